@@ -1,0 +1,4 @@
+# Initial cache: cmake -C .ci/asan.cmake -S . -B build-asan
+# Address and undefined-behaviour sanitizers; every finding ends the program.
+set(CMAKE_BUILD_TYPE Debug CACHE STRING "")
+set(CMAKE_CXX_FLAGS "-O1 -g1 -fsanitize=address,undefined -fno-sanitize-recover=all -fno-omit-frame-pointer" CACHE STRING "")

@@ -1,0 +1,38 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "base/glucose_concentration.h"
+
+namespace mk::base {
+
+std::string_view toText(GlucoseUnit unit)
+{
+    return unit == GlucoseUnit::MgPerDl ? "mg/dL" : "mmol/L";
+}
+
+std::optional<GlucoseUnit> glucoseUnitNamed(std::string_view text)
+{
+    if (text == "mg/dL")
+        return GlucoseUnit::MgPerDl;
+    if (text == "mmol/L")
+        return GlucoseUnit::MmolPerL;
+    return std::nullopt;
+}
+
+Result<GlucoseConcentration> GlucoseConcentration::parse(std::string_view typed, GlucoseUnit unit)
+{
+    auto value = Decimal::parse(typed);
+    if (!value)
+        return value.error();
+    if (typed.starts_with('-'))
+        return badInput("'" + std::string(typed) + "' is below zero; write the number as the meter shows it");
+    return GlucoseConcentration(std::move(value).value(), unit);
+}
+
+double GlucoseConcentration::in(GlucoseUnit unit) const noexcept
+{
+    const double value = m_value.toDouble();
+    if (unit == m_unit)
+        return value;
+    return unit == GlucoseUnit::MgPerDl ? value * kMgPerDlPerMmolPerL : value / kMgPerDlPerMmolPerL;
+}
+
+} // namespace mk::base

@@ -1,0 +1,152 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "cli/board_output.h"
+
+#include "cli/study_output.h"
+
+#include <algorithm>
+
+namespace mk::cli {
+
+using namespace registry;
+
+namespace {
+
+std::string answer(const store::BoardRow& row)
+{
+    if (row.fitness.usable)
+        return "May be used";
+    switch (row.fitness.state) {
+    case MeterState::InService:
+    case MeterState::OnHold: return "Do not use";
+    case MeterState::AtRepair: return "At repair";
+    default: break;
+    }
+    std::string state(word(row.fitness.state));
+    state[0] = static_cast<char>(state[0] - 'a' + 'A');
+    return state;
+}
+
+std::optional<std::string> textOf(const std::optional<base::Decimal>& decimal)
+{
+    return decimal ? std::optional(decimal->typed()) : std::nullopt;
+}
+
+void writeRun(JsonWriter& json, const RunRecord& record, const Zone& zone)
+{
+    const auto& judged = record.judged;
+    const auto* number = std::get_if<base::Decimal>(&record.run.result);
+    json.beginObject();
+    json.key("level").value(word(record.run.level)).key("kind").value(kindWord(record.run.result)).key("result").value(toText(record.run.result));
+    json.key("value").value(number != nullptr ? std::optional(number->toDouble()) : std::nullopt);
+    json.key("unit").value(base::toText(record.run.unit));
+    json.key("low").value(textOf(judged.low)).key("high").value(textOf(judged.high)).key("mean").value(textOf(judged.mean)).key("sd").value(textOf(judged.sd));
+    json.key("stage").value(judged.stage ? std::optional(std::string(word(*judged.stage))) : std::nullopt);
+    json.key("z").value(judged.z).key("in_range").value(judged.inRange).key("rules").array(judged.rules);
+    json.key("rules_status").value(judged.evaluable ? "evaluated" : "not evaluable");
+    json.key("valid").value(judged.valid).key("invalid_because").array(judged.invalidBecause);
+    json.key("verdict").value(word(judged.verdict)).key("attempt").value(judged.attempt).key("counted").value(judged.counted);
+    json.key("at");
+    writeMoment(json, record.run.at, zone);
+    json.key("operator").value(record.run.by.value).key("strip_vial").value(record.run.stripVial.value).key("strip_lot").value(judged.stripLot.value);
+    json.key("control_vial").value(record.run.controlVial.value).key("control_lot").value(judged.controlLot.value);
+    json.key("reason").value(record.run.reason.value_or("D1")).key("comment").value(record.run.comment);
+    json.key("seq").value(record.seq.value).key("corrected").value(record.seq != record.versionSeq);
+    json.endObject();
+}
+
+} // namespace
+
+void writeMoment(JsonWriter& json, base::Moment moment, const Zone& zone)
+{
+    json.value(base::toText(zone.at(moment.utcMs)));
+}
+
+void writeReasons(JsonWriter& json, const Fitness& fitness)
+{
+    json.beginArray();
+    for (const auto& reason : fitness.reasons) {
+        json.beginObject().key("code").value(reason.code).key("text").value(reason.text).key("blocks").value(reason.blocks).key("evidence").beginArray();
+        for (const auto seq : reason.evidence)
+            json.value(seq.value);
+        json.endArray().endObject();
+    }
+    json.endArray();
+}
+
+void writeNext(JsonWriter& json, const Fitness& fitness, const Zone& zone)
+{
+    json.beginArray();
+    for (const auto& step : fitness.next) {
+        json.beginObject().key("what").value(step.what).key("by");
+        if (step.by)
+            writeMoment(json, *step.by, zone);
+        else
+            json.null();
+        json.endObject();
+    }
+    json.endArray();
+}
+
+void writeRow(JsonWriter& json, const store::BoardRow& row, const Zone& zone)
+{
+    const Fitness& fitness = row.fitness;
+    json.key("meter").value(row.history.meter.act.meter.value).key("ward").value(row.history.ward.value);
+    json.key("state").value(word(fitness.state)).key("usable").value(fitness.usable).key("until");
+    if (fitness.until)
+        writeMoment(json, *fitness.until, zone);
+    else
+        json.null();
+    json.key("advice").value(word(fitness.advice)).key("next");
+    writeNext(json, fitness, zone);
+    json.key("reasons");
+    writeReasons(json, fitness);
+}
+
+void writeSet(JsonWriter& json, const SetRecord& set, const Zone& zone)
+{
+    json.beginObject().key("set").value(set.judged.set.value).key("at");
+    writeMoment(json, set.judged.lastAt, zone);
+    json.key("verdict").value(word(set.judged.verdict)).key("attempt").value(set.judged.attempt).key("rules").array(set.judged.rules);
+    json.key("ward").value(set.judged.ward.value).key("policy").value(set.judged.policyVersion).key("rule_set").value(set.judged.ruleSet).key("seq").value(set.seq.value);
+    json.key("old_verdict").value(set.judged.oldVerdict ? std::optional(std::string(word(*set.judged.oldVerdict))) : std::nullopt);
+    json.key("runs").beginArray();
+    for (const auto& run : set.runs)
+        writeRun(json, run, zone);
+    json.endArray().endObject();
+}
+
+std::string boardTable(const std::vector<store::BoardRow>& rows, base::Moment at, const Zone& zone)
+{
+    std::vector<const store::BoardRow*> sorted;
+    for (const auto& row : rows)
+        sorted.push_back(&row);
+    std::ranges::stable_sort(sorted, {}, [](const store::BoardRow* row) { return row->fitness.usable; });
+    const auto usable = std::ranges::count_if(rows, [](const store::BoardRow& row) { return row.fitness.usable; });
+    std::vector<std::vector<std::string>> table { { "meter", "ward", "may I use it?", "until", "why" } };
+    for (const auto* row : sorted) {
+        std::string why;
+        for (const auto& reason : row->fitness.reasons)
+            why += (why.empty() ? "" : " ") + reason.text;
+        if (why.empty() && row->history.newestAccepted)
+            why = "Accepted " + inWords(row->history.newestAccepted->judged.lastAt, zone) + ".";
+        table.push_back({ row->history.meter.act.meter.value, row->history.ward.value, answer(*row), row->fitness.until ? inWords(*row->fitness.until, zone) : "", why });
+    }
+    const std::string summary = rows.empty() ? "No meter is on record. Import the ward's records, or enrol a meter."
+                                             : std::to_string(usable) + " of " + std::to_string(rows.size()) + " meters may be used.";
+    return "Board at " + inWords(at, zone) + ". " + summary + "\n" + (rows.empty() ? std::string() : alignedTable(table));
+}
+
+std::string rowInWords(const store::BoardRow& row, const Zone& zone)
+{
+    std::string text = row.history.meter.act.meter.value + ": " + answer(row);
+    if (row.fitness.until)
+        text += " until " + inWords(*row.fitness.until, zone);
+    text += ".\n";
+    for (const auto& reason : row.fitness.reasons)
+        text += "  " + reason.code + (reason.blocks ? ": " : " (does not stop it): ") + reason.text + "\n";
+    for (const auto& step : row.fitness.next)
+        text += "  next: " + step.what + (step.by ? ", by " + inWords(*step.by, zone) : std::string()) + "\n";
+    return text;
+}
+
+} // namespace mk::cli

@@ -1,0 +1,74 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "cli/globals.h"
+
+#include "store/journal.h"
+
+#include <QDir>
+#include <QStandardPaths>
+#include <QSysInfo>
+
+namespace mk::cli {
+
+namespace {
+
+base::Result<OpenRegistry> openRegistry(const Globals& globals, store::Session::Access access)
+{
+    if (globals.registry.starts_with("postgresql://") || globals.registry.starts_with("postgres://"))
+        return base::badInput("this version opens registry files only, not a PostgreSQL server; name a file with --registry");
+    auto session = store::Session::open(globals.registry, access);
+    if (!session)
+        return session.error();
+    OpenRegistry open { std::move(session).value(), std::nullopt, {} };
+    if (globals.asOf) {
+        const auto head = store::headOf(*open.session);
+        if (!head)
+            return head.error();
+        if (*globals.asOf < 1 || *globals.asOf > head->seq.value)
+            return base::badInput("--as-of takes an entry number from 1 to " + std::to_string(head->seq.value) + ", not " + std::to_string(*globals.asOf));
+    }
+    auto reader = store::Reader::open(*open.session, globals.asOf ? base::Seq { *globals.asOf } : store::Reader::kNewest);
+    if (!reader)
+        return reader.error();
+    open.reader.emplace(std::move(reader).value());
+    const auto at = momentOf(globals, open.reader->zone());
+    if (!at)
+        return at.error();
+    open.at = *at;
+    return open;
+}
+
+} // namespace
+
+std::string defaultRegistryPath()
+{
+    return (QStandardPaths::writableLocation(QStandardPaths::GenericDataLocation) + QStringLiteral("/meterkeep/registry.mkr")).toStdString();
+}
+
+std::string stationName()
+{
+    return QSysInfo::machineHostName().toStdString();
+}
+
+base::Result<OpenRegistry> openForReading(const Globals& globals)
+{
+    return openRegistry(globals, store::Session::Access::ReadOnly);
+}
+
+base::Result<OpenRegistry> openForWriting(const Globals& globals)
+{
+    if (globals.asOf)
+        return base::badInput("--as-of looks back and records nothing; leave it out here");
+    return openRegistry(globals, store::Session::Access::ReadWrite);
+}
+
+base::Result<base::Moment> momentOf(const Globals& globals, const registry::Zone& zone)
+{
+    if (!globals.at)
+        return zone.at(store::machineClock());
+    const auto moment = registry::TextForm<base::Moment>::read(*globals.at, { &zone, nullptr });
+    if (!moment)
+        return base::badInput("--at: " + moment.error().text);
+    return zone.at(moment->utcMs);
+}
+
+} // namespace mk::cli

@@ -1,0 +1,36 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "cli/registry_commands.h"
+#include "cli/study_commands.h"
+#include "cli/study_output.h"
+
+#include <CLI/CLI.hpp>
+
+#include <QCoreApplication>
+
+int main(int argc, char** argv)
+{
+    QCoreApplication application(argc, argv);
+
+    mk::cli::Globals globals;
+    globals.registry = mk::cli::defaultRegistryPath();
+    std::function<int()> chosen;
+    CLI::App app { "Meterkeep: may this glucose meter be used, and how do you know?\nFollow the maker's insert and local policy; they win over this program.", "meterkeep-cli" };
+    app.require_subcommand(1);
+    app.add_option("--registry", globals.registry, "The registry file");
+    app.add_option("--operator", globals.person, "Who records");
+    app.add_option("--at", globals.at, "The moment to judge from, such as 2026-11-18T06:52 (default: now)");
+    app.add_option("--as-of", globals.asOf, "What was known at this entry of the journal (default: all)");
+    app.add_flag("--json", globals.json, "Print one JSON document");
+    mk::cli::addRegistryCommands(app, globals, chosen);
+    mk::cli::addRecordCommands(app, globals, chosen);
+    mk::cli::addStudyCommands(app, globals.json, chosen);
+    app.footer("Example: meterkeep-cli --registry ward5.mkr board");
+    try {
+        app.parse(argc, argv);
+    } catch (const CLI::CallForHelp& help) {
+        return app.exit(help);
+    } catch (const CLI::ParseError& error) { // the one place where a library throws at us
+        return mk::cli::printFault(mk::base::badInput(std::string(error.what()) + "; see --help"));
+    }
+    return chosen ? chosen() : mk::cli::kExitBadInput;
+}

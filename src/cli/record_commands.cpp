@@ -1,0 +1,379 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "cli/board_output.h"
+#include "cli/registry_commands.h"
+#include "cli/study_output.h"
+
+#include <CLI/CLI.hpp>
+
+#include <map>
+
+namespace mk::cli {
+
+using namespace registry;
+using base::badInput;
+using base::Result;
+
+namespace {
+
+struct RunOptions {
+    std::string meter, stripVial, unit, set, reason, repeatOf, comment, code, id;
+    std::vector<std::string> runs;
+};
+
+base::Fault noOperator()
+{
+    return badInput("nobody is named; say who records with --operator ID");
+}
+
+/// LEVEL:CONTROL_VIAL=RESULT
+Result<acts::ControlRun> readRun(const std::string& text)
+{
+    const base::Fault malformed = badInput("--run '" + text + "' is not LEVEL:CONTROL_VIAL=RESULT, such as low:CL-418-3=47");
+    const auto colon = text.find(':');
+    const auto equals = text.rfind('=');
+    if (colon == std::string::npos || equals == std::string::npos || equals < colon || equals == colon + 1)
+        return malformed;
+    acts::ControlRun run;
+    const auto level = valueOf<Level>(text.substr(0, colon));
+    if (!level)
+        return malformed;
+    auto result = parseReading(text.substr(equals + 1));
+    if (!result)
+        return badInput("--run '" + text + "': " + result.error().text);
+    run.level = *level;
+    run.controlVial = base::ControlVialId(text.substr(colon + 1, equals - colon - 1));
+    run.result = std::move(result).value();
+    return run;
+}
+
+std::optional<std::string> given(const std::string& text)
+{
+    return text.empty() ? std::nullopt : std::optional(text);
+}
+
+Result<base::GlucoseUnit> unitFor(store::Reader& reader, const RunOptions& options)
+{
+    if (!options.unit.empty()) {
+        const auto unit = base::glucoseUnitNamed(options.unit);
+        if (!unit)
+            return badInput("--unit '" + options.unit + "' is not a unit; write mg/dL or mmol/L");
+        return *unit;
+    }
+    const auto meter = reader.meter(base::MeterId(options.meter));
+    if (!meter)
+        return meter.error();
+    if (*meter == nullptr)
+        return base::Fault { base::FaultKind::NotFound, "no meter is called '" + options.meter + "'; check its label or see the board" };
+    const auto model = reader.model((*meter)->act.model);
+    if (!model)
+        return model.error();
+    if (*model == nullptr)
+        return base::Fault { base::FaultKind::NotFound, "the model of '" + options.meter + "' is not on record; give the unit with --unit" };
+    return (*model)->act.unit;
+}
+
+/// The runs of one set from the options.
+Result<std::vector<store::NewAct>> readSet(const RunOptions& options, const Globals& globals, OpenRegistry& open)
+{
+    const auto unit = unitFor(*open.reader, options);
+    if (!unit)
+        return unit.error();
+    const base::Moment at = open.at;
+    const base::SetId set(options.set.empty() ? options.meter + "/" + base::toText(at) : options.set);
+    std::vector<store::NewAct> acts;
+    for (const auto& text : options.runs) {
+        auto run = readRun(text);
+        if (!run)
+            return run.error();
+        run->set = set;
+        run->at = at;
+        run->meter = base::MeterId(options.meter);
+        run->by = base::OperatorId(globals.person);
+        run->stripVial = base::StripVialId(options.stripVial);
+        run->unit = *unit;
+        run->reason = given(options.reason);
+        run->repeatOf = given(options.repeatOf);
+        run->comment = given(options.comment);
+        run->codeShown = given(options.code);
+        acts.push_back({ Act(std::move(run).value()), options.id.empty() ? "" : options.id + "/" + std::to_string(acts.size() + 1) });
+    }
+    return acts;
+}
+
+std::string setInWords(const SetRecord& set)
+{
+    std::string text = "Set " + set.judged.set.value + " is " + std::string(word(set.judged.verdict));
+    if (!set.judged.rules.empty())
+        text += " (" + joined(set.judged.rules, ", ") + ")";
+    text += ".\n";
+    for (const auto& run : set.runs) {
+        text += "  " + std::string(word(run.run.level)) + " " + toText(run.run.result) + " " + std::string(base::toText(run.run.unit));
+        if (run.judged.low && run.judged.high)
+            text += ", range " + run.judged.low->typed() + " to " + run.judged.high->typed();
+        text += ": " + std::string(word(run.judged.verdict));
+        if (!run.judged.invalidBecause.empty())
+            text += " (" + joined(run.judged.invalidBecause, ", ") + ")";
+        text += "\n";
+    }
+    return text;
+}
+
+int runAdd(const Globals& globals, const RunOptions& options)
+{
+    if (globals.person.empty())
+        return printFault(noOperator());
+    auto open = openForWriting(globals);
+    if (!open)
+        return printFault(open.error());
+    const auto acts = readSet(options, globals, *open);
+    if (!acts)
+        return printFault(acts.error());
+    auto registrar = store::Registrar::open(*open->session, store::machineClock);
+    if (!registrar)
+        return printFault(registrar.error());
+    const auto outcomes = (*registrar)->record(*acts, { base::OperatorId(globals.person), stationName() });
+    if (!outcomes)
+        return printFault(outcomes.error());
+
+    auto reader = store::Reader::open(*open->session);
+    if (!reader)
+        return printFault(reader.error());
+    const base::Moment at = globals.at ? open->at : reader->zone().at(store::machineClock());
+    const auto row = store::boardRow(*reader, base::MeterId(options.meter), at);
+    const auto set = reader->set(std::get<acts::ControlRun>(acts->front().act).set);
+    if (!row || !set)
+        return printFault(row ? set.error() : row.error());
+    const bool judged = set->has_value();
+    const bool holds = judged && ((*set)->judged.verdict == Verdict::Accepted || (*set)->judged.verdict == Verdict::Warned);
+    if (!globals.json) {
+        printText((judged ? setInWords(**set) : std::string()) + rowInWords(*row, reader->zone()));
+        return holds ? kExitDone : kExitFinding;
+    }
+    JsonWriter json;
+    json.beginObject().key("format").value(1).key("set").value(std::get<acts::ControlRun>(acts->front().act).set.value).key("seq").value(outcomes->back().seq.value);
+    json.key("verdict").value(judged ? std::optional(std::string(word((*set)->judged.verdict))) : std::nullopt);
+    json.key("rules").array(judged ? (*set)->judged.rules : std::vector<std::string>());
+    json.key("state").value(word(row->fitness.state)).key("usable").value(row->fitness.usable).key("reasons");
+    writeReasons(json, row->fitness);
+    json.key("next");
+    writeNext(json, row->fitness, reader->zone());
+    if (judged) {
+        json.key("detail");
+        writeSet(json, **set, reader->zone());
+    }
+    json.endObject();
+    printText(json.text() + "\n");
+    return holds ? kExitDone : kExitFinding;
+}
+
+// `act KIND`: the options of each kind come from the act's own description.
+
+using Texts = std::map<std::string, std::string>;
+
+std::string optionName(std::string_view field)
+{
+    std::string name = "--";
+    for (const char c : field)
+        name += c == '_' ? '-' : c;
+    return name;
+}
+
+/// Adds an option for each field, except those that the options for all commands carry.
+struct OptionAdder {
+    CLI::App& command;
+    Texts& texts;
+    bool personIsSubject; ///< the field `operator` names a new operator, not who records
+
+    template <typename T>
+    void operator()(std::string_view name, const T& value, acts::Field)
+    {
+        add(name, value, true);
+    }
+    template <typename T>
+    void operator()(std::string_view name, const std::optional<T>&, acts::Field)
+    {
+        add(name, T(), false);
+    }
+
+private:
+    template <typename T>
+    void add(std::string_view name, const T&, bool needed)
+    {
+        if (name == "at" || (name == "operator" && !personIsSubject))
+            return;
+        std::string help;
+        if constexpr (Worded<T>) {
+            help = "One of ";
+            for (const auto each : Words<T>::all)
+                help += (help.size() > 7 ? ", " : "") + std::string(each);
+        }
+        auto* option = command.add_option(name == "operator" ? "--id" : optionName(name), texts[std::string(name)], help);
+        if (needed && name != "old" && name != "new")
+            option->required();
+    }
+};
+
+/// Fills an act from the options given.
+struct OptionReader {
+    const Texts& texts;
+    ReadContext context;
+    base::Moment at;
+    std::string person;
+    bool personIsSubject;
+    std::string wrong;
+
+    template <typename T>
+    void operator()(std::string_view name, T& value, acts::Field)
+    {
+        take(name, value);
+    }
+    template <typename T>
+    void operator()(std::string_view name, std::optional<T>& value, acts::Field)
+    {
+        if (name == "opened" && textOf(name).empty()) {
+            if constexpr (std::is_same_v<T, base::Moment>)
+                value = at; // a vial opened at the bench is opened now
+        } else if (!textOf(name).empty()) {
+            take(name, value.emplace());
+        }
+    }
+
+private:
+    std::string textOf(std::string_view name) const
+    {
+        const auto found = texts.find(std::string(name));
+        return found == texts.end() ? std::string() : found->second;
+    }
+    template <typename T>
+    void take(std::string_view name, T& value)
+    {
+        if constexpr (std::is_same_v<T, base::Moment>) {
+            if (name == "at") {
+                value = at;
+                return;
+            }
+        }
+        const std::string text = name == "operator" && !personIsSubject ? person : textOf(name);
+        auto read = TextForm<T>::read(text, context);
+        if (read)
+            value = std::move(read).value();
+        else if (wrong.empty())
+            wrong = optionName(name) + ": " + read.error().text;
+    }
+};
+
+int recordAct(const Globals& globals, const std::function<Result<Act>(OpenRegistry&)>& make, const std::string& id)
+{
+    if (globals.person.empty())
+        return printFault(noOperator());
+    auto open = openForWriting(globals);
+    if (!open)
+        return printFault(open.error());
+    auto act = make(*open);
+    if (!act)
+        return printFault(act.error());
+    auto registrar = store::Registrar::open(*open->session, store::machineClock);
+    if (!registrar)
+        return printFault(registrar.error());
+    const store::NewAct newAct { std::move(act).value(), id };
+    const auto outcomes = (*registrar)->record(std::span(&newAct, 1), { base::OperatorId(globals.person), stationName() });
+    if (!outcomes)
+        return printFault(outcomes.error());
+    const auto& outcome = outcomes->front();
+    if (globals.json) {
+        JsonWriter json;
+        json.beginObject().key("format").value(1).key("seq").value(outcome.seq.value).key("repeated").value(outcome.repeated).key("followed").beginArray();
+        for (const auto& entry : outcome.consequences)
+            json.beginObject().key("seq").value(entry.seq.value).key("act").value(entry.act).key("subject").value(entry.subject).endObject();
+        json.endArray().endObject();
+        return printText(json.text() + "\n");
+    }
+    std::string text = outcome.repeated ? "On record already as entry " : "Recorded as entry ";
+    text += std::to_string(outcome.seq.value) + ".\n";
+    for (const auto& entry : outcome.consequences)
+        text += "  followed by entry " + std::to_string(entry.seq.value) + ": " + entry.act + " " + entry.subject + "\n";
+    return printText(text);
+}
+
+template <typename A>
+void addActCommand(CLI::App& act, const Globals& globals, std::function<int()>& chosen)
+{
+    if constexpr (std::is_same_v<A, acts::ControlRun>) {
+        return; // run add
+    } else {
+        constexpr bool personIsSubject = std::is_same_v<A, acts::OperatorEnrolled>;
+        auto* command = act.add_subcommand(std::string(A::word), "Records " + std::string(A::kind))->fallthrough();
+        auto texts = std::make_shared<Texts>();
+        auto id = std::make_shared<std::string>();
+        OptionAdder adder { *command, *texts, personIsSubject };
+        const A example;
+        A::describe(adder, example);
+        command->add_option("--entry-id", *id, "A UUID made by the sender, so that a repeated delivery is recognised");
+        command->callback([texts, id, &globals, &chosen] {
+            chosen = [texts, id, &globals] {
+                return recordAct(
+                    globals,
+                    [&](OpenRegistry& open) -> Result<Act> {
+                        A made;
+                        OptionReader reader { *texts, { &open.reader->zone(), nullptr }, open.at, globals.person, personIsSubject, {} };
+                        A::describe(reader, made);
+                        if (!reader.wrong.empty())
+                            return badInput(reader.wrong);
+                        return Act(std::move(made));
+                    },
+                    *id);
+            };
+        });
+    }
+}
+
+/// `hold` and `withdraw`: stopping a meter in three words.
+void addStopCommand(CLI::App& act, const Globals& globals, std::function<int()>& chosen, const char* name, MeterState to)
+{
+    auto* command = act.add_subcommand(name, std::string("Puts a meter ") + (to == MeterState::OnHold ? "on hold" : "out of use: withdrawn"))->fallthrough();
+    auto meter = std::make_shared<std::string>();
+    auto reason = std::make_shared<std::string>();
+    command->add_option("--meter", *meter)->required();
+    command->add_option("--reason", *reason)->required();
+    command->callback([meter, reason, &globals, &chosen, to] {
+        chosen = [meter, reason, &globals, to] {
+            return recordAct(
+                globals,
+                [&](OpenRegistry& open) -> Result<Act> {
+                    return Act(acts::MeterMoved { open.at, base::MeterId(*meter), base::OperatorId(globals.person), to, std::nullopt, *reason });
+                },
+                {});
+        };
+    });
+}
+
+} // namespace
+
+void addRecordCommands(CLI::App& app, const Globals& globals, std::function<int()>& chosen)
+{
+    auto options = std::make_shared<RunOptions>();
+    auto* run = app.add_subcommand("run", "Control runs")->fallthrough();
+    run->require_subcommand(1);
+    auto* add = run->add_subcommand("add", "Records one set and prints its verdict")->fallthrough();
+    add->add_option("--meter", options->meter, "The meter's id")->required();
+    add->add_option("--strip-vial", options->stripVial, "The strip vial's id")->required();
+    add->add_option("--run", options->runs, "LEVEL:CONTROL_VIAL=RESULT, once for each level; a result is a decimal, HI, LO or ERR:code")->required()->take_all();
+    add->add_option("--unit", options->unit, "mg/dL or mmol/L as the meter shows it (default: the model's)");
+    add->add_option("--set", options->set, "The set's id; an id that is known adds another attempt to that set (default: meter and time)");
+    add->add_option("--reason", options->reason, "D1 to D14, why the control was run");
+    add->add_option("--repeat-of", options->repeatOf, "The set that this one repeats");
+    add->add_option("--comment", options->comment, "Free text; no patient data");
+    add->add_option("--code-shown", options->code, "The code that the meter shows");
+    add->add_option("--entry-id", options->id, "A UUID made by the sender, so that a repeated delivery is recognised");
+    add->footer("Example: meterkeep-cli --registry ward5.mkr --operator n-arlen run add --meter M-11 --strip-vial S2611-09 --run low:CL-418-3=47 --run high:CH-419-2=291");
+    add->callback([&globals, options, &chosen] { chosen = [&globals, options] { return runAdd(globals, *options); }; });
+
+    auto* act = app.add_subcommand("act", "Records any other act; each kind's --help lists its fields")->fallthrough();
+    act->require_subcommand(1);
+    act->footer("Example: meterkeep-cli --registry ward5.mkr --operator n-arlen act incident --meter M-11 --kind dropped --detail \"fell off the trolley\"");
+    forEachPersonsAct([&]<typename A>() { addActCommand<A>(*act, globals, chosen); });
+    addStopCommand(*act, globals, chosen, "hold", MeterState::OnHold);
+    addStopCommand(*act, globals, chosen, "withdraw", MeterState::Withdrawn);
+}
+
+} // namespace mk::cli

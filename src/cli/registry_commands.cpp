@@ -1,0 +1,400 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "cli/registry_commands.h"
+
+#include "cli/board_output.h"
+#include "cli/study_output.h"
+#include "exchange/policy_file.h"
+#include "exchange/registry_csv.h"
+#include "store/verification.h"
+
+#include <CLI/CLI.hpp>
+
+#include <QDir>
+#include <QFile>
+#include <QFileInfo>
+#include <QTimeZone>
+
+namespace mk::cli {
+
+using namespace registry;
+using base::Result;
+
+namespace {
+
+Result<std::string> readWhole(const std::string& path)
+{
+    QFile file(QString::fromStdString(path));
+    if (!file.open(QIODevice::ReadOnly))
+        return base::badInput(path + " cannot be read; check the path and its rights");
+    return file.readAll().toStdString();
+}
+
+int runInit(const Globals& globals, const std::string& zone, const std::string& policyPath)
+{
+    std::vector<std::pair<std::string, std::string>> settings;
+    if (!policyPath.empty()) {
+        const auto bytes = readWhole(policyPath);
+        if (!bytes)
+            return printFault(bytes.error());
+        auto read = exchange::readPolicyFile(*bytes, policyPath);
+        if (!read)
+            return printFault(read.error());
+        settings = std::move(read).value();
+    }
+    if (const auto known = Zone::named(zone); !known)
+        return printFault(known.error());
+    if (const auto policy = policyFrom(settings); !policy)
+        return printFault({ policy.error().kind, policyPath + ": " + policy.error().text });
+    QDir().mkpath(QFileInfo(QString::fromStdString(globals.registry)).absolutePath());
+    auto session = store::Session::create(globals.registry);
+    if (!session)
+        return printFault(session.error());
+    const auto seq = store::found(**session, zone, settings, { base::OperatorId(globals.person), stationName() }, store::machineClock);
+    if (!seq) {
+        session->reset();
+        QFile::remove(QString::fromStdString(globals.registry)); // nothing but an empty schema is in it
+        return printFault(seq.error());
+    }
+    if (globals.json)
+        return printText(JsonWriter().beginObject().key("format").value(1).key("registry").value(globals.registry).key("seq").value(seq->value).endObject().text() + "\n");
+    return printText("Founded " + globals.registry + " in zone " + zone + ".\n");
+}
+
+/// The files that an import call names: a folder stands for the registry files in it.
+Result<std::vector<std::string>> importPaths(const std::vector<std::string>& given, std::vector<std::string>& ignored)
+{
+    std::vector<std::string> paths;
+    for (const auto& each : given) {
+        const QFileInfo info(QString::fromStdString(each));
+        if (!info.exists())
+            return base::badInput("there is nothing at " + each + "; name a folder or CSV files");
+        const QFileInfoList inside = info.isDir() ? QDir(info.filePath()).entryInfoList(QDir::Files, QDir::Name) : QFileInfoList { info };
+        for (const QFileInfo& file : inside) {
+            const std::string name = file.fileName().toStdString();
+            if (exchange::isRegistryFile(name))
+                paths.push_back(file.filePath().toStdString());
+            else if (info.isDir())
+                ignored.push_back(name);
+            else
+                return base::badInput(each + " has not the name of a registry file; see the list in the README, such as control_runs.csv");
+        }
+    }
+    return paths;
+}
+
+void writeImport(JsonWriter& json, const store::ImportReport& report, const std::vector<std::string>& ignored)
+{
+    json.beginObject().key("format").value(1).key("files").beginArray();
+    for (const auto& file : report.files) {
+        json.beginObject().key("file").value(file.file).key("rows").value(file.rows).key("added").value(file.added).key("unchanged").value(file.unchanged);
+        json.key("rejected").beginArray();
+        for (const auto& row : file.rejected)
+            json.beginObject().key("line").value(row.line).key("reason").value(row.reason).endObject();
+        json.endArray().key("questions").beginArray();
+        for (const auto& [line, text] : file.questions)
+            json.beginObject().key("line").value(line).key("text").value(text).endObject();
+        json.endArray().key("ignored_columns").array(file.ignoredColumns).endObject();
+    }
+    json.endArray().key("ignored_files").array(ignored).key("seq").value(report.seq.value).endObject();
+}
+
+std::string importInWords(const store::ImportReport& report, const std::vector<std::string>& ignored)
+{
+    std::string text;
+    for (const auto& file : report.files) {
+        text += file.file + ": " + std::to_string(file.rows) + " rows, " + std::to_string(file.added) + " added, " + std::to_string(file.unchanged) + " unchanged";
+        text += file.rejected.empty() ? ".\n" : ", " + std::to_string(file.rejected.size()) + " rejected: nothing of this file was taken over.\n";
+        for (const auto& [line, question] : file.questions)
+            text += "  line " + std::to_string(line) + ": please look: " + question + "\n";
+        if (!file.ignoredColumns.empty())
+            text += "  columns that are not read: " + joined(file.ignoredColumns, ", ") + "\n";
+    }
+    if (!ignored.empty())
+        text += "Not read, their names are none of a registry's: " + joined(ignored, ", ") + "\n";
+    return text + "The journal stands at entry " + std::to_string(report.seq.value) + ".\n";
+}
+
+int runImport(const Globals& globals, const std::vector<std::string>& given)
+{
+    std::vector<std::string> ignored;
+    const auto paths = importPaths(given, ignored);
+    if (!paths)
+        return printFault(paths.error());
+    auto open = openForWriting(globals);
+    if (!open)
+        return printFault(open.error());
+    std::vector<FileRows> files;
+    for (const auto& path : *paths) {
+        const auto bytes = readWhole(path);
+        if (!bytes)
+            return printFault(bytes.error());
+        const std::string name = QFileInfo(QString::fromStdString(path)).fileName().toStdString();
+        if (std::ranges::find(files, name, &FileRows::file) != files.end())
+            return printFault(base::badInput(name + " is named twice in one call; import one after the other"));
+        files.push_back(exchange::readRegistryFile(name, *bytes, open->reader->zone()));
+    }
+    auto registrar = store::Registrar::open(*open->session, store::machineClock);
+    if (!registrar)
+        return printFault(registrar.error());
+    const auto report = (*registrar)->takeOver(std::move(files), { base::OperatorId(globals.person), stationName() });
+    if (!report)
+        return printFault(report.error());
+    if (globals.json) {
+        JsonWriter json;
+        writeImport(json, *report, ignored);
+        printText(json.text() + "\n");
+    } else {
+        printText(importInWords(*report, ignored));
+    }
+    for (const auto& file : report->files)
+        for (const auto& row : file.rejected)
+            printFault(base::badInput(row.reason.starts_with(file.file) ? row.reason : file.file + " line " + std::to_string(row.line) + ": " + row.reason));
+    return report->anyRejected() ? kExitBadInput : kExitDone;
+}
+
+int runBoard(const Globals& globals, const std::string& ward)
+{
+    auto open = openForReading(globals);
+    if (!open)
+        return printFault(open.error());
+    const auto rows = store::board(*open->reader, ward.empty() ? std::nullopt : std::optional(base::WardId(ward)), open->at);
+    if (!rows)
+        return printFault(rows.error());
+    if (!globals.json)
+        return printText(boardTable(*rows, open->at, open->reader->zone()));
+    JsonWriter json;
+    json.beginObject().key("format").value(1).key("at");
+    writeMoment(json, open->at, open->reader->zone());
+    json.key("meters").beginArray();
+    for (const auto& row : *rows) {
+        json.beginObject();
+        writeRow(json, row, open->reader->zone());
+        json.endObject();
+    }
+    json.endArray().endObject();
+    return printText(json.text() + "\n");
+}
+
+void writeIncidents(JsonWriter& json, const std::vector<IncidentRecord>& incidents, base::Moment at, const Zone& zone)
+{
+    json.key("incidents").beginArray();
+    for (const auto& incident : incidents) {
+        if (incident.act.at > at)
+            continue;
+        json.beginObject().key("at");
+        writeMoment(json, incident.act.at, zone);
+        json.key("noticed_at");
+        writeMoment(json, incident.act.noticedAt.value_or(incident.act.at), zone);
+        json.key("kind").value(word(incident.act.what)).key("operator").value(incident.act.by.value).key("detail").value(incident.act.detail);
+        json.key("seq").value(incident.seq.value).endObject();
+    }
+    json.endArray();
+}
+
+void writeComparisons(JsonWriter& json, const std::vector<PairRecord>& pairs, base::Moment at, const Zone& zone)
+{
+    json.key("comparisons").beginArray();
+    for (const auto& pair : pairs) {
+        if (pair.judged.at > at)
+            continue;
+        json.beginObject().key("pair").value(pair.pair.pair.value).key("at");
+        writeMoment(json, pair.judged.at, zone);
+        json.key("meter_result").value(toText(pair.pair.meterResult)).key("lab_result").value(toText(pair.pair.labResult)).key("unit").value(base::toText(pair.pair.unit));
+        json.key("outcome").value(word(pair.judged.outcome)).key("limits").value(pair.judged.limits).key("excluded_because").array(pair.judged.excludedBecause);
+        json.key("seq").value(pair.seq.value).endObject();
+    }
+    json.endArray();
+}
+
+void writeDrift(JsonWriter& json, const MeterHistory& history, const Zone& zone)
+{
+    json.key("drift");
+    if (!history.newestCounted) {
+        json.null();
+        return;
+    }
+    const auto& drift = history.newestCounted->judged.drift;
+    json.beginObject().key("signals").array(drift.flags).key("began");
+    if (drift.began)
+        writeMoment(json, *drift.began, zone);
+    else
+        json.null();
+    json.key("ewma").value(drift.ewma).key("cusum_high").value(drift.cusumHigh).key("cusum_low").value(drift.cusumLow).key("sets").value(drift.n);
+    json.key("beyond_half_limit").value(drift.beyondHalfLimit).key("bias").beginArray();
+    for (const auto& bias : drift.bias)
+        json.beginObject().key("level").value(word(bias.level)).key("bias").value(bias.bias).key("percent").value(bias.percent).key("n").value(bias.n).endObject();
+    json.endArray().endObject();
+}
+
+void writeLookbacks(JsonWriter& json, const std::vector<LookbackRecord>& lookbacks, base::Moment at, const Zone& zone)
+{
+    json.key("lookbacks").beginArray();
+    for (const auto& each : lookbacks) {
+        if (each.lookback.at > at)
+            continue;
+        json.beginObject().key("from");
+        writeMoment(json, each.lookback.from, zone);
+        json.key("to");
+        writeMoment(json, each.lookback.to, zone);
+        json.key("cause").value(each.lookback.cause).key("open").value(!each.closedAt || *each.closedAt > at).key("decision").value(each.decision);
+        json.key("seq").value(each.seq.value).endObject();
+    }
+    json.endArray();
+}
+
+std::string meterInWords(const store::BoardRow& row, const std::vector<SetRecord>& sets, const Zone& zone)
+{
+    std::vector<std::vector<std::string>> table { { "set", "at", "verdict", "runs" } };
+    for (const auto& set : sets) {
+        std::string runs;
+        for (const auto& run : set.runs)
+            runs += (runs.empty() ? "" : ", ") + std::string(word(run.run.level)) + " " + toText(run.run.result) + (run.judged.rules.empty() ? "" : " (" + joined(run.judged.rules, ", ") + ")");
+        table.push_back({ set.judged.set.value, inWords(set.judged.lastAt, zone), std::string(word(set.judged.verdict)), runs });
+    }
+    return rowInWords(row, zone) + (sets.empty() ? "No control set is on record here.\n" : alignedTable(table));
+}
+
+int runMeter(const Globals& globals, const std::string& meter, const std::string& fromText, const std::string& toText)
+{
+    auto open = openForReading(globals);
+    if (!open)
+        return printFault(open.error());
+    store::Reader& reader = *open->reader;
+    const ReadContext context { &reader.zone(), nullptr };
+    base::Moment from { std::numeric_limits<std::int64_t>::min() / 2, 0 };
+    base::Moment to = open->at;
+    if (!fromText.empty()) {
+        const auto moment = TextForm<base::Moment>::read(fromText, context);
+        if (!moment)
+            return printFault(base::badInput("--from: " + moment.error().text));
+        from = *moment;
+    }
+    if (!toText.empty()) {
+        const auto moment = TextForm<base::Moment>::read(toText, context);
+        if (!moment)
+            return printFault(base::badInput("--to: " + moment.error().text));
+        to = std::min(toText.size() == 10 ? base::plusMs(reader.zone().endOf(*base::parseDate(toText)), -1) : *moment, open->at);
+    }
+    const base::MeterId id(meter);
+    const auto row = store::boardRow(reader, id, open->at);
+    if (!row)
+        return printFault(row.error());
+    const auto sets = reader.sets(id, from, to);
+    const auto incidents = reader.incidents(id);
+    const auto pairs = reader.pairs(id);
+    const auto lookbacks = reader.lookbacks(id);
+    if (!sets || !incidents || !pairs || !lookbacks)
+        return printFault({ base::FaultKind::Damaged, "the file of '" + meter + "' cannot be read; run verify" });
+    if (!globals.json)
+        return printText(meterInWords(*row, *sets, reader.zone()));
+    JsonWriter json;
+    json.beginObject().key("format").value(1).key("at");
+    writeMoment(json, open->at, reader.zone());
+    writeRow(json, *row, reader.zone());
+    json.key("model").value(row->history.meter.act.model.value).key("serial").value(row->history.meter.act.serial);
+    json.key("sets").beginArray();
+    for (const auto& set : *sets)
+        writeSet(json, set, reader.zone());
+    json.endArray();
+    writeIncidents(json, *incidents, open->at, reader.zone());
+    writeComparisons(json, *pairs, open->at, reader.zone());
+    writeDrift(json, row->history, reader.zone());
+    writeLookbacks(json, *lookbacks, open->at, reader.zone());
+    if (globals.at && open->at.utcMs < store::machineClock()) {
+        const auto then = store::asKnownThen(*open->session, id, open->at);
+        if (!then)
+            return printFault(then.error());
+        json.key("as_known_then").beginObject().key("usable").value(*then ? (*then)->usable : false).key("reasons");
+        if (*then)
+            writeReasons(json, **then);
+        else
+            json.beginArray().endArray();
+        json.endObject();
+    }
+    json.endObject();
+    return printText(json.text() + "\n");
+}
+
+int runVerify(const Globals& globals, const std::string& printed)
+{
+    std::optional<std::string> head;
+    if (!printed.empty()) {
+        std::string digest;
+        for (const char c : printed)
+            if (c != ' ')
+                digest += static_cast<char>(std::tolower(static_cast<unsigned char>(c)));
+        if (digest.size() != 64 || digest.find_first_not_of("0123456789abcdef") != std::string::npos)
+            return printFault(base::badInput("--head takes the 64 hexadecimal digits that a report prints, not '" + printed + "'"));
+        head = digest;
+    }
+    auto session = store::Session::open(globals.registry, store::Session::Access::ReadOnly);
+    if (!session)
+        return printFault(session.error());
+    const auto found = store::verify(**session, head);
+    if (!found)
+        return printFault(found.error());
+    if (globals.json) {
+        JsonWriter json;
+        json.beginObject().key("format").value(1).key("entries").value(found->entries).key("head").value(found->head);
+        json.key("chain").value(found->chainIntact ? "intact" : "broken").key("broken_at").value(found->brokenAt);
+        json.key("index").value(found->indexMatches ? "matches" : "differs").key("differs_in").array(found->differsIn).key("unverified").array(found->unverified);
+        json.key("checkpoints").beginArray().endArray();
+        json.key("printed_head").value(!found->headKnown ? "not compared" : *found->headKnown ? "found" : "missing").endObject();
+        printText(json.text() + "\n");
+    } else {
+        std::string text = std::to_string(found->entries) + " entries. The chain is "
+            + (found->chainIntact ? std::string("intact") : "broken at entry " + std::to_string(*found->brokenAt) + ": " + found->brokenBecause) + ". The index "
+            + (found->indexMatches ? std::string("matches the journal") : "differs in " + joined(found->differsIn, ", ")) + ".\n";
+        if (!found->unverified.empty())
+            text += "Not part of a registry, and not verified: " + joined(found->unverified, ", ") + ".\n";
+        text += !found->headKnown ? "No printed digest was compared: give one from an earlier report with --head.\n"
+            : *found->headKnown   ? "The printed digest is in the chain.\n"
+                                  : "The printed digest is not in the chain: this file is older than that report, or was rewritten.\n";
+        printText(text + "Head " + found->head + "\nA whole chain shows that nothing was altered since; it does not prove that what was typed was true.\n");
+    }
+    return found->holds() ? kExitDone : kExitFinding;
+}
+
+} // namespace
+
+void addRegistryCommands(CLI::App& app, const Globals& globals, std::function<int()>& chosen)
+{
+    const auto example = [](CLI::App* command, const std::string& text) { command->footer("Example: meterkeep-cli " + text); };
+
+    struct Options {
+        std::string zone = QTimeZone::systemTimeZoneId().toStdString();
+        std::string policy, ward, meter, from, to, head;
+        std::vector<std::string> paths;
+    };
+    auto options = std::make_shared<Options>();
+
+    auto* init = app.add_subcommand("init", "Founds an empty registry")->fallthrough();
+    init->add_option("--zone", options->zone, "Time zone that gives times without offset their meaning, such as Europe/Vienna");
+    init->add_option("--policy", options->policy, "JSON file with the settings that differ from the default policy");
+    example(init, "--registry ward5.mkr init --zone Europe/Vienna");
+    init->callback([&globals, options, &chosen] { chosen = [&globals, options] { return runInit(globals, options->zone, options->policy); }; });
+
+    auto* import = app.add_subcommand("import", "Takes over records from CSV files")->fallthrough();
+    import->add_option("paths", options->paths, "A folder, or CSV files by their registry names")->required();
+    example(import, "--registry ward5.mkr import records/");
+    import->callback([&globals, options, &chosen] { chosen = [&globals, options] { return runImport(globals, options->paths); }; });
+
+    auto* board = app.add_subcommand("board", "May each meter be used?")->fallthrough();
+    board->add_option("--ward", options->ward, "Only this ward");
+    example(board, "--registry ward5.mkr board --ward W5 --at 2026-11-12T12:00");
+    board->callback([&globals, options, &chosen] { chosen = [&globals, options] { return runBoard(globals, options->ward); }; });
+
+    auto* meter = app.add_subcommand("meter", "One meter's whole file")->fallthrough();
+    meter->add_option("meter", options->meter, "The meter's id")->required();
+    meter->add_option("--from", options->from, "Sets from this time or day on");
+    meter->add_option("--to", options->to, "Sets up to this time or day");
+    example(meter, "--registry ward5.mkr meter M-07 --from 2026-10-01");
+    meter->callback([&globals, options, &chosen] { chosen = [&globals, options] { return runMeter(globals, options->meter, options->from, options->to); }; });
+
+    auto* verify = app.add_subcommand("verify", "Recomputes the chain and rebuilds the index")->fallthrough();
+    verify->add_option("--head", options->head, "Digest printed on an earlier report; must be in the chain");
+    example(verify, "--registry ward5.mkr verify");
+    verify->callback([&globals, options, &chosen] { chosen = [&globals, options] { return runVerify(globals, options->head); }; });
+}
+
+} // namespace mk::cli

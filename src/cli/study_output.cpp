@@ -1,0 +1,75 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "cli/study_output.h"
+
+#include <algorithm>
+#include <array>
+#include <cstdio>
+
+namespace mk::cli {
+
+namespace {
+
+/// How many characters the UTF-8 text has, which is what a terminal lines up by.
+std::size_t shownWidth(const std::string& text)
+{
+    return static_cast<std::size_t>(std::ranges::count_if(text, [](char c) { return (static_cast<unsigned char>(c) & 0xC0U) != 0x80U; }));
+}
+
+} // namespace
+
+int printText(const std::string& text)
+{
+    const bool written = std::fwrite(text.data(), 1, text.size(), stdout) == text.size() && std::fflush(stdout) == 0;
+    return written
+        ? kExitDone
+        : printFault({ base::FaultKind::Io, "the result could not be written to standard output; free some room and try again" });
+}
+
+int printFault(const base::Fault& fault)
+{
+    std::string line = fault.text;
+    std::ranges::replace(line, '\n', ' ');
+    std::fprintf(stderr, "%s\n", line.c_str());
+    return kExitBadInput;
+}
+
+std::string alignedTable(const std::vector<std::vector<std::string>>& rows)
+{
+    std::vector<std::size_t> widths;
+    for (const auto& row : rows) {
+        widths.resize(std::max(widths.size(), row.size()));
+        for (std::size_t i = 0; i < row.size(); ++i)
+            widths[i] = std::max(widths[i], shownWidth(row[i]));
+    }
+    std::string text;
+    for (const auto& row : rows) {
+        std::string line;
+        for (std::size_t i = 0; i < row.size(); ++i)
+            line += row[i] + std::string(widths[i] - shownWidth(row[i]) + 2, ' ');
+        line.erase(line.find_last_not_of(' ') + 1);
+        text += line + '\n';
+    }
+    return text;
+}
+
+std::string shortNumber(double number)
+{
+    std::array<char, 32> buffer {};
+    std::snprintf(buffer.data(), buffer.size(), "%.6g", number);
+    return buffer.data();
+}
+
+std::string ignoredLine(const std::vector<std::string>& columns)
+{
+    return columns.empty() ? "" : "Ignored columns: " + joined(columns, ", ") + ".\n";
+}
+
+std::string joined(const std::vector<std::string>& texts, const char* separator)
+{
+    std::string all;
+    for (const std::string& text : texts)
+        all += (all.empty() ? "" : separator) + text;
+    return all;
+}
+
+} // namespace mk::cli

@@ -1,0 +1,30 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include "base/result.h"
+
+#include <string>
+#include <vector>
+
+namespace mk::cli {
+
+/// Exit statuses of every command: done; a finding or a failed check; bad usage or input.
+inline constexpr int kExitDone = 0;
+inline constexpr int kExitFinding = 1;
+inline constexpr int kExitBadInput = 2;
+
+/// Prints to standard output. returns kExitDone, or kExitBadInput with a line on standard error when it could not be written
+int printText(const std::string& text);
+/// Prints one plain line on standard error. returns kExitBadInput
+int printFault(const base::Fault& fault);
+
+/// Columns of text, first row the heading, padded to line up; a line end behind each row.
+std::string alignedTable(const std::vector<std::vector<std::string>>& rows);
+/// A number for people to read: up to six significant digits.
+std::string shortNumber(double number);
+/// "Ignored columns: a, b." with a line end, or nothing when there are none.
+std::string ignoredLine(const std::vector<std::string>& columns);
+/// The texts with a separator between them.
+std::string joined(const std::vector<std::string>& texts, const char* separator);
+
+} // namespace mk::cli

@@ -1,0 +1,50 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include "base/result.h"
+#include "cli/study_input.h"
+#include "stats/drift.h"
+#include "stats/summary.h"
+
+#include <string>
+#include <vector>
+
+namespace mk::cli {
+
+/// Target and SD in the units of the data; k and h in SD.
+struct StudyDriftOptions {
+    double target = 0;
+    double sd = 1;
+    double lambda = 0.2;
+    double width = 3;
+    stats::EwmaLimits limits = stats::EwmaLimits::Exact;
+    double k = 0.5;
+    double h = 4;
+};
+
+struct StudyDriftReport {
+    std::vector<double> values;
+    stats::EwmaChart ewma;
+    stats::CusumChart cusum;
+    std::vector<std::string> ignoredColumns;
+};
+
+/// Both charts of a file's column value.
+/// errors  BadInput: an option out of its bounds, or a cell, with its line
+base::Result<StudyDriftReport> studyDrift(const StudyFile& file, const StudyDriftOptions& options);
+std::string studyDriftJson(const StudyDriftReport& report);
+std::string studyDriftTable(const StudyDriftReport& report);
+
+struct StudySummaryReport {
+    stats::Summary summary;
+    double confidence = 0.95;
+    std::vector<std::string> ignoredColumns;
+};
+
+/// The summary of a file's column value.
+/// errors  BadInput: a cell, with its line; no rows; a confidence out of bounds
+base::Result<StudySummaryReport> studySummary(const StudyFile& file, double confidence);
+std::string studySummaryJson(const StudySummaryReport& report);
+std::string studySummaryTable(const StudySummaryReport& report);
+
+} // namespace mk::cli

@@ -1,0 +1,177 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "exchange/csv.h"
+
+#include <csv.h>
+
+#include <algorithm>
+#include <memory>
+
+namespace mk::exchange {
+
+namespace {
+
+constexpr std::string_view kCsvByteOrderMark = "\xEF\xBB\xBF";
+
+base::Fault csvFault(std::string_view fileName, std::size_t line, std::string_view what)
+{
+    return base::badInput(std::string(fileName) + " line " + std::to_string(line) + ": " + std::string(what));
+}
+
+/// How many bytes the well-formed UTF-8 character at the start of `bytes` takes; 0 for NUL and for anything malformed.
+std::size_t csvCharacterLength(std::string_view bytes)
+{
+    const auto byte = [&](std::size_t i) { return i < bytes.size() ? static_cast<unsigned char>(bytes[i]) : 0U; };
+    const auto trails = [&](std::size_t i) { return (byte(i) & 0xC0U) == 0x80U; };
+    const unsigned first = byte(0);
+    if (first < 0x80)
+        return first == 0 ? 0 : 1;
+    if (first >= 0xC2 && first <= 0xDF)
+        return trails(1) ? 2 : 0;
+    if (first >= 0xE0 && first <= 0xEF) {
+        const bool overlong = first == 0xE0 && byte(1) < 0xA0;
+        const bool surrogate = first == 0xED && byte(1) > 0x9F;
+        return trails(1) && trails(2) && !overlong && !surrogate ? 3 : 0;
+    }
+    if (first >= 0xF0 && first <= 0xF4) {
+        const bool overlong = first == 0xF0 && byte(1) < 0x90;
+        const bool tooHigh = first == 0xF4 && byte(1) > 0x8F;
+        return trails(1) && trails(2) && trails(3) && !overlong && !tooHigh ? 4 : 0;
+    }
+    return 0;
+}
+
+base::Done checkCsvEncoding(std::string_view bytes, std::string_view fileName)
+{
+    std::size_t line = 1;
+    for (std::size_t at = 0; at < bytes.size();) {
+        const std::size_t length = csvCharacterLength(bytes.substr(at));
+        if (length == 0 && bytes[at] == '\0')
+            return csvFault(fileName, line, "holds a NUL byte; save the file as UTF-8 text");
+        if (length == 0)
+            return csvFault(fileName, line, "is not valid UTF-8; save the file as UTF-8 text");
+        if (bytes[at] == '\n')
+            ++line;
+        at += length;
+    }
+    return {};
+}
+
+/// What libcsv's callbacks fill while one line after the other is fed to it.
+struct CsvGathering {
+    std::size_t rowLine = 0;
+    bool rowOpen = false;
+    std::size_t rowsEndedInLine = 0;
+    std::vector<std::string> cells;
+    std::vector<CsvRow> rows;
+};
+
+void takeCsvCell(void* text, std::size_t length, void* gathering)
+{
+    auto& to = *static_cast<CsvGathering*>(gathering);
+    to.cells.emplace_back(text == nullptr ? "" : static_cast<const char*>(text), text == nullptr ? 0 : length);
+}
+
+void takeCsvRow(int, void* gathering)
+{
+    auto& to = *static_cast<CsvGathering*>(gathering);
+    to.rows.push_back({ to.rowLine, std::move(to.cells) });
+    to.cells.clear();
+    to.rowOpen = false;
+    ++to.rowsEndedInLine;
+}
+
+bool isBlankCsvLine(std::string_view line)
+{
+    return line.find_first_not_of(" \t\r\n") == std::string_view::npos;
+}
+
+/// Every row of the file, the header among them, whatever their widths.
+base::Result<std::vector<CsvRow>> gatherCsvRows(std::string_view bytes, std::string_view fileName)
+{
+    csv_parser parser;
+    if (csv_init(&parser, CSV_STRICT | CSV_STRICT_FINI) != 0)
+        return base::Fault { base::FaultKind::Io, std::string(fileName) + ": the CSV reader could not start" };
+    const std::unique_ptr<csv_parser, decltype(&csv_free)> cleanUp(&parser, &csv_free);
+
+    CsvGathering gathering;
+    std::size_t lineNumber = 0;
+    while (!bytes.empty()) {
+        // One physical line at a time, because libcsv does not say on which line it is.
+        const std::string_view line = bytes.substr(0, std::min(bytes.find('\n'), bytes.size() - 1) + 1);
+        bytes.remove_prefix(line.size());
+        ++lineNumber;
+        if (!gathering.rowOpen && !isBlankCsvLine(line)) {
+            gathering.rowOpen = true;
+            gathering.rowLine = lineNumber;
+        }
+        gathering.rowsEndedInLine = 0;
+        if (csv_parse(&parser, line.data(), line.size(), takeCsvCell, takeCsvRow, &gathering) != line.size())
+            return csvFault(
+                fileName, lineNumber, "has a misplaced quote; put the whole cell in quotes and write each quote inside it twice");
+        if (gathering.rowsEndedInLine > 1)
+            return csvFault(fileName, lineNumber, "has a lone carriage return; end lines with a line feed");
+    }
+    if (csv_fini(&parser, takeCsvCell, takeCsvRow, &gathering) != 0)
+        return csvFault(fileName, gathering.rowLine, "opens a quote that is never closed; the file may be truncated");
+    if (gathering.rowsEndedInLine > 1)
+        return csvFault(fileName, lineNumber, "has a lone carriage return; end lines with a line feed");
+    return std::move(gathering.rows);
+}
+
+base::Done checkCsvHeader(const CsvRow& header, std::string_view fileName)
+{
+    for (auto name = header.cells.begin(); name != header.cells.end(); ++name) {
+        if (std::find(header.cells.begin(), name, *name) != name)
+            return csvFault(fileName, header.line, "names the column '" + *name + "' twice; keep one of them");
+    }
+    return {};
+}
+
+base::Done checkCsvWidths(const CsvTable& table, std::string_view fileName)
+{
+    const std::size_t wanted = table.header.size();
+    for (const CsvRow& row : table.rows) {
+        const std::size_t given = row.cells.size();
+        if (given != wanted)
+            return csvFault(fileName, row.line,
+                "has " + std::to_string(given) + (given == 1 ? " cell" : " cells") + " where the header has " + std::to_string(wanted)
+                    + (given < wanted ? "; add the missing commas"
+                                      : "; remove the extra commas, or put a cell that holds a comma in quotes"));
+    }
+    return {};
+}
+
+} // namespace
+
+std::optional<std::size_t> CsvTable::column(std::string_view name) const
+{
+    const auto found = std::ranges::find(header, name);
+    if (found == header.end())
+        return std::nullopt;
+    return static_cast<std::size_t>(found - header.begin());
+}
+
+base::Result<CsvTable> parseCsv(std::string_view bytes, std::string_view fileName)
+{
+    if (bytes.starts_with(kCsvByteOrderMark))
+        bytes.remove_prefix(kCsvByteOrderMark.size());
+    if (const auto encoding = checkCsvEncoding(bytes, fileName); !encoding)
+        return encoding.error();
+    auto gathered = gatherCsvRows(bytes, fileName);
+    if (!gathered)
+        return gathered.error();
+    std::vector<CsvRow>& rows = gathered.value();
+    if (rows.empty())
+        return base::badInput(std::string(fileName) + " has no header; its first line must name the columns");
+    if (const auto header = checkCsvHeader(rows.front(), fileName); !header)
+        return header.error();
+
+    CsvTable table;
+    table.header = std::move(rows.front().cells);
+    table.rows.assign(std::make_move_iterator(rows.begin() + 1), std::make_move_iterator(rows.end()));
+    if (const auto widths = checkCsvWidths(table, fileName); !widths)
+        return widths.error();
+    return table;
+}
+
+} // namespace mk::exchange

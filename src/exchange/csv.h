@@ -1,0 +1,39 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include "base/result.h"
+
+#include <cstddef>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+namespace mk::exchange {
+
+/// One row of a CSV file below its header.
+/// line   1-based number of the file's line on which the row starts (lines end at a line feed)
+/// cells  as many as the header has; an empty cell is an empty string
+struct CsvRow {
+    std::size_t line = 0;
+    std::vector<std::string> cells;
+};
+
+/// A CSV file as text: nothing is interpreted beyond the cells.
+struct CsvTable {
+    std::vector<std::string> header;
+    std::vector<CsvRow> rows;
+
+    /// Where the column of this exact name stands, or nothing when the file has none.
+    std::optional<std::size_t> column(std::string_view name) const;
+};
+
+/// Reads a whole CSV file: RFC 4180, comma separated, header first, CRLF or LF.
+/// bytes     UTF-8, a byte-order mark is accepted; the last line may lack its line end
+/// fileName  as it shall stand in the fault
+/// cells     blanks around a cell without quotes are dropped, those inside quotes stay; blank lines are skipped
+/// errors    BadInput, naming file and line: not UTF-8, a NUL byte, a misplaced or unclosed quote, a lone carriage return,
+///           a row with more or fewer cells than the header, a column that stands twice, no header
+base::Result<CsvTable> parseCsv(std::string_view bytes, std::string_view fileName);
+
+} // namespace mk::exchange

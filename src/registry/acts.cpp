@@ -1,0 +1,158 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "registry/acts.h"
+
+namespace mk::registry {
+
+namespace {
+
+/// Joins the key fields of an act as its file would write them.
+struct KeyJoiner {
+    std::string key;
+    bool first = true;
+
+    template <typename T>
+    void operator()(std::string_view, const T& value, acts::Field field)
+    {
+        if (field == acts::Field::Key)
+            append(TextForm<T>::write(value));
+    }
+    template <typename T>
+    void operator()(std::string_view, const std::optional<T>& value, acts::Field field)
+    {
+        if (field == acts::Field::Key)
+            append(value ? TextForm<T>::write(*value) : std::string());
+    }
+
+private:
+    void append(const std::string& text)
+    {
+        if (!first)
+            key += '/';
+        first = false;
+        key += text;
+    }
+};
+
+template <typename A>
+constexpr bool kHasFile = requires { A::file; };
+
+template <typename... F>
+struct Cases : F... {
+    using F::operator()...;
+};
+
+std::optional<base::Moment> endOfLastDay(const std::optional<base::Date>& date, const Zone& zone)
+{
+    return date ? std::optional(zone.startOf(*date)) : std::nullopt;
+}
+
+} // namespace
+
+std::string_view kindOf(const Act& act)
+{
+    return std::visit(
+        [](const auto& a) -> std::string_view {
+            using A = std::decay_t<decltype(a)>;
+            if constexpr (std::is_same_v<A, acts::SetJudged>)
+                return a.oldVerdict ? A::kindRevised : A::kind;
+            else if constexpr (std::is_same_v<A, acts::MeterStopped>)
+                return a.withdrawn ? A::kindWithdrawn : A::kindHeld;
+            else
+                return A::kind;
+        },
+        act);
+}
+
+std::string subjectOf(const Act& act)
+{
+    return std::visit(
+        Cases {
+            [](const acts::WardAdded& a) { return a.ward.value; },
+            [](const acts::ModelAdded& a) { return a.model.value; },
+            [](const acts::OperatorEnrolled& a) { return a.id.value; },
+            [](const acts::StripLotReceived& a) { return a.lot.value; },
+            [](const acts::StripVialOpened& a) { return a.vial.value; },
+            [](const acts::ControlLotReceived& a) { return a.lot.value; },
+            [](const acts::ControlVialOpened& a) { return a.vial.value; },
+            [](const acts::RangeAssigned& a) { return a.stripLot.value; },
+            [](const acts::VialEnded& a) { return a.vial; },
+            [](const acts::LotEvent& a) { return a.lot; },
+            [](const acts::EntryCorrected& a) { return a.set.value; },
+            [](const acts::EntryAnnulled& a) { return a.file_ + ":" + a.key; },
+            [](const acts::CorrectionConfirmed& a) { return "entry " + std::to_string(a.entry.value); },
+            [](const acts::LookbackClosed& a) { return "entry " + std::to_string(a.entry.value); },
+            [](const acts::RegistryFounded& a) { return a.registry; },
+            [](const acts::PolicyChanged& a) { return "policy " + std::to_string(a.version); },
+            [](const acts::ClockNoticed&) { return std::string("clock"); },
+            [](const auto& a) { return a.meter.value; },
+        },
+        act);
+}
+
+std::optional<base::Moment> ownTimeOf(const Act& act, const Zone& zone)
+{
+    using Time = std::optional<base::Moment>;
+    return std::visit(
+        Cases {
+            [](const acts::WardAdded&) { return Time(); },
+            [](const acts::ModelAdded&) { return Time(); },
+            [](const acts::RegistryFounded&) { return Time(); },
+            [](const acts::MeterEnrolled& a) { return Time(a.enrolled); },
+            [&](const acts::OperatorEnrolled& a) { return endOfLastDay(a.competentFrom, zone); },
+            [](const acts::StripLotReceived& a) { return a.received ? a.received : a.released; },
+            [](const acts::StripVialOpened& a) { return a.opened; },
+            [](const acts::ControlLotReceived& a) { return a.received; },
+            [](const acts::ControlVialOpened& a) { return a.opened; },
+            [](const acts::RangeAssigned& a) { return a.from; },
+            [](const acts::PolicyChanged& a) { return a.from; },
+            [](const acts::ComparisonRecorded& a) { return Time(std::max(a.meterAt, a.labAt)); },
+            [](const acts::IncidentReported& a) { return Time(a.noticedAt ? std::max(*a.noticedAt, a.at) : a.at); },
+            [](const acts::SetJudged& a) { return Time(a.lastAt); },
+            [](const acts::ClockNoticed& a) { return Time(a.now); },
+            [](const auto& a) { return Time(a.at); },
+        },
+        act);
+}
+
+std::optional<base::OperatorId> personOf(const Act& act)
+{
+    return std::visit(
+        [](const auto& a) -> std::optional<base::OperatorId> {
+            if constexpr (requires { a.by.value; })
+                return a.by;
+            else
+                return std::nullopt;
+        },
+        act);
+}
+
+std::string keyOf(const Act& act)
+{
+    return std::visit(
+        [](const auto& a) -> std::string {
+            using A = std::decay_t<decltype(a)>;
+            if constexpr (kHasFile<A>) {
+                KeyJoiner joiner;
+                A::describe(joiner, a);
+                return joiner.key;
+            } else {
+                return {};
+            }
+        },
+        act);
+}
+
+std::string_view fileOf(const Act& act)
+{
+    return std::visit(
+        [](const auto& a) -> std::string_view {
+            using A = std::decay_t<decltype(a)>;
+            if constexpr (kHasFile<A>)
+                return A::file;
+            else
+                return {};
+        },
+        act);
+}
+
+} // namespace mk::registry

@@ -1,0 +1,497 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "registry/fitness.h"
+
+#include "registry/control_set.h"
+#include "registry/expiry.h"
+#include "registry/meter_life.h"
+
+#include <algorithm>
+#include <cstdio>
+
+namespace mk::registry {
+
+namespace {
+
+constexpr std::int64_t kHour = 3'600'000;
+
+std::string levelsInWords(const std::vector<Level>& levels)
+{
+    std::string text;
+    for (std::size_t i = 0; i < levels.size(); ++i)
+        text += (i == 0 ? "" : i + 1 == levels.size() ? " and " : ", ") + std::string(word(levels[i]));
+    return text;
+}
+
+/// What stands against a run or a vial, in words; `what` is the thing that the code speaks of.
+std::string causeInWords(const std::string& code)
+{
+    static const std::pair<std::string_view, std::string_view> kTexts[] = {
+        { "strip-expired", "The strip lot is past its printed expiry, or no expiry is on record. Open a vial of a lot in date." },
+        { "strip-vial-expired", "The strip vial is past its open-vial date, or no opening is on record. Open a new strip vial." },
+        { "strip-vial-not-open", "The strip vial was opened only later. Check the vial's number." },
+        { "no-strip-vial", "No usable strip vial is open. Open a new strip vial." },
+        { "control-expired", "The control lot is past its printed expiry, or no expiry is on record. Use a lot in date." },
+        { "control-vial-expired", "The control vial is past its open-vial date, or no opening is on record. Open a new control vial." },
+        { "control-vial-not-open", "The control vial was opened only later. Check the vial's number." },
+        { "control-vial-ended", "The control vial had been ended before the run. Open a new control vial." },
+        { "no-control-vial", "The control vial is not on record. Record its opening." },
+        { "lot-not-released", "The strip lot is not released. Use a released lot, or ask the coordinator to release this one." },
+        { "lot-quarantined", "The lot is quarantined or rejected. Use another lot." },
+        { "range-missing", "No range is on record for this strip lot, control lot and level. Ask the coordinator to enter it from the label." },
+        { "code-mismatch", "The strip code is missing or does not match the lot. Set the meter's code and repeat." },
+        { "unit-mismatch", "The unit is not the meter's or not the range's. Check the unit on the display and tell the coordinator." },
+        { "operator-not-competent", "The operator's competency does not cover that day. Somebody competent repeats the controls." },
+        { "level-mismatch", "The control vial is of another level. Check the vial and repeat." },
+        { "model-mismatch", "The strips belong to another model. Use this meter's strips." },
+        { "not-in-service", "The meter was not in a state for testing." },
+    };
+    for (const auto& [known, text] : kTexts)
+        if (known == code)
+            return std::string(text);
+    return code;
+}
+
+std::string incidentInWords(std::string_view code)
+{
+    static const std::pair<std::string_view, std::string_view> kTexts[] = {
+        { "dropped", "It fell. Look it over, then run both levels." },
+        { "wet", "It got wet. Keep it out of use; the coordinator decides." },
+        { "damaged", "It is damaged. Keep it out of use; the coordinator decides." },
+        { "implausible-result", "It showed a result that nothing explains. Run both levels and tell the coordinator." },
+        { "battery-changed", "Its battery was changed. Check clock and unit, then run both levels." },
+        { "software-changed", "Its software was updated. Run both levels before the next use." },
+        { "clock-wrong", "Its clock was wrong. Set it, then run both levels." },
+        { "wrong-unit", "It showed the wrong unit. Keep it out of use and tell the coordinator now." },
+        { "temperature", "It lay outside its operating temperature. Let it settle as the insert says, then run both levels." },
+        { "field-notice", "A field safety notice names it. Keep it out of use; the coordinator decides." },
+        { "error-codes", "It shows error codes again and again. Change the strip vial, then run both levels." },
+    };
+    for (const auto& [known, text] : kTexts)
+        if (known == code)
+            return std::string(text);
+    return std::string(code);
+}
+
+std::string signedNumber(double value, int decimals)
+{
+    char text[32];
+    std::snprintf(text, sizeof text, "%+.*f", decimals, value);
+    return text;
+}
+
+class Assessor {
+public:
+    Assessor(const MeterHistory& history, const Policy& policy, base::Moment at, const Zone& zone)
+        : m_history(history), m_policy(policy), m_at(at), m_zone(zone)
+    {
+        m_result.at = at;
+    }
+
+    Fitness run()
+    {
+        assessUse();
+        assessState();
+        assessIncidents();
+        assessNewestSet();
+        assessClearance();
+        assessStripVial();
+        assessComparison();
+        assessCleaning();
+        assessDrift();
+        assessLookbacks();
+        conclude();
+        return std::move(m_result);
+    }
+
+private:
+    void add(std::string code, std::string text, bool blocks, std::vector<base::Seq> evidence)
+    {
+        const auto same = std::ranges::find(m_result.reasons, code, &Reason::code);
+        if (same == m_result.reasons.end()) {
+            m_result.reasons.push_back({ std::move(code), std::move(text), blocks, std::move(evidence) });
+            return;
+        }
+        same->blocks = same->blocks || blocks;
+        for (const auto seq : evidence)
+            if (std::ranges::find(same->evidence, seq) == same->evidence.end())
+                same->evidence.push_back(seq);
+    }
+    bool stands(std::string_view code) const { return std::ranges::find(m_result.reasons, code, &Reason::code) != m_result.reasons.end(); }
+    void endsAt(base::Moment moment) { m_ends = m_ends ? std::min(*m_ends, moment) : moment; }
+    void then(std::string what, std::optional<base::Moment> by = std::nullopt)
+    {
+        if (std::ranges::find(m_result.next, what, &NextStep::what) == m_result.next.end())
+            m_result.next.push_back({ std::move(what), by });
+    }
+
+    void assessUse()
+    {
+        if (!m_history.model || m_history.model->act.sharedUse != YesNo::Yes) {
+            add("not-for-shared-use", "Its model is not on record as cleared for use on several patients. Do not share it; ask the coordinator.", true,
+                m_history.model ? std::vector { m_history.model->seq } : std::vector { m_history.meter.seq });
+            then("Ask the coordinator whether this model may be shared");
+        }
+    }
+
+    void assessState()
+    {
+        if (!m_history.state) {
+            m_result.state = MeterState::Received;
+            add("not-in-service", "It was not yet in service then.", true, { m_history.meter.seq });
+            return;
+        }
+        m_result.state = m_history.state->state;
+        m_result.stateSince = m_history.state->since;
+        if (m_result.state == MeterState::InService)
+            return;
+        std::vector<base::Seq> evidence { m_history.state->seq };
+        for (const auto& stop : m_history.openStops)
+            if (stop.seq != m_history.state->seq)
+                evidence.push_back(stop.seq);
+        add("not-in-service", stateInWords(), true, evidence);
+    }
+
+    std::string stateInWords() const
+    {
+        const std::string since = " since " + inWords(m_history.state->since, m_zone) + ". ";
+        switch (m_result.state) {
+        case MeterState::OnHold:
+            return "On hold" + since
+                + (std::ranges::all_of(m_history.openStops, [](const StopRecord& s) { return !s.stop.needsSignature; })
+                        ? "An accepted control set ends the hold."
+                        : "It comes back by its return steps and a signature.");
+        case MeterState::Withdrawn: return "Withdrawn" + since + "Only the coordinator brings it back.";
+        case MeterState::AtRepair: return "At repair" + since + "It comes back by way of acceptance.";
+        case MeterState::Reserve: return "In reserve" + since + "The coordinator issues it.";
+        case MeterState::Missing: return "Missing" + since + "When it is found, report it; it is not used again before the coordinator clears it.";
+        case MeterState::Retired: return "Retired" + since + "It is never used again.";
+        case MeterState::Acceptance: return "In acceptance" + since + "The coordinator approves it for use.";
+        default: return "Received" + since + "It must pass acceptance first.";
+        }
+    }
+
+    void assessIncidents()
+    {
+        const auto lastAccepted = m_history.newestAccepted ? std::optional(m_history.newestAccepted->judged.lastAt) : std::nullopt;
+        for (const auto& incident : m_history.incidents) {
+            const IncidentEffect effect = effectOf(incident.act.what);
+            if (effect.code.empty())
+                continue;
+            const bool uncleared = effect.cancelsClearance && (!lastAccepted || *lastAccepted <= incident.act.at);
+            const auto stop = std::ranges::find_if(m_history.openStops, [&](const StopRecord& s) { return s.stop.because == incident.seq; });
+            if (uncleared || stop != m_history.openStops.end())
+                add(std::string(effect.code), incidentInWords(effect.code), true, { incident.seq });
+        }
+        const std::int64_t from = m_at.utcMs - m_policy.errorCodeHours * kHour;
+        const auto recent = std::ranges::count_if(m_history.errorCodes, [&](base::Moment at) { return at.utcMs > from; });
+        const auto held = std::ranges::find(m_history.openStops, std::string("error-codes"), [](const StopRecord& s) { return s.stop.cause; });
+        if (recent >= m_policy.errorCodes || held != m_history.openStops.end())
+            add("error-codes", incidentInWords("error-codes"), true, held != m_history.openStops.end() ? std::vector { held->seq } : std::vector<base::Seq>());
+    }
+
+    void assessNewestSet()
+    {
+        if (!m_history.newestSet)
+            return;
+        const SetRecord set = setUpTo(*m_history.newestSet, m_at, m_policy);
+        std::vector<base::Seq> evidence;
+        for (const auto& run : set.runs)
+            evidence.push_back(run.seq);
+        evidence.push_back(set.seq);
+        if (set.judged.verdict == Verdict::Rejected)
+            add("control-rejected", rejectedInWords(set), true, evidence);
+        for (std::size_t i = 0; i < set.runs.size(); ++i) {
+            if (set.runs[i].judged.valid || !newestOfLevel(set, i))
+                continue;
+            add("run-invalid", "The last control set does not count. Mend what stands beside this, then run " + required() + " again.", true, { set.runs[i].seq, set.seq });
+            for (const auto& code : set.runs[i].judged.invalidBecause)
+                add(code, causeInWords(code), true, { set.runs[i].seq, set.seq });
+        }
+        if (const std::string missing = missingLevels(set); !missing.empty())
+            add("set-partial", "The last control set is not complete: " + missing + " has no result that counts. Run " + required() + ".", true, evidence);
+    }
+
+    static bool newestOfLevel(const SetRecord& set, std::size_t at)
+    {
+        return std::none_of(set.runs.begin() + static_cast<std::ptrdiff_t>(at) + 1, set.runs.end(),
+            [&](const RunRecord& later) { return later.run.level == set.runs[at].run.level; });
+    }
+
+    std::string rejectedInWords(const SetRecord& set) const
+    {
+        std::string text;
+        for (std::size_t i = 0; i < set.runs.size(); ++i) {
+            const RunRecord& record = set.runs[i];
+            if (record.judged.verdict != Verdict::Rejected || !newestOfLevel(set, i))
+                continue;
+            const std::string unit = " " + std::string(base::toText(record.run.unit));
+            const bool number = std::holds_alternative<base::Decimal>(record.run.result);
+            text += "The " + std::string(word(record.run.level)) + " control read " + toText(record.run.result) + (number ? unit : "");
+            if (record.judged.inRange == false && record.judged.low && record.judged.high) {
+                const bool above = std::get<base::Decimal>(record.run.result) > *record.judged.high;
+                text += above ? ", above " + record.judged.high->typed() : ", below " + record.judged.low->typed();
+            }
+            std::string rules;
+            for (const auto& rule : record.judged.rules)
+                rules += (rules.empty() ? "" : ", ") + rule;
+            text += (rules.empty() ? "" : " (" + rules + ")") + std::string(". ");
+        }
+        return text + "Do not use it; check the technique and repeat with a new strip.";
+    }
+
+    /// Levels that lack a result altogether, or outside the window, or with an error code.
+    std::string missingLevels(const SetRecord& set) const
+    {
+        std::vector<Level> missing;
+        for (const Level level : m_policy.requiredLevels) {
+            bool answered = false;
+            for (std::size_t i = 0; i < set.runs.size(); ++i) {
+                const RunRecord& record = set.runs[i];
+                if (record.run.level != level || !newestOfLevel(set, i))
+                    continue;
+                const bool inWindow = record.run.at.utcMs >= set.judged.lastAt.utcMs - m_policy.setWindowMinutes * std::int64_t { 60'000 };
+                const bool sameLot = record.judged.stripLot == set.runs.back().judged.stripLot;
+                answered = record.judged.verdict != Verdict::Partial && (record.judged.verdict == Verdict::Rejected || record.judged.verdict == Verdict::Invalid || (inWindow && sameLot));
+            }
+            if (!answered)
+                missing.push_back(level);
+        }
+        return levelsInWords(missing);
+    }
+
+    void assessClearance()
+    {
+        if (!m_history.newestAccepted) {
+            add("no-control-yet", "No accepted control set is on record. Run " + required() + " before the first use.", true, { m_history.meter.seq });
+            return;
+        }
+        const SetRecord& set = *m_history.newestAccepted;
+        const base::Moment until = clearedUntil(set.judged.lastAt, m_policy, m_zone);
+        const bool issuedSince = m_history.state && m_history.state->state == MeterState::InService && m_history.state->before == MeterState::Reserve
+            && set.judged.lastAt < m_history.state->since;
+        if (issuedSince) {
+            add("control-overdue", "It was issued from reserve and not controlled since. Run " + required() + " before the first use.", true, { m_history.state->seq });
+            return;
+        }
+        endsAt(until);
+        if (m_at >= until) {
+            add("control-overdue", "The control is overdue since " + inWords(until, m_zone) + ". Run " + required() + " before the next use.", true, { set.seq });
+        } else if (m_at.utcMs >= until.utcMs - m_policy.dueSoonHours * kHour) {
+            add("control-due", "The next control is due at " + inWords(until, m_zone) + ".", false, { set.seq });
+            then("Run " + required(), until);
+        }
+    }
+
+    void assessStripVial()
+    {
+        if (!m_history.newestSet || !m_history.stripVial)
+            return;
+        const StripVialRecord& vial = *m_history.stripVial;
+        const StripLotRecord* lot = m_history.stripLot ? &*m_history.stripLot : nullptr;
+        const bool ended = vial.ended && vial.ended->act.at <= m_at;
+        if (ended && m_history.otherStripVialOpen)
+            return;
+        for (const auto& code : againstStripVial(&vial, lot, m_at, m_zone)) {
+            std::string text = causeInWords(code);
+            if (code == "strip-vial-expired" && vial.vial.opened && lot != nullptr && lot->lot.openPeriod)
+                text = "Strip vial " + vial.vial.vial.value + " was good to "
+                    + inWords(base::lastUsableDay(m_zone.dateOf(*vial.vial.opened), *lot->lot.openPeriod)) + ". Open a new strip vial.";
+            add(code, text, true, { vial.seq });
+        }
+        if (lot == nullptr)
+            return;
+        if (const auto expiry = effectiveExpiry(lot->lot.expiry, vial.vial.opened, lot->lot.openPeriod, m_zone))
+            endsAt(m_zone.endOf(expiry->lastDay));
+    }
+
+    void assessComparison()
+    {
+        if (m_history.newestPair && m_history.newestPair->judged.outcome == PairOutcome::Outside) {
+            const auto& pair = *m_history.newestPair;
+            add("comparison-failed",
+                "The laboratory comparison failed: the meter read " + toText(pair.pair.meterResult) + " where the laboratory found " + toText(pair.pair.labResult)
+                    + " (allowed " + pair.judged.limits + "). Compare again today with a new sample.",
+                true, { pair.seq });
+        }
+        const base::Moment from = m_history.newestPassedPair
+            ? std::max(m_history.newestPassedPair->pair.meterAt, m_history.newestPassedPair->pair.labAt)
+            : m_history.meter.act.enrolled;
+        const base::Seq evidence = m_history.newestPassedPair ? m_history.newestPassedPair->seq : m_history.meter.seq;
+        const base::Moment due = later(from, m_policy.comparisonInterval, m_zone);
+        endsAt(due);
+        if (m_at >= due) {
+            add("comparison-overdue", "The laboratory comparison is overdue since " + inWords(due, m_zone) + ". Compare it before the next use.", true, { evidence });
+        } else if (m_at.utcMs >= due.utcMs - m_policy.comparisonDueDays * 24 * kHour) {
+            add("comparison-due", "The laboratory comparison is due by " + inWords(due, m_zone) + ".", false, { evidence });
+            then("Compare with the laboratory", due);
+        }
+    }
+
+    void assessCleaning()
+    {
+        const IncidentRecord* soiled = nullptr;
+        const IncidentRecord* cleaned = nullptr;
+        for (const auto& incident : m_history.cleanings)
+            (incident.act.what == IncidentKind::Soiled ? soiled : cleaned) = &incident;
+        if (soiled != nullptr && (cleaned == nullptr || cleaned->act.at < soiled->act.at))
+            add("cleaning-overdue", "It is soiled. Clean and disinfect it as the insert says, and record it.", true, { soiled->seq });
+        if (!m_policy.cleaningInterval)
+            return;
+        const base::Moment from = cleaned != nullptr ? cleaned->act.at : m_history.meter.act.enrolled;
+        const base::Seq evidence = cleaned != nullptr ? cleaned->seq : m_history.meter.seq;
+        const base::Moment due = later(from, *m_policy.cleaningInterval, m_zone);
+        endsAt(due);
+        if (m_at >= due)
+            add("cleaning-overdue", "Cleaning is overdue since " + inWords(due, m_zone) + ". Clean and disinfect it as the insert says, and record it.", true, { evidence });
+        else if (m_at.utcMs >= due.utcMs - m_policy.dueSoonHours * kHour)
+            add("cleaning-due", "Cleaning is due by " + inWords(due, m_zone) + ".", false, { evidence });
+    }
+
+    void assessDrift()
+    {
+        if (!m_history.newestCounted || m_history.newestCounted->judged.drift.flags.empty())
+            return;
+        const SetRecord& set = *m_history.newestCounted;
+        const acts::DriftFinding& drift = set.judged.drift;
+        std::string rules;
+        for (const auto& rule : drift.flags)
+            rules += (rules.empty() ? "" : ", ") + rule;
+        std::string text = "It drifts";
+        const auto worst = std::ranges::max_element(drift.bias, {}, [](const acts::LevelBias& b) { return std::abs(b.percent); });
+        if (worst != drift.bias.end())
+            text += std::string(worst->bias > 0 ? " upward" : " downward");
+        if (drift.began)
+            text += " since " + inWords(m_zone.dateOf(*drift.began)) + ", an estimate";
+        if (worst != drift.bias.end())
+            text += ": the " + std::string(word(worst->level)) + " control reads " + signedNumber(worst->percent, 1) + " % from its mean";
+        text += " (" + rules + "). ";
+        text += drift.beyondHalfLimit ? "That is more than half of what a comparison allows: withdraw it and tell the coordinator." : "Tell the coordinator.";
+        add("drift", text, drift.beyondHalfLimit, { set.seq });
+        then(drift.beyondHalfLimit ? "Withdraw it and tell the coordinator" : "Coordinator: find out why it drifts");
+    }
+
+    void assessLookbacks()
+    {
+        for (const auto& open : m_history.openLookbacks)
+            add("look-back-open",
+                "Results from " + inWords(open.lookback.from, m_zone) + " to " + inWords(open.lookback.to, m_zone) + " wait for the coordinator's look-back.", false, { open.seq });
+        if (!m_history.openLookbacks.empty())
+            then("Coordinator: decide the look-back");
+    }
+
+    std::string required() const { return levelsInWords(m_policy.requiredLevels); }
+
+    void conclude()
+    {
+        std::ranges::stable_partition(m_result.reasons, [](const Reason& r) { return r.blocks; });
+        const bool blocked = std::ranges::any_of(m_result.reasons, [](const Reason& r) { return r.blocks; });
+        m_result.usable = m_result.state == MeterState::InService && !blocked;
+        if (m_result.usable)
+            m_result.until = m_ends;
+        m_result.advice = advice();
+        if (!m_result.usable)
+            sayWhatToDo();
+    }
+
+    Advice advice() const
+    {
+        static constexpr std::string_view kOut[] = { "wet", "damaged", "wrong-unit", "field-notice", "not-for-shared-use" };
+        static constexpr std::string_view kMended[] = { "control-overdue", "no-control-yet", "set-partial", "cleaning-overdue", "strip-expired",
+            "strip-vial-expired", "no-strip-vial", "comparison-overdue", "run-invalid", "control-expired", "control-vial-expired", "operator-not-competent" };
+        if (m_result.usable)
+            return m_result.reasons.empty() ? Advice::Use : Advice::Check;
+        const bool driftBlocks = std::ranges::any_of(m_result.reasons, [](const Reason& r) { return r.code == "drift" && r.blocks; });
+        if (m_result.state == MeterState::Withdrawn || driftBlocks || std::ranges::any_of(kOut, [&](std::string_view c) { return stands(c); }))
+            return Advice::Withdraw;
+        const bool onlyChecks = std::ranges::all_of(m_result.reasons,
+            [&](const Reason& r) { return !r.blocks || std::ranges::find(kMended, r.code) != std::end(kMended); });
+        return onlyChecks && m_result.state == MeterState::InService ? Advice::Check : Advice::Hold;
+    }
+
+    void sayWhatToDo()
+    {
+        std::vector<NextStep> later = std::move(m_result.next);
+        m_result.next.clear();
+        if (stands("comparison-failed"))
+            then("Compare again with a new sample");
+        if (stands("strip-expired") || stands("strip-vial-expired") || stands("no-strip-vial"))
+            then("Open a new strip vial");
+        if (stands("cleaning-overdue"))
+            then("Clean and disinfect it");
+        if (std::ranges::any_of(m_history.incidents, [&](const IncidentRecord& i) { return stands(effectOf(i.act.what).code) && effectOf(i.act.what).needsInspection; }))
+            then("Look it over");
+        if (m_result.state == MeterState::InService || m_result.state == MeterState::OnHold)
+            if (stands("control-rejected") || stands("control-overdue") || stands("no-control-yet") || stands("set-partial") || stands("run-invalid") || stands("dropped"))
+                then(stands("control-rejected") ? "Check the technique, then repeat with a new strip" : "Run " + required());
+        if (stands("comparison-overdue"))
+            then("Compare with the laboratory");
+        if (m_result.state == MeterState::OnHold && std::ranges::any_of(m_history.openStops, [](const StopRecord& s) { return s.stop.needsSignature; }))
+            then("Record the return steps and sign");
+        if (m_result.state == MeterState::Withdrawn)
+            then("Coordinator: decide what follows");
+        for (auto& step : later)
+            then(step.what, step.by);
+    }
+
+    const MeterHistory& m_history;
+    const Policy& m_policy;
+    base::Moment m_at;
+    const Zone& m_zone;
+    Fitness m_result;
+    std::optional<base::Moment> m_ends;
+};
+
+} // namespace
+
+Fitness assess(const MeterHistory& history, const Policy& policy, base::Moment at, const Zone& zone)
+{
+    return Assessor(history, policy, at, zone).run();
+}
+
+base::Moment clearedUntil(base::Moment acceptedAt, const Policy& policy, const Zone& zone)
+{
+    if (policy.clearance == Policy::Clearance::Elapsed)
+        return zone.at(acceptedAt.utcMs + policy.clearanceHours * kHour);
+    // The next boundary of the laboratory day after the set, as the wall clock shows it.
+    base::Date day = zone.dateOf(acceptedAt);
+    for (int i = 0; i < 3; ++i, day = base::addDays(day, 1)) {
+        const base::Moment boundary = zone.resolve({ day, policy.dayBoundaryMinutes * 60'000 }).first;
+        if (boundary > acceptedAt)
+            return zone.at(boundary.utcMs);
+    }
+    return zone.endOf(day);
+}
+
+base::Moment later(base::Moment from, base::Period period, const Zone& zone)
+{
+    const base::WallTime wall = base::wallOf(zone.at(from.utcMs));
+    return zone.resolve({ base::lastUsableDay(wall.date, period), wall.millisecondOfDay }).first;
+}
+
+SetRecord setUpTo(SetRecord set, base::Moment at, const Policy& policy)
+{
+    if (set.judged.lastAt <= at)
+        return set;
+    std::erase_if(set.runs, [&](const RunRecord& run) { return run.run.at > at; });
+    if (!set.runs.empty())
+        set.judged.lastAt = set.runs.back().run.at;
+    set.judged.verdict = verdictOf(set.runs, policy);
+    return set;
+}
+
+std::string inWords(base::Date date)
+{
+    static constexpr const char* kMonths[] = { "Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec" };
+    static constexpr const char* kDays[] = { "Sun", "Mon", "Tue", "Wed", "Thu", "Fri", "Sat" };
+    const std::chrono::weekday weekday { std::chrono::sys_days(date.ymd) };
+    return std::string(kDays[weekday.c_encoding()]) + " " + std::to_string(static_cast<unsigned>(date.ymd.day())) + " "
+        + kMonths[static_cast<unsigned>(date.ymd.month()) - 1] + " " + std::to_string(static_cast<int>(date.ymd.year()));
+}
+
+std::string inWords(base::Moment moment, const Zone& zone)
+{
+    const base::Moment local = zone.at(moment.utcMs);
+    return inWords(base::wallOf(local).date) + ", " + base::toText(local).substr(11, 5);
+}
+
+} // namespace mk::registry

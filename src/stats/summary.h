@@ -1,0 +1,43 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include "base/result.h"
+
+#include <cstddef>
+#include <optional>
+#include <span>
+
+namespace mk::stats {
+
+/// Two bounds of a confidence interval, in the units of the data.
+struct Interval {
+    double lower = 0;
+    double upper = 0;
+};
+
+/// What a series of results says at a glance.
+/// sd          with n - 1; nothing below two values, nor are the intervals
+/// cvPercent   100 sd / mean; nothing without an SD or with a mean of 0
+/// meanCi      t interval of the mean; sdCi   chi-square interval of the SD: both assume normal results
+struct Summary {
+    std::size_t n = 0;
+    double mean = 0;
+    double median = 0;
+    double min = 0;
+    double max = 0;
+    std::optional<double> sd;
+    std::optional<double> cvPercent;
+    std::optional<Interval> meanCi;
+    std::optional<Interval> sdCi;
+};
+
+/// values       [n >= 1], in any order; not reordered
+/// confidence   two-sided, strictly between 0 and 1
+/// errors       BadInput: no values, a value that is not a finite number, values too large to be squared, a confidence out of bounds
+/// source       mean and SD: handbook 6.1; intervals: the usual normal-theory formulas
+base::Result<Summary> summarize(std::span<const double> values, double confidence = 0.95);
+
+/// The middle value, or the average of the middle two. values: [n >= 1], finite; not reordered
+double median(std::span<const double> values);
+
+} // namespace mk::stats

@@ -1,0 +1,26 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include "registry/acts.h"
+#include "store/canonical_json.h"
+
+namespace mk::store {
+
+/// The act as the body of its journal entry. What was typed stands there as typed.
+/// imported  marks an act that was taken over from elsewhere
+Json bodyOf(const registry::Act& act, bool imported);
+
+/// The act back from a stored entry.
+/// errors  Damaged: an unknown kind, a field missing or not readable
+base::Result<registry::Act> actFrom(std::string_view kind, const Json& body);
+
+bool isImported(const Json& body);
+
+/// The drift part of a verdict as canonical JSON, for the index, and back.
+std::string driftText(const registry::acts::DriftFinding& drift);
+base::Result<registry::acts::DriftFinding> driftFrom(std::string_view text);
+
+/// Shortest decimal text that reads back to the same double.
+std::string exactText(double value);
+
+} // namespace mk::store

@@ -1,0 +1,222 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// Taking over records made elsewhere: all files are checked first, then appended in the order of their own times.
+#include "store/act_codec.h"
+#include "store/index.h"
+#include "store/registrar.h"
+#include "store/registrar_batch.h"
+
+#include <algorithm>
+#include <unordered_map>
+
+namespace mk::store {
+
+using base::Done;
+using base::Fault;
+using base::Result;
+using base::Seq;
+using namespace registry;
+
+namespace {
+
+/// A row on its way in, with the key by which its file calls it.
+struct Candidate {
+    std::size_t file; ///< place of its file in the order of the table
+    FileRow row;
+    std::string key;
+};
+
+std::vector<std::string_view> fileOrder()
+{
+    std::vector<std::string_view> files;
+    [&]<typename... A>(std::tuple<A...>*) { (files.push_back(A::file), ...); }(static_cast<FileActs*>(nullptr));
+    return files;
+}
+
+/// Faults that concern the row; the others concern the registry or the disk and stop the import.
+bool isAboutTheRow(const Fault& fault)
+{
+    using base::FaultKind;
+    return fault.kind == FaultKind::BadInput || fault.kind == FaultKind::NotFound || fault.kind == FaultKind::Conflict || fault.kind == FaultKind::Refused;
+}
+
+class Takeover {
+public:
+    Takeover(Session& session, Reader& reader, std::vector<FileRows> files) : m_session(session), m_zone(reader.zone()), m_files(std::move(files))
+    {
+        const auto order = fileOrder();
+        std::ranges::sort(m_files, {}, [&](const FileRows& file) { return std::ranges::find(order, file.file) - order.begin(); });
+        for (auto& file : m_files) {
+            FileReport report;
+            report.file = file.file;
+            report.rows = file.rows.size() + file.rejected.size();
+            report.rejected = file.rejected;
+            report.ignoredColumns = file.ignoredColumns;
+            for (const auto& row : file.rows)
+                for (const auto& question : row.questions)
+                    report.questions.emplace_back(row.line, question);
+            m_reports.push_back(std::move(report));
+        }
+    }
+
+    /// Sorts out what is known already; the rest waits in the order of its own times.
+    Done sortOut()
+    {
+        for (std::size_t i = 0; i < m_files.size(); ++i) {
+            std::unordered_map<std::string, std::pair<std::size_t, std::string>> seen; // key: line, content
+            std::unordered_map<std::string, int> attempts;
+            for (auto& row : m_files[i].rows) {
+                Candidate candidate { i, std::move(row), {} };
+                candidate.key = keyOf(candidate.row.act);
+                if (const auto* run = std::get_if<acts::ControlRun>(&candidate.row.act))
+                    candidate.key += '/' + std::to_string(++attempts[run->set.value + '\n' + std::string(word(run->level))]);
+                const std::string content = bodyOf(candidate.row.act, false).canonical();
+                const auto [twin, fresh] = seen.try_emplace(candidate.key, candidate.row.line, content);
+                if (!fresh) {
+                    if (twin->second.second == content)
+                        ++m_reports[i].unchanged;
+                    else
+                        reject(i, candidate.row.line, "has the key of line " + std::to_string(twin->second.first) + " ('" + candidate.key + "') with other content; keep one");
+                    continue;
+                }
+                const auto known = isKnown(candidate);
+                if (!known)
+                    return known.error();
+                if (*known == Known::No)
+                    m_waiting.push_back(std::move(candidate));
+            }
+        }
+        std::ranges::stable_sort(m_waiting, [this](const Candidate& a, const Candidate& b) {
+            const auto left = timeOf(a);
+            const auto right = timeOf(b);
+            return left != right ? left < right : a.file != b.file ? a.file < b.file : a.row.line < b.row.line;
+        });
+        return {};
+    }
+
+    /// Appends all waiting rows of files without a rejected one.
+    /// returns  true when it held; false when a row was refused on the way: roll back and try again without its file
+    Result<bool> append(ActBatch& batch)
+    {
+        // The first round looks at every row, so that each bad one is named; later rounds leave rejected files out.
+        std::vector<bool> out;
+        bool clean = true;
+        for (auto& report : m_reports) {
+            report.added = 0;
+            out.push_back(!m_firstRound && !report.rejected.empty());
+            clean = clean && (!m_firstRound || report.rejected.empty());
+        }
+        m_firstRound = false;
+        for (const auto& candidate : m_waiting) {
+            if (out[candidate.file])
+                continue;
+            const auto outcome = batch.add(candidate.row.act, {});
+            if (!outcome) {
+                if (!isAboutTheRow(outcome.error()))
+                    return outcome.error();
+                reject(candidate.file, candidate.row.line, outcome.error().text);
+                clean = false;
+                continue;
+            }
+            ++m_reports[candidate.file].added;
+        }
+        if (!clean)
+            return false;
+        if (const Done settled = batch.settle(); !settled)
+            return settled.error();
+        return true;
+    }
+
+    bool anythingToAdd() const
+    {
+        return (m_firstRound && !m_waiting.empty()) || std::ranges::any_of(m_waiting, [this](const Candidate& candidate) { return m_reports[candidate.file].rejected.empty(); });
+    }
+
+    ImportReport report(Seq head)
+    {
+        for (auto& file : m_reports) {
+            if (!file.rejected.empty())
+                file.added = 0;
+            std::ranges::sort(file.rejected, {}, &RejectedRow::line);
+        }
+        return { std::move(m_reports), head };
+    }
+
+private:
+    enum class Known { No, Same, Other };
+
+    Result<Known> isKnown(const Candidate& candidate)
+    {
+        const auto entry = entryOfKey(m_session, m_reports[candidate.file].file, candidate.key);
+        if (!entry)
+            return entry.error();
+        if (!*entry)
+            return Known::No;
+        const auto stored = entryAt(m_session, **entry);
+        if (!stored)
+            return stored.error();
+        const bool same = *stored
+            && ((*stored)->body == bodyOf(candidate.row.act, true).canonical() || (*stored)->body == bodyOf(candidate.row.act, false).canonical());
+        if (same)
+            ++m_reports[candidate.file].unchanged;
+        else
+            reject(candidate.file, candidate.row.line, "differs from entry " + std::to_string((*entry)->value) + "; record a correction");
+        return same ? Known::Same : Known::Other;
+    }
+
+    std::int64_t timeOf(const Candidate& candidate) const
+    {
+        const auto time = ownTimeOf(candidate.row.act, m_zone);
+        return time ? time->utcMs : std::numeric_limits<std::int64_t>::min();
+    }
+
+    void reject(std::size_t file, std::size_t line, std::string reason)
+    {
+        auto& rejected = m_reports[file].rejected;
+        if (std::ranges::find(rejected, line, &RejectedRow::line) == rejected.end())
+            rejected.push_back({ line, std::move(reason) });
+    }
+
+    Session& m_session;
+    Zone m_zone;
+    std::vector<FileRows> m_files;
+    std::vector<FileReport> m_reports;
+    std::vector<Candidate> m_waiting;
+    bool m_firstRound = true;
+};
+
+} // namespace
+
+Result<ImportReport> Registrar::takeOver(std::vector<FileRows> files, const Author& author)
+{
+    // Each round that meets a refused row leaves out at least one file more, so the rounds end.
+    std::optional<Takeover> takeover;
+    for (;;) {
+        Transaction transaction(m_session);
+        if (const Done begun = transaction.begin(); !begun)
+            return begun.error();
+        if (const Done fresh = refresh(); !fresh)
+            return fresh.error();
+        if (!takeover) {
+            takeover.emplace(m_session, m_working->reader, std::move(files));
+            if (const Done sorted = takeover->sortOut(); !sorted)
+                return sorted.error();
+        }
+        if (!takeover->anythingToAdd())
+            return takeover->report(m_working->head.seq);
+        ActBatch batch(m_session, m_working->reader, m_working->meters, m_working->head, author, true, m_clock());
+        Done noticed = batch.noticeClock();
+        const auto held = noticed ? takeover->append(batch) : Result<bool>(noticed.error());
+        if (held && *held) {
+            const Done committed = transaction.commit();
+            if (committed)
+                return takeover->report(m_working->head.seq);
+            dropCaches();
+            return committed.error();
+        }
+        dropCaches();
+        if (!held)
+            return held.error();
+    }
+}
+
+} // namespace mk::store

@@ -1,0 +1,31 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include "registry/acts.h"
+#include "store/session.h"
+
+#include <span>
+
+namespace mk::store {
+
+/// Brings one entry into the index tables. Copies what the act says; never judges.
+/// seq       the entry
+/// recorded  its time in the journal, UTC milliseconds
+/// imported  marked as taken over: a stop or a movement then holds from the act's own time
+base::Done applyToIndex(Session& session, base::Seq seq, std::int64_t recordedMs, bool imported, const registry::Act& act);
+
+/// The newest entry that carries the record which a file calls by that key; nothing where there is none.
+/// key  as in act_key; a run's may leave out which row it is
+base::Result<std::optional<base::Seq>> entryOfKey(Session& session, const std::string& file, const std::string& key);
+
+/// A key as a person types it, its dates and times written out with their offset, as act_key has them.
+std::string keyWithFullTimes(const std::string& key, const registry::Zone& zone);
+
+/// The tables that `verify` rebuilds and compares, each with the order of its rows.
+struct IndexTable {
+    const char* name;
+    const char* selectAll;
+};
+std::span<const IndexTable> indexTables();
+
+} // namespace mk::store

@@ -1,0 +1,151 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "store/journal.h"
+
+#include <openssl/evp.h>
+
+#include <array>
+
+namespace mk::store {
+
+namespace {
+
+using base::Done;
+using base::Fault;
+using base::FaultKind;
+
+int hexValue(char c)
+{
+    if (c >= '0' && c <= '9')
+        return c - '0';
+    return c >= 'a' && c <= 'f' ? c - 'a' + 10 : -1;
+}
+
+/// What is digested: the members already in canonical order, the body as stored.
+std::string digestedText(const Entry& e)
+{
+    return "{\"act\":" + quoted(e.act) + ",\"at\":" + std::to_string(e.at) + ",\"body\":" + e.body + ",\"id\":" + quoted(e.id) + ",\"operator\":" + quoted(e.person)
+        + ",\"seq\":" + std::to_string(e.seq.value) + ",\"station\":" + quoted(e.station) + ",\"subject\":" + quoted(e.subject) + ",\"zone\":" + quoted(e.zone) + "}";
+}
+
+} // namespace
+
+struct Digester::Context {
+    EVP_MD* algorithm = EVP_MD_fetch(nullptr, "SHA256", nullptr); // once: fetching costs more than a digest
+    EVP_MD_CTX* context = EVP_MD_CTX_new();
+
+    Context() = default;
+    Context(const Context&) = delete;
+    Context& operator=(const Context&) = delete;
+    ~Context()
+    {
+        EVP_MD_CTX_free(context);
+        EVP_MD_free(algorithm);
+    }
+};
+
+Digester::Digester() : m_context(std::make_unique<Context>()) { }
+Digester::~Digester() = default;
+
+base::Result<std::string> Digester::digestOf(const Entry& entry)
+{
+    std::array<unsigned char, 32> prev {};
+    const Fault brokenPrev { FaultKind::Damaged, "entry " + std::to_string(entry.seq.value) + " does not name the digest before it" };
+    if (entry.prev.size() != 64)
+        return brokenPrev;
+    for (std::size_t i = 0; i < prev.size(); ++i) {
+        const int high = hexValue(entry.prev[2 * i]);
+        const int low = hexValue(entry.prev[2 * i + 1]);
+        if (high < 0 || low < 0)
+            return brokenPrev;
+        prev[i] = static_cast<unsigned char>(high * 16 + low);
+    }
+    const std::string text = digestedText(entry);
+    std::array<unsigned char, 32> digest {};
+    EVP_MD_CTX* context = m_context->context;
+    const bool done = EVP_DigestInit_ex2(context, m_context->algorithm, nullptr) == 1 && EVP_DigestUpdate(context, prev.data(), prev.size()) == 1
+        && EVP_DigestUpdate(context, text.data(), text.size()) == 1 && EVP_DigestFinal_ex(context, digest.data(), nullptr) == 1;
+    if (!done)
+        return Fault { FaultKind::Io, "OpenSSL cannot compute SHA-256 on this machine" };
+    static constexpr char kHex[] = "0123456789abcdef";
+    std::string hex;
+    hex.reserve(64);
+    for (const unsigned char byte : digest) {
+        hex += kHex[byte >> 4];
+        hex += kHex[byte & 15];
+    }
+    return hex;
+}
+
+std::string noDigest()
+{
+    return std::string(64, '0');
+}
+
+base::Result<Head> headOf(Session& session)
+{
+    auto query = session.statement("SELECT seq, digest, at FROM journal ORDER BY seq DESC LIMIT 1");
+    if (!query)
+        return query.error();
+    if (const Done ran = query->run({}); !ran)
+        return ran.error();
+    Head head { {}, noDigest(), 0 };
+    if (query->next())
+        head = { { query->number(0) }, query->text(1), query->number(2) };
+    if (const Done done = query->finished(); !done)
+        return done.error();
+    return head;
+}
+
+Done appendEntry(Session& session, const Entry& e)
+{
+    return session.execute("INSERT INTO journal (seq, id, at, zone, station, operator, act, subject, body, prev, digest) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+        { bound(e.seq.value), bound(e.id), bound(e.at), bound(e.zone), bound(e.station), bound(e.person), bound(e.act), bound(e.subject), bound(e.body), bound(e.prev),
+            bound(e.digest) });
+}
+
+Entry entryFrom(const Statement& row)
+{
+    return { { row.number(0) }, row.text(1), row.number(2), row.text(3), row.text(4), row.text(5), row.text(6), row.text(7), row.text(8), row.text(9), row.text(10) };
+}
+
+base::Result<std::optional<Entry>> entryAt(Session& session, base::Seq seq)
+{
+    auto query = session.statement("SELECT seq, id, at, zone, station, operator, act, subject, body, prev, digest FROM journal WHERE seq = ?");
+    if (!query)
+        return query.error();
+    if (const Done ran = query->run({ bound(seq.value) }); !ran)
+        return ran.error();
+    const auto entry = query->next() ? std::optional(entryFrom(*query)) : std::nullopt;
+    if (const Done done = query->finished(); !done)
+        return done.error();
+    return entry;
+}
+
+base::Result<std::optional<base::Seq>> entryWithId(Session& session, const std::string& id)
+{
+    auto query = session.statement("SELECT seq FROM journal WHERE id = ?");
+    if (!query)
+        return query.error();
+    if (const Done ran = query->run({ bound(id) }); !ran)
+        return ran.error();
+    const auto seq = query->next() ? std::optional(base::Seq { query->number(0) }) : std::nullopt;
+    if (const Done done = query->finished(); !done)
+        return done.error();
+    return seq;
+}
+
+base::Result<base::Seq> lastEntryBefore(Session& session, std::int64_t utcMs)
+{
+    // Times may run backwards where a clock did; what counts is the last entry, so the search goes from the newest.
+    auto query = session.statement("SELECT seq FROM journal WHERE at <= ? ORDER BY seq DESC LIMIT 1");
+    if (!query)
+        return query.error();
+    if (const Done ran = query->run({ bound(utcMs) }); !ran)
+        return ran.error();
+    const base::Seq seq { query->next() ? query->number(0) : 0 };
+    if (const Done done = query->finished(); !done)
+        return done.error();
+    return seq;
+}
+
+} // namespace mk::store

@@ -1,0 +1,348 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "store/reader.h"
+
+#include "store/act_codec.h"
+#include "store/journal.h"
+#include "store/rows.h"
+
+#include <algorithm>
+
+namespace mk::store {
+
+using namespace registry;
+using base::Done;
+using base::Fault;
+using base::FaultKind;
+using base::Result;
+using base::Seq;
+
+namespace {
+
+/// Looks a record up in its catalogue, reading it on the first question.
+template <typename R, typename F>
+Result<const R*> keptRecord(Kept<R>& kept, const std::string& id, F&& read)
+{
+    auto found = kept.find(id);
+    if (found == kept.end()) {
+        auto record = read();
+        if (!record)
+            return record.error();
+        found = kept.emplace(id, std::move(record).value()).first;
+    }
+    return found->second ? &*found->second : nullptr;
+}
+
+/// The newest version of one described record, as of an entry: the key, then twice the entry, are bound.
+template <typename A>
+Result<std::optional<Record<A>>> readRecord(Session& session, const char* sql, const QVariantList& values)
+{
+    std::optional<Record<A>> record;
+    const Done done = eachRow(session, sql, values, [&](const Statement& row) -> Done {
+        auto act = actFromRow<A>(row, 1);
+        if (!act)
+            return act.error();
+        record = Record<A> { { row.number(0) }, std::move(act).value() };
+        return {};
+    });
+    if (!done)
+        return done.error();
+    return record;
+}
+
+template <typename A>
+Result<std::vector<Record<A>>> readRecords(Session& session, const char* sql, const QVariantList& values)
+{
+    std::vector<Record<A>> records;
+    const Done done = eachRow(session, sql, values, [&](const Statement& row) -> Done {
+        auto act = actFromRow<A>(row, 1);
+        if (!act)
+            return act.error();
+        records.push_back({ { row.number(0) }, std::move(act).value() });
+        return {};
+    });
+    if (!done)
+        return done.error();
+    return records;
+}
+
+} // namespace
+
+Result<Reader> Reader::open(Session& session, Seq asOf)
+{
+    const auto founding = entryAt(session, { 1 });
+    if (!founding)
+        return founding.error();
+    const auto body = *founding ? Json::parse((*founding)->body) : Result<Json>(base::badInput("no entry"));
+    const auto act = body ? actFrom((*founding)->act, *body) : Result<Act>(body.error());
+    const auto* founded = act ? std::get_if<acts::RegistryFounded>(&*act) : nullptr;
+    if (founded == nullptr)
+        return Fault { FaultKind::Damaged, session.path() + " does not begin with its founding; run verify" };
+    auto zone = Zone::named(founded->zone);
+    if (!zone)
+        return zone.error();
+    Reader reader(session, asOf, std::move(zone).value());
+    reader.m_registryId = founded->registry;
+    if (const Done loaded = reader.loadPolicies(); !loaded)
+        return loaded.error();
+    return reader;
+}
+
+Done Reader::loadPolicies()
+{
+    std::vector<std::int64_t> entries;
+    const Done read = eachRow(*m_session, "SELECT from_seq FROM policy WHERE from_seq <= ? ORDER BY version", { bound(m_asOf.value) }, [&](const Statement& row) {
+        entries.push_back(row.number(0));
+        return Done();
+    });
+    if (!read)
+        return read;
+    for (const auto seq : entries) {
+        const auto entry = entryAt(*m_session, { seq });
+        const auto body = entry && *entry ? Json::parse((*entry)->body) : Result<Json>(base::badInput("no entry"));
+        const auto act = body ? actFrom((*entry)->act, *body) : Result<Act>(body.error());
+        const auto* changed = act ? std::get_if<acts::PolicyChanged>(&*act) : nullptr;
+        auto policy = changed ? policyFrom(changed->settings) : Result<Policy>(base::badInput("no policy"));
+        if (!policy)
+            return Fault { FaultKind::Damaged, "the policy of entry " + std::to_string(seq) + " cannot be read; run verify" };
+        policy->version = changed->version;
+        m_policies.emplace_back(changed->from ? std::optional(changed->from->utcMs) : std::nullopt, std::make_unique<Policy>(std::move(policy).value()));
+    }
+    if (m_policies.empty())
+        m_policies.emplace_back(std::nullopt, std::make_unique<Policy>(defaultPolicy()));
+    return {};
+}
+
+const Policy& Reader::policyAt(base::Moment at) const
+{
+    const Policy* inForce = m_policies.front().second.get();
+    for (const auto& [from, policy] : m_policies)
+        if (!from || *from <= at.utcMs)
+            inForce = policy.get();
+    return *inForce;
+}
+
+QVariantList Reader::keyed(const std::string& key) const
+{
+    return { bound(key), bound(m_asOf.value), bound(m_asOf.value) };
+}
+
+Result<const ModelRecord*> Reader::model(const base::ModelId& id)
+{
+    return keptRecord(m_models, id.value, [&] {
+        return readRecord<acts::ModelAdded>(*m_session,
+            "SELECT from_seq, model, unit, low, high, haematocrit_low, haematocrit_high, needs_code, shared_use, market_approval FROM model"
+            " WHERE model = ? AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?) ORDER BY from_seq",
+            keyed(id.value));
+    });
+}
+
+Result<const MeterRecord*> Reader::meter(const base::MeterId& id)
+{
+    return keptRecord(m_meters, id.value, [&] {
+        return readRecord<acts::MeterEnrolled>(*m_session,
+            "SELECT from_seq, meter, model, serial, ward, enrolled, state FROM meter"
+            " WHERE meter = ? AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?) ORDER BY from_seq",
+            keyed(id.value));
+    });
+}
+
+Result<const OperatorRecord*> Reader::person(const base::OperatorId& id)
+{
+    return keptRecord(m_people, id.value, [&] {
+        return readRecord<acts::OperatorEnrolled>(*m_session,
+            "SELECT from_seq, operator, name, role, competent_from, competent_until FROM operator"
+            " WHERE operator = ? AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?) ORDER BY from_seq",
+            keyed(id.value));
+    });
+}
+
+Result<std::vector<Record<acts::LotEvent>>> Reader::lotEvents(const std::string& lot)
+{
+    auto events = readRecords<acts::LotEvent>(*m_session,
+        "SELECT from_seq, at, lot, operator, kind, detail FROM lot_event WHERE lot = ? AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?) ORDER BY from_seq",
+        keyed(lot));
+    if (events)
+        std::ranges::stable_sort(*events, {}, [](const Record<acts::LotEvent>& e) { return e.act.at; });
+    return events;
+}
+
+Result<std::optional<Record<acts::VialEnded>>> Reader::vialEnd(const std::string& vial)
+{
+    return readRecord<acts::VialEnded>(*m_session,
+        "SELECT from_seq, at, vial, operator, how FROM vial_end WHERE vial = ? AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?) ORDER BY from_seq DESC",
+        keyed(vial));
+}
+
+Result<const StripLotRecord*> Reader::stripLot(const base::StripLotId& id)
+{
+    return keptRecord(m_stripLots, id.value, [&]() -> Result<std::optional<StripLotRecord>> {
+        auto lot = readRecord<acts::StripLotReceived>(*m_session,
+            "SELECT from_seq, lot, model, gtin, code, expiry, open_period, received, released FROM strip_lot"
+            " WHERE lot = ? AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?) ORDER BY from_seq",
+            keyed(id.value));
+        auto events = lotEvents(id.value);
+        if (!lot || !events)
+            return lot ? events.error() : lot.error();
+        if (!*lot)
+            return std::optional<StripLotRecord>();
+        return std::optional(StripLotRecord { (*lot)->seq, std::move((*lot)->act), std::move(events).value() });
+    });
+}
+
+Result<const ControlLotRecord*> Reader::controlLot(const base::ControlLotId& id)
+{
+    return keptRecord(m_controlLots, id.value, [&]() -> Result<std::optional<ControlLotRecord>> {
+        auto lot = readRecord<acts::ControlLotReceived>(*m_session,
+            "SELECT from_seq, lot, level, expiry, open_period, received FROM control_lot"
+            " WHERE lot = ? AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?) ORDER BY from_seq",
+            keyed(id.value));
+        auto events = lotEvents(id.value);
+        if (!lot || !events)
+            return lot ? events.error() : lot.error();
+        if (!*lot)
+            return std::optional<ControlLotRecord>();
+        return std::optional(ControlLotRecord { (*lot)->seq, std::move((*lot)->act), std::move(events).value() });
+    });
+}
+
+Result<const StripVialRecord*> Reader::stripVial(const base::StripVialId& id)
+{
+    return keptRecord(m_stripVials, id.value, [&]() -> Result<std::optional<StripVialRecord>> {
+        auto vial = readRecord<acts::StripVialOpened>(*m_session,
+            "SELECT from_seq, vial, lot, opened, ward FROM strip_vial WHERE vial = ? AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?) ORDER BY from_seq",
+            keyed(id.value));
+        auto end = vialEnd(id.value);
+        if (!vial || !end)
+            return vial ? end.error() : vial.error();
+        if (!*vial)
+            return std::optional<StripVialRecord>();
+        return std::optional(StripVialRecord { (*vial)->seq, std::move((*vial)->act), std::move(end).value() });
+    });
+}
+
+Result<const ControlVialRecord*> Reader::controlVial(const base::ControlVialId& id)
+{
+    return keptRecord(m_controlVials, id.value, [&]() -> Result<std::optional<ControlVialRecord>> {
+        auto vial = readRecord<acts::ControlVialOpened>(*m_session,
+            "SELECT from_seq, vial, lot, opened, ward FROM control_vial WHERE vial = ? AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?) ORDER BY from_seq",
+            keyed(id.value));
+        auto end = vialEnd(id.value);
+        if (!vial || !end)
+            return vial ? end.error() : vial.error();
+        if (!*vial)
+            return std::optional<ControlVialRecord>();
+        return std::optional(ControlVialRecord { (*vial)->seq, std::move((*vial)->act), std::move(end).value() });
+    });
+}
+
+Result<const RangeRecord*> Reader::range(const base::StripLotId& strip, const base::ControlLotId& control, Level level, base::Moment at)
+{
+    auto found = m_ranges.find(strip.value);
+    if (found == m_ranges.end()) {
+        auto ranges = readRecords<acts::RangeAssigned>(*m_session,
+            "SELECT from_seq, strip_lot, control_lot, level, unit, low, high, mean, sd, stage, from_at FROM assigned_range"
+            " WHERE strip_lot = ? AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?) ORDER BY from_seq",
+            keyed(strip.value));
+        if (!ranges)
+            return ranges.error();
+        found = m_ranges.emplace(strip.value, std::move(ranges).value()).first;
+    }
+    const RangeRecord* inForce = nullptr;
+    for (const auto& candidate : found->second) {
+        const auto& range = candidate.act;
+        if (range.controlLot != control || range.level != level || (range.from && *range.from > at))
+            continue;
+        const bool newer = inForce == nullptr || !inForce->act.from || (range.from && *range.from >= *inForce->act.from);
+        if (newer)
+            inForce = &candidate;
+    }
+    return inForce;
+}
+
+Result<bool> Reader::hasWard(const base::WardId& ward)
+{
+    const auto found = readRecord<acts::WardAdded>(*m_session,
+        "SELECT from_seq, ward, name FROM ward WHERE ward = ? AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?)", keyed(ward.value));
+    if (!found)
+        return found.error();
+    return found->has_value();
+}
+
+Result<std::vector<acts::WardAdded>> Reader::wards()
+{
+    auto records = readRecords<acts::WardAdded>(*m_session, "SELECT from_seq, ward, name FROM ward WHERE from_seq <= ? AND (to_seq IS NULL OR to_seq > ?) ORDER BY ward",
+        { bound(m_asOf.value), bound(m_asOf.value) });
+    if (!records)
+        return records.error();
+    std::vector<acts::WardAdded> wards;
+    for (auto& record : *records)
+        wards.push_back(std::move(record.act));
+    return wards;
+}
+
+Result<std::vector<MeterRecord>> Reader::meters()
+{
+    return readRecords<acts::MeterEnrolled>(*m_session,
+        "SELECT from_seq, meter, model, serial, ward, enrolled, state FROM meter WHERE from_seq <= ? AND (to_seq IS NULL OR to_seq > ?) ORDER BY meter",
+        { bound(m_asOf.value), bound(m_asOf.value) });
+}
+
+Result<std::vector<OperatorRecord>> Reader::people()
+{
+    return readRecords<acts::OperatorEnrolled>(*m_session,
+        "SELECT from_seq, operator, name, role, competent_from, competent_until FROM operator WHERE from_seq <= ? AND (to_seq IS NULL OR to_seq > ?) ORDER BY operator",
+        { bound(m_asOf.value), bound(m_asOf.value) });
+}
+
+Result<std::vector<StripVialRecord>> Reader::openStripVials(const base::WardId& ward, base::Moment at)
+{
+    auto vials = readRecords<acts::StripVialOpened>(*m_session,
+        "SELECT from_seq, vial, lot, opened, ward FROM strip_vial WHERE (ward = ? OR ward IS NULL) AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?) ORDER BY opened DESC",
+        keyed(ward.value));
+    if (!vials)
+        return vials.error();
+    std::vector<StripVialRecord> open;
+    for (const auto& vial : *vials) {
+        const auto record = stripVial(vial.act.vial);
+        if (!record)
+            return record.error();
+        const bool ended = (*record)->ended && (*record)->ended->act.at <= at;
+        if (vial.act.opened && *vial.act.opened <= at && !ended)
+            open.push_back(**record);
+    }
+    return open;
+}
+
+Result<std::vector<ControlVialRecord>> Reader::openControlVials(const base::WardId& ward, base::Moment at)
+{
+    auto vials = readRecords<acts::ControlVialOpened>(*m_session,
+        "SELECT from_seq, vial, lot, opened, ward FROM control_vial WHERE (ward = ? OR ward IS NULL) AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?)"
+        " ORDER BY opened DESC",
+        keyed(ward.value));
+    if (!vials)
+        return vials.error();
+    std::vector<ControlVialRecord> open;
+    for (const auto& vial : *vials) {
+        const auto record = controlVial(vial.act.vial);
+        if (!record)
+            return record.error();
+        const bool ended = (*record)->ended && (*record)->ended->act.at <= at;
+        if (vial.act.opened && *vial.act.opened <= at && !ended)
+            open.push_back(**record);
+    }
+    return open;
+}
+
+void Reader::forget(const std::string& id)
+{
+    m_models.erase(id);
+    m_meters.erase(id);
+    m_people.erase(id);
+    m_stripLots.erase(id);
+    m_stripVials.erase(id);
+    m_controlLots.erase(id);
+    m_controlVials.erase(id);
+    m_ranges.erase(id);
+}
+
+} // namespace mk::store

@@ -1,0 +1,233 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "store/registrar.h"
+
+#include "store/act_codec.h"
+#include "store/index.h"
+#include "store/registrar_batch.h"
+
+#include <QDateTime>
+#include <QUuid>
+
+#include <algorithm>
+
+namespace mk::store {
+
+using base::Done;
+using base::Result;
+using base::Seq;
+using namespace registry;
+
+namespace {
+
+constexpr std::int64_t kClockBackMs = 2 * 60'000; // handbook 10.3
+
+} // namespace
+
+std::int64_t machineClock()
+{
+    return QDateTime::currentMSecsSinceEpoch();
+}
+
+std::string newUuid()
+{
+    return QUuid::createUuid().toString(QUuid::WithoutBraces).toStdString();
+}
+
+bool ImportReport::anyRejected() const
+{
+    return std::ranges::any_of(files, [](const FileReport& file) { return !file.rejected.empty(); });
+}
+
+Result<Seq> found(Session& session, const std::string& zoneName, std::span<const std::pair<std::string, std::string>> settings, const Author& author, const Clock& clock)
+{
+    const auto zone = Zone::named(zoneName);
+    if (!zone)
+        return zone.error();
+    const auto policy = policyFrom(settings);
+    if (!policy)
+        return policy.error();
+    acts::PolicyChanged first;
+    for (const auto& setting : defaultPolicySettings()) {
+        const auto given = std::ranges::find(settings, setting.key, &std::pair<std::string, std::string>::first);
+        first.settings.emplace_back(setting.key, given == settings.end() ? setting.text : given->second);
+    }
+
+    Transaction transaction(session);
+    if (const Done begun = transaction.begin(); !begun)
+        return begun.error();
+    Head head { {}, noDigest(), 0 };
+    Digester digester;
+    const std::int64_t now = clock();
+    const std::string person = author.person.empty() ? "registry" : author.person.value;
+    for (const Act& act : { Act(acts::RegistryFounded { newUuid(), zoneName, "Meterkeep 0.1" }), Act(first) }) {
+        Entry entry { { head.seq.value + 1 }, newUuid(), now, base::offsetText(zone->at(now).offsetMinutes), author.station, person, std::string(kindOf(act)),
+            subjectOf(act), bodyOf(act, false).canonical(), head.digest, {} };
+        auto digest = digester.digestOf(entry);
+        if (!digest)
+            return digest.error();
+        entry.digest = *digest;
+        if (const Done appended = appendEntry(session, entry); !appended)
+            return appended.error();
+        if (const Done applied = applyToIndex(session, entry.seq, now, false, act); !applied)
+            return applied.error();
+        head = { entry.seq, entry.digest, now };
+    }
+    if (const Done committed = transaction.commit(); !committed)
+        return committed.error();
+    return head.seq;
+}
+
+Registrar::Registrar(Session& session, Clock clock) : m_session(session), m_clock(std::move(clock)) { }
+Registrar::~Registrar() = default;
+
+Result<std::unique_ptr<Registrar>> Registrar::open(Session& session, Clock clock)
+{
+    std::unique_ptr<Registrar> registrar(new Registrar(session, std::move(clock)));
+    if (const Done ready = registrar->refresh(); !ready)
+        return ready.error();
+    return registrar;
+}
+
+void Registrar::dropCaches()
+{
+    m_working.reset();
+}
+
+/// Reads anew where another program wrote since.
+Done Registrar::refresh()
+{
+    const auto head = headOf(m_session);
+    if (!head)
+        return head.error();
+    if (m_working && m_working->head.seq == head->seq && m_working->head.digest == head->digest)
+        return {};
+    auto reader = Reader::open(m_session);
+    if (!reader)
+        return reader.error();
+    m_working = std::make_unique<Working>(Working { std::move(reader).value(), *head, {} });
+    return {};
+}
+
+Result<std::vector<Outcome>> Registrar::record(std::span<const NewAct> newActs, const Author& author)
+{
+    Transaction transaction(m_session);
+    if (const Done begun = transaction.begin(); !begun)
+        return begun.error();
+    if (const Done fresh = refresh(); !fresh)
+        return fresh.error();
+    // The caches follow the transaction: undone with it.
+    const auto fail = [&](const base::Fault& fault) {
+        dropCaches();
+        return fault;
+    };
+
+    ActBatch batch(m_session, m_working->reader, m_working->meters, m_working->head, author, false, m_clock());
+    if (const Done noticed = batch.noticeClock(); !noticed)
+        return fail(noticed.error());
+    std::vector<Outcome> outcomes;
+    for (const auto& newAct : newActs) {
+        if (!newAct.id.empty()) {
+            const auto known = entryWithId(m_session, newAct.id);
+            if (!known)
+                return fail(known.error());
+            if (*known) {
+                outcomes.push_back({ **known, true, {}, {} });
+                continue;
+            }
+        }
+        auto outcome = batch.add(newAct.act, newAct.id);
+        if (!outcome)
+            return fail(outcome.error());
+        outcomes.push_back(std::move(outcome).value());
+    }
+    if (const Done settled = batch.settle(); !settled)
+        return fail(settled.error());
+    for (std::size_t i = 0; i < outcomes.size(); ++i) {
+        const auto* run = std::get_if<acts::ControlRun>(&newActs[i].act);
+        if (run == nullptr)
+            continue;
+        auto set = m_working->reader.set(run->set);
+        if (!set)
+            return fail(set.error());
+        outcomes[i].set = std::move(set).value();
+    }
+    if (!outcomes.empty())
+        outcomes.back().consequences = batch.consequences();
+    if (const Done committed = transaction.commit(); !committed)
+        return fail(committed.error());
+    return outcomes;
+}
+
+ActBatch::ActBatch(Session& session, Reader& reader, std::map<base::MeterId, MeterWork>& meters, Head& head, const Author& author, bool imported, std::int64_t nowMs)
+    : m_session(session), m_reader(reader), m_meters(meters), m_head(head), m_author(author), m_imported(imported), m_nowMs(nowMs)
+{
+}
+
+Done ActBatch::noticeClock()
+{
+    if (m_head.at - m_nowMs <= kClockBackMs)
+        return {};
+    m_person = "registry";
+    return appendConsequence(acts::ClockNoticed { "back", (m_head.at - m_nowMs) / 1000, m_reader.zone().at(m_head.at), m_reader.zone().at(m_nowMs) });
+}
+
+Result<Seq> ActBatch::append(const Act& act, const std::string& id, const std::string& person, bool imported)
+{
+    Entry entry { { m_head.seq.value + 1 }, id.empty() ? newUuid() : id, m_nowMs, base::offsetText(m_reader.zone().at(m_nowMs).offsetMinutes), m_author.station, person,
+        std::string(kindOf(act)), subjectOf(act), bodyOf(act, imported).canonical(), m_head.digest, {} };
+    auto digest = m_digester.digestOf(entry);
+    if (!digest)
+        return digest.error();
+    entry.digest = std::move(digest).value();
+    if (const Done appended = appendEntry(m_session, entry); !appended)
+        return appended.error();
+    if (const Done applied = applyToIndex(m_session, entry.seq, m_nowMs, imported, act); !applied)
+        return applied.error();
+    m_head = { entry.seq, entry.digest, m_nowMs };
+    if (!std::holds_alternative<acts::ControlRun>(act) && !std::holds_alternative<acts::SetJudged>(act)) {
+        m_reader.forget(entry.subject);
+        if (const auto meter = m_meters.find(base::MeterId(entry.subject)); meter != m_meters.end())
+            meter->second.statesKnown = false;
+    }
+    const Seq seq = entry.seq;
+    if (!personOf(act) && fileOf(act).empty() && !m_imported)
+        m_consequences.push_back(std::move(entry));
+    return seq;
+}
+
+Done ActBatch::appendConsequence(const Act& act)
+{
+    const auto seq = append(act, {}, m_person, m_imported);
+    return seq ? Done() : Done(seq.error());
+}
+
+Result<Outcome> ActBatch::add(const Act& act, const std::string& id)
+{
+    if (const Done admitted = admit(act); !admitted)
+        return admitted.error();
+    const auto person = personOf(act);
+    m_person = !m_author.person.empty() ? m_author.person.value : m_imported ? "import" : person ? person->value : "registry";
+
+    // What an annulment takes back must be known before the index forgets it.
+    std::string annulledKind;
+    Json annulledBody;
+    if (const auto* annulment = std::get_if<acts::EntryAnnulled>(&act)) {
+        const auto target = entryOfKey(m_session, annulment->file_, annulment->key);
+        const auto entry = target && *target ? entryAt(m_session, **target) : Result<std::optional<Entry>>(std::optional<Entry>());
+        auto body = entry && *entry ? Json::parse((*entry)->body) : Result<Json>(base::badInput("no entry"));
+        if (!body)
+            return body.error();
+        annulledKind = (*entry)->act;
+        annulledBody = std::move(body).value();
+    }
+    const auto seq = append(act, id, m_person, m_imported);
+    if (!seq)
+        return seq.error();
+    const auto* annulment = std::get_if<acts::EntryAnnulled>(&act);
+    const Done followed = annulment != nullptr ? followAnnulment(*seq, *annulment, annulledKind, annulledBody) : follow(*seq, act);
+    if (!followed)
+        return followed.error();
+    return Outcome { *seq, false, {}, {} };
+}
+
+} // namespace mk::store

@@ -1,0 +1,89 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include "registry/acts.h"
+#include "registry/file_rows.h"
+#include "registry/fitness.h"
+#include "store/journal.h"
+#include "store/reader.h"
+
+#include <functional>
+#include <memory>
+#include <span>
+#include <string>
+#include <vector>
+
+namespace mk::store {
+
+/// Milliseconds UTC. The program passes the machine's clock, a test its own.
+using Clock = std::function<std::int64_t()>;
+std::int64_t machineClock();
+
+/// Who records, and where.
+struct Author {
+    base::OperatorId person;  ///< stands for acts that name nobody
+    std::string station;
+};
+
+/// An act on its way into the journal. The id is made by whoever sends it, so that a repeated delivery is recognised.
+struct NewAct {
+    registry::Act act;
+    std::string id; ///< a UUID; empty: made here
+};
+
+/// What became of one act.
+struct Outcome {
+    base::Seq seq;
+    bool repeated = false;                 ///< the id was known: nothing was written again
+    std::vector<Entry> consequences;       ///< verdicts, holds and the like that followed in the same transaction
+    std::optional<registry::SetRecord> set; ///< for a control run: its set as it stands after the whole batch
+};
+
+/// What became of one file of an import.
+struct FileReport {
+    std::string file;
+    std::size_t rows = 0;
+    std::size_t added = 0;
+    std::size_t unchanged = 0;
+    std::vector<registry::RejectedRow> rejected;
+    std::vector<std::string> ignoredColumns;
+    std::vector<std::pair<std::size_t, std::string>> questions;
+};
+struct ImportReport {
+    std::vector<FileReport> files;
+    base::Seq seq; ///< the head afterwards
+    bool anyRejected() const;
+};
+
+/// Founds an empty registry: its first two entries are the founding and the policy.
+/// settings  those that differ from the default policy
+base::Result<base::Seq> found(Session& session, const std::string& zone, std::span<const std::pair<std::string, std::string>> settings, const Author& author,
+    const Clock& clock);
+
+/// The one way into the journal. Under the write lock it reads the history, asks the registry what follows, appends the entries
+/// with their index rows, and returns the outcome. Belongs to its session's thread.
+class Registrar {
+public:
+    static base::Result<std::unique_ptr<Registrar>> open(Session& session, Clock clock);
+    ~Registrar();
+
+    /// Records acts that a person made, all or none.
+    /// errors  BadInput (unknown ids, a time in the future), Refused (against a rule of the trade), Conflict, Busy, Full, ReadOnly
+    base::Result<std::vector<Outcome>> record(std::span<const NewAct> acts, const Author& author);
+
+    /// Takes over records made elsewhere (interface.md, What import means).
+    /// files  in any order; errors only where nothing could be done at all: rows that are rejected stand in the report
+    base::Result<ImportReport> takeOver(std::vector<registry::FileRows> files, const Author& author);
+
+private:
+    Registrar(Session& session, Clock clock);
+    base::Done refresh();
+    void dropCaches();
+
+    Session& m_session;
+    Clock m_clock;
+    struct Working; ///< what was read and may be read again: catalogues, meters' series
+    std::unique_ptr<Working> m_working;
+};
+
+} // namespace mk::store

@@ -1,0 +1,170 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "store/verification.h"
+
+#include "store/act_codec.h"
+#include "store/index.h"
+#include "store/journal.h"
+#include "store/rows.h"
+
+#include <map>
+
+namespace mk::store {
+
+using base::Done;
+using base::Result;
+
+namespace {
+
+/// Every table, index and trigger with its text.
+Result<std::map<std::string, std::string>> schemaOf(Session& session)
+{
+    std::map<std::string, std::string> parts;
+    const Done read = eachRow(session, "SELECT type || ' ' || name, sql FROM sqlite_master WHERE sql IS NOT NULL", {}, [&](const Statement& row) {
+        parts[row.text(0)] = row.text(1);
+        return Done();
+    });
+    if (!read)
+        return read.error();
+    return parts;
+}
+
+bool sameRows(Statement& stored, Statement& rebuilt, int columns)
+{
+    for (;;) {
+        const bool left = stored.next();
+        const bool right = rebuilt.next();
+        if (left != right)
+            return false;
+        if (!left)
+            return true;
+        for (int i = 0; i < columns; ++i)
+            if (stored.value(i) != rebuilt.value(i) || stored.value(i).isNull() != rebuilt.value(i).isNull())
+                return false;
+    }
+}
+
+/// Does a table hold in both sessions the same rows? A table that cannot be read differs.
+bool sameTable(Session& stored, Session& rebuilt, const IndexTable& table)
+{
+    auto left = stored.statement(table.selectAll);
+    auto right = rebuilt.statement(table.selectAll);
+    if (!left || !right || !left->run({}) || !right->run({}))
+        return false;
+    const int columns = left->columns();
+    const bool same = columns == right->columns() && sameRows(*left, *right, columns);
+    const Done a = left->finished();
+    const Done b = right->finished();
+    return same && a && b;
+}
+
+class Verifier {
+public:
+    Verifier(Session& session, Session& scratch, const std::optional<std::string>& printedHead)
+        : m_session(session), m_scratch(scratch), m_printedHead(printedHead), m_prev(noDigest())
+    {
+        if (printedHead)
+            m_result.headKnown = false;
+    }
+
+    Result<Verification> run()
+    {
+        if (const Done begun = m_scratch.begin(); !begun)
+            return begun.error();
+        const Done read = eachRow(m_session, kSelectEntries, {}, [this](const Statement& row) { return take(entryFrom(row)); });
+        if (!read)
+            return read.error();
+        if (const Done committed = m_scratch.commit(); !committed)
+            return committed.error();
+        m_result.head = m_prev;
+        compareSchema();
+        for (const auto& table : indexTables())
+            if (!sameTable(m_session, m_scratch, table))
+                differs(table.name);
+        return m_result;
+    }
+
+private:
+    Done take(const Entry& entry)
+    {
+        ++m_result.entries;
+        if (m_result.chainIntact)
+            checkLink(entry);
+        m_prev = entry.digest;
+        if (m_printedHead && entry.digest == *m_printedHead && m_result.chainIntact)
+            m_result.headKnown = true;
+        rebuild(entry);
+        return {};
+    }
+
+    void checkLink(const Entry& entry)
+    {
+        const auto digest = m_digester.digestOf(entry);
+        std::string because;
+        if (entry.seq.value != m_result.entries)
+            because = "an entry is missing before it";
+        else if (entry.prev != m_prev)
+            because = "it does not follow from the entry before it";
+        else if (!digest || *digest != entry.digest)
+            because = "its content is not what was digested";
+        if (because.empty())
+            return;
+        m_result.chainIntact = false;
+        // A row that is gone is the first that does not hold, not the one behind the gap.
+        m_result.brokenAt = entry.seq.value != m_result.entries ? m_result.entries : entry.seq.value;
+        m_result.brokenBecause = because;
+    }
+
+    void rebuild(const Entry& entry)
+    {
+        const auto body = Json::parse(entry.body);
+        const auto act = body ? actFrom(entry.act, *body) : Result<registry::Act>(body.error());
+        if (!act || !applyToIndex(m_scratch, entry.seq, entry.at, isImported(*body), *act))
+            differs("journal entry " + std::to_string(entry.seq.value) + " cannot be applied");
+    }
+
+    void compareSchema()
+    {
+        const auto stored = schemaOf(m_session);
+        const auto wanted = schemaOf(m_scratch);
+        if (!stored || !wanted) {
+            differs("schema");
+            return;
+        }
+        for (const auto& [name, sql] : *wanted)
+            if (const auto found = stored->find(name); found == stored->end() || found->second != sql)
+                differs("schema: " + name);
+        for (const auto& [name, sql] : *stored)
+            if (!wanted->contains(name))
+                m_result.unverified.push_back(name);
+    }
+
+    void differs(const std::string& what)
+    {
+        m_result.indexMatches = false;
+        m_result.differsIn.push_back(what);
+    }
+
+    Session& m_session;
+    Session& m_scratch;
+    std::optional<std::string> m_printedHead;
+    std::string m_prev;
+    Digester m_digester;
+    Verification m_result;
+};
+
+} // namespace
+
+Result<Verification> verify(Session& session, const std::optional<std::string>& printedHead)
+{
+    auto scratch = Session::scratch();
+    if (!scratch)
+        return scratch.error();
+    // One unchanging view, while others go on writing.
+    if (const Done begun = session.beginRead(); !begun)
+        return begun.error();
+    auto result = Verifier(session, **scratch, printedHead).run();
+    session.rollBack();
+    return result;
+}
+
+} // namespace mk::store
