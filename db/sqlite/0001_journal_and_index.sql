@@ -386,3 +386,9 @@ CREATE TABLE annulled (
     seq INTEGER NOT NULL PRIMARY KEY,
     by_seq INTEGER NOT NULL
 ) STRICT
+-- next
+CREATE TABLE clock_notice (
+    seq INTEGER NOT NULL PRIMARY KEY,
+    direction TEXT NOT NULL,
+    now_at INTEGER NOT NULL
+) STRICT

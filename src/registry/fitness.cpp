@@ -99,6 +99,8 @@ public:
         assessCleaning();
         assessDrift();
         assessLookbacks();
+        if (m_history.clockLeapt)
+            add("clock-suspect", "The workstation's clock leapt forward. Check it before you believe what is overdue or expired.", false, { *m_history.clockLeapt });
         conclude();
         return std::move(m_result);
     }

@@ -108,6 +108,7 @@ struct MeterHistory {
     std::optional<StripLotRecord> stripLot;
     bool otherStripVialOpen = false;                ///< another usable vial of the model is open on the ward
     std::vector<LookbackRecord> openLookbacks;
+    std::optional<base::Seq> clockLeapt;            ///< the workstation's clock leapt forward and was not set back since
 
 };
 

@@ -131,12 +131,31 @@ public:
         return (m_firstRound && !m_waiting.empty()) || std::ranges::any_of(m_waiting, [this](const Candidate& candidate) { return m_reports[candidate.file].rejected.empty(); });
     }
 
+    /// Lists the accepted results that look as if they belonged to another level.
+    Done askAboutLevels(Reader& reader)
+    {
+        for (const auto& candidate : m_waiting) {
+            const auto* run = std::get_if<acts::ControlRun>(&candidate.row.act);
+            if (run == nullptr || !m_reports[candidate.file].rejected.empty())
+                continue;
+            const auto other = reader.likelierLevel(*run);
+            if (!other)
+                return other.error();
+            if (*other)
+                m_reports[candidate.file].questions.emplace_back(candidate.row.line,
+                    "was it the " + std::string(word(**other)) + " control? " + toText(run->result) + " lies in that level's range, not in the " + std::string(word(run->level))
+                        + " one's");
+        }
+        return {};
+    }
+
     ImportReport report(Seq head)
     {
         for (auto& file : m_reports) {
             if (!file.rejected.empty())
                 file.added = 0;
             std::ranges::sort(file.rejected, {}, &RejectedRow::line);
+            std::ranges::stable_sort(file.questions, {}, [](const auto& question) { return question.first; });
         }
         return { std::move(m_reports), head };
     }
@@ -204,8 +223,11 @@ Result<ImportReport> Registrar::takeOver(std::vector<FileRows> files, const Auth
         if (!takeover->anythingToAdd())
             return takeover->report(m_working->head.seq);
         ActBatch batch(m_session, m_working->reader, m_working->meters, m_working->head, author, true, m_clock());
-        Done noticed = batch.noticeClock();
-        const auto held = noticed ? takeover->append(batch) : Result<bool>(noticed.error());
+        Done noticed = batch.noticeClock(0);
+        auto held = noticed ? takeover->append(batch) : Result<bool>(noticed.error());
+        if (held && *held)
+            if (const Done asked = takeover->askAboutLevels(m_working->reader); !asked)
+                held = asked.error();
         if (held && *held) {
             const Done committed = transaction.commit();
             if (committed)

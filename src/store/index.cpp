@@ -164,7 +164,10 @@ public:
             { bound(a.meter.value), bound(m_seq.value), bound(base::toText(a.at)), bound(a.by.value), bound(a.text) });
     }
     Done operator()(const acts::RegistryFounded&) { return {}; }
-    Done operator()(const acts::ClockNoticed&) { return {}; }
+    Done operator()(const acts::ClockNoticed& a)
+    {
+        return m_session.execute("INSERT INTO clock_notice (seq, direction, now_at) VALUES (?, ?, ?)", { bound(m_seq.value), bound(a.direction), bound(a.now.utcMs) });
+    }
     Done operator()(const acts::PolicyChanged& a)
     {
         return m_session.execute("INSERT INTO policy (version, from_at, from_seq) VALUES (?, ?, ?)",
@@ -372,6 +375,7 @@ constexpr IndexTable kTables[] = {
     { "lookback", "SELECT * FROM lookback ORDER BY meter, from_seq" },
     { "correction", "SELECT * FROM correction ORDER BY set_id, from_seq" },
     { "note", "SELECT * FROM note ORDER BY meter, from_seq" },
+    { "clock_notice", "SELECT * FROM clock_notice ORDER BY seq" },
     { "annulled", "SELECT * FROM annulled ORDER BY seq" },
 };
 

@@ -235,7 +235,7 @@ Result<const ControlVialRecord*> Reader::controlVial(const base::ControlVialId& 
     });
 }
 
-Result<const RangeRecord*> Reader::range(const base::StripLotId& strip, const base::ControlLotId& control, Level level, base::Moment at)
+Result<const std::vector<RangeRecord>*> Reader::rangesOf(const base::StripLotId& strip)
 {
     auto found = m_ranges.find(strip.value);
     if (found == m_ranges.end()) {
@@ -247,8 +247,16 @@ Result<const RangeRecord*> Reader::range(const base::StripLotId& strip, const ba
             return ranges.error();
         found = m_ranges.emplace(strip.value, std::move(ranges).value()).first;
     }
+    return &found->second;
+}
+
+Result<const RangeRecord*> Reader::range(const base::StripLotId& strip, const base::ControlLotId& control, Level level, base::Moment at)
+{
+    const auto ranges = rangesOf(strip);
+    if (!ranges)
+        return ranges.error();
     const RangeRecord* inForce = nullptr;
-    for (const auto& candidate : found->second) {
+    for (const auto& candidate : **ranges) {
         const auto& range = candidate.act;
         if (range.controlLot != control || range.level != level || (range.from && *range.from > at))
             continue;
@@ -257,6 +265,31 @@ Result<const RangeRecord*> Reader::range(const base::StripLotId& strip, const ba
             inForce = &candidate;
     }
     return inForce;
+}
+
+Result<std::optional<Level>> Reader::likelierLevel(const acts::ControlRun& run)
+{
+    const auto* number = std::get_if<base::Decimal>(&run.result);
+    const auto vial = stripVial(run.stripVial);
+    if (!vial)
+        return vial.error();
+    if (number == nullptr || *vial == nullptr)
+        return std::optional<Level>();
+    const auto ranges = rangesOf((*vial)->vial.lot);
+    if (!ranges)
+        return ranges.error();
+    const auto holds = [&](const RangeRecord& range) {
+        return range.act.unit == run.unit && range.act.low <= *number && *number <= range.act.high && (!range.act.from || *range.act.from <= run.at);
+    };
+    std::optional<Level> other;
+    for (const auto& range : **ranges) {
+        if (!holds(range))
+            continue;
+        if (range.act.level == run.level)
+            return std::optional<Level>();
+        other = range.act.level;
+    }
+    return other;
 }
 
 Result<bool> Reader::hasWard(const base::WardId& ward)

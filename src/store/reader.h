@@ -43,6 +43,9 @@ public:
     /// The range in force at that moment for strip lot x control lot x level.
     base::Result<const registry::RangeRecord*> range(const base::StripLotId& strip, const base::ControlLotId& control, registry::Level level, base::Moment at);
 
+    /// The level whose range holds a result that lies outside its own level's range; nothing where the level is right or unknown.
+    base::Result<std::optional<registry::Level>> likelierLevel(const registry::acts::ControlRun& run);
+
     base::Result<bool> hasWard(const base::WardId& ward);
     base::Result<std::vector<registry::acts::WardAdded>> wards();
     base::Result<std::vector<registry::MeterRecord>> meters();
@@ -67,6 +70,8 @@ public:
     base::Result<std::vector<registry::SetRecord>> sets(const base::MeterId& meter, base::Moment from, base::Moment to);
     /// The newest sets that had begun by then, newest first.
     base::Result<std::vector<registry::SetRecord>> newestSets(const base::MeterId& meter, base::Moment by, int most);
+    base::Result<std::optional<registry::SetRecord>> newestAcceptedSet(const base::MeterId& meter, base::Moment by);
+    base::Result<std::optional<registry::SetRecord>> newestCountedSet(const base::MeterId& meter, base::Moment by);
     base::Result<std::optional<registry::SetRecord>> set(const base::SetId& id);
     /// Runs of a set as they stand, oldest first, judged or not.
     base::Result<std::vector<registry::RunRecord>> runs(const base::SetId& id);
@@ -86,9 +91,11 @@ private:
     Reader(Session& session, base::Seq asOf, registry::Zone zone) : m_session(&session), m_asOf(asOf), m_zone(std::move(zone)) { }
 
     QVariantList keyed(const std::string& key) const;
+    base::Result<const std::vector<registry::RangeRecord>*> rangesOf(const base::StripLotId& strip);
     base::Result<std::vector<registry::Record<registry::acts::LotEvent>>> lotEvents(const std::string& lot);
     base::Result<std::optional<registry::Record<registry::acts::VialEnded>>> vialEnd(const std::string& vial);
     base::Result<std::vector<registry::SetRecord>> setRows(Statement& query);
+    base::Result<std::optional<registry::SetRecord>> oneSet(const char* sql, const base::MeterId& meter, base::Moment by);
     base::Done loadRuns(registry::SetRecord& set);
     base::Done loadPolicies();
     base::Done historyOfSets(registry::MeterHistory& history, base::Moment at);

@@ -9,6 +9,7 @@
 #include <QUuid>
 
 #include <algorithm>
+#include <chrono>
 
 namespace mk::store {
 
@@ -20,12 +21,18 @@ using namespace registry;
 namespace {
 
 constexpr std::int64_t kClockBackMs = 2 * 60'000; // handbook 10.3
+constexpr std::int64_t kClockForwardMs = 10 * 60'000;
 
 } // namespace
 
 std::int64_t machineClock()
 {
     return QDateTime::currentMSecsSinceEpoch();
+}
+
+std::int64_t steadyClock()
+{
+    return std::chrono::duration_cast<std::chrono::milliseconds>(std::chrono::steady_clock::now().time_since_epoch()).count();
 }
 
 std::string newUuid()
@@ -77,15 +84,23 @@ Result<Seq> found(Session& session, const std::string& zoneName, std::span<const
     return head.seq;
 }
 
-Registrar::Registrar(Session& session, Clock clock) : m_session(session), m_clock(std::move(clock)) { }
+Registrar::Registrar(Session& session, Clock clock, Clock steady) : m_session(session), m_clock(std::move(clock)), m_steady(std::move(steady)) { }
 Registrar::~Registrar() = default;
 
-Result<std::unique_ptr<Registrar>> Registrar::open(Session& session, Clock clock)
+Result<std::unique_ptr<Registrar>> Registrar::open(Session& session, Clock clock, Clock steady)
 {
-    std::unique_ptr<Registrar> registrar(new Registrar(session, std::move(clock)));
+    std::unique_ptr<Registrar> registrar(new Registrar(session, std::move(clock), std::move(steady)));
     if (const Done ready = registrar->refresh(); !ready)
         return ready.error();
     return registrar;
+}
+
+std::int64_t Registrar::leapSinceLast(std::int64_t now)
+{
+    const std::int64_t steady = m_steady();
+    const std::int64_t leap = m_lastClocks ? (now - m_lastClocks->first) - (steady - m_lastClocks->second) : 0;
+    m_lastClocks = { now, steady };
+    return leap;
 }
 
 void Registrar::dropCaches()
@@ -121,8 +136,9 @@ Result<std::vector<Outcome>> Registrar::record(std::span<const NewAct> newActs, 
         return fault;
     };
 
-    ActBatch batch(m_session, m_working->reader, m_working->meters, m_working->head, author, false, m_clock());
-    if (const Done noticed = batch.noticeClock(); !noticed)
+    const std::int64_t now = m_clock();
+    ActBatch batch(m_session, m_working->reader, m_working->meters, m_working->head, author, false, now);
+    if (const Done noticed = batch.noticeClock(leapSinceLast(now)); !noticed)
         return fail(noticed.error());
     std::vector<Outcome> outcomes;
     for (const auto& newAct : newActs) {
@@ -163,12 +179,15 @@ ActBatch::ActBatch(Session& session, Reader& reader, std::map<base::MeterId, Met
 {
 }
 
-Done ActBatch::noticeClock()
+Done ActBatch::noticeClock(std::int64_t leapMs)
 {
-    if (m_head.at - m_nowMs <= kClockBackMs)
+    const std::int64_t behind = m_head.at - m_nowMs;
+    const bool back = behind > kClockBackMs || -leapMs > kClockBackMs;
+    if (!back && leapMs <= kClockForwardMs)
         return {};
     m_person = "registry";
-    return appendConsequence(acts::ClockNoticed { "back", (m_head.at - m_nowMs) / 1000, m_reader.zone().at(m_head.at), m_reader.zone().at(m_nowMs) });
+    const std::int64_t by = back ? std::max(behind, -leapMs) : leapMs;
+    return appendConsequence(acts::ClockNoticed { back ? "back" : "forward", by / 1000, m_reader.zone().at(m_head.at), m_reader.zone().at(m_nowMs) });
 }
 
 Result<Seq> ActBatch::append(const Act& act, const std::string& id, const std::string& person, bool imported)

@@ -18,6 +18,8 @@ namespace mk::store {
 /// Milliseconds UTC. The program passes the machine's clock, a test its own.
 using Clock = std::function<std::int64_t()>;
 std::int64_t machineClock();
+/// Milliseconds that only ever run forward at the pace of time, from an arbitrary start.
+std::int64_t steadyClock();
 
 /// Who records, and where.
 struct Author {
@@ -64,7 +66,8 @@ base::Result<base::Seq> found(Session& session, const std::string& zone, std::sp
 /// with their index rows, and returns the outcome. Belongs to its session's thread.
 class Registrar {
 public:
-    static base::Result<std::unique_ptr<Registrar>> open(Session& session, Clock clock);
+    /// steady  shows a leap of the wall clock between two records; a test passes its own
+    static base::Result<std::unique_ptr<Registrar>> open(Session& session, Clock clock, Clock steady = steadyClock);
     ~Registrar();
 
     /// Records acts that a person made, all or none.
@@ -76,12 +79,15 @@ public:
     base::Result<ImportReport> takeOver(std::vector<registry::FileRows> files, const Author& author);
 
 private:
-    Registrar(Session& session, Clock clock);
+    Registrar(Session& session, Clock clock, Clock steady);
     base::Done refresh();
+    std::int64_t leapSinceLast(std::int64_t now);
     void dropCaches();
 
     Session& m_session;
     Clock m_clock;
+    Clock m_steady;
+    std::optional<std::pair<std::int64_t, std::int64_t>> m_lastClocks; ///< wall and steady at the last record
     struct Working; ///< what was read and may be read again: catalogues, meters' series
     std::unique_ptr<Working> m_working;
 };

@@ -40,8 +40,9 @@ public:
     const std::vector<Entry>& consequences() const { return m_consequences; }
     const Head& head() const { return m_head; }
 
-    /// Is the clock behind the newest entry? Then an entry says so first.
-    base::Done noticeClock();
+    /// Did the clock leap, or is it behind the newest entry? Then an entry says so first.
+    /// leapMs  how much more the wall clock went than time did since the last record of this program
+    base::Done noticeClock(std::int64_t leapMs);
 
 private:
     struct Pending {

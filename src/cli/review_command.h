@@ -1,0 +1,35 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include "base/ids.h"
+#include "base/moment.h"
+#include "base/result.h"
+#include "store/month_reader.h"
+#include "store/session.h"
+
+#include <optional>
+#include <string>
+
+namespace mk::cli {
+
+struct ReviewOptions {
+    std::string month;                ///< YYYY-MM
+    std::optional<std::string> ward;  ///< none: all wards
+    std::optional<std::string> out;   ///< FILE.pdf
+    std::optional<base::Moment> at;   ///< the cut-off; none: now
+    std::optional<base::Seq> asOf;    ///< none: all that is known
+    bool json = false;
+    std::string person;               ///< who asks for it; stands on the PDF
+};
+
+/// The figures as the JSON document of the `review` command.
+std::string reviewJson(const registry::MonthFigures& figures);
+/// The same as a table for people.
+std::string reviewText(const registry::MonthFigures& figures, const registry::Policy& policy);
+
+/// Reads the month, writes the PDF where one is asked for, and prints.
+/// needs    a QApplication where `out` is given
+/// returns  the exit status: done, or bad usage or input with one line on standard error
+int runReview(store::Session& session, const ReviewOptions& options);
+
+} // namespace mk::cli
