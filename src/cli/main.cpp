@@ -5,11 +5,30 @@
 
 #include <CLI/CLI.hpp>
 
-#include <QCoreApplication>
+#include <QApplication>
+
+#include <algorithm>
+#include <memory>
+#include <string_view>
+
+namespace {
+
+/// A review on paper needs fonts and charts, so a window system: the one without a screen. Nothing else does.
+std::unique_ptr<QCoreApplication> applicationFor(int& argc, char** argv)
+{
+    const bool paper = std::any_of(argv, argv + argc, [](const char* word) { return std::string_view(word) == "review"; });
+    if (!paper)
+        return std::make_unique<QCoreApplication>(argc, argv);
+    qputenv("QT_QPA_PLATFORM", "offscreen");
+    return std::make_unique<QApplication>(argc, argv);
+}
+
+} // namespace
 
 int main(int argc, char** argv)
 {
-    QCoreApplication application(argc, argv);
+    const auto application = applicationFor(argc, argv);
+    QCoreApplication::setApplicationVersion(QStringLiteral(MK_VERSION));
 
     mk::cli::Globals globals;
     globals.registry = mk::cli::defaultRegistryPath();

@@ -2,6 +2,7 @@
 #include "cli/registry_commands.h"
 
 #include "cli/board_output.h"
+#include "cli/review_command.h"
 #include "cli/study_output.h"
 #include "exchange/policy_file.h"
 #include "exchange/registry_csv.h"
@@ -315,6 +316,22 @@ int runMeter(const Globals& globals, const std::string& meter, const std::string
     return printText(json.text() + "\n");
 }
 
+int runReviewOf(const Globals& globals, const std::string& month, const std::string& ward, const std::string& out)
+{
+    auto open = openForReading(globals);
+    if (!open)
+        return printFault(open.error());
+    ReviewOptions options;
+    options.month = month;
+    options.ward = ward.empty() ? std::nullopt : std::optional(ward);
+    options.out = out.empty() ? std::nullopt : std::optional(out);
+    options.at = globals.at ? std::optional(open->at) : std::nullopt;
+    options.asOf = globals.asOf ? std::optional(base::Seq { *globals.asOf }) : std::nullopt;
+    options.json = globals.json;
+    options.person = globals.person;
+    return runReview(*open->session, options);
+}
+
 int runVerify(const Globals& globals, const std::string& printed)
 {
     std::optional<std::string> head;
@@ -363,7 +380,7 @@ void addRegistryCommands(CLI::App& app, const Globals& globals, std::function<in
 
     struct Options {
         std::string zone = QTimeZone::systemTimeZoneId().toStdString();
-        std::string policy, ward, meter, from, to, head;
+        std::string policy, ward, meter, from, to, head, month, out;
         std::vector<std::string> paths;
     };
     auto options = std::make_shared<Options>();
@@ -390,6 +407,13 @@ void addRegistryCommands(CLI::App& app, const Globals& globals, std::function<in
     meter->add_option("--to", options->to, "Sets up to this time or day");
     example(meter, "--registry ward5.mkr meter M-07 --from 2026-10-01");
     meter->callback([&globals, options, &chosen] { chosen = [&globals, options] { return runMeter(globals, options->meter, options->from, options->to); }; });
+
+    auto* review = app.add_subcommand("review", "The monthly review")->fallthrough();
+    review->add_option("month", options->month, "The month, such as 2026-10")->required();
+    review->add_option("--ward", options->ward, "Only this ward");
+    review->add_option("--out", options->out, "Write the review as PDF to this file");
+    example(review, "--registry ward5.mkr --operator rook review 2026-10 --ward W5 --out review.pdf");
+    review->callback([&globals, options, &chosen] { chosen = [&globals, options] { return runReviewOf(globals, options->month, options->ward, options->out); }; });
 
     auto* verify = app.add_subcommand("verify", "Recomputes the chain and rebuilds the index")->fallthrough();
     verify->add_option("--head", options->head, "Digest printed on an earlier report; must be in the chain");

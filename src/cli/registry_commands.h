@@ -11,7 +11,7 @@ class App;
 
 namespace mk::cli {
 
-/// init, import, board, meter, verify. Each stores what is to be run in `chosen`.
+/// init, import, board, meter, review, verify. Each stores what is to be run in `chosen`.
 void addRegistryCommands(CLI::App& app, const Globals& globals, std::function<int()>& chosen);
 
 /// run add, act KIND.

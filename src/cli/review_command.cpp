@@ -16,124 +16,158 @@ using base::Result;
 
 namespace {
 
-void writeLevel(JsonWriter& json, const LevelFigures& level)
-{
-    json.beginObject().key("level").value(word(level.level)).key("strip_lot").value(level.stripLot.value).key("control_lot").value(level.controlLot.value);
-    json.key("unit").value(base::toText(level.unit)).key("n").value(level.n).key("excluded").value(level.excluded());
-    json.key("excluded_because").beginObject().key("invalid").value(level.invalid).key("HI").value(level.high).key("LO").value(level.low).key("error").value(level.errors).endObject();
-    json.key("mean").value(level.mean).key("sd").value(level.sd).key("cv_percent").value(level.cvPercent).key("bias_percent").value(level.biasPercent);
-    json.key("sdi").value(level.sdi).key("cv_ratio").value(level.cvRatio).key("min").value(level.min).key("max").value(level.max);
-    json.key("group_meters").value(level.groupMeters).key("others_results").value(level.othersResults);
-    json.key("rejected").value(level.rejected).key("warned").value(level.warned).endObject();
-}
-
-void writeMeter(JsonWriter& json, const MeterMonth& meter)
-{
-    json.beginObject().key("meter").value(meter.meter.value).key("levels").beginArray();
-    for (const auto& level : meter.levels)
-        writeLevel(json, level);
-    json.endArray().key("required").value(meter.required()).key("met").value(meter.met).key("late").value(meter.late).key("missed").value(meter.missed);
-    json.key("excused").value(meter.excused).key("excused_afterwards").value(meter.excusedAfterwards);
-    json.key("rejected_sets").value(meter.rejectedSets.size()).key("attempts_per_accepted_set").value(meter.attemptsPerAcceptedSet());
-    json.key("rules").beginArray();
-    for (const auto& rule : meter.rules)
-        json.beginObject().key("rule").value(rule.rule).key("runs").value(rule.runs).endObject();
-    json.endArray().key("drift").value(meter.drift).endObject();
-}
-
-/// errors  BadInput for every ending but .pdf
-base::Done mayWrite(const std::string& out)
-{
-    const auto dot = out.rfind('.');
-    const std::string ending = dot == std::string::npos ? std::string() : out.substr(dot);
-    if (ending == ".pdf")
-        return {};
-    if (ending == ".xlsx")
-        return base::badInput("the review is not offered as .xlsx yet; name a .pdf file, or use --json");
-    return base::badInput("'" + out + "' is not a .pdf file; end the name in .pdf");
-}
-
-Result<std::string> wardTitle(store::Reader& reader, const std::optional<base::WardId>& ward)
-{
-    if (!ward)
-        return std::string("All wards");
-    const auto wards = reader.wards();
-    if (!wards)
-        return wards.error();
-    for (const auto& each : *wards)
-        if (each.ward == *ward && each.name)
-            return "Ward " + ward->value + ", " + *each.name;
-    return "Ward " + ward->value;
-}
-
-/// Charts of the meters to watch, over the month and no further.
-std::vector<report::ControlChartScene> watchCharts(const store::MonthReading& reading, const Zone& zone)
-{
-    std::vector<report::ControlChartScene> charts;
-    const Month month = reading.figures.month;
-    const base::Moment start = zone.startOf(firstDayOf(month));
-    const base::Moment end = base::plusMs(zone.endOf(lastDayOf(month)), -1);
-    for (const auto& meter : reading.figures.meters) {
-        if (!isToWatch(meter, reading.policy))
-            continue;
-        for (const auto& input : reading.meters)
-            if (input.meter.act.meter == meter.meter)
-                charts.push_back(report::controlChartScene({ meter.meter, input.sets, input.incidents, input.states }, zone, start, end));
+    void writeLevel(JsonWriter& json, const LevelFigures& level)
+    {
+        json.beginObject()
+            .key("level")
+            .value(word(level.level))
+            .key("strip_lot")
+            .value(level.stripLot.value)
+            .key("control_lot")
+            .value(level.controlLot.value);
+        json.key("unit").value(base::toText(level.unit)).key("n").value(level.n).key("excluded").value(level.excluded());
+        json.key("excluded_because")
+            .beginObject()
+            .key("invalid")
+            .value(level.invalid)
+            .key("HI")
+            .value(level.high)
+            .key("LO")
+            .value(level.low)
+            .key("error")
+            .value(level.errors)
+            .endObject();
+        json.key("mean")
+            .value(level.mean)
+            .key("sd")
+            .value(level.sd)
+            .key("cv_percent")
+            .value(level.cvPercent)
+            .key("bias_percent")
+            .value(level.biasPercent);
+        json.key("sdi").value(level.sdi).key("cv_ratio").value(level.cvRatio).key("min").value(level.min).key("max").value(level.max);
+        json.key("group_meters").value(level.groupMeters).key("others_results").value(level.othersResults);
+        json.key("rejected").value(level.rejected).key("warned").value(level.warned).endObject();
     }
-    return charts;
-}
 
-base::Done writePdf(store::Reader& reader, const store::MonthReading& reading, const ReviewOptions& options, base::Moment now)
-{
-    auto title = wardTitle(reader, reading.figures.ward);
-    if (!title)
-        return title.error();
-    auto place = store::chainPlaceOf(reader);
-    if (!place)
-        return place.error();
-    report::MonthReportInput input;
-    input.figures = reading.figures;
-    input.policy = reading.policy;
-    input.zone = reader.zone();
-    input.wardName = std::move(title).value();
-    input.charts = watchCharts(reading, reader.zone());
-    input.entry = place->seq;
-    input.digest = place->digest;
-    const QString version = QCoreApplication::applicationVersion();
-    input.program = "Meterkeep" + (version.isEmpty() ? std::string() : " " + version.toStdString());
-    const auto person = reader.person(base::OperatorId(options.person));
-    if (!person)
-        return person.error();
-    input.person = *person != nullptr && (*person)->act.name ? *(*person)->act.name : options.person.empty() ? "nobody named" : options.person;
-    input.printedAt = now;
-    return report::writeMonthReport(input, *options.out);
-}
+    void writeMeter(JsonWriter& json, const MeterMonth& meter)
+    {
+        json.beginObject().key("meter").value(meter.meter.value).key("levels").beginArray();
+        for (const auto& level : meter.levels)
+            writeLevel(json, level);
+        json.endArray()
+            .key("required")
+            .value(meter.required())
+            .key("met")
+            .value(meter.met)
+            .key("late")
+            .value(meter.late)
+            .key("missed")
+            .value(meter.missed);
+        json.key("excused").value(meter.excused).key("excused_afterwards").value(meter.excusedAfterwards);
+        json.key("rejected_sets").value(meter.rejectedSets.size()).key("attempts_per_accepted_set").value(meter.attemptsPerAcceptedSet());
+        json.key("rules").beginArray();
+        for (const auto& rule : meter.rules)
+            json.beginObject().key("rule").value(rule.rule).key("runs").value(rule.runs).endObject();
+        json.endArray().key("drift").value(meter.drift).endObject();
+    }
 
-Result<std::string> review(store::Session& session, const ReviewOptions& options)
-{
-    const auto month = parseMonth(options.month);
-    if (!month)
-        return month.error();
-    if (options.out)
-        if (const base::Done may = mayWrite(*options.out); !may)
-            return may.error();
-    if (const base::Done view = session.beginRead(); !view) // one unchanging view of the record
-        return view.error();
-    auto reader = store::Reader::open(session, options.asOf.value_or(store::Reader::kNewest));
-    if (!reader)
-        return reader.error();
-    const base::Moment now = reader->zone().at(QDateTime::currentMSecsSinceEpoch());
-    const auto ward = options.ward ? std::optional(base::WardId(*options.ward)) : std::nullopt;
-    const auto reading = store::readMonth(*reader, ward, *month, options.at.value_or(now));
-    if (!reading)
-        return reading.error();
-    if (options.out)
-        if (const base::Done written = writePdf(*reader, *reading, options, now); !written)
-            return written.error();
-    if (options.json)
-        return reviewJson(reading->figures) + "\n";
-    return reviewText(reading->figures, reading->policy) + (options.out ? "Written: " + *options.out + "\n" : std::string());
-}
+    /// errors  BadInput for every ending but .pdf
+    base::Done mayWrite(const std::string& out)
+    {
+        const auto dot = out.rfind('.');
+        const std::string ending = dot == std::string::npos ? std::string() : out.substr(dot);
+        if (ending == ".pdf")
+            return {};
+        if (ending == ".xlsx")
+            return base::badInput("the review is not offered as .xlsx yet; name a .pdf file, or use --json");
+        return base::badInput("'" + out + "' is not a .pdf file; end the name in .pdf");
+    }
+
+    Result<std::string> wardTitle(store::Reader& reader, const std::optional<base::WardId>& ward)
+    {
+        if (!ward)
+            return std::string("All wards");
+        const auto wards = reader.wards();
+        if (!wards)
+            return wards.error();
+        for (const auto& each : *wards)
+            if (each.ward == *ward && each.name)
+                return "Ward " + ward->value + ", " + *each.name;
+        return "Ward " + ward->value;
+    }
+
+    /// Charts of the meters to watch, over the month and no further.
+    std::vector<report::ControlChartScene> watchCharts(const store::MonthReading& reading, const Zone& zone)
+    {
+        std::vector<report::ControlChartScene> charts;
+        const Month month = reading.figures.month;
+        const base::Moment start = zone.startOf(firstDayOf(month));
+        const base::Moment end = base::plusMs(zone.endOf(lastDayOf(month)), -1);
+        for (const auto& meter : reading.figures.meters) {
+            if (!isToWatch(meter, reading.policy))
+                continue;
+            for (const auto& input : reading.meters)
+                if (input.meter.act.meter == meter.meter)
+                    charts.push_back(
+                        report::controlChartScene({ meter.meter, input.sets, input.incidents, input.states }, zone, start, end));
+        }
+        return charts;
+    }
+
+    base::Done writePdf(store::Reader& reader, const store::MonthReading& reading, const ReviewOptions& options, base::Moment now)
+    {
+        auto title = wardTitle(reader, reading.figures.ward);
+        if (!title)
+            return title.error();
+        auto place = store::chainPlaceOf(reader);
+        if (!place)
+            return place.error();
+        report::MonthReportInput input;
+        input.figures = reading.figures;
+        input.policy = reading.policy;
+        input.zone = reader.zone();
+        input.wardName = std::move(title).value();
+        input.charts = watchCharts(reading, reader.zone());
+        input.entry = place->seq;
+        input.digest = place->digest;
+        const QString version = QCoreApplication::applicationVersion();
+        input.program = "Meterkeep" + (version.isEmpty() ? std::string() : " " + version.toStdString());
+        const auto person = reader.person(base::OperatorId(options.person));
+        if (!person)
+            return person.error();
+        input.person = *person != nullptr && (*person)->act.name ? *(*person)->act.name
+            : options.person.empty()                             ? "nobody named"
+                                                                 : options.person;
+        input.printedAt = now;
+        return report::writeMonthReport(input, *options.out);
+    }
+
+    Result<std::string> review(store::Session& session, const ReviewOptions& options)
+    {
+        const auto month = parseMonth(options.month);
+        if (!month)
+            return month.error();
+        if (options.out)
+            if (const base::Done may = mayWrite(*options.out); !may)
+                return may.error();
+        if (const base::Done view = session.beginRead(); !view) // one unchanging view of the record
+            return view.error();
+        auto reader = store::Reader::open(session, options.asOf.value_or(store::Reader::kNewest));
+        if (!reader)
+            return reader.error();
+        const base::Moment now = reader->zone().at(QDateTime::currentMSecsSinceEpoch());
+        const auto ward = options.ward ? std::optional(base::WardId(*options.ward)) : std::nullopt;
+        const auto reading = store::readMonth(*reader, ward, *month, options.at.value_or(now));
+        if (!reading)
+            return reading.error();
+        if (options.out)
+            if (const base::Done written = writePdf(*reader, *reading, options, now); !written)
+                return written.error();
+        if (options.json)
+            return reviewJson(reading->figures) + "\n";
+        return reviewText(reading->figures, reading->policy) + (options.out ? "Written: " + *options.out + "\n" : std::string());
+    }
 
 } // namespace
 
@@ -151,22 +185,25 @@ std::string reviewJson(const MonthFigures& figures)
 std::string reviewText(const MonthFigures& figures, const Policy& policy)
 {
     const auto text = [](const QString& words) { return words.toStdString(); };
-    std::vector<std::vector<std::string>> rows { { "Meter", "Level", "Strip lot", "Control lot", "n", "Mean", "SD", "CV %", "Bias %", "SDI", "In time", "Rules, errors" } };
+    std::vector<std::vector<std::string>> rows { { "Meter", "Level", "Strip lot", "Control lot", "n", "Mean", "SD", "CV %", "Bias %", "SDI",
+        "In time", "Rules, errors" } };
     for (const auto& meter : figures.meters) {
         const std::string inTime = std::to_string(meter.met) + " of " + std::to_string(meter.required());
         if (meter.levels.empty())
             rows.push_back({ meter.meter.value, "no control", "", "", "", "", "", "", "", "", inTime, "" });
         for (std::size_t i = 0; i < meter.levels.size(); ++i) {
             const LevelFigures& f = meter.levels[i];
-            rows.push_back({ i == 0 ? meter.meter.value : "", std::string(word(f.level)), f.stripLot.value, f.controlLot.value, std::to_string(f.n),
-                text(report::meanText(f.mean, f.unit)), text(report::sdText(f.sd, f.unit)), text(report::plainText(f.cvPercent, 1)), text(report::signedText(f.biasPercent, 1)),
-                text(report::signedText(f.sdi, 1)), i == 0 ? inTime : "", i == 0 ? text(report::rulesInWords(meter, policy)) : "" });
+            rows.push_back({ i == 0 ? meter.meter.value : "", std::string(word(f.level)), f.stripLot.value, f.controlLot.value,
+                std::to_string(f.n), text(report::meanText(f.mean, f.unit)), text(report::sdText(f.sd, f.unit)),
+                text(report::plainText(f.cvPercent, 1)), text(report::signedText(f.biasPercent, 1)), text(report::signedText(f.sdi, 1)),
+                i == 0 ? inTime : "", i == 0 ? text(report::rulesInWords(meter, policy)) : "" });
         }
     }
     const MonthTotals& totals = figures.totals;
-    return text(report::monthHeadline(figures)) + " " + text(report::metersToWatchInWords(figures, policy)) + "\nLate " + std::to_string(totals.late) + ", missed "
-        + std::to_string(totals.missed) + ", excused " + std::to_string(totals.excused) + " (" + std::to_string(totals.excusedAfterwards) + " afterwards), rejected sets "
-        + std::to_string(totals.rejectedSets) + ".\n\n" + alignedTable(rows);
+    return text(report::monthHeadline(figures)) + " " + text(report::metersToWatchInWords(figures, policy)) + "\nLate "
+        + std::to_string(totals.late) + ", missed " + std::to_string(totals.missed) + ", excused " + std::to_string(totals.excused) + " ("
+        + std::to_string(totals.excusedAfterwards) + " afterwards), rejected sets " + std::to_string(totals.rejectedSets) + ".\n\n"
+        + alignedTable(rows);
 }
 
 int runReview(store::Session& session, const ReviewOptions& options)

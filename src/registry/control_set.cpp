@@ -110,6 +110,36 @@ bool beyondHalfLimit(double bias, double mean, base::GlucoseUnit unit, const Pol
     return std::abs(bias) > limit / 2.0;
 }
 
+double middleOf(std::vector<double> values)
+{
+    std::ranges::sort(values);
+    const std::size_t half = values.size() / 2;
+    return values.size() % 2 == 1 ? values[half] : (values[half - 1] + values[half]) / 2.0;
+}
+
+/// The median of the deviations: one wild result, repeated and accepted, is no drift; fewer than three say nothing of the size.
+std::optional<acts::LevelBias> biasOf(const std::vector<CountedResult>& results, Level level, base::GlucoseUnit unit, const Policy& policy)
+{
+    constexpr std::int64_t kFewest = 3;
+    std::vector<double> deviations, percents;
+    double means = 0;
+    for (const auto& result : results) {
+        if (result.level != level)
+            continue;
+        deviations.push_back(result.deviation);
+        percents.push_back(100.0 * result.deviation / result.mean);
+        means += result.mean;
+    }
+    if (deviations.empty())
+        return std::nullopt;
+    acts::LevelBias bias { level };
+    bias.n = static_cast<std::int64_t>(deviations.size());
+    bias.bias = middleOf(deviations);
+    bias.percent = middleOf(percents);
+    bias.beyondHalfLimit = bias.n >= kFewest && beyondHalfLimit(bias.bias, means / static_cast<double>(bias.n), unit, policy);
+    return bias;
+}
+
 } // namespace
 
 std::vector<std::string> invalidCauses(const acts::ControlRun& run, const RunContext& context, const Zone& zone)
@@ -334,25 +364,11 @@ acts::DriftFinding MeterSeries::driftAfter(const acts::SetJudged& set, std::span
         if (record.judged.counted && number != nullptr)
             results.push_back({ set.lastAt, record.run.level, number->toDouble() - record.judged.mean->toDouble(), record.judged.mean->toDouble() });
     }
-    for (const Level level : { Level::Low, Level::Normal, Level::High }) {
-        acts::LevelBias bias { level };
-        double deviations = 0;
-        double means = 0;
-        for (const auto& result : results) {
-            if (result.level != level)
-                continue;
-            ++bias.n;
-            deviations += result.deviation;
-            means += result.mean;
+    for (const Level level : { Level::Low, Level::Normal, Level::High })
+        if (const auto bias = biasOf(results, level, runs.front().run.unit, *m_policy)) {
+            found.beyondHalfLimit = found.beyondHalfLimit || bias->beyondHalfLimit;
+            found.bias.push_back(*bias);
         }
-        if (bias.n == 0)
-            continue;
-        bias.bias = deviations / static_cast<double>(bias.n);
-        bias.percent = 100.0 * deviations / means;
-        bias.beyondHalfLimit = beyondHalfLimit(bias.bias, means / static_cast<double>(bias.n), runs.front().run.unit, *m_policy);
-        found.beyondHalfLimit = found.beyondHalfLimit || bias.beyondHalfLimit;
-        found.bias.push_back(bias);
-    }
     return found;
 }
 

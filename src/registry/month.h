@@ -45,7 +45,7 @@ struct MonthMeterInput {
     MeterRecord meter;
     std::vector<SetRecord> sets;
     std::vector<StateSpell> states; ///< oldest first
-    std::vector<WardSpell> wards;   ///< oldest first
+    std::vector<WardSpell> wards; ///< oldest first
     std::vector<IncidentRecord> incidents;
     std::vector<StopRecord> stops;
     std::vector<LookbackRecord> lookbacks;
@@ -67,7 +67,7 @@ struct LevelFigures {
     std::size_t invalid = 0, high = 0, low = 0, errors = 0;
     std::optional<double> mean, sd, cvPercent, min, max;
     std::optional<double> targetMean, targetSd, biasPercent;
-    std::size_t groupMeters = 0;  ///< with results here, this one counted
+    std::size_t groupMeters = 0; ///< with results here, this one counted
     std::size_t othersResults = 0;
     std::optional<double> othersMean, othersSd, sdi, cvRatio;
     std::size_t rejected = 0, warned = 0;
@@ -82,8 +82,8 @@ struct GroupFigures {
     base::ControlLotId controlLot;
     base::GlucoseUnit unit {};
     std::size_t meters = 0, results = 0;
-    std::optional<double> mean, sd;           ///< of the single results
-    std::optional<double> sdBetweenMeters;    ///< of the meters' means
+    std::optional<double> mean, sd; ///< of the single results
+    std::optional<double> sdBetweenMeters; ///< of the meters' means
 };
 
 enum class Occasion { Met, Late, Missed, Excused, ExcusedAfterwards };
@@ -104,21 +104,21 @@ struct RuleCount {
 struct RejectedSet {
     SetRecord set;
     std::optional<base::Moment> clearedAt; ///< the last run of the first accepted set from then on, this one counted
-    bool bySameSet = false;                ///< a repeat within the set cleared it
-    std::vector<StopRecord> stops;         ///< that this set caused
+    bool bySameSet = false; ///< a repeat within the set cleared it
+    std::vector<StopRecord> stops; ///< that this set caused
     std::vector<LookbackRecord> lookbacks; ///< that it or its stops opened
 };
 
 struct MeterMonth {
     base::MeterId meter;
-    std::vector<LevelFigures> levels;  ///< by level, then by first use of the lots
-    std::vector<OccasionDay> days;     ///< oldest first
+    std::vector<LevelFigures> levels; ///< by level, then by first use of the lots
+    std::vector<OccasionDay> days; ///< oldest first
     std::size_t met = 0, late = 0, missed = 0, excused = 0, excusedAfterwards = 0; ///< excused counts both kinds
     std::vector<RejectedSet> rejectedSets; ///< oldest first
-    std::vector<RuleCount> rules;      ///< that fired on valid runs, in the order of their first firing
+    std::vector<RuleCount> rules; ///< that fired on valid runs, in the order of their first firing
     std::size_t sets = 0, acceptedSets = 0, attempts = 0;
     std::size_t high = 0, low = 0, errors = 0, invalid = 0;
-    bool drift = false;                ///< a drift signal stood at some set of the month
+    bool drift = false; ///< a drift signal stood at some set of the month
     std::optional<base::Moment> driftFound, driftBegan; ///< the first signal of the newest excursion; where it began, an estimate
 
     std::size_t required() const { return met + late + missed; }
@@ -157,7 +157,7 @@ bool isToWatch(const MeterMonth& meter, const Policy& policy);
 /// accepted set of that day ended by the end of the clearance before it, or there was none before, or that clearance ran out while no
 /// control was owed (unused or not in service); late: after it; missed: none on that day.
 /// source    handbook 7.2, 4.1, 6.1
-MonthFigures monthFigures(std::span<const MonthMeterInput> input, Month month, const std::optional<base::WardId>& ward, const Policy& policy,
-    const Zone& zone, base::Moment cutOff);
+MonthFigures monthFigures(std::span<const MonthMeterInput> input, Month month, const std::optional<base::WardId>& ward,
+    const Policy& policy, const Zone& zone, base::Moment cutOff);
 
 } // namespace mk::registry

@@ -101,8 +101,9 @@ private:
     {
         std::int64_t value = 0;
         const auto [end, error] = std::from_chars(m_text.data() + m_at, m_text.data() + m_text.size(), value);
-        if (error != std::errc())
-            return fault("an unknown value");
+        const std::string_view digits = m_text.substr(m_text[m_at] == '-' ? m_at + 1 : m_at);
+        if (error != std::errc() || (digits.size() > 1 && digits[0] == '0' && digits[1] >= '0' && digits[1] <= '9'))
+            return fault("an unknown value"); // JSON writes no leading zeros
         m_at = static_cast<std::size_t>(end - m_text.data());
         if (m_at < m_text.size() && (m_text[m_at] == '.' || m_text[m_at] == 'e' || m_text[m_at] == 'E'))
             return fault("a number that is not whole");

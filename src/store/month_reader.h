@@ -11,8 +11,8 @@ namespace mk::store {
 /// A month's figures with what they were made of.
 struct MonthReading {
     registry::MonthFigures figures;
-    registry::Policy policy;                        ///< in force at the end of the month, or at the cut-off
-    std::vector<registry::MonthMeterInput> meters;  ///< of all wards, by id
+    registry::Policy policy; ///< in force at the end of the month, or at the cut-off
+    std::vector<registry::MonthMeterInput> meters; ///< of all wards, by id
 };
 
 /// Gathers a month's part of the record as the reader knows it, and counts it.
