@@ -30,14 +30,17 @@ BEGIN
     SELECT RAISE(ABORT, 'journal entries follow one another without gaps and only once');
 END
 -- next
--- What every record of a file is called there, and the entry that carries it.
+-- What every record of a file is called there, and the entry that carries it. plain_key has times as the wall clock shows them.
 CREATE TABLE act_key (
     file TEXT NOT NULL,
     key TEXT NOT NULL,
+    plain_key TEXT NOT NULL,
     from_seq INTEGER NOT NULL,
     to_seq INTEGER,
     PRIMARY KEY (file, key, from_seq)
 ) STRICT, WITHOUT ROWID
+-- next
+CREATE INDEX act_key_plain ON act_key (file, plain_key)
 -- next
 CREATE TABLE policy (
     version INTEGER NOT NULL PRIMARY KEY,

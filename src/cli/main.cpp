@@ -49,7 +49,9 @@ int main(int argc, char** argv)
     } catch (const CLI::CallForHelp& help) {
         return app.exit(help);
     } catch (const CLI::ParseError& error) { // the one place where a library throws at us
-        return mk::cli::printFault(mk::base::badInput(std::string(error.what()) + "; see --help"));
+        const auto unknown = app.remaining(true);
+        return mk::cli::printFault(mk::base::badInput(
+            unknown.empty() ? std::string(error.what()) + "; see --help" : "'" + unknown.front() + "' is not known here; see --help for the commands and options"));
     }
     return chosen ? chosen() : mk::cli::kExitBadInput;
 }

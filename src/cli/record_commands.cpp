@@ -140,26 +140,26 @@ int runAdd(const Globals& globals, const RunOptions& options)
         return printFault(reader.error());
     const base::Moment at = globals.at ? open->at : reader->zone().at(store::machineClock());
     const auto row = store::boardRow(*reader, base::MeterId(options.meter), at);
-    const auto set = reader->set(std::get<acts::ControlRun>(acts->front().act).set);
-    if (!row || !set)
-        return printFault(row ? set.error() : row.error());
-    const bool judged = set->has_value();
-    const bool holds = judged && ((*set)->judged.verdict == Verdict::Accepted || (*set)->judged.verdict == Verdict::Warned);
+    if (!row)
+        return printFault(row.error());
+    const auto& set = outcomes->back().set;
+    const bool judged = set.has_value();
+    const bool holds = judged && (set->judged.verdict == Verdict::Accepted || set->judged.verdict == Verdict::Warned);
     if (!globals.json) {
-        printText((judged ? setInWords(**set) : std::string()) + rowInWords(*row, reader->zone()));
+        printText((judged ? setInWords(*set) : std::string()) + rowInWords(*row, reader->zone()));
         return holds ? kExitDone : kExitFinding;
     }
     JsonWriter json;
-    json.beginObject().key("format").value(1).key("set").value(std::get<acts::ControlRun>(acts->front().act).set.value).key("seq").value(outcomes->back().seq.value);
-    json.key("verdict").value(judged ? std::optional(std::string(word((*set)->judged.verdict))) : std::nullopt);
-    json.key("rules").array(judged ? (*set)->judged.rules : std::vector<std::string>());
+    json.beginObject().key("format").value(1).key("set").value(judged ? set->judged.set.value : std::get<acts::ControlRun>(acts->front().act).set.value).key("seq").value(outcomes->back().seq.value);
+    json.key("verdict").value(judged ? std::optional(std::string(word(set->judged.verdict))) : std::nullopt);
+    json.key("rules").array(judged ? set->judged.rules : std::vector<std::string>());
     json.key("state").value(word(row->fitness.state)).key("usable").value(row->fitness.usable).key("reasons");
     writeReasons(json, row->fitness);
     json.key("next");
     writeNext(json, row->fitness, reader->zone());
     if (judged) {
         json.key("detail");
-        writeSet(json, **set, reader->zone());
+        writeSet(json, *set, reader->zone());
     }
     json.endObject();
     printText(json.text() + "\n");

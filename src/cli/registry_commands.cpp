@@ -105,6 +105,8 @@ std::string importInWords(const store::ImportReport& report, const std::vector<s
     for (const auto& file : report.files) {
         text += file.file + ": " + std::to_string(file.rows) + " rows, " + std::to_string(file.added) + " added, " + std::to_string(file.unchanged) + " unchanged";
         text += file.rejected.empty() ? ".\n" : ", " + std::to_string(file.rejected.size()) + " rejected: nothing of this file was taken over.\n";
+        for (const auto& row : file.rejected)
+            text += "  line " + std::to_string(row.line) + ": " + row.reason + "\n";
         for (const auto& [line, question] : file.questions)
             text += "  line " + std::to_string(line) + ": please look: " + question + "\n";
         if (!file.ignoredColumns.empty())
@@ -113,6 +115,23 @@ std::string importInWords(const store::ImportReport& report, const std::vector<s
     if (!ignored.empty())
         text += "Not read, their names are none of a registry's: " + joined(ignored, ", ") + "\n";
     return text + "The journal stands at entry " + std::to_string(report.seq.value) + ".\n";
+}
+
+/// One line for all rejected rows: the first, and how many more there are.
+std::optional<base::Fault> firstRejected(const store::ImportReport& report)
+{
+    std::string text;
+    std::size_t more = 0;
+    for (const auto& file : report.files)
+        for (const auto& row : file.rejected) {
+            if (text.empty())
+                text = row.reason.starts_with(file.file) ? row.reason : file.file + " line " + std::to_string(row.line) + ": " + row.reason;
+            else
+                ++more;
+        }
+    if (text.empty())
+        return std::nullopt;
+    return base::badInput(text + (more == 0 ? std::string() : " (and " + std::to_string(more) + " more rejected rows, listed in the report)"));
 }
 
 int runImport(const Globals& globals, const std::vector<std::string>& given)
@@ -147,9 +166,8 @@ int runImport(const Globals& globals, const std::vector<std::string>& given)
     } else {
         printText(importInWords(*report, ignored));
     }
-    for (const auto& file : report->files)
-        for (const auto& row : file.rejected)
-            printFault(base::badInput(row.reason.starts_with(file.file) ? row.reason : file.file + " line " + std::to_string(row.line) + ": " + row.reason));
+    if (const auto rejected = firstRejected(*report))
+        printFault(*rejected);
     return report->anyRejected() ? kExitBadInput : kExitDone;
 }
 

@@ -115,9 +115,12 @@ FileRows readRowsOf(const CsvTable& table, const Zone& zone)
     const A example;
     ColumnLister lister;
     A::describe(lister, example);
+    std::string missing;
     for (const auto& [column, needed] : lister.columns)
         if (needed && !table.column(column))
-            file.rejected.push_back({ 1, "the header has no column '" + column + "'; add it" });
+            missing += (missing.empty() ? "'" : ", '") + column + "'";
+    if (!missing.empty())
+        file.rejected.push_back({ 1, "the header lacks " + missing + "; add what is missing, columns may stand in any order" });
     for (const auto& name : table.header)
         if (std::ranges::find(lister.columns, name, &std::pair<std::string, bool>::first) == lister.columns.end())
             file.ignoredColumns.push_back(name);

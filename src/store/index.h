@@ -15,11 +15,8 @@ namespace mk::store {
 base::Done applyToIndex(Session& session, base::Seq seq, std::int64_t recordedMs, bool imported, const registry::Act& act);
 
 /// The newest entry that carries the record which a file calls by that key; nothing where there is none.
-/// key  as in act_key; a run's may leave out which row it is
+/// key  as keyOf() gives it or as a person types it: times may lack offset and seconds, a run's may leave out which row it is
 base::Result<std::optional<base::Seq>> entryOfKey(Session& session, const std::string& file, const std::string& key);
-
-/// A key as a person types it, its dates and times written out with their offset, as act_key has them.
-std::string keyWithFullTimes(const std::string& key, const registry::Zone& zone);
 
 /// The tables that `verify` rebuilds and compares, each with the order of its rows.
 struct IndexTable {

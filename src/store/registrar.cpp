@@ -23,6 +23,20 @@ namespace {
 constexpr std::int64_t kClockBackMs = 2 * 60'000; // handbook 10.3
 constexpr std::int64_t kClockForwardMs = 10 * 60'000;
 
+/// Does an act say what the stored one says? The time, and a set named after it, may be those of the second sending.
+bool sameDelivery(const Act& stored, const Act& sent)
+{
+    const auto said = [](const Act& act) {
+        Json body = Json::object();
+        const Json whole = bodyOf(act, false);
+        for (const auto& [key, value] : *whole.members())
+            if (key != "at" && key != "opened" && key != "set")
+                body.set(key, value);
+        return body.canonical();
+    };
+    return kindOf(stored) == kindOf(sent) && said(stored) == said(sent);
+}
+
 } // namespace
 
 std::int64_t machineClock()
@@ -123,6 +137,17 @@ Done Registrar::refresh()
     return {};
 }
 
+Result<Act> actOfEntry(Session& session, Seq seq)
+{
+    const auto entry = entryAt(session, seq);
+    if (!entry)
+        return entry.error();
+    if (!*entry)
+        return base::Fault { base::FaultKind::NotFound, "the journal has no entry " + std::to_string(seq.value) };
+    const auto body = Json::parse((*entry)->body);
+    return body ? actFrom((*entry)->act, *body) : Result<Act>(body.error());
+}
+
 Result<std::vector<Outcome>> Registrar::record(std::span<const NewAct> newActs, const Author& author)
 {
     Transaction transaction(m_session);
@@ -147,6 +172,12 @@ Result<std::vector<Outcome>> Registrar::record(std::span<const NewAct> newActs, 
             if (!known)
                 return fail(known.error());
             if (*known) {
+                const auto stored = actOfEntry(m_session, **known);
+                if (!stored)
+                    return fail(stored.error());
+                if (!sameDelivery(*stored, newAct.act))
+                    return fail({ base::FaultKind::Conflict, "entry " + std::to_string((*known)->value) + " has the id '" + newAct.id + "' and is another act ("
+                            + std::string(kindOf(*stored)) + " " + subjectOf(*stored) + "); send this one with an id of its own" });
                 outcomes.push_back({ **known, true, {}, {} });
                 continue;
             }
@@ -159,10 +190,13 @@ Result<std::vector<Outcome>> Registrar::record(std::span<const NewAct> newActs, 
     if (const Done settled = batch.settle(); !settled)
         return fail(settled.error());
     for (std::size_t i = 0; i < outcomes.size(); ++i) {
-        const auto* run = std::get_if<acts::ControlRun>(&newActs[i].act);
-        if (run == nullptr)
+        if (!std::holds_alternative<acts::ControlRun>(newActs[i].act))
             continue;
-        auto set = m_working->reader.set(run->set);
+        // As stored: a repeated delivery may name another set.
+        const auto stored = actOfEntry(m_session, outcomes[i].seq);
+        if (!stored)
+            return fail(stored.error());
+        auto set = m_working->reader.set(std::get<acts::ControlRun>(*stored).set);
         if (!set)
             return fail(set.error());
         outcomes[i].set = std::move(set).value();

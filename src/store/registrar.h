@@ -57,6 +57,9 @@ struct ImportReport {
     bool anyRejected() const;
 };
 
+/// The act that an entry carries. errors NotFound, Damaged
+base::Result<registry::Act> actOfEntry(Session& session, base::Seq seq);
+
 /// Founds an empty registry: its first two entries are the founding and the policy.
 /// settings  those that differ from the default policy
 base::Result<base::Seq> found(Session& session, const std::string& zone, std::span<const std::pair<std::string, std::string>> settings, const Author& author,

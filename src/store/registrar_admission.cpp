@@ -459,11 +459,7 @@ Done ActBatch::check(const acts::CorrectionConfirmed& a)
 {
     if (const auto person = needPerson(a.by); !person)
         return person.error();
-    const auto entry = entryAt(m_session, a.entry);
-    if (!entry)
-        return entry.error();
-    const auto body = *entry && (*entry)->act == acts::EntryCorrected::kind ? Json::parse((*entry)->body) : Result<Json>(badInput(""));
-    const auto act = body ? actFrom((*entry)->act, *body) : Result<Act>(badInput(""));
+    const auto act = actOfEntry(m_session, a.entry);
     const auto* correction = act ? std::get_if<acts::EntryCorrected>(&*act) : nullptr;
     if (correction == nullptr)
         return Fault { FaultKind::NotFound, "entry " + std::to_string(a.entry.value) + " is not a correction" };

@@ -6,7 +6,6 @@
 #include "store/registrar.h"
 
 #include <map>
-#include <set>
 
 namespace mk::store {
 
@@ -92,6 +91,7 @@ private:
     base::Done judgePending(const Pending& pending);
     base::Done rejudge(const base::MeterId& meter, base::Seq because);
     base::Done followVerdict(const registry::SetRecord& set, base::Moment at);
+    base::Result<bool> waitsForConfirmation(const base::SetId& set);
     base::Done markLate(const std::string& id, std::optional<base::Moment> since, base::Seq because);
 
     base::Result<base::Seq> append(const registry::Act& act, const std::string& id, const std::string& person, bool imported);
@@ -108,7 +108,6 @@ private:
     Digester m_digester;
     std::map<base::MeterId, Pending> m_pending;
     std::map<base::MeterId, base::Seq> m_late; ///< meters whose recorded verdicts may no longer stand, and why
-    std::set<base::SetId> m_unconfirmed;       ///< corrected, and waiting for a second person
     std::optional<std::int64_t> m_newestJudged; ///< last run of the newest judged set of any meter; read when first asked for
     bool m_setKnown = false;                   ///< the run being admitted joins a set that has runs
     std::vector<Entry> m_consequences;

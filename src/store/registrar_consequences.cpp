@@ -238,8 +238,6 @@ Done ActBatch::followCorrection(Seq seq, const acts::EntryCorrected& correction)
         return before.error();
     const bool otherPerson = run->run.by != correction.by;
     const bool late = correction.at.utcMs - run->run.at.utcMs > m_reader.policyAt(correction.at).confirmAfterHours * std::int64_t { 3'600'000 };
-    if (!correction.confirmedBy)
-        m_unconfirmed.insert(correction.set);
     if (const Done judged = rejudge(meter, seq); !judged)
         return judged;
     const auto after = m_reader.set(correction.set);
@@ -248,7 +246,6 @@ Done ActBatch::followCorrection(Seq seq, const acts::EntryCorrected& correction)
     const bool changed = *before && *after && (*before)->judged.verdict != (*after)->judged.verdict;
     if (!correction.confirmedBy && (changed || late || otherPerson))
         return {}; // the stop stays until a second person has confirmed it
-    m_unconfirmed.erase(correction.set);
     const auto newest = m_reader.newestSets(meter, m_reader.zone().at(m_nowMs), 1);
     if (!newest)
         return newest.error();
@@ -257,9 +254,7 @@ Done ActBatch::followCorrection(Seq seq, const acts::EntryCorrected& correction)
 
 Done ActBatch::followConfirmation(Seq, const acts::CorrectionConfirmed& confirmation)
 {
-    const auto entry = entryAt(m_session, confirmation.entry);
-    const auto body = entry && *entry ? Json::parse((*entry)->body) : Result<Json>(base::badInput("no entry"));
-    const auto act = body ? actFrom((*entry)->act, *body) : Result<Act>(body.error());
+    const auto act = actOfEntry(m_session, confirmation.entry);
     const auto* correction = act ? std::get_if<acts::EntryCorrected>(&*act) : nullptr;
     const auto runs = correction != nullptr ? m_reader.runs(correction->set) : Result<std::vector<RunRecord>>(std::vector<RunRecord>());
     if (!runs)
@@ -296,6 +291,23 @@ Done ActBatch::followAnnulment(Seq seq, const acts::EntryAnnulled& annulment, co
     return markLate(subjectOf(*act), std::nullopt, seq);
 }
 
+/// Did a correction change the set's verdict, and no second person has confirmed it or a later one?
+Result<bool> ActBatch::waitsForConfirmation(const base::SetId& set)
+{
+    bool waits = false;
+    const Done read = eachRow(m_session,
+        "SELECT 1 FROM correction c JOIN set_verdict v ON v.set_id = c.set_id AND v.because = c.from_seq AND v.old_verdict <> v.verdict"
+        " WHERE c.set_id = ? AND c.confirmed_by IS NULL"
+        " AND c.from_seq > coalesce((SELECT max(from_seq) FROM correction WHERE set_id = ? AND confirmed_by IS NOT NULL), 0) LIMIT 1",
+        { bound(set.value), bound(set.value) }, [&](const Statement&) {
+            waits = true;
+            return Done();
+        });
+    if (!read)
+        return read.error();
+    return waits;
+}
+
 Done ActBatch::followVerdict(const SetRecord& set, Moment at)
 {
     const base::MeterId& meter = set.judged.meter;
@@ -307,7 +319,12 @@ Done ActBatch::followVerdict(const SetRecord& set, Moment at)
         return held ? Done() : stop(meter, at, false, "control-rejected", set.seq, set.judged.shift);
     }
     const bool accepted = set.judged.verdict == Verdict::Accepted || set.judged.verdict == Verdict::Warned;
-    if (!accepted || m_unconfirmed.contains(set.judged.set))
+    if (!accepted || open->empty())
+        return {};
+    const auto waits = waitsForConfirmation(set.judged.set);
+    if (!waits)
+        return waits.error();
+    if (*waits)
         return {};
     return endStops(meter, at, set.seq, *open, [](const StopRecord& s) { return !s.stop.needsSignature; }, std::nullopt);
 }

@@ -8,7 +8,7 @@
 #include <QSqlDatabase>
 #include <QSqlError>
 #include <QSqlRecord>
-#include <QThread>
+#include <QUrl>
 #include <QUuid>
 
 #include <algorithm>
@@ -131,13 +131,21 @@ base::Result<std::unique_ptr<Session>> Session::connect(const std::string& path,
     if (!database.isValid())
         return Fault { FaultKind::Io, "the SQLite driver of Qt is missing; install the package libqt6sql6-sqlite" };
     std::unique_ptr<Session> session(new Session(path, name));
-    database.setDatabaseName(isFile ? QString::fromStdString(path) : QStringLiteral(":memory:"));
+    // A registry that may not be written and has no log beside it is opened as one that nobody changes: SQLite could not share its log.
+    const bool still = isFile && access == Access::ReadOnly && QFileInfo(QString::fromStdString(path + "-wal")).size() == 0;
+    QString target = isFile ? QString::fromStdString(path) : QStringLiteral(":memory:");
+    if (still)
+        target = QUrl::fromLocalFile(QFileInfo(target).absoluteFilePath()).toString(QUrl::FullyEncoded) + QStringLiteral("?immutable=1");
+    database.setDatabaseName(target);
     QString options = QStringLiteral("QSQLITE_BUSY_TIMEOUT=%1").arg(kBusyTimeoutMs);
     if (access == Access::ReadOnly)
-        options += QStringLiteral(";QSQLITE_OPEN_READONLY");
+        options += QStringLiteral(";QSQLITE_OPEN_READONLY;QSQLITE_OPEN_URI");
     database.setConnectOptions(options);
-    if (!database.open())
-        return sqlFault(database.lastError(), path);
+    const bool opened = database.open();
+    const QSqlError error = database.lastError();
+    database = QSqlDatabase(); // the session is the only one that holds it
+    if (!opened)
+        return sqlFault(error, path);
     for (const char* pragma : { "PRAGMA foreign_keys=ON", "PRAGMA recursive_triggers=ON", "PRAGMA synchronous=FULL", "PRAGMA temp_store=MEMORY" })
         if (const Done done = session->execute(pragma); !done)
             return done.error();

@@ -43,7 +43,8 @@ StudyOutcome runStudy(std::vector<std::string> arguments)
 
 std::string studyFileWith(const std::string& bytes)
 {
-    const std::string path = testing::TempDir() + "study_input_" + testing::UnitTest::GetInstance()->current_test_info()->name() + ".csv";
+    const std::string path = testing::TempDir() + "study_input_" + testing::UnitTest::GetInstance()->current_test_info()->test_suite_name()
+        + testing::UnitTest::GetInstance()->current_test_info()->name() + ".csv";
     std::ofstream(path, std::ios::binary) << bytes;
     return path;
 }

@@ -1,0 +1,105 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "desktop/look.h"
+#include "desktop/main_window.h"
+#include "desktop/pictures.h"
+
+#include <QApplication>
+#include <QCommandLineParser>
+#include <QDir>
+#include <QStandardPaths>
+
+#include <cstdio>
+
+namespace {
+
+using namespace mk;
+using namespace mk::desktop;
+
+constexpr int kBadUsage = 2;
+
+struct Texts {
+    Q_DECLARE_TR_FUNCTIONS(Main)
+};
+
+int complain(const QString& text)
+{
+    std::fputs((QStringLiteral("meterkeep: ") + text + QChar(u'\n')).toLocal8Bit().constData(), stderr);
+    return kBadUsage;
+}
+
+QString defaultRegistry()
+{
+    return QStandardPaths::writableLocation(QStandardPaths::AppDataLocation) + QStringLiteral("/registry.mkr");
+}
+
+/// A moment as it is typed; without an offset it is meant in the registry's zone.
+base::Result<base::Moment> momentTyped(const QString& typed, const std::string& registry)
+{
+    const auto read = base::parseTimeText(typed.toStdString());
+    if (!read)
+        return read.error();
+    if (read->hasOffset)
+        return base::momentOf(read->wall, read->offsetMinutes);
+    auto session = store::Session::open(registry, store::Session::Access::ReadOnly);
+    if (!session)
+        return session.error();
+    const auto reader = store::Reader::open(**session);
+    if (!reader)
+        return reader.error();
+    return reader->zone().resolve(read->wall).first;
+}
+
+} // namespace
+
+int main(int argc, char* argv[])
+{
+    // The pictures need no screen.
+    for (int i = 1; i < argc; ++i)
+        if (std::string_view(argv[i]).starts_with("--pictures") && qEnvironmentVariableIsEmpty("QT_QPA_PLATFORM"))
+            qputenv("QT_QPA_PLATFORM", "offscreen");
+    QApplication application(argc, argv);
+    QApplication::setApplicationName(QStringLiteral("meterkeep"));
+
+    QCommandLineParser parser;
+    parser.setApplicationDescription(Texts::tr("Quality-control registry for a ward's shared blood-glucose meters."));
+    parser.addHelpOption();
+    const QCommandLineOption registry(QStringLiteral("registry"), Texts::tr("The registry file; %1 if left out.").arg(defaultRegistry()),
+        QStringLiteral("PATH"), defaultRegistry());
+    const QCommandLineOption ward(QStringLiteral("ward"), Texts::tr("The ward to show first."), QStringLiteral("WARD"));
+    const QCommandLineOption at(QStringLiteral("at"), Texts::tr("Show this moment and write nothing."), QStringLiteral("MOMENT"));
+    const QCommandLineOption person(QStringLiteral("operator"), Texts::tr("Who works here, by id."), QStringLiteral("ID"));
+    const QCommandLineOption theme(QStringLiteral("theme"), Texts::tr("light or dark."), QStringLiteral("THEME"), QStringLiteral("light"));
+    const QCommandLineOption pictures(
+        QStringLiteral("pictures"), Texts::tr("Save a picture of every screen into this folder and quit."), QStringLiteral("FOLDER"));
+    parser.addOptions({ registry, ward, at, person, theme, pictures });
+    parser.process(application);
+    if (!parser.positionalArguments().isEmpty())
+        return complain(Texts::tr("'%1' is not an option; see --help.").arg(parser.positionalArguments().first()));
+
+    WindowOptions options;
+    options.desk.path = parser.value(registry).toStdString();
+    options.desk.station = QSysInfo::machineHostName().toStdString();
+    if (parser.isSet(ward))
+        options.ward = base::WardId(parser.value(ward).toStdString());
+    if (parser.isSet(person))
+        options.person = base::OperatorId(parser.value(person).toStdString());
+    if (parser.value(theme) == QStringLiteral("dark"))
+        options.theme = Theme::Dark;
+    else if (parser.value(theme) != QStringLiteral("light"))
+        return complain(Texts::tr("--theme takes light or dark, not '%1'.").arg(parser.value(theme)));
+    if (parser.isSet(at)) {
+        const auto moment = momentTyped(parser.value(at), options.desk.path);
+        if (!moment)
+            return complain(QString::fromStdString(moment.error().text));
+        options.desk.past = *moment;
+    }
+    if (parser.isSet(pictures)) {
+        const QString problem = takePictures(application, options, parser.value(pictures));
+        return problem.isEmpty() ? 0 : complain(problem);
+    }
+    dress(application, options.theme);
+    MainWindow window(options);
+    window.resize(u(1280 / 7.0), u(720 / 7.0));
+    window.QWidget::show();
+    return QApplication::exec();
+}

@@ -1,0 +1,479 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "desktop/verdict_page.h"
+
+#include "desktop/frame_parts.h"
+#include "desktop/ladder.h"
+#include "desktop/look_style.h"
+#include "desktop/range_bar.h"
+#include "desktop/standing.h"
+#include "desktop/verdict_frame.h"
+#include "desktop/words.h"
+
+#include <QHBoxLayout>
+#include <QPushButton>
+#include <QVBoxLayout>
+
+#include <algorithm>
+
+namespace mk::desktop {
+
+using registry::Verdict;
+
+namespace {
+
+    constexpr int kMostOthers = 5;
+
+    /// The newest attempt of each level, oldest first.
+    std::vector<const registry::RunRecord*> speakingRuns(const std::vector<registry::RunRecord>& runs)
+    {
+        std::vector<const registry::RunRecord*> speaking;
+        for (auto run = runs.begin(); run != runs.end(); ++run)
+            if (std::none_of(run + 1, runs.end(), [&](const auto& later) { return later.run.level == run->run.level; }))
+                speaking.push_back(&*run);
+        return speaking;
+    }
+
+    QString withUnit(const registry::RunRecord& run)
+    {
+        const QString reading = words::reading(run.run.result);
+        return std::holds_alternative<base::Decimal>(run.run.result) ? VerdictPage::tr("%1 %2").arg(reading, words::unit(run.run.unit))
+                                                                     : reading;
+    }
+
+    QString runInWords(const registry::RunRecord& run)
+    {
+        const QString level = words::level(run.run.level);
+        const QString reading = withUnit(run);
+        const auto& judged = run.judged;
+        if (!judged.valid && !judged.invalidBecause.empty())
+            return VerdictPage::tr("The %1 control read %2 and cannot count.").arg(level, reading);
+        if (judged.verdict == Verdict::Partial)
+            return VerdictPage::tr("The %1 control gave no result: %2.").arg(level, reading);
+        const auto* number = std::get_if<base::Decimal>(&run.run.result);
+        if (number != nullptr && judged.inRange == false && judged.low && judged.high)
+            return *number > *judged.high
+                ? VerdictPage::tr("The %1 control read %2, above %3.").arg(level, reading, words::text(judged.high->typed()))
+                : VerdictPage::tr("The %1 control read %2, below %3.").arg(level, reading, words::text(judged.low->typed()));
+        if (number == nullptr)
+            return VerdictPage::tr("The %1 control read %2, which is no number.").arg(level, reading);
+        QStringList rules;
+        for (const auto& rule : judged.rules)
+            rules << words::text(rule);
+        if (judged.verdict == Verdict::Rejected)
+            return VerdictPage::tr("The %1 control read %2, in range, but rule %3 rejects it.")
+                .arg(level, reading, rules.join(QStringLiteral(", ")));
+        if (judged.verdict == Verdict::Warned)
+            return VerdictPage::tr("The %1 control read %2, in range, with a warning: %3.")
+                .arg(level, reading, rules.join(QStringLiteral(", ")));
+        return VerdictPage::tr("The %1 control read %2, in range.").arg(level, reading);
+    }
+
+} // namespace
+
+VerdictPage::VerdictPage(QWidget* parent)
+    : Page(parent)
+    , m_frame(new VerdictFrame(this))
+    , m_mark(new ShapeMark(u(6), this))
+    , m_verdict(new ToneLabel(TextSize::Verdict, Weight::Semibold, Tone::Stop, this))
+    , m_because(new ToneLabel(TextSize::Heading, Weight::Semibold, Tone::Ink, this))
+    , m_more(new ToneLabel(TextSize::Body, Weight::Regular, Tone::Ink, this))
+    , m_bar(new RangeBar(this))
+    , m_nextCaption(new ToneLabel(TextSize::Small, Weight::Regular, Tone::Quiet, this))
+    , m_next(new ToneLabel(TextSize::Answer, Weight::Semibold, Tone::Ink, this))
+    , m_nextDetail(new ToneLabel(TextSize::Body, Weight::Regular, Tone::Ink, this))
+    , m_nextNote(new ToneLabel(TextSize::Small, Weight::Regular, Tone::Quiet, this))
+    , m_go(new QPushButton(this))
+    , m_leave(new QPushButton(this))
+    , m_withdraw(new QPushButton(this))
+    , m_ladderBox(new QWidget(this))
+    , m_ladder(new Ladder(this))
+    , m_others(new QWidget(this))
+    , m_earlier(new ToneLabel(TextSize::Body, Weight::Regular, Tone::Ink, this))
+    , m_othersTitle(new SideTitle(tr("Use one of these instead"), {}, this))
+    , m_earlierTitle(new SideTitle(tr("Earlier results on this meter"), {}, this))
+    , m_stored(new ToneLabel(TextSize::Body, Weight::Regular, Tone::Ink, this))
+{
+    layOut();
+    setButtonKind(*m_go, ButtonKind::Likely);
+    setButtonKind(*m_withdraw, ButtonKind::Grave);
+    m_go->setAutoDefault(true);
+    connect(m_leave, &QPushButton::clicked, this, &Page::finished);
+    connect(m_go, &QPushButton::clicked, this, [this] {
+        const Next next = nextStep();
+        if (next == Next::Done || next == Next::LookAfter)
+            emit finished();
+        else if (next == Next::Withdraw)
+            emit withdrawAsked(words::text(m_answer->meter.value));
+        else
+            emit repeatAsked();
+    });
+    auto* withdraw = pageAction(this, tr("Withdraw"), tr("F8"), QKeySequence(Qt::Key_F8));
+    connect(withdraw, &QAction::triggered, this, [this] {
+        if (!m_withdraw->isHidden())
+            emit withdrawAsked(words::text(m_answer->meter.value));
+    });
+    connect(m_withdraw, &QPushButton::clicked, withdraw, &QAction::trigger);
+}
+
+void VerdictPage::layOut()
+{
+    auto* grid = new QVBoxLayout(this);
+    grid->setContentsMargins(u(4), 0, u(4), u(2));
+    grid->setSpacing(0);
+    auto* top = new QHBoxLayout;
+    top->setSpacing(u(4));
+    auto* main = new QVBoxLayout;
+    main->setSpacing(u(3));
+    auto* nextFrame = new QFrame(this);
+    nextFrame->setFrameShape(QFrame::StyledPanel);
+    nextFrame->setBackgroundRole(QPalette::Base);
+    nextFrame->setAutoFillBackground(true);
+    main->addWidget(m_frame);
+    main->addWidget(nextFrame, 1);
+    makeMain();
+    auto* next = new QVBoxLayout(nextFrame);
+    next->setContentsMargins(u(5), u(3), u(3), u(3));
+    next->setSpacing(u(0.5));
+    next->addWidget(m_nextCaption);
+    next->addWidget(m_next);
+    next->addWidget(m_nextDetail);
+    next->addSpacing(u(2.5));
+    auto* buttons = new QHBoxLayout;
+    buttons->setSpacing(u(2));
+    buttons->addWidget(m_go);
+    buttons->addWidget(m_leave);
+    buttons->addWidget(m_withdraw);
+    buttons->addStretch();
+    next->addLayout(buttons);
+    next->addSpacing(u(1));
+    next->addWidget(m_nextNote);
+    next->addStretch(1);
+    for (ToneLabel* label : { m_next, m_nextDetail, m_nextNote, m_because, m_more })
+        label->setWordWrap(true);
+
+    auto* ladder = new QVBoxLayout(m_ladderBox);
+    ladder->setContentsMargins(0, 0, 0, 0);
+    ladder->setSpacing(0);
+    ladder->addWidget(new SideTitle(tr("Steps after a failed control"), {}, this));
+    ladder->addSpacing(u(3));
+    ladder->addWidget(m_ladder);
+    ladder->addStretch(1);
+    m_ladderBox->setFixedWidth(u(44));
+    top->addLayout(main, 1);
+    top->addWidget(m_ladderBox);
+    grid->addLayout(top, 1);
+    grid->addSpacing(u(4));
+    makeFoot();
+}
+
+void VerdictPage::makeMain()
+{
+    auto* layout = new QHBoxLayout(m_frame);
+    layout->setContentsMargins(u(5), u(2.5), u(5), u(2.5));
+    auto* texts = new QVBoxLayout;
+    texts->setSpacing(0);
+    auto* line = new QHBoxLayout;
+    line->setSpacing(u(3));
+    line->addWidget(m_mark);
+    line->addWidget(m_verdict, 1);
+    texts->addLayout(line);
+    texts->addWidget(m_because);
+    texts->addWidget(m_more);
+    texts->addStretch(1);
+    layout->addLayout(texts, 1);
+    layout->addWidget(m_bar, 0, Qt::AlignBottom);
+    m_frame->setMinimumHeight(u(24));
+}
+
+void VerdictPage::makeFoot()
+{
+    auto* foot = new QHBoxLayout;
+    foot->setSpacing(u(4));
+    const auto column = [&](SideTitle* title, QWidget* body, int stretch, int width) {
+        auto* box = new QWidget(this);
+        auto* layout = new QVBoxLayout(box);
+        layout->setContentsMargins(0, 0, 0, 0);
+        layout->setSpacing(u(1.2));
+        layout->addWidget(title);
+        layout->addWidget(body);
+        layout->addStretch(1);
+        if (width > 0)
+            box->setFixedWidth(width);
+        foot->addWidget(box, stretch);
+    };
+    column(m_othersTitle, m_others, 1, 0);
+    column(m_earlierTitle, m_earlier, 1, 0);
+    column(new SideTitle(tr("What is stored"), {}, this), m_stored, 0, u(44));
+    m_earlier->setWordWrap(true);
+    m_stored->setWordWrap(true);
+    auto* others = new QVBoxLayout(m_others);
+    others->setContentsMargins(0, 0, 0, 0);
+    others->setSpacing(0);
+    auto* box = new QWidget(this);
+    box->setLayout(foot);
+    foot->setContentsMargins(0, 0, 0, 0);
+    box->setFixedHeight(u(15));
+    qobject_cast<QVBoxLayout*>(layout())->addWidget(box);
+}
+
+void VerdictPage::setOutcome(const RecordAnswer& answer, const QString& author)
+{
+    m_answer = answer;
+    m_author = author;
+    fillVerdict();
+    fillNext();
+    fillOthers();
+    fillStored();
+    emit changed();
+}
+
+const registry::RunRecord* VerdictPage::failedRun() const
+{
+    const auto speaking = speakingRuns(m_answer->runs);
+    const auto rank = [](const registry::RunRecord* run) {
+        return run->judged.verdict == Verdict::Rejected ? 0
+            : run->judged.verdict == Verdict::Invalid   ? 1
+            : run->judged.verdict == Verdict::Partial   ? 2
+                                                        : 3;
+    };
+    const auto worst = std::ranges::min_element(speaking, {}, rank);
+    return worst == speaking.end() || rank(*worst) == 3 ? nullptr : *worst;
+}
+
+int VerdictPage::failedAttempts() const
+{
+    const auto* failed = failedRun();
+    if (failed == nullptr)
+        return 0;
+    return static_cast<int>(std::ranges::count_if(
+        m_answer->runs, [&](const auto& run) { return run.run.level == failed->run.level && run.judged.verdict == Verdict::Rejected; }));
+}
+
+VerdictPage::Next VerdictPage::nextStep() const
+{
+    if (!m_answer || !m_answer->line || m_answer->runs.empty())
+        return m_answer && m_answer->line && !m_answer->line->row.fitness.usable ? Next::LookAfter : Next::Done;
+    const auto* failed = failedRun();
+    if (failed == nullptr) {
+        const bool partial
+            = std::ranges::any_of(m_answer->line->row.fitness.reasons, [](const auto& reason) { return reason.code == "set-partial"; });
+        return partial ? Next::Complete : m_answer->line->row.fitness.usable ? Next::Done : Next::LookAfter;
+    }
+    if (failed->judged.verdict == Verdict::Invalid)
+        return Next::Complete;
+    if (failed->judged.verdict == Verdict::Partial)
+        return Next::Repeat;
+    switch (failedAttempts()) {
+    case 0:
+    case 1:
+        return Next::Repeat;
+    case 2:
+        return Next::NewControlVial;
+    case 3:
+        return Next::NewStripVial;
+    default:
+        return Next::Withdraw;
+    }
+}
+
+void VerdictPage::fillVerdict()
+{
+    const bool known = m_answer->line.has_value();
+    const Standing standing = known ? standingOf(*m_answer->line, m_answer->board.at, m_answer->board.zone) : Standing {};
+    const QString meter = words::text(m_answer->meter.value);
+    m_verdict->setText(known ? standing.sentence : tr("Do not use %1").arg(meter));
+    m_verdict->setTone(standing.tone);
+    QFont font = fontOf(TextSize::Verdict, Weight::Semibold);
+    while (QFontMetrics(font).horizontalAdvance(m_verdict->text()) > u(108) && font.pointSizeF() > 14)
+        font.setPointSizeF(font.pointSizeF() - 0.5);
+    m_verdict->setFont(font);
+    m_mark->setShape(standing.shape, standing.tone);
+    m_frame->setTone(standing.tone);
+    const auto* failed = failedRun();
+    QStringList rest;
+    for (const auto* run : speakingRuns(m_answer->runs))
+        if (run != failed)
+            rest << runInWords(*run);
+    if (m_answer->runs.empty()) {
+        m_because->setText(standing.why);
+        m_more->setText(tr("The report is saved."));
+    } else if (failed != nullptr) {
+        m_because->setText(runInWords(*failed));
+        rest << (m_answer->runs.size() == 1 ? tr("The result is saved.") : tr("All results are saved."));
+        m_more->setText(rest.join(QChar(u' ')));
+    } else {
+        m_because->setText(rest.join(QChar(u' ')));
+        m_more->setText(standing.usable ? tr("All results are saved.") : standing.why);
+    }
+    m_bar->hide();
+    if (failed != nullptr)
+        m_bar->setRun(failed->run.result, failed->judged);
+}
+
+void VerdictPage::fillNext()
+{
+    const Next next = nextStep();
+    const QString meter = words::text(m_answer->meter.value);
+    const auto* failed = failedRun();
+    const QString level = failed != nullptr ? words::level(failed->run.level) : QString();
+    const bool ladder = next == Next::Repeat || next == Next::NewControlVial || next == Next::NewStripVial || next == Next::Withdraw;
+    const int step = next == Next::NewControlVial ? 3 : next == Next::NewStripVial ? 4 : next == Next::Withdraw ? 5 : 2;
+    m_ladderBox->setVisible(ladder);
+    m_ladder->setStep(step);
+    m_nextCaption->setText(ladder ? tr("Next, step %1 of 5").arg(step) : tr("Next"));
+    m_leave->setVisible(next != Next::Done && next != Next::LookAfter);
+    const auto* fitness = m_answer->line ? &m_answer->line->row.fitness : nullptr;
+    const bool mayWithdraw = fitness != nullptr && next == Next::LookAfter && fitness->advice == registry::Advice::Withdraw
+        && (fitness->state == registry::MeterState::InService || fitness->state == registry::MeterState::OnHold);
+    m_withdraw->setVisible((ladder && next != Next::Withdraw) || mayWithdraw);
+    setButtonText(*m_leave, tr("Leave %1 on hold").arg(meter), tr("Esc"));
+    setButtonText(*m_withdraw, tr("Withdraw %1").arg(meter), tr("F8"));
+    m_nextNote->setText(ladder ? tr("If you leave it, the step waits on the ward board. Withdrawing tells the coordinator; only the "
+                                    "coordinator returns it to service.")
+                               : QString());
+    m_nextDetail->clear();
+    QString go = tr("Back to the ward");
+    switch (next) {
+    case Next::Done:
+        m_next->setText(tr("Nothing more to do on %1.").arg(meter));
+        m_nextDetail->setText(tr("A result that does not fit the patient is checked by local policy, also when the control is in order."));
+        break;
+    case Next::LookAfter:
+        m_next->setText(tr("Put %1 aside, where nobody takes it by mistake.").arg(meter));
+        if (m_answer->line && !m_answer->line->row.fitness.next.empty())
+            m_nextDetail->setText(tr("Then: %1.").arg(words::text(m_answer->line->row.fitness.next.front().what)));
+        break;
+    case Next::Repeat:
+        m_next->setText(tr("Repeat the %1 control once, with a new strip.").arg(level));
+        m_nextDetail->setText(tr("Use the same vials: strips %1, %2 control %3. Mix the control and wipe off the first drop.")
+                                  .arg(words::text(failed->run.stripVial.value), level, words::text(failed->run.controlVial.value)));
+        go = tr("Repeat the %1 control").arg(level);
+        break;
+    case Next::Complete:
+        m_next->setText(failed != nullptr ? tr("Mend what stands in the way, then run the control again.")
+                                          : tr("Run the level that is still missing."));
+        if (failed != nullptr && !failed->judged.invalidBecause.empty())
+            m_nextDetail->setText(words::invalidCause(failed->judged.invalidBecause.front()));
+        go = tr("Run the control");
+        setButtonText(*m_leave, tr("Leave %1 as it is").arg(meter), tr("Esc"));
+        break;
+    case Next::NewControlVial:
+        m_next->setText(tr("Open a new vial of the %1 control, then run it again.").arg(level));
+        m_nextDetail->setText(tr("Write today's date on the vial and record its opening. The old vial, %1, is not used again.")
+                                  .arg(words::text(failed->run.controlVial.value)));
+        go = tr("Run the %1 control").arg(level);
+        break;
+    case Next::NewStripVial:
+        m_next->setText(tr("Open a new strip vial, then run both levels."));
+        m_nextDetail->setText(tr("Write today's date on the vial and record its opening. Set %1 aside for the coordinator.")
+                                  .arg(words::text(failed->run.stripVial.value)));
+        go = tr("Run the control");
+        break;
+    case Next::Withdraw:
+        m_next->setText(tr("Withdraw %1 and tell the coordinator.").arg(meter));
+        m_nextDetail->setText(tr("Every step was tried. Label the meter and take it off the ward."));
+        go = tr("Withdraw %1").arg(meter);
+        break;
+    }
+    setButtonText(*m_go, go, tr("Enter"));
+}
+
+void VerdictPage::fillOthers()
+{
+    qDeleteAll(m_others->findChildren<QWidget*>(QString(), Qt::FindDirectChildrenOnly));
+    auto* row = new QHBoxLayout;
+    auto* holder = new QWidget(m_others);
+    holder->setLayout(row);
+    row->setContentsMargins(0, 0, 0, 0);
+    row->setSpacing(u(1.2));
+    int shown = 0;
+    for (const auto& line : m_answer->board.lines) {
+        const auto& meter = line.row.history.meter.act.meter;
+        if (!line.row.fitness.usable || meter == m_answer->meter || shown == kMostOthers)
+            continue;
+        const Standing standing = standingOf(line, m_answer->board.at, m_answer->board.zone);
+        auto* mark = new ShapeMark(u(1.9), holder);
+        mark->setShape(standing.shape, standing.tone);
+        auto* name = new ToneLabel(TextSize::Body, Weight::Semibold, Tone::Ink, holder);
+        name->setText(words::text(meter.value));
+        name->setAccessibleName(standing.sentence);
+        if (shown++ > 0)
+            row->addSpacing(u(2));
+        row->addWidget(mark);
+        row->addWidget(name);
+    }
+    row->addStretch();
+    auto* else_ = new ToneLabel(TextSize::Small, Weight::Regular, Tone::Quiet, m_others);
+    else_->setText(
+        shown > 0 ? tr("or send a sample to the laboratory") : tr("No other meter here may be used. Send samples to the laboratory."));
+    m_others->layout()->addWidget(holder);
+    m_others->layout()->addWidget(else_);
+    holder->setVisible(shown > 0);
+    const bool usable = m_answer->line && m_answer->line->row.fitness.usable;
+    if (usable)
+        else_->setText(shown > 0 ? QString() : tr("No other meter here may be used."));
+    m_othersTitle->setTitle(usable ? tr("Also usable on this ward") : tr("Use one of these instead"));
+}
+
+void VerdictPage::fillStored()
+{
+    const auto& accepted = m_answer->line ? m_answer->line->row.history.newestAccepted : std::optional<registry::SetRecord>();
+    const bool usable = m_answer->line && m_answer->line->row.fitness.usable;
+    m_earlierTitle->setTitle(tr("Earlier results on %1").arg(words::text(m_answer->meter.value)));
+    const bool failedBefore = std::ranges::any_of(m_answer->runs, [](const auto& run) { return run.judged.verdict == Verdict::Rejected; });
+    if (usable && failedBefore)
+        m_earlier->setText(tr("A control failed before this one held. The coordinator decides whether earlier results are looked back at; "
+                              "you do nothing now."));
+    else if (usable)
+        m_earlier->setText(tr("They stand. No result is in doubt because of this control."));
+    else if (accepted)
+        m_earlier->setText(
+            tr("If the meter proves wrong, results since %1 are looked back at. The coordinator decides; you do nothing now.")
+                .arg(words::dayAndTime(accepted->judged.lastAt, m_answer->board.zone)));
+    else
+        m_earlier->setText(tr("No accepted control was on record before. The coordinator decides about a look-back."));
+    if (!m_answer->outcome) {
+        m_stored->setText(words::text(m_answer->outcome.error().text));
+        return;
+    }
+    std::int64_t first = 0;
+    std::int64_t last = 0;
+    for (const auto& outcome : *m_answer->outcome) {
+        first = first == 0 ? outcome.seq.value : std::min(first, outcome.seq.value);
+        last = std::max(last, outcome.seq.value);
+        for (const auto& entry : outcome.consequences)
+            last = std::max(last, entry.seq.value);
+    }
+    const QString when = words::time(m_answer->board.at, m_answer->board.zone);
+    m_stored->setText(first == last ? tr("Entry %1, at %2, by %3.").arg(words::entryNumber({ first }), when, m_author)
+                                    : tr("Entries %1 to %2, at %3, by %4: what you typed and what followed.")
+                                          .arg(words::entryNumber({ first }), words::entryNumber({ last }), when, m_author));
+}
+
+BandText VerdictPage::band() const
+{
+    return { .question = tr("What do I do next?"), .answer = m_verdict->text(), .questionOnly = true };
+}
+
+QList<KeyHint> VerdictPage::keys() const
+{
+    QList<KeyHint> keys { { tr("Enter"),
+        m_go->accessibleName().isEmpty() ? tr("back to the ward")
+                                         : m_go->accessibleName().at(0).toLower() + m_go->accessibleName().mid(1) } };
+    keys << KeyHint { tr("Esc"), tr("back to the ward") };
+    if (!m_withdraw->isHidden())
+        keys << KeyHint { tr("F8"), tr("withdraw") };
+    return keys << KeyHint { tr("F6"), tr("to the scan field") };
+}
+
+QString VerdictPage::note() const
+{
+    return m_answer ? tr("All %1 entries stored").arg(words::entryNumber(m_answer->board.head)) : QString();
+}
+
+QWidget* VerdictPage::firstFocus() const
+{
+    return m_go;
+}
+
+} // namespace mk::desktop

@@ -1,0 +1,202 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// Every act survives the way into the journal and back.
+#include "store/act_codec.h"
+
+#include <gtest/gtest.h>
+
+#include <set>
+
+namespace mk::store {
+namespace {
+
+using namespace registry;
+
+base::Moment when(std::int64_t minute, int offset = 120)
+{
+    return { 1'777'000'000'000 + minute * 60'000, offset };
+}
+base::Decimal codecDecimal(const char* typed)
+{
+    return base::Decimal::parse(typed).value();
+}
+Reading codecReading(const char* typed)
+{
+    return parseReading(typed).value();
+}
+
+acts::JudgedRun aJudgedRun()
+{
+    acts::JudgedRun run { { 7 }, Level::High, 2, true, {}, codecDecimal("255"), codecDecimal("345"), codecDecimal("300.0"),
+        codecDecimal("9.00"), Stage::Established, true, 0.1, true, true, { "1-2s", "10x" }, base::StripLotId("S1"),
+        base::ControlLotId("CH"), Verdict::Warned };
+    return run;
+}
+
+acts::SetJudged aSetJudged()
+{
+    acts::SetJudged set;
+    set.set = base::SetId("s\"1/ä");
+    set.meter = base::MeterId("M1");
+    set.ward = base::WardId("W1");
+    set.firstAt = when(0);
+    set.lastAt = when(2);
+    set.attempt = 2;
+    set.verdict = Verdict::Warned;
+    set.rules = { "1-2s", "10x" };
+    set.shift = true;
+    set.segmentStart = true;
+    acts::JudgedRun invalid;
+    invalid.run = { 8 };
+    invalid.invalidBecause = { "unit-mismatch", "range-missing" };
+    set.runs = { aJudgedRun(), invalid };
+    set.drift = { true, 1.0 / 3.0, 4.25, 0, 17, when(1), {}, { "EWMA", "10x" }, when(1),
+        { { Level::Low, -2.5, -4.1, 12, false }, { Level::High, 19.0, 6.3, 12, true } }, true };
+    set.policyVersion = 3;
+    return set;
+}
+
+/// One act of each kind with everything given, and the smallest one.
+std::vector<Act> oneOfEach()
+{
+    using base::OperatorId;
+    const base::MeterId m1("M1");
+    const base::OperatorId n1("N1");
+    const auto printed = base::parsePrintedDate("2027-02").value();
+    const auto period = base::parsePeriod("3 m").value();
+    const auto mg = base::GlucoseUnit::MgPerDl;
+    const base::Date day = base::parseDate("2026-01-01").value();
+    acts::SetJudged revised = aSetJudged();
+    revised.oldVerdict = Verdict::Accepted;
+    revised.because = base::Seq { 44 };
+    return { acts::WardAdded { base::WardId("W1"), "Innere \"Medizin\"\n" }, acts::WardAdded { base::WardId("W2"), {} },
+        acts::ModelAdded { base::ModelId("K1"), base::GlucoseUnit::MmolPerL, codecDecimal("1.1"), codecDecimal("33.30"), codecDecimal("20"),
+            codecDecimal("65"), YesNo::No, YesNo::Yes, "file A" },
+        acts::ModelAdded { base::ModelId("K2"), mg, {}, {}, {}, {}, {}, {}, {} },
+        acts::MeterEnrolled { m1, base::ModelId("K1"), "4711", base::WardId("W1"), when(0), MeterState::Reserve },
+        acts::MeterEnrolled { m1, base::ModelId("K1"), {}, base::WardId("W1"), when(0, 60), {} },
+        acts::OperatorEnrolled { n1, "N. One", Role::Nurse, day, day }, acts::OperatorEnrolled { n1, {}, Role::Inspector, {}, {} },
+        acts::StripLotReceived { base::StripLotId("S1"), base::ModelId("K1"), "0950", "25", printed, period, when(0), when(5) },
+        acts::StripLotReceived { base::StripLotId("S1"), base::ModelId("K1"), {}, {}, {}, {}, {}, {} },
+        acts::StripVialOpened { base::StripVialId("V1"), base::StripLotId("S1"), when(0), base::WardId("W1") },
+        acts::StripVialOpened { base::StripVialId("V1"), base::StripLotId("S1"), {}, {} },
+        acts::ControlLotReceived { base::ControlLotId("CL"), Level::Normal, printed, period, when(0) },
+        acts::ControlLotReceived { base::ControlLotId("CL"), Level::Low, {}, {}, {} },
+        acts::ControlVialOpened { base::ControlVialId("L1"), base::ControlLotId("CL"), when(0), base::WardId("W1") },
+        acts::RangeAssigned { base::StripLotId("S1"), base::ControlLotId("CL"), Level::Low, mg, codecDecimal("48"), codecDecimal("72.0"),
+            codecDecimal("60"), codecDecimal("3.00"), Stage::Interim, when(0) },
+        acts::RangeAssigned {
+            base::StripLotId("S1"), base::ControlLotId("CL"), Level::Low, mg, codecDecimal("48"), codecDecimal("72"), {}, {}, {}, {} },
+        acts::ControlRun { base::SetId("s1"), when(3), m1, n1, base::StripVialId("V1"), Level::High, base::ControlVialId("H1"),
+            codecReading("6.20"), base::GlucoseUnit::MmolPerL, "D2", "s0", "a remark, with \"quotes\"", "25" },
+        acts::ControlRun { base::SetId("s1"), when(3), m1, n1, base::StripVialId("V1"), Level::High, base::ControlVialId("H1"),
+            codecReading("HI"), mg, {}, {}, {}, {} },
+        acts::ControlRun { base::SetId("s1"), when(3), m1, n1, base::StripVialId("V1"), Level::Low, base::ControlVialId("H1"),
+            codecReading("LO"), mg, {}, {}, {}, {} },
+        acts::ControlRun { base::SetId("s1"), when(3), m1, n1, base::StripVialId("V1"), Level::Low, base::ControlVialId("H1"),
+            codecReading("ERR:E-4"), mg, {}, {}, {}, {} },
+        acts::ComparisonRecorded { base::PairId("P1"), m1, when(1), when(4), n1, base::StripVialId("V1"), "X1", "venous",
+            codecReading("105"), codecReading("110"), mg, codecDecimal("36") },
+        acts::ComparisonRecorded {
+            base::PairId("P1"), m1, when(1), when(4), n1, {}, {}, {}, codecReading("LO"), codecReading("110"), mg, {} },
+        acts::IncidentReported { when(1), when(9), m1, n1, IncidentKind::WrongUnit, "showed mmol/L" },
+        acts::IncidentReported { when(1), {}, m1, n1, IncidentKind::FieldNotice, {} },
+        acts::ReturnStep { when(1), m1, n1, ReturnStepKind::ComparisonPassed, "five pairs" },
+        acts::MeterMoved { when(1), m1, n1, MeterState::AtRepair, base::WardId("W2"), "sent off" },
+        acts::MeterMoved { when(1), m1, n1, {}, base::WardId("W2"), {} }, acts::VialEnded { when(1), "V1", n1, VialEndKind::Quarantined },
+        acts::LotEvent { when(1), "S1", n1, LotEventKind::Rejected, "warm parcel" },
+        acts::EntryCorrected { when(1), n1, base::SetId("s1"), Level::Low, "comment", "", "62", "left out", OperatorId("N2") },
+        acts::EntryCorrected { when(1), n1, base::SetId("s1"), Level::Low, "comment", "x", "", "wrong", {} },
+        acts::EntryAnnulled { when(1), n1, "incidents.csv", "a/b", "wrong meter" }, acts::CorrectionConfirmed { when(1), n1, { 12 } },
+        acts::LookbackClosed { when(1), n1, { 13 }, "no result in doubt" }, acts::NoteAdded { when(1), n1, m1, "a note" },
+        acts::RegistryFounded { "3f0c1f9e", "Europe/Berlin", "Meterkeep 0.1" },
+        acts::PolicyChanged { 2, when(8), { { "rules", "1-3s" }, { "clearance_hours", "12" } } },
+        acts::PolicyChanged { 1, {}, { { "rules", "" } } }, aSetJudged(), revised, acts::SetJudged {},
+        acts::PairJudged { base::PairId("P1"), m1, when(4), PairOutcome::Excluded, { "too far apart", "no number" }, "", 2 },
+        acts::PairJudged { base::PairId("P1"), m1, when(4), PairOutcome::Outside, {}, "66 to 84 mg/dL", 1 },
+        acts::MeterStopped { m1, when(1), false, "control-rejected", { 5 }, false, "policy 1" },
+        acts::MeterStopped { m1, when(1), true, "wet", { 5 }, true, "policy 1" },
+        acts::MeterReturned { m1, when(1), MeterState::Reserve, { 6 }, { { 3 }, { 4 } } },
+        acts::MeterReturned { m1, when(1), MeterState::InService, { 6 }, {} },
+        acts::LookbackOpened { m1, when(5), when(1), when(3), "dropped", { 9 } },
+        acts::ClockNoticed { "forward", 31'536'000, when(0), when(9, 60) } };
+}
+
+} // namespace
+
+TEST(ActCodec, EveryActReadsBackAsItWasWritten)
+{
+    for (const auto& act : oneOfEach()) {
+        for (const bool imported : { false, true }) {
+            const std::string text = bodyOf(act, imported).canonical();
+            const auto body = Json::parse(text);
+            ASSERT_TRUE(body) << kindOf(act) << ": " << body.error().text;
+            EXPECT_EQ(isImported(*body), imported);
+            const auto back = actFrom(kindOf(act), *body);
+            ASSERT_TRUE(back) << kindOf(act) << ": " << back.error().text;
+            EXPECT_EQ(back->index(), act.index());
+            EXPECT_EQ(kindOf(*back), kindOf(act));
+            EXPECT_EQ(bodyOf(*back, imported).canonical(), text) << kindOf(act);
+        }
+    }
+}
+
+TEST(ActCodec, EveryKindOfActIsTried)
+{
+    std::set<std::size_t> tried;
+    std::set<std::string_view> kinds;
+    for (const auto& act : oneOfEach()) {
+        tried.insert(act.index());
+        kinds.insert(kindOf(act));
+    }
+    EXPECT_EQ(tried.size(), std::variant_size_v<Act>);
+    EXPECT_EQ(kinds.size(), std::variant_size_v<Act> + 2) << "control.judged and verdict.revised, meter.held and meter.withdrawn";
+}
+
+TEST(ActCodec, KeepsWhatWasTypedAndEveryBitOfWhatWasComputed)
+{
+    const auto run = std::get<acts::ControlRun>(actFrom("control.run",
+        bodyOf(acts::ControlRun { base::SetId("s1"), when(3), base::MeterId("M1"), base::OperatorId("N1"), base::StripVialId("V1"),
+                   Level::High, base::ControlVialId("H1"), codecReading("6.20"), base::GlucoseUnit::MmolPerL, {}, {}, {}, {} },
+            false))
+                                                    .value());
+    EXPECT_EQ(toText(run.result), "6.20");
+    EXPECT_EQ(run.unit, base::GlucoseUnit::MmolPerL);
+    EXPECT_EQ(run.at.offsetMinutes, 120);
+    EXPECT_FALSE(run.reason);
+
+    const auto set = std::get<acts::SetJudged>(actFrom("control.judged", bodyOf(aSetJudged(), false)).value());
+    EXPECT_EQ(set.drift.ewma, 1.0 / 3.0);
+    EXPECT_EQ(set.runs[0].z, 0.1);
+    EXPECT_EQ(set.runs[0].sd->typed(), "9.00");
+    EXPECT_EQ(set.runs[1].invalidBecause, (std::vector<std::string> { "unit-mismatch", "range-missing" }));
+    EXPECT_EQ(set.drift.highSince, when(1));
+    EXPECT_FALSE(set.drift.lowSince);
+    ASSERT_EQ(set.drift.bias.size(), 2U);
+    EXPECT_TRUE(set.drift.bias[1].beyondHalfLimit);
+}
+
+TEST(ActCodec, RefusesWhatItCannotRead)
+{
+    const auto refused = [](std::string_view kind, std::string_view body) {
+        const auto act = actFrom(kind, Json::parse(body).value());
+        return !act && act.error().kind == base::FaultKind::Damaged;
+    };
+    EXPECT_TRUE(refused("nothing.known", "{}"));
+    EXPECT_TRUE(refused("ward.added", "{}"));
+    EXPECT_TRUE(refused("ward.added", "{\"ward\":1}"));
+    EXPECT_TRUE(refused("ward.added", "[]"));
+    EXPECT_TRUE(refused("vial.ended", R"({"at":"2026-05-04T07:00:00+02:00","how":"lost","operator":"N1","vial":"V1"})"));
+    EXPECT_TRUE(refused("vial.ended", R"({"at":"yesterday","how":"empty","operator":"N1","vial":"V1"})"));
+    EXPECT_TRUE(refused("control.judged", "{}"));
+    EXPECT_FALSE(refused("vial.ended", R"({"at":"2026-05-04T07:00:00+02:00","how":"empty","operator":"N1","vial":"V1"})"));
+}
+
+TEST(ExactText, IsTheShortestThatReadsBack)
+{
+    EXPECT_EQ(exactText(0.1), "0.1");
+    EXPECT_EQ(exactText(2.0), "2");
+    for (const double value : { 1.0 / 3.0, 2.0000000000000018, -1e-300, 4.25 })
+        EXPECT_EQ(std::stod(exactText(value)), value);
+}
+
+} // namespace mk::store
