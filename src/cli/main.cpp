@@ -27,6 +27,8 @@ std::unique_ptr<QCoreApplication> applicationFor(int& argc, char** argv)
 
 int main(int argc, char** argv)
 {
+    // Standard error carries our one line; what Qt notes about the session is not for the person at the terminal.
+    qInstallMessageHandler([](QtMsgType, const QMessageLogContext&, const QString&) { });
     const auto application = applicationFor(argc, argv);
     QCoreApplication::setApplicationVersion(QStringLiteral(MK_VERSION));
 

@@ -176,6 +176,8 @@ int runBoard(const Globals& globals, const std::string& ward)
     auto open = openForReading(globals);
     if (!open)
         return printFault(open.error());
+    if (const base::Done view = open->session->beginRead(); !view) // one view, while others write
+        return printFault(view.error());
     const auto rows = store::board(*open->reader, ward.empty() ? std::nullopt : std::optional(base::WardId(ward)), open->at);
     if (!rows)
         return printFault(rows.error());
@@ -278,6 +280,8 @@ int runMeter(const Globals& globals, const std::string& meter, const std::string
     auto open = openForReading(globals);
     if (!open)
         return printFault(open.error());
+    if (const base::Done view = open->session->beginRead(); !view) // one view, while others write
+        return printFault(view.error());
     store::Reader& reader = *open->reader;
     const ReadContext context { &reader.zone(), nullptr };
     base::Moment from { std::numeric_limits<std::int64_t>::min() / 2, 0 };

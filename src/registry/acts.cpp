@@ -41,11 +41,6 @@ struct Cases : F... {
     using F::operator()...;
 };
 
-std::optional<base::Moment> endOfLastDay(const std::optional<base::Date>& date, const Zone& zone)
-{
-    return date ? std::optional(zone.startOf(*date)) : std::nullopt;
-}
-
 } // namespace
 
 std::string_view kindOf(const Act& act)
@@ -89,7 +84,7 @@ std::string subjectOf(const Act& act)
         act);
 }
 
-std::optional<base::Moment> ownTimeOf(const Act& act, const Zone& zone)
+std::optional<base::Moment> ownTimeOf(const Act& act)
 {
     using Time = std::optional<base::Moment>;
     return std::visit(
@@ -98,7 +93,7 @@ std::optional<base::Moment> ownTimeOf(const Act& act, const Zone& zone)
             [](const acts::ModelAdded&) { return Time(); },
             [](const acts::RegistryFounded&) { return Time(); },
             [](const acts::MeterEnrolled& a) { return Time(a.enrolled); },
-            [&](const acts::OperatorEnrolled& a) { return endOfLastDay(a.competentFrom, zone); },
+            [](const acts::OperatorEnrolled&) { return Time(); },
             [](const acts::StripLotReceived& a) { return a.received ? a.received : a.released; },
             [](const acts::StripVialOpened& a) { return a.opened; },
             [](const acts::ControlLotReceived& a) { return a.received; },

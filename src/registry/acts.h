@@ -490,7 +490,7 @@ std::string_view kindOf(const Act& act);
 /// What the act is about: a meter, a lot, a vial, a ward … as text; may be empty.
 std::string subjectOf(const Act& act);
 /// When it was true; nothing for what has no time of its own (it holds from the beginning).
-std::optional<base::Moment> ownTimeOf(const Act& act, const Zone& zone);
+std::optional<base::Moment> ownTimeOf(const Act& act);
 /// Who did it, where the act says so.
 std::optional<base::OperatorId> personOf(const Act& act);
 /// The fields of the act's key joined by '/', times as ISO 8601 with offset; empty for acts without file.

@@ -23,6 +23,7 @@ struct Candidate {
     std::size_t file; ///< place of its file in the order of the table
     FileRow row;
     std::string key;
+    std::int64_t time = std::numeric_limits<std::int64_t>::min(); ///< its own, or that of the first act that names it
 };
 
 std::vector<std::string_view> fileOrder()
@@ -30,6 +31,50 @@ std::vector<std::string_view> fileOrder()
     std::vector<std::string_view> files;
     [&]<typename... A>(std::tuple<A...>*) { (files.push_back(A::file), ...); }(static_cast<FileActs*>(nullptr));
     return files;
+}
+
+/// What an act puts on record under an id, and what it names that must be on record before it; each as "sort of thing:id".
+struct Names {
+    std::string defines;
+    std::vector<std::string> needs;
+};
+
+template <typename... F>
+struct Overload : F... {
+    using F::operator()...;
+};
+
+Names namesOf(const Act& act)
+{
+    const auto ward = [](const auto& id) { return "ward:" + id.value; };
+    const auto model = [](const auto& id) { return "model:" + id.value; };
+    const auto meter = [](const auto& id) { return "meter:" + id.value; };
+    const auto stripLot = [](const std::string& id) { return "strip lot:" + id; };
+    const auto controlLot = [](const std::string& id) { return "control lot:" + id; };
+    const auto stripVial = [](const std::string& id) { return "strip vial:" + id; };
+    const auto controlVial = [](const std::string& id) { return "control vial:" + id; };
+    return std::visit(
+        Overload {
+            [&](const acts::WardAdded& a) { return Names { ward(a.ward), {} }; },
+            [&](const acts::ModelAdded& a) { return Names { model(a.model), {} }; },
+            [&](const acts::MeterEnrolled& a) { return Names { meter(a.meter), { model(a.model), ward(a.ward) } }; },
+            [&](const acts::StripLotReceived& a) { return Names { stripLot(a.lot.value), { model(a.model) } }; },
+            [&](const acts::StripVialOpened& a) { return Names { stripVial(a.vial.value), { stripLot(a.lot.value) } }; },
+            [&](const acts::ControlLotReceived& a) { return Names { controlLot(a.lot.value), {} }; },
+            [&](const acts::ControlVialOpened& a) { return Names { controlVial(a.vial.value), { controlLot(a.lot.value) } }; },
+            [&](const acts::RangeAssigned& a) { return Names { {}, { stripLot(a.stripLot.value), controlLot(a.controlLot.value) } }; },
+            [&](const acts::ControlRun& a) { return Names { {}, { meter(a.meter), stripVial(a.stripVial.value), controlVial(a.controlVial.value) } }; },
+            [&](const acts::ComparisonRecorded& a) {
+                return Names { {}, { meter(a.meter), stripVial(a.stripVial ? a.stripVial->value : std::string()) } };
+            },
+            [&](const acts::IncidentReported& a) { return Names { {}, { meter(a.meter) } }; },
+            [&](const acts::ReturnStep& a) { return Names { {}, { meter(a.meter) } }; },
+            [&](const acts::MeterMoved& a) { return Names { {}, { meter(a.meter) } }; },
+            [&](const acts::VialEnded& a) { return Names { {}, { stripVial(a.vial), controlVial(a.vial) } }; },
+            [&](const acts::LotEvent& a) { return Names { {}, { stripLot(a.lot), controlLot(a.lot) } }; },
+            [](const auto&) { return Names(); },
+        },
+        act);
 }
 
 /// Faults that concern the row; the others concern the registry or the disk and stop the import.
@@ -41,7 +86,7 @@ bool isAboutTheRow(const Fault& fault)
 
 class Takeover {
 public:
-    Takeover(Session& session, Reader& reader, std::vector<FileRows> files) : m_session(session), m_zone(reader.zone()), m_files(std::move(files))
+    Takeover(Session& session, std::vector<FileRows> files) : m_session(session), m_files(std::move(files))
     {
         const auto order = fileOrder();
         std::ranges::sort(m_files, {}, [&](const FileRows& file) { return std::ranges::find(order, file.file) - order.begin(); });
@@ -85,11 +130,7 @@ public:
                     m_waiting.push_back(std::move(candidate));
             }
         }
-        std::ranges::stable_sort(m_waiting, [this](const Candidate& a, const Candidate& b) {
-            const auto left = timeOf(a);
-            const auto right = timeOf(b);
-            return left != right ? left < right : a.file != b.file ? a.file < b.file : a.row.line < b.row.line;
-        });
+        order();
         return {};
     }
 
@@ -182,10 +223,25 @@ private:
         return same ? Known::Same : Known::Other;
     }
 
-    std::int64_t timeOf(const Candidate& candidate) const
+    /// By own time, then table, then line; but a thing comes no later than the first act that names it, such as a run on a vial
+    /// whose opening is written later: that act is then stored and judged as what it is, not refused for an unknown id.
+    void order()
     {
-        const auto time = ownTimeOf(candidate.row.act, m_zone);
-        return time ? time->utcMs : std::numeric_limits<std::int64_t>::min();
+        std::unordered_map<std::string, std::int64_t> neededBy;
+        for (auto candidate = m_waiting.rbegin(); candidate != m_waiting.rend(); ++candidate) { // tables last to first: uses before definitions
+            const auto own = ownTimeOf(candidate->row.act);
+            const Names names = namesOf(candidate->row.act);
+            if (own)
+                candidate->time = own->utcMs;
+            if (const auto needed = neededBy.find(names.defines); needed != neededBy.end())
+                candidate->time = std::min(candidate->time, needed->second);
+            for (const auto& name : names.needs) {
+                const auto [entry, fresh] = neededBy.try_emplace(name, candidate->time);
+                if (!fresh)
+                    entry->second = std::min(entry->second, candidate->time);
+            }
+        }
+        std::ranges::stable_sort(m_waiting, {}, [](const Candidate& c) { return std::tuple(c.time, c.file, c.row.line); });
     }
 
     void reject(std::size_t file, std::size_t line, std::string reason)
@@ -196,7 +252,6 @@ private:
     }
 
     Session& m_session;
-    Zone m_zone;
     std::vector<FileRows> m_files;
     std::vector<FileReport> m_reports;
     std::vector<Candidate> m_waiting;
@@ -216,7 +271,7 @@ Result<ImportReport> Registrar::takeOver(std::vector<FileRows> files, const Auth
         if (const Done fresh = refresh(); !fresh)
             return fresh.error();
         if (!takeover) {
-            takeover.emplace(m_session, m_working->reader, std::move(files));
+            takeover.emplace(m_session, std::move(files));
             if (const Done sorted = takeover->sortOut(); !sorted)
                 return sorted.error();
         }

@@ -49,22 +49,6 @@ Result<std::optional<Record<A>>> readRecord(Session& session, const char* sql, c
     return record;
 }
 
-template <typename A>
-Result<std::vector<Record<A>>> readRecords(Session& session, const char* sql, const QVariantList& values)
-{
-    std::vector<Record<A>> records;
-    const Done done = eachRow(session, sql, values, [&](const Statement& row) -> Done {
-        auto act = actFromRow<A>(row, 1);
-        if (!act)
-            return act.error();
-        records.push_back({ { row.number(0) }, std::move(act).value() });
-        return {};
-    });
-    if (!done)
-        return done.error();
-    return records;
-}
-
 } // namespace
 
 Result<Reader> Reader::open(Session& session, Seq asOf)

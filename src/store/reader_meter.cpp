@@ -13,26 +13,6 @@ using base::Moment;
 using base::Result;
 using base::Seq;
 
-namespace {
-
-template <typename A>
-Result<std::vector<Record<A>>> readMeterRecords(Session& session, const char* sql, const QVariantList& values)
-{
-    std::vector<Record<A>> records;
-    const Done done = eachRow(session, sql, values, [&](const Statement& row) -> Done {
-        auto act = actFromRow<A>(row, 1);
-        if (!act)
-            return act.error();
-        records.push_back({ { row.number(0) }, std::move(act).value() });
-        return {};
-    });
-    if (!done)
-        return done.error();
-    return records;
-}
-
-} // namespace
-
 Result<std::vector<StateSpell>> Reader::states(const base::MeterId& meter)
 {
     std::vector<StateSpell> spells;
@@ -107,7 +87,7 @@ Result<std::vector<StopRecord>> Reader::stops(const base::MeterId& meter)
 
 Result<std::vector<IncidentRecord>> Reader::incidents(const base::MeterId& meter)
 {
-    return readMeterRecords<acts::IncidentReported>(*m_session,
+    return readRecords<acts::IncidentReported>(*m_session,
         "SELECT from_seq, at, noticed_at, meter, operator, kind, detail FROM incident WHERE meter = ? AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?)"
         " ORDER BY happened_at, from_seq",
         keyed(meter.value));
@@ -115,7 +95,7 @@ Result<std::vector<IncidentRecord>> Reader::incidents(const base::MeterId& meter
 
 Result<std::vector<ReturnRecord>> Reader::returnSteps(const base::MeterId& meter)
 {
-    return readMeterRecords<acts::ReturnStep>(*m_session,
+    return readRecords<acts::ReturnStep>(*m_session,
         "SELECT from_seq, at, meter, operator, step, detail FROM return_step WHERE meter = ? AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?) ORDER BY from_seq",
         keyed(meter.value));
 }

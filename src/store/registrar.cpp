@@ -10,6 +10,7 @@
 
 #include <algorithm>
 #include <chrono>
+#include <map>
 
 namespace mk::store {
 
@@ -51,7 +52,13 @@ std::int64_t steadyClock()
 
 std::string newUuid()
 {
-    return QUuid::createUuid().toString(QUuid::WithoutBraces).toStdString();
+    // Version 7 (RFC 9562): the time in front, so that new ids lie side by side in the index of the journal.
+    QUuid random = QUuid::createUuid();
+    const auto ms = static_cast<std::uint64_t>(machineClock());
+    random.data1 = static_cast<uint>(ms >> 16);
+    random.data2 = static_cast<ushort>(ms & 0xffff);
+    random.data3 = static_cast<ushort>(0x7000 | (random.data3 & 0x0fff));
+    return random.toString(QUuid::WithoutBraces).toStdString();
 }
 
 bool ImportReport::anyRejected() const
@@ -148,6 +155,33 @@ Result<Act> actOfEntry(Session& session, Seq seq)
     return body ? actFrom((*entry)->act, *body) : Result<Act>(body.error());
 }
 
+/// Gives each control run's outcome its set; a set of several runs is read once.
+Done Registrar::readSets(std::span<const NewAct> newActs, std::vector<Outcome>& outcomes)
+{
+    std::map<base::SetId, std::optional<SetRecord>> sets;
+    for (std::size_t i = 0; i < outcomes.size(); ++i) {
+        const auto* run = std::get_if<acts::ControlRun>(&newActs[i].act);
+        if (run == nullptr)
+            continue;
+        base::SetId id = run->set;
+        if (outcomes[i].repeated) { // as stored: a repeated delivery may name another set
+            const auto stored = actOfEntry(m_session, outcomes[i].seq);
+            if (!stored)
+                return stored.error();
+            id = std::get<acts::ControlRun>(*stored).set;
+        }
+        auto known = sets.find(id);
+        if (known == sets.end()) {
+            auto set = m_working->reader.set(id);
+            if (!set)
+                return set.error();
+            known = sets.emplace(id, std::move(set).value()).first;
+        }
+        outcomes[i].set = known->second;
+    }
+    return {};
+}
+
 Result<std::vector<Outcome>> Registrar::record(std::span<const NewAct> newActs, const Author& author)
 {
     Transaction transaction(m_session);
@@ -189,18 +223,8 @@ Result<std::vector<Outcome>> Registrar::record(std::span<const NewAct> newActs, 
     }
     if (const Done settled = batch.settle(); !settled)
         return fail(settled.error());
-    for (std::size_t i = 0; i < outcomes.size(); ++i) {
-        if (!std::holds_alternative<acts::ControlRun>(newActs[i].act))
-            continue;
-        // As stored: a repeated delivery may name another set.
-        const auto stored = actOfEntry(m_session, outcomes[i].seq);
-        if (!stored)
-            return fail(stored.error());
-        auto set = m_working->reader.set(std::get<acts::ControlRun>(*stored).set);
-        if (!set)
-            return fail(set.error());
-        outcomes[i].set = std::move(set).value();
-    }
+    if (const Done read = readSets(newActs, outcomes); !read)
+        return fail(read.error());
     if (!outcomes.empty())
         outcomes.back().consequences = batch.consequences();
     if (const Done committed = transaction.commit(); !committed)

@@ -85,6 +85,7 @@ private:
     Registrar(Session& session, Clock clock, Clock steady);
     base::Done refresh();
     std::int64_t leapSinceLast(std::int64_t now);
+    base::Done readSets(std::span<const NewAct> newActs, std::vector<Outcome>& outcomes);
     void dropCaches();
 
     Session& m_session;

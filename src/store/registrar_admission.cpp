@@ -407,6 +407,10 @@ Done ActBatch::check(const acts::EntryCorrected& a)
     const auto runs = m_reader.runs(a.set);
     if (!runs)
         return runs.error();
+    // What stands is judged before it is changed, so that the chain shows both verdicts.
+    if (!runs->empty())
+        if (const Done settled = settleMeter(runs->front().run.meter); !settled)
+            return settled;
     const auto newest = std::find_if(runs->rbegin(), runs->rend(), [&](const RunRecord& run) { return run.run.level == a.level; });
     if (newest == runs->rend())
         return Fault { FaultKind::NotFound, "set '" + a.set.value + "' has no " + std::string(word(a.level)) + " run; check set and level" };
@@ -443,6 +447,11 @@ Done ActBatch::check(const acts::EntryAnnulled& a)
         return target.error();
     if (!*target)
         return Fault { FaultKind::NotFound, file + " has no record '" + a.key + "'; write its key columns joined by '/'" };
+    const auto act = actOfEntry(m_session, **target);
+    if (!act)
+        return act.error();
+    if (const Done settled = settleMeter(base::MeterId(subjectOf(*act))); !settled)
+        return settled;
     std::optional<std::int64_t> annulledBy;
     if (const Done read = eachRow(m_session, "SELECT by_seq FROM annulled WHERE seq = ?", { bound((*target)->value) },
             [&](const Statement& row) {
@@ -499,7 +508,7 @@ Done ActBatch::check(const acts::NoteAdded& a)
 
 Done ActBatch::admit(const Act& act)
 {
-    const auto time = std::holds_alternative<acts::OperatorEnrolled>(act) ? std::nullopt : ownTimeOf(act, m_reader.zone());
+    const auto time = ownTimeOf(act);
     if (time && time->utcMs > m_nowMs)
         return badInput("its time " + base::toText(*time) + " lies in the future (it is " + base::toText(m_reader.zone().at(m_nowMs)) + "); check the date");
     if (const Done key = admitKey(act); !key)

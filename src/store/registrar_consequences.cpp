@@ -87,7 +87,7 @@ Done ActBatch::follow(Seq seq, const Act& act)
     // A fact about a lot, a vial, a range or a person may concern runs that were judged without it.
     const bool mayConcernRuns = std::holds_alternative<acts::RangeAssigned>(act) || std::holds_alternative<acts::LotEvent>(act)
         || std::holds_alternative<acts::VialEnded>(act);
-    return mayConcernRuns ? markLate(subjectOf(act), ownTimeOf(act, m_reader.zone()), seq) : Done();
+    return mayConcernRuns ? markLate(subjectOf(act), ownTimeOf(act), seq) : Done();
 }
 
 Done ActBatch::markLate(const std::string& id, std::optional<Moment> since, Seq because)
@@ -288,6 +288,8 @@ Done ActBatch::followAnnulment(Seq seq, const acts::EntryAnnulled& annulment, co
         m_meters.erase(movement->meter);
         return {};
     }
+    if (std::holds_alternative<acts::ComparisonRecorded>(*act))
+        return {}; // no verdict of a control rests on it
     return markLate(subjectOf(*act), std::nullopt, seq);
 }
 

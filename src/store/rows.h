@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
-#include "registry/acts.h"
+#include "registry/records.h"
 #include "store/session.h"
 
 /// Small helpers for reading index rows into acts.
@@ -68,6 +68,23 @@ base::Done eachRow(Session& session, const char* sql, const QVariantList& values
         }
     }
     return query->finished();
+}
+
+/// The records of a described act: column 0 is the entry, the fields follow.
+template <typename A>
+base::Result<std::vector<registry::Record<A>>> readRecords(Session& session, const char* sql, const QVariantList& values)
+{
+    std::vector<registry::Record<A>> records;
+    const base::Done done = eachRow(session, sql, values, [&](const Statement& row) -> base::Done {
+        auto act = actFromRow<A>(row, 1);
+        if (!act)
+            return act.error();
+        records.push_back({ { row.number(0) }, std::move(act).value() });
+        return {};
+    });
+    if (!done)
+        return done.error();
+    return records;
 }
 
 std::vector<std::string> splitLines(const std::string& text);

@@ -31,6 +31,7 @@ Fault sqlFault(const QSqlError& error, const std::string& path)
     case 5:
     case 6: return { FaultKind::Busy, path + " is locked by another program; try again when that one is done" };
     case 8: return { FaultKind::ReadOnly, path + " cannot be written; nothing was stored. Check the rights of the file and its folder" };
+    case 10: return { FaultKind::Io, "the disk that holds " + path + " answered with an error; nothing was stored. Check the disk, then try again" };
     case 11:
     case 26: return { FaultKind::Damaged, path + " is damaged or no registry; keep it as it is and restore a backup" };
     case 13: return { FaultKind::Full, "the disk that holds " + path + " is full; nothing was stored. Make room and try again" };
@@ -146,7 +147,7 @@ base::Result<std::unique_ptr<Session>> Session::connect(const std::string& path,
     database = QSqlDatabase(); // the session is the only one that holds it
     if (!opened)
         return sqlFault(error, path);
-    for (const char* pragma : { "PRAGMA foreign_keys=ON", "PRAGMA recursive_triggers=ON", "PRAGMA synchronous=FULL", "PRAGMA temp_store=MEMORY" })
+    for (const char* pragma : { "PRAGMA foreign_keys=ON", "PRAGMA recursive_triggers=ON", "PRAGMA synchronous=FULL", "PRAGMA temp_store=MEMORY", "PRAGMA cache_size=-32768" })
         if (const Done done = session->execute(pragma); !done)
             return done.error();
     return session;
@@ -189,6 +190,10 @@ base::Result<std::unique_ptr<Session>> Session::open(const std::string& path, Ac
         return session.error();
     if (const Done checked = (*session)->checkFormat(access); !checked)
         return checked.error();
+    // A restored copy may have lost the mode in which readers and a writer do not wait for each other.
+    if (access == Access::ReadWrite)
+        if (const Done mode = (*session)->execute("PRAGMA journal_mode=WAL"); !mode)
+            return mode.error();
     return session;
 }
 

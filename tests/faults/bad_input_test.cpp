@@ -87,7 +87,7 @@ TEST(BadFile, NamesTheRowThatIsWrongAndTakesNothingOver)
             { good + "s-1,2020-03-01T05:00,M-01,hale,S9-9,high,CH-1,300,mg/dL,,,\n", { "control_runs.csv", "line 3", "S9-9" } },
             { good + "s-1,2020-03-01T05:00,M-01,hale,S1-1,high,CH-1,300,mg/dL,D15,,\n", { "control_runs.csv", "line 3", "D15" } },
             { good + "s-1,2020-03-01T05:00,M-01,hale,S1-1,high,CH-1,300,mg/dL,,,caf\xE9\n", { "control_runs.csv", "line 3", "UTF-8" } },
-            { good + std::string("s-1,2020-03-01T05:00,M-01,hale,S1-1,high,CH-1,300\0,mg/dL,,,\n", 62), { "control_runs.csv", "line 3" } },
+            { good + "s-1,2020-03-01T05:00,M-01,hale,S1-1,high,CH-1,300" + std::string(1, '\0') + ",mg/dL,,,\n", { "control_runs.csv", "line 3" } },
             { "PK\x03\x04 this is no table at all", { "control_runs.csv", "line 1" } },
             { "", { "control_runs.csv" } },
         });

@@ -11,8 +11,8 @@
 /// The test program itself as a second workstation: `faults_tests --worker REGISTRY METER PREFIX COUNT FIRST STEP`.
 namespace mk::faults {
 
-/// What one worker does: COUNT sets (0: until it is ended) named PREFIX-0, PREFIX-1 …, the i-th FIRST + i * STEP seconds after the first of
-/// March 2020. Its entry ids are made of the set's name, so that two workers with one prefix deliver the same entries twice.
+/// What one worker does: COUNT sets (0: until it is ended) named PREFIX-0, PREFIX-1 …, the i-th FIRST + i * STEP seconds after
+/// the first of March 2020. Its entry ids are made of the set's name, so that two workers with one prefix deliver the same entries twice.
 struct Work {
     std::string registry;
     std::string meter;

@@ -39,6 +39,10 @@ PairOutcome outcomeOf(const std::string& lab, const std::string& meter, base::Gl
 struct LimitVector {
     const char *lab, *low, *belowLow, *high, *aboveHigh;
 };
+void PrintTo(const LimitVector& vector, std::ostream* out)
+{
+    *out << "laboratory " << vector.lab;
+}
 class FpocA : public ::testing::TestWithParam<LimitVector> { };
 
 } // namespace

@@ -21,6 +21,10 @@ std::optional<EffectiveExpiry> expiryOf(const std::string& printed, const std::s
 struct OpenedVector {
     const char *opened, *period, *lastDay;
 };
+void PrintTo(const OpenedVector& vector, std::ostream* out)
+{
+    *out << vector.opened << " and " << vector.period;
+}
 
 class OpenedPeriod : public ::testing::TestWithParam<OpenedVector> { };
 
