@@ -183,6 +183,7 @@ struct OptionAdder {
     CLI::App& command;
     Texts& texts;
     bool personIsSubject; ///< the field `operator` names a new operator, not who records
+    std::string fields {};  ///< for the list of kinds
 
     template <typename T>
     void operator()(std::string_view name, const T& value, acts::Field)
@@ -207,9 +208,12 @@ private:
             for (const auto each : Words<T>::all)
                 help += (help.size() > 7 ? ", " : "") + std::string(each);
         }
-        auto* option = command.add_option(name == "operator" ? "--id" : optionName(name), texts[std::string(name)], help);
-        if (needed && name != "old" && name != "new")
+        const std::string optionText = name == "operator" ? "--id" : optionName(name);
+        auto* option = command.add_option(optionText, texts[std::string(name)], help);
+        const bool required = needed && name != "old" && name != "new";
+        if (required)
             option->required();
+        fields += required ? " " + optionText : " [" + optionText + "]";
     }
 };
 
@@ -308,6 +312,7 @@ void addActCommand(CLI::App& act, const Globals& globals, std::function<int()>& 
         OptionAdder adder { *command, *texts, personIsSubject };
         const A example;
         A::describe(adder, example);
+        command->description("Records " + std::string(A::kind) + ":" + adder.fields);
         command->add_option("--entry-id", *id, "A UUID made by the sender, so that a repeated delivery is recognised");
         command->callback([texts, id, &globals, &chosen] {
             chosen = [texts, id, &globals] {
@@ -368,7 +373,7 @@ void addRecordCommands(CLI::App& app, const Globals& globals, std::function<int(
     add->footer("Example: meterkeep-cli --registry ward5.mkr --operator n-arlen run add --meter M-11 --strip-vial S2611-09 --run low:CL-418-3=47 --run high:CH-419-2=291");
     add->callback([&globals, options, &chosen] { chosen = [&globals, options] { return runAdd(globals, *options); }; });
 
-    auto* act = app.add_subcommand("act", "Records any other act; each kind's --help lists its fields")->fallthrough();
+    auto* act = app.add_subcommand("act", "Records any other act; --at gives its time")->fallthrough();
     act->require_subcommand(1);
     act->footer("Example: meterkeep-cli --registry ward5.mkr --operator n-arlen act incident --meter M-11 --kind dropped --detail \"fell off the trolley\"");
     forEachPersonsAct([&]<typename A>() { addActCommand<A>(*act, globals, chosen); });

@@ -29,7 +29,7 @@ int complain(const QString& text)
 
 QString defaultRegistry()
 {
-    return QStandardPaths::writableLocation(QStandardPaths::AppDataLocation) + QStringLiteral("/registry.mkr");
+    return QStandardPaths::writableLocation(QStandardPaths::GenericDataLocation) + QStringLiteral("/meterkeep/registry.mkr"); // as the command line does
 }
 
 /// A moment as it is typed; without an offset it is meant in the registry's zone.

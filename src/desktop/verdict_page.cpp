@@ -303,7 +303,11 @@ void VerdictPage::fillVerdict()
         m_more->setText(rest.join(QChar(u' ')));
     } else {
         m_because->setText(rest.join(QChar(u' ')));
-        m_more->setText(standing.usable ? tr("All results are saved.") : standing.why);
+        // Usable and yet something stands, such as a drift: say it here, where the colour shows it.
+        const bool note = standing.usable && m_answer->line && !m_answer->line->row.fitness.reasons.empty();
+        m_more->setText(!standing.usable ? standing.why
+                : note                   ? tr("All results are saved. Mind this: %1").arg(standing.why)
+                                         : tr("All results are saved."));
     }
     m_bar->hide();
     if (failed != nullptr)
