@@ -156,7 +156,7 @@ Result<Act> actOfEntry(Session& session, Seq seq)
 }
 
 /// Gives each control run's outcome its set; a set of several runs is read once.
-Done Registrar::readSets(std::span<const NewAct> newActs, std::vector<Outcome>& outcomes)
+Done Registrar::readSets(std::span<const NewAct> newActs, const ActBatch& batch, std::vector<Outcome>& outcomes)
 {
     std::map<base::SetId, std::optional<SetRecord>> sets;
     for (std::size_t i = 0; i < outcomes.size(); ++i) {
@@ -169,6 +169,10 @@ Done Registrar::readSets(std::span<const NewAct> newActs, std::vector<Outcome>& 
             if (!stored)
                 return stored.error();
             id = std::get<acts::ControlRun>(*stored).set;
+        }
+        if (const SetRecord* judged = batch.judgedSet(id)) {
+            outcomes[i].set = *judged;
+            continue;
         }
         auto known = sets.find(id);
         if (known == sets.end()) {
@@ -223,7 +227,7 @@ Result<std::vector<Outcome>> Registrar::record(std::span<const NewAct> newActs, 
     }
     if (const Done settled = batch.settle(); !settled)
         return fail(settled.error());
-    if (const Done read = readSets(newActs, outcomes); !read)
+    if (const Done read = readSets(newActs, batch, outcomes); !read)
         return fail(read.error());
     if (!outcomes.empty())
         outcomes.back().consequences = batch.consequences();

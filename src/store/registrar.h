@@ -15,6 +15,8 @@
 
 namespace mk::store {
 
+class ActBatch;
+
 /// Milliseconds UTC. The program passes the machine's clock, a test its own.
 using Clock = std::function<std::int64_t()>;
 std::int64_t machineClock();
@@ -85,7 +87,7 @@ private:
     Registrar(Session& session, Clock clock, Clock steady);
     base::Done refresh();
     std::int64_t leapSinceLast(std::int64_t now);
-    base::Done readSets(std::span<const NewAct> newActs, std::vector<Outcome>& outcomes);
+    base::Done readSets(std::span<const NewAct> newActs, const ActBatch& batch, std::vector<Outcome>& outcomes);
     void dropCaches();
 
     Session& m_session;

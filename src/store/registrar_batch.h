@@ -37,6 +37,12 @@ public:
     base::Done settle();
 
     const std::vector<Entry>& consequences() const { return m_consequences; }
+    /// A set that this batch judged from its own runs, as it was stored; null for any other.
+    const registry::SetRecord* judgedSet(const base::SetId& id) const
+    {
+        const auto found = m_judged.find(id);
+        return found == m_judged.end() ? nullptr : &found->second;
+    }
     const Head& head() const { return m_head; }
 
     /// Did the clock leap, or is it behind the newest entry? Then an entry says so first.
@@ -110,6 +116,7 @@ private:
     std::map<base::MeterId, base::Seq> m_late; ///< meters whose recorded verdicts may no longer stand, and why
     std::optional<std::int64_t> m_newestJudged; ///< last run of the newest judged set of any meter; read when first asked for
     bool m_setKnown = false;                   ///< the run being admitted joins a set that has runs
+    std::map<base::SetId, registry::SetRecord> m_judged;
     std::vector<Entry> m_consequences;
 };
 

@@ -245,6 +245,8 @@ Done ActBatch::judgePending(const Pending& pending)
     if (const Done taken = appendConsequence(*judged); !taken)
         return taken;
     const SetRecord record = recordOf(m_head.seq, *judged, runs);
+    if (!pending.fromIndex && !m_imported)
+        m_judged[pending.set] = record;
     if (m_newestJudged)
         m_newestJudged = std::max(*m_newestJudged, judged->lastAt.utcMs);
     if (!again)
@@ -257,6 +259,7 @@ Done ActBatch::judgePending(const Pending& pending)
 
 Done ActBatch::rejudge(const base::MeterId& meter, Seq because)
 {
+    m_judged.clear(); // what was judged may be revised below
     m_meters.erase(meter);
     const auto found = workOf(meter);
     const auto ids = m_reader.setsWithRuns(meter);

@@ -147,7 +147,7 @@ base::Result<std::unique_ptr<Session>> Session::connect(const std::string& path,
     database = QSqlDatabase(); // the session is the only one that holds it
     if (!opened)
         return sqlFault(error, path);
-    for (const char* pragma : { "PRAGMA foreign_keys=ON", "PRAGMA recursive_triggers=ON", "PRAGMA synchronous=FULL", "PRAGMA temp_store=MEMORY", "PRAGMA cache_size=-32768" })
+    for (const char* pragma : { "PRAGMA foreign_keys=ON", "PRAGMA recursive_triggers=ON", "PRAGMA synchronous=FULL", "PRAGMA temp_store=MEMORY", "PRAGMA cache_size=-32768", "PRAGMA wal_autocheckpoint=4000" })
         if (const Done done = session->execute(pragma); !done)
             return done.error();
     return session;
