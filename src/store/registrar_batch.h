@@ -120,7 +120,20 @@ private:
     std::vector<Entry> m_consequences;
 };
 
-/// A fresh random UUID.
+// What a correction would make of a run is checked as a run.
+template <>
+base::Done ActBatch::check(const registry::acts::ControlRun& act);
+// Checked in registrar_mending.cpp.
+template <>
+base::Done ActBatch::check(const registry::acts::EntryCorrected& act);
+template <>
+base::Done ActBatch::check(const registry::acts::EntryAnnulled& act);
+template <>
+base::Done ActBatch::check(const registry::acts::CorrectionConfirmed& act);
+template <>
+base::Done ActBatch::check(const registry::acts::LookbackClosed& act);
+
+/// A fresh UUID.
 std::string newUuid();
 
 } // namespace mk::store

@@ -6,7 +6,6 @@
 
 #include <QFile>
 #include <QProcess>
-#include <QStandardPaths>
 #include <QTemporaryDir>
 
 #include <gtest/gtest.h>
@@ -55,11 +54,7 @@ namespace {
             EXPECT_TRUE(done) << done.error().text;
             return path;
         }
-        QString textOrSkip(const MonthReportInput& input)
-        {
-            const QString path = write(input);
-            return QStandardPaths::findExecutable(QStringLiteral("pdftotext")).isEmpty() ? QString() : textOf(path);
-        }
+        QString textOfReport(const MonthReportInput& input) { return textOf(write(input)); }
         QTemporaryDir m_folder;
     };
 
@@ -77,9 +72,8 @@ namespace {
     // What a review must say: handbook 7.2 (last paragraph) and 8.6.
     TEST_F(MonthReport, SaysWhatAnInspectorAsksFor)
     {
-        const QString text = textOrSkip(aReport(8));
-        if (text.isEmpty())
-            GTEST_SKIP() << "pdftotext is not installed";
+        const QString text = textOfReport(aReport(8));
+        ASSERT_FALSE(text.isEmpty()) << "the PDF has no text, or pdftotext (poppler-utils, which the test command installs) is missing";
         for (const char* needed : { "Monthly review, October 2026", "Ward W5, Surgery", "page 1 of", "to watch: ", "M-07",
                  "controls in time", "entry 17 304", "5be0 91c7 2f4a", "rule set 1, policy 1", "by J. Rook", "All results in mg/dL",
                  "Nothing is filtered out", "Fri 13 Nov 2026, 08:00 (+01:00)", "strip lot S2611", "1-3s", "HI", "Every rejected set",
@@ -89,9 +83,8 @@ namespace {
 
     TEST_F(MonthReport, LongTablesGoOnWithTheirHeading)
     {
-        const QString text = textOrSkip(aReport(40));
-        if (text.isEmpty())
-            GTEST_SKIP() << "pdftotext is not installed";
+        const QString text = textOfReport(aReport(40));
+        ASSERT_FALSE(text.isEmpty()) << "the PDF has no text, or pdftotext (poppler-utils, which the test command installs) is missing";
         const QStringList pages = text.split(QLatin1Char('\f'), Qt::SkipEmptyParts);
         ASSERT_GT(pages.size(), 5);
         for (qsizetype i = 0; i < pages.size(); ++i)
@@ -107,9 +100,8 @@ namespace {
         MonthReportInput input = aReport(8);
         input.charts.clear();
         input.figures = registry::monthFigures({}, { 2026, 10 }, base::WardId("W9"), input.policy, input.zone, input.figures.cutOff);
-        const QString text = textOrSkip(input);
-        if (text.isEmpty())
-            GTEST_SKIP() << "pdftotext is not installed";
+        const QString text = textOfReport(input);
+        ASSERT_FALSE(text.isEmpty()) << "the PDF has no text, or pdftotext (poppler-utils, which the test command installs) is missing";
         EXPECT_TRUE(text.contains(QStringLiteral("Ward W9 owed no controls in October 2026.")));
         EXPECT_TRUE(text.contains(QStringLiteral("There was none.")));
     }
