@@ -13,11 +13,12 @@
 
 namespace {
 
-/// A review on paper needs fonts and charts, so a window system: the one without a screen. Nothing else does.
+/// A review on paper and the plot of a study need fonts and charts, so a window system: the one without a screen. Nothing else does.
 std::unique_ptr<QCoreApplication> applicationFor(int& argc, char** argv)
 {
-    const bool paper = std::any_of(argv, argv + argc, [](const char* word) { return std::string_view(word) == "review"; });
-    if (!paper)
+    const bool draws = std::any_of(argv, argv + argc,
+        [](std::string_view word) { return word == "review" || word == "--plot" || word.starts_with("--plot="); });
+    if (!draws)
         return std::make_unique<QCoreApplication>(argc, argv);
     qputenv("QT_QPA_PLATFORM", "offscreen");
     return std::make_unique<QApplication>(argc, argv);

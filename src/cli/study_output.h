@@ -2,6 +2,7 @@
 #pragma once
 
 #include "base/result.h"
+#include "report/study_plot.h"
 
 #include <string>
 #include <vector>
@@ -17,6 +18,21 @@ inline constexpr int kExitBadInput = 2;
 int printText(const std::string& text);
 /// Prints one plain line on standard error. returns kExitBadInput
 int printFault(const base::Fault& fault);
+
+/// Saves the plot of a report where one was asked for, and prints the report as JSON or as a table; or prints its fault.
+/// plotFile   empty: no plot
+/// returns    kExitDone or kExitBadInput; nothing is printed on standard output when the plot could not be saved
+template <typename Report, typename Json, typename Table, typename Plot>
+int printStudy(const base::Result<Report>& outcome, bool json, const std::string& plotFile, Json asJson, Table asTable, Plot asPlot)
+{
+    if (!outcome)
+        return printFault(outcome.error());
+    if (!plotFile.empty()) {
+        if (const auto saved = report::savePlot(asPlot(*outcome), plotFile); !saved)
+            return printFault(saved.error());
+    }
+    return printText(json ? asJson(*outcome) : asTable(*outcome));
+}
 
 /// Columns of text, first row the heading, padded to line up; a line end behind each row.
 std::string alignedTable(const std::vector<std::vector<std::string>>& rows);

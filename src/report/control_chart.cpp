@@ -1,16 +1,12 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "report/control_chart.h"
 
+#include "report/chart_file.h"
 #include "report/control_chart_drawing.h"
 
 #include <qcustomplot.h>
 
-#include <QBuffer>
 #include <QKeyEvent>
-#include <QPdfWriter>
-#include <QPicture>
-#include <QSaveFile>
-#include <QSvgGenerator>
 #include <QToolTip>
 
 #include <cmath>
@@ -24,60 +20,6 @@ namespace {
     double distance(const QPointF& a, const QPointF& b)
     {
         return std::hypot(a.x() - b.x(), a.y() - b.y());
-    }
-
-    /// The bytes of the chart as SVG or PDF, in its own size.
-    QByteArray vectorBytes(const ControlChartScene& scene, const ChartTheme& theme, QSize size, bool svg)
-    {
-        QByteArray bytes;
-        QBuffer buffer(&bytes);
-        buffer.open(QIODevice::WriteOnly);
-        const QRectF all(0, 0, size.width(), size.height());
-        if (svg) {
-            QSvgGenerator generator;
-            generator.setOutputDevice(&buffer);
-            generator.setSize(size);
-            generator.setViewBox(all);
-            generator.setTitle(QString::fromStdString(scene.title));
-            generator.setDescription(QString::fromStdString(scene.description));
-            QPainter painter(&generator);
-            ControlChart::paint(scene, theme, painter, all);
-        } else {
-            QPdfWriter writer(&buffer);
-            writer.setPdfVersion(QPagedPaintDevice::PdfVersion_A1b);
-            writer.setTitle(QString::fromStdString(scene.title));
-            writer.setResolution(96);
-            writer.setPageMargins(QMarginsF());
-            writer.setPageSize(QPageSize(QSizeF(size) * 72.0 / 96.0, QPageSize::Point));
-            QPainter painter(&writer);
-            ControlChart::paint(scene, theme, painter, all);
-        }
-        return bytes;
-    }
-
-    QByteArray imageBytes(const ControlChartScene& scene, const ChartTheme& theme, QSize size)
-    {
-        QImage image(size * 2, QImage::Format_RGB32);
-        image.setDevicePixelRatio(2);
-        image.fill(theme.surface);
-        {
-            QPainter painter(&image);
-            painter.setRenderHint(QPainter::Antialiasing);
-            ControlChart::paint(scene, theme, painter, QRectF(QPointF(), QSizeF(size)));
-        }
-        QByteArray bytes;
-        QBuffer buffer(&bytes);
-        buffer.open(QIODevice::WriteOnly);
-        image.save(&buffer, "PNG");
-        return bytes;
-    }
-
-    base::Done writeWhole(const QString& path, const QByteArray& bytes)
-    {
-        QSaveFile file(path);
-        if (bytes.isEmpty() || !file.open(QIODevice::WriteOnly) || file.write(bytes) != bytes.size() || !file.commit())
-            return base::Fault { base::FaultKind::Io, path.toStdString() + " could not be written: " + file.errorString().toStdString() };
-        return {};
     }
 
 } // namespace
@@ -262,13 +204,11 @@ QString ControlChart::factsNear(const QPointF& at) const
 
 base::Done ControlChart::save(const QString& path) const
 {
-    const QSize size = this->size().expandedTo(minimumSizeHint());
-    const QString ending = path.section(QLatin1Char('.'), -1).toLower();
-    if (ending == QStringLiteral("png"))
-        return writeWhole(path, imageBytes(m_scene, m_theme, size));
-    if (ending == QStringLiteral("svg") || ending == QStringLiteral("pdf"))
-        return writeWhole(path, vectorBytes(m_scene, m_theme, size, ending == QStringLiteral("svg")));
-    return base::badInput("A chart is saved as .png, .svg or .pdf; '" + path.toStdString() + "' ends in none of them.");
+    return saveChart(path, size().expandedTo(minimumSizeHint()), QString::fromStdString(m_scene.title),
+        QString::fromStdString(m_scene.description), [this](QPainter& painter, const QRectF& into) {
+            painter.fillRect(into, m_theme.surface);
+            paint(m_scene, m_theme, painter, into);
+        });
 }
 
 void ControlChart::paint(const ControlChartScene& scene, const ChartTheme& theme, QPainter& painter, const QRectF& into)
@@ -278,17 +218,7 @@ void ControlChart::paint(const ControlChartScene& scene, const ChartTheme& theme
     plot.setGeometry(QRect(QPoint(), size));
     plot.setViewport(QRect(QPoint(), size));
     drawControlChart(plot, scene, layOut(scene, theme, QSizeF(size)), theme);
-    QPicture picture;
-    {
-        QCPPainter vector(&picture);
-        vector.setMode(QCPPainter::pmVectorized);
-        vector.setMode(QCPPainter::pmNoCaching);
-        plot.toPainter(&vector, size.width(), size.height());
-    }
-    painter.save();
-    painter.translate(into.topLeft());
-    painter.drawPicture(0, 0, picture);
-    painter.restore();
+    paintVectors(plot, painter, into);
 }
 
 } // namespace mk::report

@@ -9,7 +9,7 @@
 
 namespace mk::reference {
 
-/// A table of check values: comma separated, no quotes, header first. Missing files and columns end the test at once.
+/// A table of check values: comma separated, quotes around cells that hold commas, header first. Missing files and columns end the test at once.
 class ReferenceTable {
 public:
     /// path   below tests/reference, such as "statistics/nist_ewma.csv"
@@ -46,8 +46,11 @@ private:
     static std::vector<std::string> split(const std::string& line)
     {
         std::vector<std::string> cells(1);
+        bool quoted = false;
         for (const char c : line) {
-            if (c == ',')
+            if (c == '"')
+                quoted = !quoted;
+            else if (c == ',' && !quoted)
                 cells.emplace_back();
             else if (c != '\r')
                 cells.back() += c;
