@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "cli/json_writer.h"
 
+#include <algorithm>
 #include <array>
 #include <charconv>
 #include <cmath>
@@ -74,25 +75,32 @@ void JsonWriter::separate()
 
 void JsonWriter::appendQuoted(std::string_view text)
 {
+    const auto plain = [](char c) { return static_cast<unsigned char>(c) >= 0x20 && c != '"' && c != '\\'; };
     m_text += '"';
-    for (const char c : text) {
-        switch (c) {
-        case '"': m_text += "\\\""; break;
-        case '\\': m_text += "\\\\"; break;
-        case '\n': m_text += "\\n"; break;
-        case '\r': m_text += "\\r"; break;
-        case '\t': m_text += "\\t"; break;
-        default:
-            if (static_cast<unsigned char>(c) < 0x20) {
-                std::array<char, 8> escaped {};
-                std::snprintf(escaped.data(), escaped.size(), "\\u%04x", static_cast<unsigned>(c));
-                m_text += escaped.data();
-            } else {
-                m_text += c;
-            }
-        }
+    for (std::size_t at = 0; at < text.size(); ++at) {
+        const auto rest = text.substr(at);
+        const auto run = static_cast<std::size_t>(std::ranges::find_if_not(rest, plain) - rest.begin());
+        m_text += rest.substr(0, run);
+        at += run;
+        if (at < text.size())
+            appendEscaped(text[at]);
     }
     m_text += '"';
+}
+
+void JsonWriter::appendEscaped(char c)
+{
+    switch (c) {
+    case '"': m_text += "\\\""; return;
+    case '\\': m_text += "\\\\"; return;
+    case '\n': m_text += "\\n"; return;
+    case '\r': m_text += "\\r"; return;
+    case '\t': m_text += "\\t"; return;
+    default: break;
+    }
+    std::array<char, 8> escaped {};
+    std::snprintf(escaped.data(), escaped.size(), "\\u%04x", static_cast<unsigned>(c));
+    m_text += escaped.data();
 }
 
 } // namespace mk::cli

@@ -48,6 +48,7 @@ private:
     JsonWriter& raw(std::string_view text);
     void separate();
     void appendQuoted(std::string_view text);
+    void appendEscaped(char c);
 
     std::string m_text;
     bool m_needsComma = false;

@@ -13,17 +13,9 @@ namespace mk::cli {
 
 namespace {
 
-/// Prints a report in the form that was asked for, or its fault.
-template <typename Report, typename Json, typename Table>
-int printReport(const base::Result<Report>& report, bool json, Json asJson, Table asTable)
-{
-    if (!report)
-        return printFault(report.error());
-    return printText(json ? asJson(*report) : asTable(*report));
-}
-
 struct StudyRulesArguments {
     std::string file;
+    std::string plot;
     std::string rules = kStudyDefaultRules;
     std::string onLimit = "in";
     std::string rangeReading = "opposite";
@@ -39,11 +31,12 @@ int runStudyRules(const StudyRulesArguments& arguments, bool json)
         return printFault(file.error());
     const auto onLimit = arguments.onLimit == "out" ? stats::OnLimit::Out : stats::OnLimit::In;
     const auto reading = arguments.rangeReading == "range" ? stats::RangeReading::Difference : stats::RangeReading::Opposite;
-    return printReport(studyRules(*file, *rules, onLimit, reading), json, studyRulesJson, studyRulesTable);
+    return printStudy(studyRules(*file, *rules, onLimit, reading), json, arguments.plot, studyRulesJson, studyRulesTable, studyRulesPlot);
 }
 
 struct StudyDriftArguments {
     std::string file;
+    std::string plot;
     std::string limits = "exact";
     StudyDriftOptions options;
 };
@@ -55,11 +48,12 @@ int runStudyDrift(const StudyDriftArguments& arguments, bool json)
         return printFault(file.error());
     StudyDriftOptions options = arguments.options;
     options.limits = arguments.limits == "steady" ? stats::EwmaLimits::Steady : stats::EwmaLimits::Exact;
-    return printReport(studyDrift(*file, options), json, studyDriftJson, studyDriftTable);
+    return printStudy(studyDrift(*file, options), json, arguments.plot, studyDriftJson, studyDriftTable, studyDriftPlot);
 }
 
 struct StudySummaryArguments {
     std::string file;
+    std::string plot;
     double confidence = 0.95;
 };
 
@@ -68,7 +62,7 @@ int runStudySummary(const StudySummaryArguments& arguments, bool json)
     const auto file = readStudyFile(arguments.file);
     if (!file)
         return printFault(file.error());
-    return printReport(studySummary(*file, arguments.confidence), json, studySummaryJson, studySummaryTable);
+    return printStudy(studySummary(*file, arguments.confidence), json, arguments.plot, studySummaryJson, studySummaryTable, studySummaryPlot);
 }
 
 void addStudyRules(CLI::App& study, const bool& json, std::function<int()>& chosen)
@@ -89,6 +83,7 @@ void addStudyRules(CLI::App& study, const bool& json, std::function<int()>& chos
             "--r4s", arguments->rangeReading, "R-4s: one beyond +2 SD and one beyond -2 SD (opposite), or more than 4 SD apart (range)")
         ->check(CLI::IsMember({ "opposite", "range" }))
         ->capture_default_str();
+    addPlotOption(*command, arguments->plot);
     command->footer("Example:\n  meterkeep-cli study rules controls.csv --rules 1-2s:warn,1-3s,2-2s,R-4s");
     command->callback([arguments, &json, &chosen] { chosen = [arguments, &json] { return runStudyRules(*arguments, json); }; });
 }
@@ -108,6 +103,7 @@ void addStudyDrift(CLI::App& study, const bool& json, std::function<int()>& chos
         ->capture_default_str();
     command->add_option("--k", options.k, "CUSUM: slack, in SD")->capture_default_str();
     command->add_option("--h", options.h, "CUSUM: decision limit, in SD")->capture_default_str();
+    addPlotOption(*command, arguments->plot);
     command->footer("Example:\n  meterkeep-cli study drift series.csv --target 5.6 --sd 0.3 --h 5");
     command->callback([arguments, &json, &chosen] { chosen = [arguments, &json] { return runStudyDrift(*arguments, json); }; });
 }
@@ -118,6 +114,7 @@ void addStudySummary(CLI::App& study, const bool& json, std::function<int()>& ch
     auto arguments = std::make_shared<StudySummaryArguments>();
     command->add_option("FILE", arguments->file, "CSV with the column value")->required();
     command->add_option("--confidence", arguments->confidence, "Of both intervals")->capture_default_str();
+    addPlotOption(*command, arguments->plot);
     command->footer("Example:\n  meterkeep-cli study summary results.csv --json");
     command->callback([arguments, &json, &chosen] { chosen = [arguments, &json] { return runStudySummary(*arguments, json); }; });
 }

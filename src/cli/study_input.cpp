@@ -61,16 +61,25 @@ base::Fault StudyFile::fault(const exchange::CsvRow& row, const std::string& wha
     return base::badInput(name + " line " + std::to_string(row.line) + ": " + what);
 }
 
-base::Result<StudyNumber> StudyFile::number(const exchange::CsvRow& row, std::size_t column) const
+base::Result<double> StudyFile::real(const exchange::CsvRow& row, std::size_t column) const
 {
-    const std::string& cell = row.cells[column];
+    const std::string_view cell = row.cells[column];
     if (cell.empty())
         return fault(row, "the cell under '" + table.header[column] + "' is empty; give a number or leave the row out");
     const auto value = studyDouble(cell);
     if (!value)
-        return fault(
-            row, "'" + cell + "' under '" + table.header[column] + "' is not a number; write digits with at most one point, such as 5.6");
-    return StudyNumber { *value, studyDecimal(cell, *value) };
+        return fault(row,
+            "'" + std::string(cell) + "' under '" + table.header[column]
+                + "' is not a number; write digits with at most one point, such as 5.6");
+    return *value;
+}
+
+base::Result<StudyNumber> StudyFile::number(const exchange::CsvRow& row, std::size_t column) const
+{
+    const auto value = real(row, column);
+    if (!value)
+        return value.error();
+    return StudyNumber { *value, studyDecimal(row.cells[column], *value) };
 }
 
 base::Result<std::vector<double>> StudyFile::numbers(std::string_view columnName) const
@@ -81,10 +90,10 @@ base::Result<std::vector<double>> StudyFile::numbers(std::string_view columnName
     std::vector<double> values;
     values.reserve(table.rows.size());
     for (const exchange::CsvRow& row : table.rows) {
-        const auto value = number(row, *at);
+        const auto value = real(row, *at);
         if (!value)
             return value.error();
-        values.push_back(value->value);
+        values.push_back(*value);
     }
     return values;
 }

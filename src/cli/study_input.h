@@ -34,6 +34,8 @@ struct StudyFile {
     base::Fault fault(const exchange::CsvRow& row, const std::string& what) const;
     /// errors  BadInput, naming line and column, for a cell that is empty or not a finite number
     base::Result<StudyNumber> number(const exchange::CsvRow& row, std::size_t column) const;
+    /// The nearest double alone; errors as for `number`
+    base::Result<double> real(const exchange::CsvRow& row, std::size_t column) const;
     /// Every number of a column, oldest first; errors as for `number`.
     base::Result<std::vector<double>> numbers(std::string_view columnName) const;
 };

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "cli/study_output.h"
 
+#include <CLI/CLI.hpp>
+
 #include <algorithm>
 #include <array>
 #include <cstdio>
@@ -31,6 +33,11 @@ int printFault(const base::Fault& fault)
     std::ranges::replace(line, '\n', ' ');
     std::fprintf(stderr, "%s\n", line.c_str());
     return kExitBadInput;
+}
+
+void addPlotOption(CLI::App& command, std::string& plotFile)
+{
+    command.add_option("--plot", plotFile, "Save the plot as .png, .svg or .pdf");
 }
 
 std::string alignedTable(const std::vector<std::vector<std::string>>& rows)

@@ -7,6 +7,10 @@
 #include <string>
 #include <vector>
 
+namespace CLI {
+class App;
+}
+
 namespace mk::cli {
 
 /// Exit statuses of every command: done; a finding or a failed check; bad usage or input.
@@ -33,6 +37,9 @@ int printStudy(const base::Result<Report>& outcome, bool json, const std::string
     }
     return printText(json ? asJson(*outcome) : asTable(*outcome));
 }
+
+/// The option --plot FILE, which every study has.
+void addPlotOption(CLI::App& command, std::string& plotFile);
 
 /// Columns of text, first row the heading, padded to line up; a line end behind each row.
 std::string alignedTable(const std::vector<std::vector<std::string>>& rows);

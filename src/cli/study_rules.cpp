@@ -1,12 +1,12 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "cli/study_rules.h"
 
-#include "cli/json_writer.h"
 #include "cli/study_output.h"
 
 #include <algorithm>
 #include <cmath>
 #include <optional>
+#include <span>
 #include <unordered_map>
 #include <unordered_set>
 
@@ -22,12 +22,6 @@ struct RuleColumns {
     std::size_t value = 0;
     std::size_t mean = 0;
     std::size_t sd = 0;
-};
-
-struct RuleRow {
-    std::string set;
-    std::size_t line = 0;
-    std::vector<stats::LevelScore> scores;
 };
 
 std::string publishedRules()
@@ -92,7 +86,7 @@ base::Result<stats::ControlScore> ruleScoreFromTarget(const StudyFile& file, con
     if (!sd)
         return sd.error();
     if (!(sd->value > 0))
-        return file.fault(row, "the SD is " + row.cells[columns.sd] + "; rules cannot be evaluated without an SD above 0");
+        return file.fault(row, "the SD is " + row.text(columns.sd) + "; rules cannot be evaluated without an SD above 0");
     if (value->exact && mean->exact && sd->exact) {
         if (const auto score = stats::ControlScore::of(*value->exact, *mean->exact, *sd->exact))
             return *score;
@@ -113,74 +107,166 @@ base::Result<stats::ControlScore> ruleScore(const StudyFile& file, const exchang
     return z->exact ? stats::ControlScore::ofZ(*z->exact) : stats::ControlScore::ofZ(z->value);
 }
 
+/// Finds a name that comes back. While names only ascend, as running numbers and dates do, none can.
+class NamesOnce {
+public:
+    /// returns   false when the name was there before
+    bool add(std::string_view name)
+    {
+        const auto after = [](std::string_view a, std::string_view b) { return a.size() != b.size() ? a.size() > b.size() : a > b; };
+        if (m_ascending && (m_names.empty() || after(name, m_names.back()))) {
+            m_names.push_back(name);
+            return true;
+        }
+        if (m_ascending)
+            m_known.insert(m_names.begin(), m_names.end());
+        m_ascending = false;
+        return m_known.insert(name).second;
+    }
+
+private:
+    bool m_ascending = true;
+    std::vector<std::string_view> m_names;
+    std::unordered_set<std::string_view> m_known;
+};
+
+/// The rows of a file by set. firstPoint: where each set's points begin
+/// scores   beside the points where decimals decide; empty where the double of a z decides as exactly
+struct RuleRows {
+    std::vector<StudySetVerdict> sets;
+    std::vector<std::size_t> firstPoint;
+    std::vector<StudyRulePoint> points;
+    std::vector<stats::ControlScore> scores;
+    std::vector<std::string_view> levels;
+};
+
 /// Collects the rows of a file into sets.
 class RuleSets {
 public:
-    explicit RuleSets(const StudyFile& file) : m_file(file) { }
-
-    base::Done add(const exchange::CsvRow& row, const RuleColumns& columns)
+    /// exact   whether every score is kept as a decimal
+    RuleSets(const StudyFile& file, const RuleColumns& columns, bool exact) : m_file(file), m_columns(columns), m_exact(exact)
     {
-        const std::string& set = row.cells[columns.set];
-        const std::string& level = row.cells[columns.level];
+        m_rows.points.reserve(file.table.rows.size());
+    }
+
+    base::Done add(const exchange::CsvRow& row)
+    {
+        const std::string_view set = row.cells[m_columns.set];
+        const std::string_view level = row.cells[m_columns.level];
         if (set.empty() || level.empty())
             return m_file.fault(row,
                 std::string("the cell under '") + (set.empty() ? "set" : "level") + "' is empty; name the "
                     + (set.empty() ? "set" : "level"));
-        const auto score = ruleScore(m_file, row, columns);
-        if (!score)
-            return score.error();
-        if (m_sets.empty() || m_sets.back().set != set) {
-            if (!m_known.insert(set).second)
-                return m_file.fault(row, "set '" + set + "' comes back after another set; keep the rows of a set together");
-            m_sets.push_back({ set, row.line, {} });
+        if (m_rows.sets.empty() || m_rows.sets.back().set != set) {
+            if (!m_names.add(set))
+                return m_file.fault(row, "set '" + std::string(set) + "' comes back after another set; keep the rows of a set together");
+            m_rows.sets.push_back({ set });
+            m_rows.firstPoint.push_back(m_rows.points.size());
         }
-        return addScore(row, level, *score);
+        return addPoint(row, level);
     }
 
-    /// The sets in the order of the file, each with its levels ascending.
-    std::vector<RuleRow> take()
-    {
-        for (RuleRow& set : m_sets)
-            std::ranges::sort(set.scores, {}, &stats::LevelScore::level);
-        return std::move(m_sets);
-    }
-
-    const std::vector<std::string>& levels() const { return m_levels; }
+    RuleRows take() { return std::move(m_rows); }
 
 private:
-    base::Done addScore(const exchange::CsvRow& row, const std::string& level, const stats::ControlScore& score)
+    base::Done addPoint(const exchange::CsvRow& row, std::string_view level)
     {
-        const auto [known, isNew] = m_levelNumbers.try_emplace(level, m_levels.size());
+        const auto [known, isNew] = m_levelNumbers.try_emplace(level, m_rows.levels.size());
         if (isNew)
-            m_levels.push_back(level);
-        auto& scores = m_sets.back().scores;
-        if (std::ranges::find(scores, known->second, &stats::LevelScore::level) != scores.end())
-            return m_file.fault(
-                row, "set '" + m_sets.back().set + "' has level '" + level + "' twice; only the first attempt of a level counts");
-        scores.push_back({ known->second, score });
+            m_rows.levels.push_back(level);
+        const auto first = m_rows.points.begin() + static_cast<std::ptrdiff_t>(m_rows.firstPoint.back());
+        if (std::find_if(first, m_rows.points.end(), [&](const StudyRulePoint& point) { return point.level == known->second; })
+            != m_rows.points.end())
+            return m_file.fault(row,
+                "set '" + std::string(m_rows.sets.back().set) + "' has level '" + std::string(level)
+                    + "' twice; only the first attempt of a level counts");
+        StudyRulePoint point { m_rows.sets.size() - 1, known->second };
+        if (m_exact) {
+            const auto score = ruleScore(m_file, row, m_columns);
+            if (!score)
+                return score.error();
+            m_rows.scores.push_back(*score);
+            point.z = score->z();
+        } else {
+            const auto z = m_file.real(row, *m_columns.z);
+            if (!z)
+                return z.error();
+            point.z = *z;
+        }
+        m_rows.points.push_back(point);
         return {};
     }
 
     const StudyFile& m_file;
-    std::vector<RuleRow> m_sets;
-    std::unordered_set<std::string> m_known;
-    std::unordered_map<std::string, std::size_t> m_levelNumbers;
-    std::vector<std::string> m_levels;
+    RuleColumns m_columns;
+    bool m_exact;
+    RuleRows m_rows;
+    NamesOnce m_names;
+    std::unordered_map<std::string_view, std::size_t> m_levelNumbers;
 };
 
-StudySetVerdict ruleVerdict(const std::string& set, const std::vector<stats::FiredRule>& fired, const std::vector<StudyRule>& rules)
+base::Result<RuleRows> readRuleRows(const StudyFile& file, const RuleColumns& columns, stats::RangeReading rangeReading)
 {
-    StudySetVerdict verdict { set, "accepted", {} };
-    for (const StudyRule& rule : rules) {
-        if (std::ranges::find(fired, rule.rule, &stats::FiredRule::rule) == fired.end())
-            continue;
-        verdict.rules.emplace_back(stats::name(rule.rule));
-        if (rule.role == StudyRole::Reject)
-            verdict.verdict = "rejected";
-        else if (verdict.verdict == "accepted")
-            verdict.verdict = "warned";
+    // A z of up to 15 digits lies beyond a whole limit exactly when its double does; a difference of two may not.
+    RuleSets sets(file, columns, !columns.z || rangeReading == stats::RangeReading::Difference);
+    for (const exchange::CsvRow& row : file.table.rows) {
+        if (const auto added = sets.add(row); !added)
+            return added.error();
     }
-    return verdict;
+    return sets.take();
+}
+
+void raiseVerdict(StudyVerdict& verdict, StudyRole role)
+{
+    verdict = std::max(verdict, role == StudyRole::Reject ? StudyVerdict::Rejected : StudyVerdict::Warned);
+}
+
+/// Judges one set; its points stand in `points`.
+void judgeRuleSet(StudySetVerdict& set, std::span<StudyRulePoint> points, const std::vector<stats::FiredRule>& fired,
+    const std::vector<StudyRule>& rules)
+{
+    for (const stats::FiredRule& one : fired) {
+        const auto asked = std::ranges::find(rules, one.rule, &StudyRule::rule);
+        set.fired = static_cast<stats::RuleMask>(set.fired | 1U << static_cast<unsigned>(asked - rules.begin()));
+        raiseVerdict(set.verdict, asked->role);
+        for (StudyRulePoint& point : points) {
+            if (!one.level || *one.level == point.level)
+                raiseVerdict(point.standing, asked->role);
+        }
+    }
+}
+
+void judgeRuleRows(RuleRows& rows, const std::vector<StudyRule>& rules, stats::RuleSettings settings)
+{
+    stats::ControlSeries series(std::move(settings));
+    std::vector<stats::LevelScore> scores;
+    for (std::size_t i = 0; i < rows.sets.size(); ++i) {
+        const std::size_t first = rows.firstPoint[i];
+        const std::size_t end = i + 1 < rows.sets.size() ? rows.firstPoint[i + 1] : rows.points.size();
+        scores.clear();
+        for (std::size_t at = first; at < end; ++at)
+            scores.push_back({ rows.points[at].level, rows.scores.empty() ? stats::ControlScore::ofZ(rows.points[at].z) : rows.scores[at] });
+        std::ranges::sort(scores, {}, &stats::LevelScore::level);
+        judgeRuleSet(rows.sets[i], std::span(rows.points).subspan(first, end - first), series.add(scores), rules);
+    }
+}
+
+/// The same for one level in plain numbers, in one pass.
+void judgeOneLevel(RuleRows& rows, const std::vector<StudyRule>& rules, stats::OnLimit onLimit)
+{
+    std::vector<double> z(rows.points.size());
+    std::ranges::transform(rows.points, z.begin(), &StudyRulePoint::z);
+    std::vector<stats::RuleMask> masks(z.size());
+    stats::ruleMasks(z, onLimit, masks);
+    for (std::size_t i = 0; i < masks.size(); ++i) {
+        for (std::size_t rule = 0; masks[i] != 0 && rule < rules.size(); ++rule) {
+            if ((masks[i] & maskOf(rules[rule].rule)) == 0)
+                continue;
+            rows.sets[i].fired = static_cast<stats::RuleMask>(rows.sets[i].fired | 1U << rule);
+            raiseVerdict(rows.sets[i].verdict, rules[rule].role);
+        }
+        rows.points[i].standing = rows.sets[i].verdict;
+    }
 }
 
 } // namespace
@@ -210,47 +296,29 @@ base::Result<StudyRulesReport> studyRules(
     const auto columns = ruleColumns(file);
     if (!columns)
         return columns.error();
-    RuleSets sets(file);
-    for (const exchange::CsvRow& row : file.table.rows) {
-        if (const auto added = sets.add(row, *columns); !added)
-            return added.error();
-    }
+    auto rows = readRuleRows(file, *columns, rangeReading);
+    if (!rows)
+        return rows.error();
+    stats::RuleSettings settings { {}, rangeReading, onLimit, std::max<std::size_t>(1, rows->levels.size()) };
+    std::ranges::transform(rules, std::back_inserter(settings.rules), &StudyRule::rule);
+    if (rows->levels.size() == 1 && rows->scores.empty())
+        judgeOneLevel(*rows, rules, onLimit);
+    else
+        judgeRuleRows(*rows, rules, std::move(settings));
 
     StudyRulesReport report;
-    report.levels = sets.levels();
+    report.rules = rules;
+    report.levels = std::move(rows->levels);
+    report.sets = std::move(rows->sets);
+    report.points = std::move(rows->points);
     report.ignoredColumns = columns->z ? file.ignored({ "set", "level", "z" }) : file.ignored({ "set", "level", "value", "mean", "sd" });
-    stats::RuleSettings settings { {}, rangeReading, onLimit, std::max<std::size_t>(1, report.levels.size()) };
-    std::ranges::transform(rules, std::back_inserter(settings.rules), &StudyRule::rule);
-    stats::ControlSeries series(std::move(settings));
-    for (const RuleRow& set : sets.take()) {
-        report.sets.push_back(ruleVerdict(set.set, series.add(set.scores), rules));
-        const std::string& verdict = report.sets.back().verdict;
-        ++(verdict == "accepted" ? report.accepted : (verdict == "warned" ? report.warned : report.rejected));
-    }
+    const auto count = [&](StudyVerdict verdict) {
+        return static_cast<std::size_t>(std::ranges::count(report.sets, verdict, &StudySetVerdict::verdict));
+    };
+    report.accepted = count(StudyVerdict::Accepted);
+    report.warned = count(StudyVerdict::Warned);
+    report.rejected = count(StudyVerdict::Rejected);
     return report;
-}
-
-std::string studyRulesJson(const StudyRulesReport& report)
-{
-    JsonWriter json;
-    json.beginObject().key("format").value(1).key("sets").beginArray();
-    for (const StudySetVerdict& set : report.sets) {
-        json.beginObject().key("set").value(set.set).key("verdict").value(set.verdict).key("rules").array(set.rules);
-        json.endObject();
-    }
-    json.endArray().key("accepted").value(report.accepted).key("warned").value(report.warned).key("rejected").value(report.rejected);
-    json.key("levels").array(report.levels).key("ignored_columns").array(report.ignoredColumns).endObject();
-    return json.text() + '\n';
-}
-
-std::string studyRulesTable(const StudyRulesReport& report)
-{
-    std::vector<std::vector<std::string>> rows = { { "set", "verdict", "rules" } };
-    for (const StudySetVerdict& set : report.sets)
-        rows.push_back({ set.set, set.verdict, joined(set.rules, " ") });
-    return alignedTable(rows) + std::to_string(report.sets.size()) + " sets: " + std::to_string(report.accepted) + " accepted, "
-        + std::to_string(report.warned) + " warned, " + std::to_string(report.rejected) + " rejected.\n"
-        + ignoredLine(report.ignoredColumns);
 }
 
 } // namespace mk::cli

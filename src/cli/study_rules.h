@@ -3,6 +3,7 @@
 
 #include "base/result.h"
 #include "cli/study_input.h"
+#include "report/study_plot.h"
 #include "stats/control_rules.h"
 
 #include <cstddef>
@@ -26,16 +27,34 @@ inline constexpr const char* kStudyDefaultRules = "1-2s:warn,1-3s,2-2s,R-4s,4-1s
 /// errors  BadInput: no rule, an unknown one, one that stands twice, an unknown role
 base::Result<std::vector<StudyRule>> parseStudyRules(std::string_view text);
 
-/// What the rules said about one set. verdict: "accepted", "warned" or "rejected"; rules in the order in which they were asked for.
+/// How a set, or one result in it, stands.
+enum class StudyVerdict { Accepted, Warned, Rejected };
+std::string_view toText(StudyVerdict verdict);
+
+/// What the rules said about one set.
+/// set     views the file's own text
+/// fired   bit i: the rule that was asked for as number i, from 0
 struct StudySetVerdict {
-    std::string set;
-    std::string verdict;
-    std::vector<std::string> rules;
+    std::string_view set;
+    StudyVerdict verdict = StudyVerdict::Accepted;
+    stats::RuleMask fired = 0;
 };
 
+/// One result as the plot shows it. set, level: indices in the report
+/// standing   what fired on this level's own sequence, or across the levels of its set
+struct StudyRulePoint {
+    std::size_t set = 0;
+    std::size_t level = 0;
+    double z = 0;
+    StudyVerdict standing = StudyVerdict::Accepted;
+};
+
+/// It views the texts of the file that it was made from.
 struct StudyRulesReport {
-    std::vector<std::string> levels; // in the order of their first row: a complete set has them all
+    std::vector<StudyRule> rules;
+    std::vector<std::string_view> levels; // in the order of their first row: a complete set has them all
     std::vector<StudySetVerdict> sets;
+    std::vector<StudyRulePoint> points; // in the order of the file
     std::size_t accepted = 0;
     std::size_t warned = 0;
     std::size_t rejected = 0;
@@ -51,5 +70,7 @@ base::Result<StudyRulesReport> studyRules(
 
 std::string studyRulesJson(const StudyRulesReport& report);
 std::string studyRulesTable(const StudyRulesReport& report);
+/// A control chart: a panel a level, scores against the number of the set.
+report::PlotScene studyRulesPlot(const StudyRulesReport& report);
 
 } // namespace mk::cli

@@ -6,6 +6,8 @@
 
 #include <algorithm>
 #include <cmath>
+#include <functional>
+#include <numeric>
 
 namespace mk::cli {
 
@@ -42,6 +44,35 @@ std::string intervalText(const std::optional<stats::Interval>& interval)
     return interval ? shortNumber(interval->lower) + " to " + shortNumber(interval->upper) : "-";
 }
 
+/// 1, 2, 3 … as a plot counts values.
+std::vector<double> runningNumbers(std::size_t n)
+{
+    std::vector<double> numbers(n);
+    std::iota(numbers.begin(), numbers.end(), 1.0);
+    return numbers;
+}
+
+/// The points whose 1-based numbers are given.
+report::PlotPoints pointsAt(const std::vector<std::size_t>& chosen, const std::vector<double>& y, const char* legend)
+{
+    report::PlotPoints points { chosen.empty() ? "" : legend, {}, {}, report::PlotShape::SquareWithBar };
+    for (const std::size_t number : chosen) {
+        points.x.push_back(static_cast<double>(number));
+        points.y.push_back(y[number - 1]);
+    }
+    return points;
+}
+
+std::string driftFinding(const StudyDriftReport& report)
+{
+    std::string text = "EWMA signals: " + std::to_string(report.ewma.signalled.size())
+        + ". CUSUM signals: " + std::to_string(report.cusum.signalled.size()) + '.';
+    if (report.cusum.began)
+        text += " The first CUSUM signal is no " + std::to_string(report.cusum.signalled.front()) + "; its excursion began at no "
+            + std::to_string(*report.cusum.began) + '.';
+    return text;
+}
+
 std::string signalText(const StudyDriftReport& report, std::size_t number)
 {
     const bool ewma = std::ranges::binary_search(report.ewma.signalled, number);
@@ -59,6 +90,7 @@ base::Result<StudyDriftReport> studyDrift(const StudyFile& file, const StudyDrif
     if (!values)
         return values.error();
     StudyDriftReport report;
+    report.options = options;
     report.values = std::move(values).value();
     report.ewma = stats::ewmaChart(report.values, options.target, options.sd, options.lambda, options.width, options.limits);
     report.cusum = stats::cusumChart(report.values, options.target, options.sd, options.k, options.h);
@@ -88,17 +120,49 @@ std::string studyDriftTable(const StudyDriftReport& report)
             shortNumber(report.ewma.lower[i]), shortNumber(report.ewma.upper[i]), shortNumber(report.cusum.high[i]),
             shortNumber(report.cusum.low[i]), signalText(report, i + 1) });
     }
-    std::string text = alignedTable(rows) + "EWMA signals: " + std::to_string(report.ewma.signalled.size())
-        + ". CUSUM signals: " + std::to_string(report.cusum.signalled.size()) + '.';
+    return alignedTable(rows) + driftFinding(report) + '\n' + ignoredLine(report.ignoredColumns);
+}
+
+report::PlotScene studyDriftPlot(const StudyDriftReport& report)
+{
+    using report::PlotShape;
+    using report::PlotStroke;
+    const std::vector<double> numbers = runningNumbers(report.values.size());
+    report::PlotPanel ewma;
+    ewma.title = "EWMA, weight " + shortNumber(report.options.lambda) + ", limits of " + shortNumber(report.options.width) + " SD, "
+        + (report.options.limits == stats::EwmaLimits::Exact ? "exact" : "steady");
+    ewma.y.title = "Value";
+    ewma.limits = { { report::PlotLimit::Way::Horizontal, report.options.target, "target", PlotStroke::Solid } };
+    ewma.curves = { { "EWMA", numbers, report.ewma.values, PlotStroke::Strong }, { "its limits", numbers, report.ewma.lower, PlotStroke::Dashed },
+        { {}, numbers, report.ewma.upper, PlotStroke::Dashed } };
+    ewma.points = { { "value", numbers, report.values, PlotShape::Ring },
+        pointsAt(report.ewma.signalled, report.ewma.values, "signal") };
+
+    report::PlotPanel cusum;
+    cusum.title = "CUSUM, slack " + shortNumber(report.options.k) + " SD, decision limit " + shortNumber(report.options.h) + " SD";
+    cusum.x.title = "Number of the value";
+    cusum.y.title = "Sum, in SD";
+    std::vector<double> low = report.cusum.low;
+    std::ranges::transform(low, low.begin(), std::negate());
+    std::vector<double> furthest = report.cusum.high;
+    for (std::size_t i = 0; i < furthest.size(); ++i)
+        furthest[i] = report.cusum.high[i] > report.cusum.low[i] ? report.cusum.high[i] : low[i];
+    const auto limit = [&](double at, const char* label) {
+        return report::PlotLimit { report::PlotLimit::Way::Horizontal, at, label, at == 0 ? PlotStroke::Solid : PlotStroke::Dashed };
+    };
+    cusum.limits = { limit(report.options.h, "+h"), limit(0, "0"), limit(-report.options.h, "-h") };
+    cusum.curves = { { "high sum, above 0", numbers, report.cusum.high, PlotStroke::Solid },
+        { "low sum, drawn below 0", numbers, low, PlotStroke::Dotted } };
+    cusum.points = { pointsAt(report.cusum.signalled, furthest, "signal") };
     if (report.cusum.began)
-        text += " The first CUSUM signal is no " + std::to_string(report.cusum.signalled.front()) + "; its excursion began at no "
-            + std::to_string(*report.cusum.began) + '.';
-    return text + '\n' + ignoredLine(report.ignoredColumns);
+        cusum.limits.push_back({ report::PlotLimit::Way::Vertical, static_cast<double>(*report.cusum.began), "excursion begins", PlotStroke::Dotted });
+    return { driftFinding(report), "Nothing restarts after a signal. Signals are strict: a value exactly on its limit is none.",
+        { ewma, cusum } };
 }
 
 base::Result<StudySummaryReport> studySummary(const StudyFile& file, double confidence)
 {
-    const auto values = file.numbers("value");
+    auto values = file.numbers("value");
     if (!values)
         return values.error();
     if (values->empty())
@@ -106,7 +170,7 @@ base::Result<StudySummaryReport> studySummary(const StudyFile& file, double conf
     const auto summary = stats::summarize(*values, confidence);
     if (!summary)
         return summary.error();
-    return StudySummaryReport { *summary, confidence, file.ignored({ "value" }) };
+    return StudySummaryReport { std::move(values).value(), *summary, confidence, file.ignored({ "value" }) };
 }
 
 std::string studySummaryJson(const StudySummaryReport& report)
@@ -132,6 +196,26 @@ std::string studySummaryTable(const StudySummaryReport& report)
                { "max", shortNumber(summary.max) }, { "mean, " + percent, intervalText(summary.meanCi) },
                { "SD, " + percent, intervalText(summary.sdCi) } })
         + ignoredLine(report.ignoredColumns);
+}
+
+report::PlotScene studySummaryPlot(const StudySummaryReport& report)
+{
+    const stats::Summary& summary = report.summary;
+    report::PlotPanel panel;
+    panel.x.title = "Number of the value";
+    panel.y.title = "Value";
+    panel.points = { { {}, runningNumbers(report.values.size()), report.values, report::PlotShape::Circle } };
+    const auto limit = [&](double at, const char* label, report::PlotStroke stroke) {
+        panel.limits.push_back({ report::PlotLimit::Way::Horizontal, at, label, stroke });
+    };
+    limit(summary.mean, "mean", report::PlotStroke::Solid);
+    if (summary.sd && *summary.sd > 0) {
+        limit(summary.mean - 2 * *summary.sd, "-2 SD", report::PlotStroke::Dashed);
+        limit(summary.mean + 2 * *summary.sd, "+2 SD", report::PlotStroke::Dashed);
+    }
+    return { "n " + std::to_string(summary.n) + ", mean " + shortNumber(summary.mean)
+            + (summary.sd ? ", SD " + shortNumber(*summary.sd) : std::string()),
+        "SD with n - 1.", { panel } };
 }
 
 } // namespace mk::cli

@@ -3,6 +3,7 @@
 
 #include "base/result.h"
 #include "cli/study_input.h"
+#include "report/study_plot.h"
 #include "stats/drift.h"
 #include "stats/summary.h"
 
@@ -23,6 +24,7 @@ struct StudyDriftOptions {
 };
 
 struct StudyDriftReport {
+    StudyDriftOptions options;
     std::vector<double> values;
     stats::EwmaChart ewma;
     stats::CusumChart cusum;
@@ -34,8 +36,11 @@ struct StudyDriftReport {
 base::Result<StudyDriftReport> studyDrift(const StudyFile& file, const StudyDriftOptions& options);
 std::string studyDriftJson(const StudyDriftReport& report);
 std::string studyDriftTable(const StudyDriftReport& report);
+/// The values with their EWMA above, both CUSUM sums below, signals marked.
+report::PlotScene studyDriftPlot(const StudyDriftReport& report);
 
 struct StudySummaryReport {
+    std::vector<double> values;
     stats::Summary summary;
     double confidence = 0.95;
     std::vector<std::string> ignoredColumns;
@@ -46,5 +51,7 @@ struct StudySummaryReport {
 base::Result<StudySummaryReport> studySummary(const StudyFile& file, double confidence);
 std::string studySummaryJson(const StudySummaryReport& report);
 std::string studySummaryTable(const StudySummaryReport& report);
+/// The values in their order, with mean and SD.
+report::PlotScene studySummaryPlot(const StudySummaryReport& report);
 
 } // namespace mk::cli

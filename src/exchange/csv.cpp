@@ -42,6 +42,12 @@ std::size_t csvCharacterLength(std::string_view bytes)
 
 base::Done checkCsvEncoding(std::string_view bytes, std::string_view fileName)
 {
+    // Most files are plain ASCII, which one pass without branches tells.
+    unsigned char odd = 0;
+    for (const char byte : bytes)
+        odd |= static_cast<unsigned char>(static_cast<unsigned char>(byte) & 0x80U) | static_cast<unsigned char>(byte == '\0');
+    if (odd == 0)
+        return {};
     std::size_t line = 1;
     for (std::size_t at = 0; at < bytes.size();) {
         const std::size_t length = csvCharacterLength(bytes.substr(at));
@@ -56,26 +62,38 @@ base::Done checkCsvEncoding(std::string_view bytes, std::string_view fileName)
     return {};
 }
 
+/// Where a row stands among the cells of its file.
+struct CsvRowPlace {
+    std::size_t line = 0;
+    std::size_t firstCell = 0;
+    std::size_t cells = 0;
+};
+
 /// What libcsv's callbacks fill while one line after the other is fed to it.
 struct CsvGathering {
     std::size_t rowLine = 0;
     bool rowOpen = false;
     std::size_t rowsEndedInLine = 0;
-    std::vector<std::string> cells;
-    std::vector<CsvRow> rows;
+    std::size_t firstCell = 0;
+    std::vector<char> letters; // never grows beyond what was reserved, so views into it hold
+    std::vector<std::string_view> cells;
+    std::vector<CsvRowPlace> rows;
 };
 
 void takeCsvCell(void* text, std::size_t length, void* gathering)
 {
     auto& to = *static_cast<CsvGathering*>(gathering);
-    to.cells.emplace_back(text == nullptr ? "" : static_cast<const char*>(text), text == nullptr ? 0 : length);
+    const std::size_t at = to.letters.size();
+    if (text != nullptr)
+        to.letters.insert(to.letters.end(), static_cast<const char*>(text), static_cast<const char*>(text) + length);
+    to.cells.emplace_back(to.letters.data() + at, text == nullptr ? 0 : length);
 }
 
 void takeCsvRow(int, void* gathering)
 {
     auto& to = *static_cast<CsvGathering*>(gathering);
-    to.rows.push_back({ to.rowLine, std::move(to.cells) });
-    to.cells.clear();
+    to.rows.push_back({ to.rowLine, to.firstCell, to.cells.size() - to.firstCell });
+    to.firstCell = to.cells.size();
     to.rowOpen = false;
     ++to.rowsEndedInLine;
 }
@@ -86,7 +104,7 @@ bool isBlankCsvLine(std::string_view line)
 }
 
 /// Every row of the file, the header among them, whatever their widths.
-base::Result<std::vector<CsvRow>> gatherCsvRows(std::string_view bytes, std::string_view fileName)
+base::Result<CsvGathering> gatherCsvRows(std::string_view bytes, std::string_view fileName)
 {
     csv_parser parser;
     if (csv_init(&parser, CSV_STRICT | CSV_STRICT_FINI) != 0)
@@ -94,6 +112,7 @@ base::Result<std::vector<CsvRow>> gatherCsvRows(std::string_view bytes, std::str
     const std::unique_ptr<csv_parser, decltype(&csv_free)> cleanUp(&parser, &csv_free);
 
     CsvGathering gathering;
+    gathering.letters.reserve(bytes.size() + 1);
     std::size_t lineNumber = 0;
     while (!bytes.empty()) {
         // One physical line at a time, because libcsv does not say on which line it is.
@@ -115,30 +134,26 @@ base::Result<std::vector<CsvRow>> gatherCsvRows(std::string_view bytes, std::str
         return csvFault(fileName, gathering.rowLine, "opens a quote that is never closed; the file may be truncated");
     if (gathering.rowsEndedInLine > 1)
         return csvFault(fileName, lineNumber, "has a lone carriage return; end lines with a line feed");
-    return std::move(gathering.rows);
+    return gathering;
 }
 
-base::Done checkCsvHeader(const CsvRow& header, std::string_view fileName)
+base::Done checkCsvHeader(const std::vector<std::string>& header, std::size_t line, std::string_view fileName)
 {
-    for (auto name = header.cells.begin(); name != header.cells.end(); ++name) {
-        if (std::find(header.cells.begin(), name, *name) != name)
-            return csvFault(fileName, header.line, "names the column '" + *name + "' twice; keep one of them");
+    for (auto name = header.begin(); name != header.end(); ++name) {
+        if (std::find(header.begin(), name, *name) != name)
+            return csvFault(fileName, line, "names the column '" + *name + "' twice; keep one of them");
     }
     return {};
 }
 
-base::Done checkCsvWidths(const CsvTable& table, std::string_view fileName)
+base::Done checkCsvWidth(const CsvRowPlace& row, std::size_t wanted, std::string_view fileName)
 {
-    const std::size_t wanted = table.header.size();
-    for (const CsvRow& row : table.rows) {
-        const std::size_t given = row.cells.size();
-        if (given != wanted)
-            return csvFault(fileName, row.line,
-                "has " + std::to_string(given) + (given == 1 ? " cell" : " cells") + " where the header has " + std::to_string(wanted)
-                    + (given < wanted ? "; add the missing commas"
-                                      : "; remove the extra commas, or put a cell that holds a comma in quotes"));
-    }
-    return {};
+    if (row.cells == wanted)
+        return {};
+    return csvFault(fileName, row.line,
+        "has " + std::to_string(row.cells) + (row.cells == 1 ? " cell" : " cells") + " where the header has " + std::to_string(wanted)
+            + (row.cells < wanted ? "; add the missing commas"
+                                  : "; remove the extra commas, or put a cell that holds a comma in quotes"));
 }
 
 } // namespace
@@ -160,17 +175,22 @@ base::Result<CsvTable> parseCsv(std::string_view bytes, std::string_view fileNam
     auto gathered = gatherCsvRows(bytes, fileName);
     if (!gathered)
         return gathered.error();
-    std::vector<CsvRow>& rows = gathered.value();
-    if (rows.empty())
+    const std::vector<CsvRowPlace>& places = gathered->rows;
+    if (places.empty())
         return base::badInput(std::string(fileName) + " has no header; its first line must name the columns");
-    if (const auto header = checkCsvHeader(rows.front(), fileName); !header)
-        return header.error();
 
     CsvTable table;
-    table.header = std::move(rows.front().cells);
-    table.rows.assign(std::make_move_iterator(rows.begin() + 1), std::make_move_iterator(rows.end()));
-    if (const auto widths = checkCsvWidths(table, fileName); !widths)
-        return widths.error();
+    table.letters = std::move(gathered->letters);
+    table.cells = std::move(gathered->cells);
+    table.header.assign(table.cells.begin(), table.cells.begin() + static_cast<std::ptrdiff_t>(places.front().cells));
+    if (const auto header = checkCsvHeader(table.header, places.front().line, fileName); !header)
+        return header.error();
+    table.rows.reserve(places.size() - 1);
+    for (std::size_t i = 1; i < places.size(); ++i) {
+        if (const auto width = checkCsvWidth(places[i], table.header.size(), fileName); !width)
+            return width.error();
+        table.rows.push_back({ places[i].line, std::span(table.cells).subspan(places[i].firstCell, places[i].cells) });
+    }
     return table;
 }
 

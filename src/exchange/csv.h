@@ -5,27 +5,42 @@
 
 #include <cstddef>
 #include <optional>
+#include <span>
 #include <string>
 #include <string_view>
 #include <vector>
 
 namespace mk::exchange {
 
-/// One row of a CSV file below its header.
+/// One row of a CSV file below its header; it lives as long as its table.
 /// line   1-based number of the file's line on which the row starts (lines end at a line feed)
-/// cells  as many as the header has; an empty cell is an empty string
+/// cells  as many as the header has; an empty cell is an empty text
 struct CsvRow {
     std::size_t line = 0;
-    std::vector<std::string> cells;
+    std::span<const std::string_view> cells;
+
+    /// The cell as a text of its own.
+    std::string text(std::size_t column) const { return std::string(cells[column]); }
 };
 
-/// A CSV file as text: nothing is interpreted beyond the cells.
+/// A CSV file as text: nothing is interpreted beyond the cells. All cells stand in one block of memory, because a study may have
+/// ten million rows; so a table is moved, never copied.
 struct CsvTable {
     std::vector<std::string> header;
     std::vector<CsvRow> rows;
 
     /// Where the column of this exact name stands, or nothing when the file has none.
     std::optional<std::size_t> column(std::string_view name) const;
+
+    CsvTable() = default;
+    CsvTable(CsvTable&&) = default;
+    CsvTable& operator=(CsvTable&&) = default;
+    CsvTable(const CsvTable&) = delete;
+    CsvTable& operator=(const CsvTable&) = delete;
+    ~CsvTable() = default;
+
+    std::vector<char> letters; ///< what the cells view, one after the other
+    std::vector<std::string_view> cells; ///< what the rows view
 };
 
 /// Reads a whole CSV file: RFC 4180, comma separated, header first, CRLF or LF.

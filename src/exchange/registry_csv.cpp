@@ -45,36 +45,36 @@ struct CellReader {
     template <typename T>
     void operator()(std::string_view name, T& value, acts::Field)
     {
-        const std::string* cell = cellOf(name);
-        if (cell == nullptr || cell->empty())
+        const std::string_view cell = cellOf(name);
+        if (cell.empty())
             note(name, "is empty, and must be given");
         else
-            take(name, *cell, value);
+            take(name, cell, value);
     }
     // A correction may start or end at an empty cell.
     void operator()(std::string_view name, std::string& value, acts::Field)
     {
-        const std::string* cell = cellOf(name);
-        value = cell != nullptr ? *cell : std::string();
+        value = std::string(cellOf(name));
         if (value.empty() && name != "old" && name != "new")
             note(name, "is empty, and must be given");
     }
     template <typename T>
     void operator()(std::string_view name, std::optional<T>& value, acts::Field)
     {
-        const std::string* cell = cellOf(name);
-        if (cell != nullptr && !cell->empty())
-            take(name, *cell, value.emplace());
+        const std::string_view cell = cellOf(name);
+        if (!cell.empty())
+            take(name, cell, value.emplace());
     }
 
 private:
-    const std::string* cellOf(std::string_view name) const
+    /// Empty where the file has no such column: not given either way.
+    std::string_view cellOf(std::string_view name) const
     {
         const auto column = table.column(name);
-        return column ? &row.cells[*column] : nullptr;
+        return column ? row.cells[*column] : std::string_view();
     }
     template <typename T>
-    void take(std::string_view name, const std::string& cell, T& value)
+    void take(std::string_view name, std::string_view cell, T& value)
     {
         auto read = TextForm<T>::read(cell, context);
         if (read)

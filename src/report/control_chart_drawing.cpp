@@ -2,6 +2,7 @@
 #include "report/control_chart_drawing.h"
 
 #include "report/chart_axis.h"
+#include "report/chart_marks.h"
 
 #include <qcustomplot.h>
 
@@ -12,16 +13,6 @@ namespace {
     QString plotText(const std::string& text)
     {
         return QString::fromStdString(text);
-    }
-
-    /// A square with a bar left open in it: must not be used.
-    QPainterPath squareWithBar()
-    {
-        QPainterPath path;
-        path.setFillRule(Qt::OddEvenFill);
-        path.addRect(-3, -3, 6, 6);
-        path.addRect(-1.9, -0.6, 3.8, 1.2);
-        return path;
     }
 
     QPainterPath triangleOut(double way)

@@ -2,39 +2,15 @@
 #pragma once
 
 #include "stats/control_score.h"
+#include "stats/rule.h"
+#include "stats/rule_counts.h"
 
-#include <array>
 #include <cstddef>
 #include <optional>
 #include <span>
-#include <string_view>
 #include <vector>
 
 namespace mk::stats {
-
-/// The published control rules that the program knows; source: handbook 6.2.
-enum class Rule {
-    OneTwoS, ///< 1-2s: one result beyond 2 SD
-    OneThreeS, ///< 1-3s: one result beyond 3 SD
-    TwoTwoS, ///< 2-2s: two beyond the same 2 SD, of one level in a row or two levels of one complete set
-    RFourS, ///< R-4s: two results of one set far apart, see RangeReading
-    FourOneS, ///< 4-1s: four in a row beyond the same 1 SD
-    SixX, ///< 6x: six in a row on one side of the mean; 8x to 12x likewise
-    EightX, ///< 8x
-    NineX, ///< 9x
-    TenX, ///< 10x
-    TwelveX, ///< 12x
-    ThreeOneS, ///< 3-1s: three beyond the same 1 SD, of one level in a row or all three levels of one set
-    TwoOfThreeTwoS, ///< 2of3-2s: a result and another of its level's last three, or two of a set's three levels, beyond the same 2 SD
-    SevenT ///< 7T: seven results of one level, each strictly above (or each below) the one before, six steps
-};
-
-/// The rule as it is written: "1-2s", "10x", "2of3-2s", "7T".
-std::string_view name(Rule rule);
-/// The rule written exactly so, or nothing.
-std::optional<Rule> ruleNamed(std::string_view name);
-/// Every rule, in the order of the enum.
-std::span<const Rule> allRules();
 
 /// How R-4s reads a set.
 enum class RangeReading {
@@ -84,37 +60,28 @@ public:
     std::vector<FiredRule> add(std::span<const LevelScore> set);
 
 private:
-    /// Results in a row on one side of something.
-    struct SideRun {
-        int side = 0;
-        std::size_t count = 0;
-        void take(int newSide);
-    };
-    struct LevelCounts {
-        SideRun mean;
-        SideRun oneSd;
-        SideRun twoSd;
-        SideRun steps; // rising or falling
-        std::array<int, 3> lastTwoSd = { 0, 0, 0 }; // sides beyond 2 SD, newest first
+    struct LevelState {
+        LevelCounts counts;
         std::optional<ControlScore> last;
-    };
-    struct AcrossCounts {
-        SideRun mean;
-        SideRun oneSd;
     };
 
     int sideBeyond(const ControlScore& score, int limitSd) const;
     void countLevel(const LevelScore& result);
     void countAcross(std::span<const LevelScore> set);
     bool isComplete(std::span<const LevelScore> set) const { return set.size() >= m_settings.levels; }
-    std::size_t pointsInLevel(Rule rule, const LevelScore& result) const;
     std::size_t pointsAcross(Rule rule, std::span<const LevelScore> set) const;
     std::size_t pointsInSet(std::span<const LevelScore> set, int limitSd, std::size_t needed) const;
     std::size_t pointsOfRange(std::span<const LevelScore> set) const;
 
     RuleSettings m_settings;
-    std::vector<LevelCounts> m_levels;
-    AcrossCounts m_across;
+    std::vector<LevelState> m_levels;
+    int m_acrossMean = 0; // runs over complete, adjacent sets
+    int m_acrossOneSd = 0;
 };
+
+/// The rules over a long series of one level, as ControlSeries decides them when each set holds that level alone.
+/// z       [n], finite, oldest first. Scores of at most 15 digits are decided as exactly as their decimals: the limits are whole
+/// masks   [n]; receives the rules that fire on each. R-4s reads one set and never fires here
+void ruleMasks(std::span<const double> z, OnLimit onLimit, std::span<RuleMask> masks);
 
 } // namespace mk::stats

@@ -49,19 +49,44 @@ std::size_t cusumExcursionStart(std::span<const double> sums, std::size_t at)
 
 } // namespace
 
-EwmaChart ewmaChart(std::span<const double> values, double target, double sd, double lambda, double width, EwmaLimits limits)
+void ewmaAverages(std::span<const double> values, double target, double lambda, std::span<double> averages)
 {
-    assert(sd > 0 && lambda > 0 && lambda <= 1 && width > 0);
-    EwmaChart chart;
+    assert(averages.size() == values.size());
     double average = target;
     for (std::size_t i = 0; i < values.size(); ++i) {
         average = ewmaNext(average, values[i], lambda);
-        const double half
-            = limits == EwmaLimits::Steady ? ewmaSteadyHalfWidth(lambda, width) : ewmaHalfWidth(lambda, width, static_cast<double>(i + 1));
-        chart.values.push_back(average);
-        chart.lower.push_back(target - half * sd);
-        chart.upper.push_back(target + half * sd);
-        if (driftExceeds(std::fabs(average - target) / sd, half))
+        averages[i] = average;
+    }
+}
+
+void cusumSums(std::span<const double> values, double target, double sd, double k, std::span<double> high, std::span<double> low)
+{
+    assert(sd > 0 && high.size() == values.size() && low.size() == values.size());
+    double highSum = 0;
+    double lowSum = 0;
+    for (std::size_t i = 0; i < values.size(); ++i) {
+        const double z = (values[i] - target) / sd;
+        highSum = cusumNext(highSum, z, k);
+        lowSum = cusumNext(lowSum, -z, k);
+        high[i] = highSum;
+        low[i] = lowSum;
+    }
+}
+
+EwmaChart ewmaChart(std::span<const double> values, double target, double sd, double lambda, double width, EwmaLimits limits)
+{
+    assert(sd > 0 && lambda > 0 && lambda <= 1 && width > 0);
+    const std::size_t n = values.size();
+    EwmaChart chart { std::vector<double>(n), std::vector<double>(n), std::vector<double>(n), {} };
+    ewmaAverages(values, target, lambda, chart.values);
+    const double steady = ewmaSteadyHalfWidth(lambda, width);
+    double half = 0;
+    for (std::size_t i = 0; i < n; ++i) {
+        if (half != steady) // once there, exact limits stay
+            half = limits == EwmaLimits::Steady ? steady : ewmaHalfWidth(lambda, width, static_cast<double>(i + 1));
+        chart.lower[i] = target - half * sd;
+        chart.upper[i] = target + half * sd;
+        if (driftExceeds(std::fabs(chart.values[i] - target) / sd, half))
             chart.signalled.push_back(i + 1);
     }
     return chart;
@@ -71,15 +96,11 @@ CusumChart cusumChart(std::span<const double> values, double target, double sd, 
 {
     assert(sd > 0 && k >= 0 && h > 0);
     CusumChart chart;
-    double high = 0;
-    double low = 0;
+    chart.high.resize(values.size());
+    chart.low.resize(values.size());
+    cusumSums(values, target, sd, k, chart.high, chart.low);
     for (std::size_t i = 0; i < values.size(); ++i) {
-        const double z = (values[i] - target) / sd;
-        high = cusumNext(high, z, k);
-        low = cusumNext(low, -z, k);
-        chart.high.push_back(high);
-        chart.low.push_back(low);
-        if (driftExceeds(high, h) || driftExceeds(low, h))
+        if (driftExceeds(chart.high[i], h) || driftExceeds(chart.low[i], h))
             chart.signalled.push_back(i + 1);
     }
     if (!chart.signalled.empty()) {

@@ -33,6 +33,12 @@ struct CusumChart {
     std::optional<std::size_t> began;
 };
 
+/// The averages alone: averages[i] follows values[i]. Both of one length; the first average starts from the target.
+void ewmaAverages(std::span<const double> values, double target, double lambda, std::span<double> averages);
+
+/// The sums alone, in SD, of values around a target; all three of one length. sd > 0, k >= 0
+void cusumSums(std::span<const double> values, double target, double sd, double k, std::span<double> high, std::span<double> low);
+
 /// The exponentially weighted moving average of a whole series, started at the target.
 /// values   [n], finite, oldest first; n may be 0
 /// target   in the units of the data, finite; sd of one observation, > 0

@@ -5,10 +5,13 @@
 #include <boost/math/distributions/students_t.hpp>
 
 #include <algorithm>
+#include <array>
 #include <cassert>
 #include <cmath>
+#include <limits>
 #include <numeric>
 #include <string>
+#include <utility>
 #include <vector>
 
 namespace mk::stats {
@@ -34,33 +37,43 @@ base::Done checkSummaryInput(std::span<const double> values, double confidence)
     return {};
 }
 
-/// Sums are long double, so that neither rounding nor a large common offset shows in the result.
-long double summaryMean(std::span<const double> values)
+constexpr std::size_t kSumLanes = 8; ///< sums that run side by side
+constexpr std::size_t kSumBlock = 2048; ///< values that a lane's sum takes at most before it is put by
+
+/// Calls `one(lane, value)` for every value and `put()` after each block. Lanes keep a sum from waiting for the one before.
+template <typename One, typename Put> void forLanes(std::span<const double> values, One one, Put put)
 {
-    const auto n = static_cast<long double>(values.size());
-    long double sum = 0;
-    for (const double value : values)
-        sum += value;
-    const long double first = sum / n;
-    long double rest = 0;
-    for (const double value : values)
-        rest += value - first;
-    return first + rest / n;
+    while (!values.empty()) {
+        const auto block = values.first(std::min(values.size(), kSumBlock));
+        std::size_t i = 0;
+        for (; i + kSumLanes <= block.size(); i += kSumLanes) {
+            for (std::size_t lane = 0; lane < kSumLanes; ++lane)
+                one(lane, block[i + lane]);
+        }
+        for (std::size_t lane = 0; i + lane < block.size(); ++lane)
+            one(lane, block[i + lane]);
+        put();
+        values = values.subspan(block.size());
+    }
 }
 
-long double summarySquares(std::span<const double> values, long double mean)
-{
-    long double squares = 0;
-    for (const double value : values)
-        squares += (value - mean) * (value - mean);
-    return squares;
-}
+/// One sum a lane; across blocks in long double, so that neither rounding nor n shows in the result.
+struct LaneSum {
+    std::array<double, kSumLanes> lanes {};
+    long double total = 0;
 
-void addSummarySpread(Summary& summary, long double squares, double confidence)
+    void put()
+    {
+        for (double& lane : lanes)
+            total += std::exchange(lane, 0.0);
+    }
+};
+
+void addSummarySpread(Summary& summary, double squares, double confidence)
 {
     const double df = static_cast<double>(summary.n) - 1;
     const double tail = (1 - confidence) / 2;
-    const double sd = static_cast<double>(std::sqrt(squares / static_cast<long double>(df)));
+    const double sd = std::sqrt(squares / df);
     const double half
         = boost::math::quantile(boost::math::complement(SummaryStudentsT(df), tail)) * sd / std::sqrt(static_cast<double>(summary.n));
     const SummaryChiSquared chi(df);
@@ -74,21 +87,62 @@ void addSummarySpread(Summary& summary, long double squares, double confidence)
 
 } // namespace
 
+Moments moments(std::span<const double> values)
+{
+    assert(!values.empty());
+    const auto n = static_cast<long double>(values.size());
+    std::array<double, kSumLanes> least, most;
+    least.fill(values[0]);
+    most.fill(values[0]);
+    LaneSum sum;
+    forLanes(
+        values,
+        [&](std::size_t lane, double value) {
+            sum.lanes[lane] += value;
+            least[lane] = value < least[lane] ? value : least[lane];
+            most[lane] = value > most[lane] ? value : most[lane];
+        },
+        [&] { sum.put(); });
+    const double lowest = *std::ranges::min_element(least);
+    const double highest = *std::ranges::max_element(most);
+    if (lowest == highest)
+        return { values.size(), lowest, std::isfinite(sum.total) ? 0 : std::numeric_limits<double>::infinity(), lowest, highest };
+    const long double first = sum.total / n;
+    const auto around = static_cast<double>(first);
+    LaneSum deviations, squares;
+    forLanes(
+        values,
+        [&](std::size_t lane, double value) {
+            const double deviation = value - around;
+            deviations.lanes[lane] += deviation;
+            squares.lanes[lane] += deviation * deviation;
+        },
+        [&] {
+            deviations.put();
+            squares.put();
+        });
+    // Rounding must not leave a sum of squares below 0; what is not a number stays none.
+    const long double corrected = squares.total - deviations.total * deviations.total / n;
+    return { values.size(), static_cast<double>(around + deviations.total / n),
+        static_cast<double>(corrected < 0 ? 0 : corrected), lowest,
+        highest };
+}
+
 base::Result<Summary> summarize(std::span<const double> values, double confidence)
 {
     if (const auto input = checkSummaryInput(values, confidence); !input)
         return input.error();
-    const long double mean = summaryMean(values);
-    Summary summary;
-    summary.n = values.size();
-    summary.mean = static_cast<double>(mean);
-    summary.median = median(values);
-    summary.min = *std::ranges::min_element(values);
-    summary.max = *std::ranges::max_element(values);
-    if (summary.n >= 2)
-        addSummarySpread(summary, summarySquares(values, mean), confidence);
-    if (summary.sd && !std::isfinite(*summary.sd))
+    const Moments all = moments(values);
+    if (!std::isfinite(all.squares))
         return base::badInput("the values are too far apart to compute with; look for a slip in them");
+    Summary summary;
+    summary.n = all.n;
+    summary.mean = all.mean;
+    summary.median = median(values);
+    summary.min = all.min;
+    summary.max = all.max;
+    if (summary.n >= 2)
+        addSummarySpread(summary, all.squares, confidence);
     return summary;
 }
 

@@ -15,6 +15,22 @@ struct Interval {
     double upper = 0;
 };
 
+/// n, mean and the sum of squared deviations from it, with the extremes: all that a mean and an SD are made of.
+/// squares   in the square of the data's unit; SD = sqrt(squares / (n - 1))
+struct Moments {
+    std::size_t n = 0;
+    double mean = 0;
+    double squares = 0;
+    double min = 0;
+    double max = 0;
+};
+
+/// Two passes: the mean, then the deviations from it, both corrected by the sum of the deviations, so that a large common offset costs
+/// no digits. Partial sums run side by side; they are joined in an order that depends on n alone.
+/// values   [n >= 1]; where one is not finite or a square overflows, `squares` is not finite
+/// source   Chan, Golub & LeVeque, Am Stat 1983;37:242-247: corrected two-pass algorithm
+Moments moments(std::span<const double> values);
+
 /// What a series of results says at a glance.
 /// sd          with n - 1; nothing below two values, nor are the intervals
 /// cvPercent   100 sd / mean; nothing without an SD or with a mean of 0

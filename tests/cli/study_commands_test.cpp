@@ -150,7 +150,9 @@ TEST(StudyDriftCommand, PrintsWhatTheContractNames)
 
 TEST(StudyDriftCommand, TellsSteadyLimitsFromExactOnes)
 {
-    const StudyFile file { "x.csv", { { "value" }, { { 2, { "1" } } } } };
+    auto table = exchange::parseCsv("value\n1\n", "x.csv");
+    ASSERT_TRUE(table);
+    const StudyFile file { "x.csv", std::move(table).value() };
     StudyDriftOptions options;
     EXPECT_DOUBLE_EQ(studyDrift(file, options).value().ewma.upper[0], 0.6);
     options.limits = stats::EwmaLimits::Steady;

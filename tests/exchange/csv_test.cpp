@@ -9,6 +9,11 @@ namespace {
 
 using Cells = std::vector<std::string>;
 
+Cells cellsOf(const CsvRow& row)
+{
+    return Cells(row.cells.begin(), row.cells.end());
+}
+
 std::string csvFaultOf(std::string_view bytes)
 {
     const auto table = parseCsv(bytes, "runs.csv");
@@ -30,8 +35,8 @@ TEST(ParseCsv, GivesHeaderAndRowsWithTheirLines)
     EXPECT_EQ(table.header, (Cells { "set", "level", "result" }));
     ASSERT_EQ(table.rows.size(), 2U);
     EXPECT_EQ(table.rows[0].line, 2U);
-    EXPECT_EQ(table.rows[0].cells, (Cells { "1", "low", "5.60" }));
-    EXPECT_EQ(table.rows[1].cells, (Cells { "1", "high", "" }));
+    EXPECT_EQ(cellsOf(table.rows[0]), (Cells { "1", "low", "5.60" }));
+    EXPECT_EQ(cellsOf(table.rows[1]), (Cells { "1", "high", "" }));
 }
 
 TEST(ParseCsv, FindsColumnsByTheirExactName)
@@ -50,7 +55,7 @@ TEST(ParseCsv, ReadsTheSameWithByteOrderMarkCrlfAndNoLastLineEnd)
     EXPECT_EQ(other.header, plain.header);
     ASSERT_EQ(other.rows.size(), plain.rows.size());
     for (std::size_t i = 0; i < plain.rows.size(); ++i) {
-        EXPECT_EQ(other.rows[i].cells, plain.rows[i].cells);
+        EXPECT_EQ(cellsOf(other.rows[i]), cellsOf(plain.rows[i]));
         EXPECT_EQ(other.rows[i].line, plain.rows[i].line);
     }
 }
@@ -59,8 +64,8 @@ TEST(ParseCsv, KeepsWhatStandsInQuotes)
 {
     const CsvTable table = csvTableOf("a,b\n\" one, two \",\"he said \"\"no\"\"\"\n\"first\nsecond\",x\nlast,y\n");
     ASSERT_EQ(table.rows.size(), 3U);
-    EXPECT_EQ(table.rows[0].cells, (Cells { " one, two ", "he said \"no\"" }));
-    EXPECT_EQ(table.rows[1].cells, (Cells { "first\nsecond", "x" }));
+    EXPECT_EQ(cellsOf(table.rows[0]), (Cells { " one, two ", "he said \"no\"" }));
+    EXPECT_EQ(cellsOf(table.rows[1]), (Cells { "first\nsecond", "x" }));
     EXPECT_EQ(table.rows[1].line, 3U);
     EXPECT_EQ(table.rows[2].line, 5U);
 }
@@ -78,14 +83,14 @@ TEST(ParseCsv, CountsLinesPastBlankOnes)
 TEST(ParseCsv, DropsBlanksAroundCellsWithoutQuotesOnly)
 {
     const CsvTable table = csvTableOf("a,b,c\n  5.6\t, two words , \" x \" \n");
-    EXPECT_EQ(table.rows.at(0).cells, (Cells { "5.6", "two words", " x " }));
+    EXPECT_EQ(cellsOf(table.rows.at(0)), (Cells { "5.6", "two words", " x " }));
 }
 
 TEST(ParseCsv, KeepsAnEmptyCellInQuotesAsARowOfItsOwn)
 {
     const CsvTable table = csvTableOf("a\n\"\"\n");
     ASSERT_EQ(table.rows.size(), 1U);
-    EXPECT_EQ(table.rows[0].cells, (Cells { "" }));
+    EXPECT_EQ(cellsOf(table.rows[0]), (Cells { "" }));
 }
 
 TEST(ParseCsv, KeepsCharactersBeyondAscii)

@@ -70,7 +70,7 @@ TEST_F(DemoBoard, EveryNoonIsAsExpected)
     ASSERT_TRUE(table) << table.error().text;
     std::map<std::string, std::map<std::string, std::pair<std::string, std::string>>> expected; // day, meter: usable, codes
     for (const auto& row : table->rows)
-        expected[row.cells[0]][row.cells[1]] = { row.cells[2], row.cells[3] };
+        expected[row.text(0)][row.text(1)] = { row.text(2), row.text(3) };
     EXPECT_EQ(expected.size(), 184U);
 
     auto reader = s_ward->reader();

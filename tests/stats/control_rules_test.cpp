@@ -380,6 +380,56 @@ TEST(ControlSeries, TakesAsLongToTheFirstRejectionAsTheMarkovChainSays)
     }
 }
 
+// The pass over plain numbers and the counts over exact decimals are two ways to the same rules.
+TEST(RuleMasks, AreWhatASeriesOfOneLevelFires)
+{
+    std::mt19937 random(20261125);
+    std::normal_distribution<double> normal(0.3, 1.3);
+    for (const OnLimit onLimit : { OnLimit::In, OnLimit::Out }) {
+        std::vector<double> z;
+        std::vector<RuleMask> expected;
+        RuleSettings settings = ruleSettings(1);
+        settings.onLimit = onLimit;
+        ControlSeries series(settings);
+        for (int i = 0; i < 20'000; ++i) {
+            // Half steps, so that scores stand on limits, on the mean and on each other.
+            const int tenths = static_cast<int>(std::lround(normal(random) * (i % 2 == 0 ? 2 : 10))) * (i % 2 == 0 ? 5 : 1);
+            const auto text = std::string(tenths < 0 ? "-" : "") + std::to_string(std::abs(tenths) / 10) + '.' + std::to_string(std::abs(tenths) % 10);
+            z.push_back(std::stod(text));
+            const LevelScore score { 0, ControlScore::ofZ(base::Decimal::parse(text).value()) };
+            expected.push_back(0);
+            for (const FiredRule& fired : series.add({ &score, 1 }))
+                expected.back() = static_cast<RuleMask>(expected.back() | maskOf(fired.rule));
+        }
+        std::vector<RuleMask> masks(z.size());
+        ruleMasks(z, onLimit, masks);
+        EXPECT_EQ(masks, expected);
+        RuleMask all = 0;
+        for (const RuleMask mask : masks)
+            all = static_cast<RuleMask>(all | mask);
+        for (const Rule rule : allRules())
+            EXPECT_EQ((all & maskOf(rule)) != 0, rule != Rule::RFourS) << name(rule);
+    }
+}
+
+TEST(RuleMasks, OfNothingAreNothing)
+{
+    ruleMasks({}, OnLimit::In, {});
+}
+
+TEST(LevelCounts, HaveAMaskBitWhereverTheyHavePoints)
+{
+    std::mt19937 random(7);
+    std::uniform_int_distribution<int> side(-1, 1);
+    LevelCounts counts;
+    for (int i = 0; i < 50'000; ++i) {
+        const int two = side(random);
+        counts.take({ side(random) >= 0 ? 1 : -1, i % 50 < 40 ? 1 : side(random), two, two * std::abs(side(random)) }, i % 60 < 50 ? 1 : side(random));
+        for (const Rule rule : allRules())
+            ASSERT_EQ((counts.mask() & maskOf(rule)) != 0, counts.points(rule) > 0) << name(rule) << " at " << i;
+    }
+}
+
 TEST(Rule, IsReadAsItIsWritten)
 {
     for (const Rule rule : allRules())

@@ -5,8 +5,11 @@
 
 #include <gtest/gtest.h>
 
+#include <algorithm>
 #include <cmath>
 #include <limits>
+#include <random>
+#include <vector>
 
 namespace mk::stats {
 
@@ -135,6 +138,38 @@ TEST(Summarize, RefusesWhatIsNotANumberAndSaysWhich)
     EXPECT_NE(text({ 1, 2 }, 1), "");
     EXPECT_NE(text({ 1, 2 }, 0), "");
     EXPECT_NE(text({ 1, 2 }, std::nan("")), "");
+}
+
+// performance.md's case: a mean of a million SD. Reference: the same values around their mean, in long double.
+TEST(Moments, KeepTwelveDigitsWhereTheMeanIsAMillionSd)
+{
+    std::mt19937 random(11);
+    std::normal_distribution<double> normal;
+    for (const std::size_t n : { 2U, 7U, 8U, 2047U, 2048U, 2049U, 100'003U }) {
+        std::vector<double> values(n);
+        std::ranges::generate(values, [&] { return 1e6 + normal(random); });
+        long double sum = 0;
+        for (const double value : values)
+            sum += value - 1e6L;
+        const long double mean = sum / static_cast<long double>(n);
+        long double squares = 0;
+        for (const double value : values)
+            squares += (value - 1e6L - mean) * (value - 1e6L - mean);
+        const Moments all = moments(values);
+        EXPECT_NEAR(all.squares / static_cast<double>(squares), 1, 1e-12) << n;
+        EXPECT_NEAR(all.mean, static_cast<double>(1e6L + mean), 1e-9) << n;
+        EXPECT_EQ(all.min, *std::ranges::min_element(values));
+        EXPECT_EQ(all.max, *std::ranges::max_element(values));
+    }
+}
+
+TEST(Moments, HaveNoSpreadWhereAllValuesAreTied)
+{
+    for (const double value : { 0.1, -1e300, 1e-300, 0.0 }) {
+        const std::vector<double> values(1001, value);
+        EXPECT_EQ(moments(values).squares, 0) << value;
+        EXPECT_EQ(moments(values).mean, value);
+    }
 }
 
 TEST(Median, AveragesTheMiddleTwoAndLeavesTheInputAlone)
