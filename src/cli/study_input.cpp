@@ -5,6 +5,7 @@
 #include <array>
 #include <charconv>
 #include <cmath>
+#include <filesystem>
 #include <fstream>
 
 namespace mk::cli {
@@ -103,6 +104,10 @@ base::Result<StudyFile> readStudyFile(const std::string& path)
     // read() turns what the stream buffer throws, as on a directory, into a state.
     std::ifstream file(path, std::ios::binary);
     std::string bytes;
+    std::error_code unknown;
+    const auto size = std::filesystem::file_size(path, unknown);
+    if (!unknown)
+        bytes.reserve(size);
     std::vector<char> block(1U << 16U);
     do {
         file.read(block.data(), static_cast<std::streamsize>(block.size()));

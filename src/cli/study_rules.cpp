@@ -5,6 +5,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <iterator>
 #include <optional>
 #include <span>
 #include <unordered_map>
@@ -107,29 +108,6 @@ base::Result<stats::ControlScore> ruleScore(const StudyFile& file, const exchang
     return z->exact ? stats::ControlScore::ofZ(*z->exact) : stats::ControlScore::ofZ(z->value);
 }
 
-/// Finds a name that comes back. While names only ascend, as running numbers and dates do, none can.
-class NamesOnce {
-public:
-    /// returns   false when the name was there before
-    bool add(std::string_view name)
-    {
-        const auto after = [](std::string_view a, std::string_view b) { return a.size() != b.size() ? a.size() > b.size() : a > b; };
-        if (m_ascending && (m_names.empty() || after(name, m_names.back()))) {
-            m_names.push_back(name);
-            return true;
-        }
-        if (m_ascending)
-            m_known.insert(m_names.begin(), m_names.end());
-        m_ascending = false;
-        return m_known.insert(name).second;
-    }
-
-private:
-    bool m_ascending = true;
-    std::vector<std::string_view> m_names;
-    std::unordered_set<std::string_view> m_known;
-};
-
 /// The rows of a file by set. firstPoint: where each set's points begin
 /// scores   beside the points where decimals decide; empty where the double of a z decides as exactly
 struct RuleRows {
@@ -147,6 +125,8 @@ public:
     RuleSets(const StudyFile& file, const RuleColumns& columns, bool exact) : m_file(file), m_columns(columns), m_exact(exact)
     {
         m_rows.points.reserve(file.table.rows.size());
+        m_rows.sets.reserve(file.table.rows.size());
+        m_rows.firstPoint.reserve(file.table.rows.size());
     }
 
     base::Done add(const exchange::CsvRow& row)
@@ -158,7 +138,7 @@ public:
                 std::string("the cell under '") + (set.empty() ? "set" : "level") + "' is empty; name the "
                     + (set.empty() ? "set" : "level"));
         if (m_rows.sets.empty() || m_rows.sets.back().set != set) {
-            if (!m_names.add(set))
+            if (!isNew(set))
                 return m_file.fault(row, "set '" + std::string(set) + "' comes back after another set; keep the rows of a set together");
             m_rows.sets.push_back({ set });
             m_rows.firstPoint.push_back(m_rows.points.size());
@@ -169,10 +149,22 @@ public:
     RuleRows take() { return std::move(m_rows); }
 
 private:
+    /// Whether no set before had that name. While names only ascend, as running numbers and dates do, none can.
+    bool isNew(std::string_view set)
+    {
+        const auto after = [](std::string_view a, std::string_view b) { return a.size() != b.size() ? a.size() > b.size() : a > b; };
+        if (m_ascending && (m_rows.sets.empty() || after(set, m_rows.sets.back().set)))
+            return true;
+        if (m_ascending)
+            std::ranges::transform(m_rows.sets, std::inserter(m_known, m_known.end()), &StudySetVerdict::set);
+        m_ascending = false;
+        return m_known.insert(set).second;
+    }
+
     base::Done addPoint(const exchange::CsvRow& row, std::string_view level)
     {
-        const auto [known, isNew] = m_levelNumbers.try_emplace(level, m_rows.levels.size());
-        if (isNew)
+        const auto [known, isFirst] = m_levelNumbers.try_emplace(level, m_rows.levels.size());
+        if (isFirst)
             m_rows.levels.push_back(level);
         const auto first = m_rows.points.begin() + static_cast<std::ptrdiff_t>(m_rows.firstPoint.back());
         if (std::find_if(first, m_rows.points.end(), [&](const StudyRulePoint& point) { return point.level == known->second; })
@@ -201,7 +193,8 @@ private:
     RuleColumns m_columns;
     bool m_exact;
     RuleRows m_rows;
-    NamesOnce m_names;
+    bool m_ascending = true;
+    std::unordered_set<std::string_view> m_known; // filled once names no longer ascend
     std::unordered_map<std::string_view, std::size_t> m_levelNumbers;
 };
 

@@ -75,6 +75,7 @@ struct CsvGathering {
     bool rowOpen = false;
     std::size_t rowsEndedInLine = 0;
     std::size_t firstCell = 0;
+    std::size_t mostRows = 0;
     std::vector<char> letters; // never grows beyond what was reserved, so views into it hold
     std::vector<std::string_view> cells;
     std::vector<CsvRowPlace> rows;
@@ -92,6 +93,10 @@ void takeCsvCell(void* text, std::size_t length, void* gathering)
 void takeCsvRow(int, void* gathering)
 {
     auto& to = *static_cast<CsvGathering*>(gathering);
+    if (to.rows.empty()) { // room for all, or a long file is copied again and again while it grows
+        to.rows.reserve(to.mostRows);
+        to.cells.reserve(std::min(to.mostRows * to.cells.size(), to.letters.capacity()));
+    }
     to.rows.push_back({ to.rowLine, to.firstCell, to.cells.size() - to.firstCell });
     to.firstCell = to.cells.size();
     to.rowOpen = false;
@@ -113,6 +118,7 @@ base::Result<CsvGathering> gatherCsvRows(std::string_view bytes, std::string_vie
 
     CsvGathering gathering;
     gathering.letters.reserve(bytes.size() + 1);
+    gathering.mostRows = static_cast<std::size_t>(std::ranges::count(bytes, '\n')) + 1;
     std::size_t lineNumber = 0;
     while (!bytes.empty()) {
         // One physical line at a time, because libcsv does not say on which line it is.
