@@ -84,7 +84,14 @@ void addStudyRules(CLI::App& study, const bool& json, std::function<int()>& chos
         ->check(CLI::IsMember({ "opposite", "range" }))
         ->capture_default_str();
     addPlotOption(*command, arguments->plot);
-    command->footer("Example:\n  meterkeep-cli study rules controls.csv --rules 1-2s:warn,1-3s,2-2s,R-4s");
+    command->footer("How the rules are read:\n"
+                    "  Beyond a limit is strictly beyond, in the decimals as they stand; exactly on the mean is on no side and ends a run.\n"
+                    "  A rule fires on the set that completes its pattern, and on every set that goes on with it.\n"
+                    "  2-2s, 3-1s, 4-1s and the x rules count within a level from set to set; across levels 2-2s (3-1s and 2of3-2s with three\n"
+                    "  levels) reads one complete set, 4-1s and the x rules read complete, adjacent sets. R-4s reads one set, never two.\n"
+                    "  7T is seven results of a level, each strictly above (below) the one before. No rule is a gate for another.\n"
+                    "  With fewer results than its pattern needs a rule does not fire. A column restart with yes starts every count again.\n"
+                    "Example:\n  meterkeep-cli study rules controls.csv --rules 1-2s:warn,1-3s,2-2s,R-4s");
     command->callback([arguments, &json, &chosen] { chosen = [arguments, &json] { return runStudyRules(*arguments, json); }; });
 }
 
@@ -104,7 +111,11 @@ void addStudyDrift(CLI::App& study, const bool& json, std::function<int()>& chos
     command->add_option("--k", options.k, "CUSUM: slack, in SD")->capture_default_str();
     command->add_option("--h", options.h, "CUSUM: decision limit, in SD")->capture_default_str();
     addPlotOption(*command, arguments->plot);
-    command->footer("Example:\n  meterkeep-cli study drift series.csv --target 5.6 --sd 0.3 --h 5");
+    command->footer("How it is computed:\n"
+                    "  The average starts at the target; sums start at 0 and nothing restarts after a signal. A signal is strictly beyond its\n"
+                    "  limit. k and h are in SD of one value. The slope is Theil and Sen's median of all slopes, per value, with Sen's interval;\n"
+                    "  it is counted as a trend only where the interval leaves out 0. 7T is seven values, each strictly above (below) the last.\n"
+                    "Example:\n  meterkeep-cli study drift series.csv --target 5.6 --sd 0.3 --h 5");
     command->callback([arguments, &json, &chosen] { chosen = [arguments, &json] { return runStudyDrift(*arguments, json); }; });
 }
 
@@ -115,7 +126,9 @@ void addStudySummary(CLI::App& study, const bool& json, std::function<int()>& ch
     command->add_option("FILE", arguments->file, "CSV with the column value")->required();
     command->add_option("--confidence", arguments->confidence, "Of both intervals")->capture_default_str();
     addPlotOption(*command, arguments->plot);
-    command->footer("Example:\n  meterkeep-cli study summary results.csv --json");
+    command->footer("How it is computed:\n"
+                    "  SD with n - 1; t interval of the mean, chi-square interval of the SD, both for normal results.\n"
+                    "Example:\n  meterkeep-cli study summary results.csv --json");
     command->callback([arguments, &json, &chosen] { chosen = [arguments, &json] { return runStudySummary(*arguments, json); }; });
 }
 

@@ -62,7 +62,7 @@ std::string alignedTable(const std::vector<std::vector<std::string>>& rows)
 std::string shortNumber(double number)
 {
     std::array<char, 32> buffer {};
-    std::snprintf(buffer.data(), buffer.size(), "%.6g", number);
+    std::snprintf(buffer.data(), buffer.size(), "%.6g", number + 0.0); // -0 reads as 0
     return buffer.data();
 }
 

@@ -20,6 +20,7 @@ struct RuleColumns {
     std::size_t set = 0;
     std::size_t level = 0;
     std::optional<std::size_t> z;
+    std::optional<std::size_t> restart;
     std::size_t value = 0;
     std::size_t mean = 0;
     std::size_t sd = 0;
@@ -61,6 +62,7 @@ base::Result<RuleColumns> ruleColumns(const StudyFile& file)
     if (const auto done = find("level", columns.level); !done)
         return done.error();
     columns.z = file.table.column("z");
+    columns.restart = file.table.column("restart");
     if (columns.z)
         return columns;
     if (!file.has("value") && !file.has("mean") && !file.has("sd"))
@@ -142,6 +144,12 @@ public:
                 return m_file.fault(row, "set '" + std::string(set) + "' comes back after another set; keep the rows of a set together");
             m_rows.sets.push_back({ set });
             m_rows.firstPoint.push_back(m_rows.points.size());
+        }
+        if (m_columns.restart) {
+            const std::string_view restart = row.cells[*m_columns.restart];
+            if (!restart.empty() && restart != "yes" && restart != "no")
+                return m_file.fault(row, "'" + std::string(restart) + "' under 'restart' is neither yes nor no");
+            m_rows.sets.back().restarts |= restart == "yes";
         }
         return addPoint(row, level);
     }
@@ -240,6 +248,8 @@ void judgeRuleRows(RuleRows& rows, const std::vector<StudyRule>& rules, stats::R
         for (std::size_t at = first; at < end; ++at)
             scores.push_back({ rows.points[at].level, rows.scores.empty() ? stats::ControlScore::ofZ(rows.points[at].z) : rows.scores[at] });
         std::ranges::sort(scores, {}, &stats::LevelScore::level);
+        if (rows.sets[i].restarts)
+            series.restart();
         judgeRuleSet(rows.sets[i], std::span(rows.points).subspan(first, end - first), series.add(scores), rules);
     }
 }
@@ -294,7 +304,7 @@ base::Result<StudyRulesReport> studyRules(
         return rows.error();
     stats::RuleSettings settings { {}, rangeReading, onLimit, std::max<std::size_t>(1, rows->levels.size()) };
     std::ranges::transform(rules, std::back_inserter(settings.rules), &StudyRule::rule);
-    if (rows->levels.size() == 1 && rows->scores.empty())
+    if (rows->levels.size() == 1 && rows->scores.empty() && !columns->restart)
         judgeOneLevel(*rows, rules, onLimit);
     else
         judgeRuleRows(*rows, rules, std::move(settings));
@@ -304,7 +314,7 @@ base::Result<StudyRulesReport> studyRules(
     report.levels = std::move(rows->levels);
     report.sets = std::move(rows->sets);
     report.points = std::move(rows->points);
-    report.ignoredColumns = columns->z ? file.ignored({ "set", "level", "z" }) : file.ignored({ "set", "level", "value", "mean", "sd" });
+    report.ignoredColumns = columns->z ? file.ignored({ "set", "level", "z", "restart" }) : file.ignored({ "set", "level", "value", "mean", "sd", "restart" });
     const auto count = [&](StudyVerdict verdict) {
         return static_cast<std::size_t>(std::ranges::count(report.sets, verdict, &StudySetVerdict::verdict));
     };

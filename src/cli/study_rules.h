@@ -38,6 +38,7 @@ struct StudySetVerdict {
     std::string_view set;
     StudyVerdict verdict = StudyVerdict::Accepted;
     stats::RuleMask fired = 0;
+    bool restarts = false; ///< every count starts again before it
 };
 
 /// One result as the plot shows it. set, level: indices in the report
@@ -61,8 +62,9 @@ struct StudyRulesReport {
     std::vector<std::string> ignoredColumns;
 };
 
-/// Applies the rules to every set of a file, in its order, no count ever reset.
-/// file    columns set, level and z, or set, level, value, mean and sd; with both, z is read
+/// Applies the rules to every set of a file, in its order, no count ever reset by a rejection.
+/// file    columns set, level and z, or set, level, value, mean and sd; with both, z is read. A column restart may say yes in a row of
+///         a set before which every count starts again (a repair, a new target)
 /// errors  BadInput, naming the line: a missing column or cell, no number, an SD that is not above 0, a set whose rows do not stand
 ///         together, a level twice in a set
 base::Result<StudyRulesReport> studyRules(

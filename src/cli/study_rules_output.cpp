@@ -54,6 +54,10 @@ report::PlotPanel levelPanel(const StudyRulesReport& report, std::size_t level)
         marks.x.push_back(x);
         marks.y.push_back(shown);
     }
+    for (std::size_t i = 0; i < report.sets.size(); ++i) {
+        if (report.sets[i].restarts)
+            panel.limits.push_back({ report::PlotLimit::Way::Vertical, static_cast<double>(i) + 0.5, "restart", report::PlotStroke::Dotted });
+    }
     for (const int sd : { -3, -2, -1, 0, 1, 2, 3 })
         panel.limits.push_back({ report::PlotLimit::Way::Horizontal, static_cast<double>(sd),
             sd == 0 ? "mean" : (sd > 0 ? "+" : "") + std::to_string(sd) + " SD",

@@ -148,17 +148,18 @@ namespace {
         return padded(extent, horizontal ? panel.x : panel.y);
     }
 
-    /// Points that would be drawn on the same half pixel are drawn once: the picture is the same, the file is not a gigabyte.
+    /// Points that would hide each other are drawn once: a long series makes the same picture and no huge file.
     QVector<QCPGraphData> drawnOnce(const PlotPoints& points, const QCPRange& x, const QCPRange& y, const QSizeF& size)
     {
         QVector<QCPGraphData> drawn;
         std::unordered_set<std::int64_t> taken;
         const std::size_t count = std::min(points.x.size(), points.y.size());
+        const double cell = count <= 50'000 ? 0.5 : 2; // pixels
         for (std::size_t i = 0; i < count; ++i) {
             if (!std::isfinite(points.x[i]) || !std::isfinite(points.y[i]))
                 continue;
-            const auto column = static_cast<std::int64_t>((points.x[i] - x.lower) / x.size() * 2 * size.width());
-            const auto row = static_cast<std::int64_t>((points.y[i] - y.lower) / y.size() * 2 * size.height());
+            const auto column = static_cast<std::int64_t>((points.x[i] - x.lower) / x.size() * size.width() / cell);
+            const auto row = static_cast<std::int64_t>((points.y[i] - y.lower) / y.size() * size.height() / cell);
             if (count <= 2000 || taken.insert(column * 100'003 + row).second)
                 drawn.append({ points.x[i], points.y[i] });
         }

@@ -7,6 +7,7 @@
 #include <CLI/CLI.hpp>
 #include <gtest/gtest.h>
 
+#include <cmath>
 #include <fstream>
 
 namespace mk::cli {
@@ -74,6 +75,42 @@ TEST(StudyRulesCommand, PrintsWhatTheContractNames)
         R"("accepted":1,"warned":1,"rejected":1,"levels":["low","high"],"ignored_columns":["note"]})"
         "\n");
     EXPECT_EQ(runStudy({ "--json", "study", "rules", path }).out, outcome.out);
+}
+
+TEST(StudyRulesCommand, StartsEveryCountAgainAtARestart)
+{
+    const std::string sets = "set,level,z,restart\n1,low,2.5,\n2,low,2.5,";
+    EXPECT_NE(runStudy({ "study", "rules", studyFileWith(sets + "no\n"), "--json" }).out.find(R"("rules":["1-2s","2-2s"])"), std::string::npos);
+    EXPECT_EQ(runStudy({ "study", "rules", studyFileWith(sets + "yes\n"), "--json" }).out.find("2-2s"), std::string::npos);
+    EXPECT_EQ(studyFaultOf("rules", sets + "maybe\n"), ".csv line 3: 'maybe' under 'restart' is neither yes nor no\n");
+}
+
+// One level of plain scores takes the fast pass, a restart column the counts: the same output.
+TEST(StudyRulesCommand, SaysTheSameByBothWays)
+{
+    std::string fast = "set,level,z\n";
+    std::string plain = "set,level,z,restart\n";
+    for (int i = 0; i < 3000; ++i) {
+        const std::string row = std::to_string(i) + ",low," + std::to_string(3.6 * std::sin(i * 0.37) + 0.01 * (i % 7)).substr(0, 5);
+        fast += row + '\n';
+        plain += row + ",no\n";
+    }
+    const std::vector<std::string> rules = { "--rules", "1-2s:warn,1-3s,2-2s,R-4s,4-1s,6x,8x,9x,10x,12x,3-1s,2of3-2s,7T", "--json" };
+    for (const char* onLimit : { "in", "out" }) {
+        const auto a = runStudy({ "study", "rules", studyFileWith(fast), rules[0], rules[1], rules[2], "--on-limit", onLimit });
+        const auto b = runStudy({ "study", "rules", studyFileWith(plain), rules[0], rules[1], rules[2], "--on-limit", onLimit });
+        EXPECT_EQ(a.status, 0);
+        EXPECT_EQ(a.out, b.out);
+        EXPECT_NE(a.out.find("7T"), std::string::npos);
+    }
+}
+
+TEST(StudyRulesCommand, FindsASetThatComesBackWhateverTheNames)
+{
+    EXPECT_EQ(studyFaultOf("rules", "set,level,z\n1,low,0\n2,low,0\n1,high,0\n"),
+        ".csv line 4: set '1' comes back after another set; keep the rows of a set together\n");
+    EXPECT_EQ(studyFaultOf("rules", "set,level,z\nb,low,0\na,low,0\nc,low,0\na,high,0\n"),
+        ".csv line 5: set 'a' comes back after another set; keep the rows of a set together\n");
 }
 
 TEST(StudyRulesCommand, PrintsATableForPeople)
