@@ -1,7 +1,12 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "cli/study_commands.h"
 
+#include "cli/study_anova.h"
+#include "cli/study_linearity.h"
+#include "cli/study_lots.h"
 #include "cli/study_output.h"
+#include "cli/study_precision.h"
+#include "cli/study_robust.h"
 #include "cli/study_rules.h"
 #include "cli/study_series.h"
 
@@ -143,6 +148,11 @@ void addStudyCommands(CLI::App& app, const bool& json, std::function<int()>& cho
     addStudyRules(*study, json, chosen);
     addStudyDrift(*study, json, chosen);
     addStudySummary(*study, json, chosen);
+    addStudyRobust(*study, json, chosen);
+    addStudyPrecision(*study, json, chosen);
+    addStudyAnova(*study, json, chosen);
+    addStudyLinearity(*study, json, chosen);
+    addStudyLots(*study, json, chosen);
 }
 
 } // namespace mk::cli

@@ -3,57 +3,25 @@
 
 #include "cli/study_rules.h"
 #include "cli/study_series.h"
-
-#include <CLI/CLI.hpp>
-#include <gtest/gtest.h>
+#include "study_runner.h"
 
 #include <cmath>
-#include <fstream>
 
 namespace mk::cli {
 
 namespace {
 
-struct StudyOutcome {
-    int status = -1;
-    std::string out;
-    std::string err;
-};
+using testing_studies::studyCsv;
 
-/// Runs `study …` as the program would; a usage error is status 2 with nothing run.
-StudyOutcome runStudy(std::vector<std::string> arguments)
+testing_studies::Outcome runStudy(const std::vector<std::string>& words)
 {
-    CLI::App app;
-    bool json = false;
-    app.add_flag("--json", json);
-    std::function<int()> chosen;
-    addStudyCommands(app, json, chosen);
-    std::reverse(arguments.begin(), arguments.end()); // as CLI11 wants a vector
-    testing::internal::CaptureStdout();
-    testing::internal::CaptureStderr();
-    StudyOutcome outcome { 2, {}, {} };
-    try {
-        app.parse(arguments);
-        outcome.status = chosen ? chosen() : 2;
-    } catch (const CLI::ParseError&) {
-    }
-    outcome.out = testing::internal::GetCapturedStdout();
-    outcome.err = testing::internal::GetCapturedStderr();
-    return outcome;
-}
-
-std::string studyFileWith(const std::string& bytes)
-{
-    const std::string path = testing::TempDir() + "study_input_" + testing::UnitTest::GetInstance()->current_test_info()->test_suite_name()
-        + testing::UnitTest::GetInstance()->current_test_info()->name() + ".csv";
-    std::ofstream(path, std::ios::binary) << bytes;
-    return path;
+    return testing_studies::runProgram(words);
 }
 
 /// The text between the last '/' of the one error line and its end: file name, line and reason.
 std::string studyFaultOf(const std::string& command, const std::string& bytes)
 {
-    const auto outcome = runStudy({ "study", command, studyFileWith(bytes) });
+    const auto outcome = runStudy({ "study", command, studyCsv(bytes) });
     EXPECT_EQ(outcome.status, 2);
     EXPECT_EQ(outcome.out, "");
     EXPECT_EQ(std::count(outcome.err.begin(), outcome.err.end(), '\n'), 1);
@@ -65,7 +33,7 @@ std::string studyFaultOf(const std::string& command, const std::string& bytes)
 TEST(StudyRulesCommand, PrintsWhatTheContractNames)
 {
     const std::string path
-        = studyFileWith("set,level,z,note\nMon,low,2.5,x\nMon,high,0,\nTue,low,2.1,\nTue,high,-0.4,\nWed,low,0,\nWed,high,0,\n");
+        = studyCsv("set,level,z,note\nMon,low,2.5,x\nMon,high,0,\nTue,low,2.1,\nTue,high,-0.4,\nWed,low,0,\nWed,high,0,\n");
     const auto outcome = runStudy({ "study", "rules", path, "--json" });
     EXPECT_EQ(outcome.status, 0);
     EXPECT_EQ(outcome.out,
@@ -80,8 +48,8 @@ TEST(StudyRulesCommand, PrintsWhatTheContractNames)
 TEST(StudyRulesCommand, StartsEveryCountAgainAtARestart)
 {
     const std::string sets = "set,level,z,restart\n1,low,2.5,\n2,low,2.5,";
-    EXPECT_NE(runStudy({ "study", "rules", studyFileWith(sets + "no\n"), "--json" }).out.find(R"("rules":["1-2s","2-2s"])"), std::string::npos);
-    EXPECT_EQ(runStudy({ "study", "rules", studyFileWith(sets + "yes\n"), "--json" }).out.find("2-2s"), std::string::npos);
+    EXPECT_NE(runStudy({ "study", "rules", studyCsv(sets + "no\n"), "--json" }).out.find(R"("rules":["1-2s","2-2s"])"), std::string::npos);
+    EXPECT_EQ(runStudy({ "study", "rules", studyCsv(sets + "yes\n"), "--json" }).out.find("2-2s"), std::string::npos);
     EXPECT_EQ(studyFaultOf("rules", sets + "maybe\n"), ".csv line 3: 'maybe' under 'restart' is neither yes nor no\n");
 }
 
@@ -97,8 +65,8 @@ TEST(StudyRulesCommand, SaysTheSameByBothWays)
     }
     const std::vector<std::string> rules = { "--rules", "1-2s:warn,1-3s,2-2s,R-4s,4-1s,6x,8x,9x,10x,12x,3-1s,2of3-2s,7T", "--json" };
     for (const char* onLimit : { "in", "out" }) {
-        const auto a = runStudy({ "study", "rules", studyFileWith(fast), rules[0], rules[1], rules[2], "--on-limit", onLimit });
-        const auto b = runStudy({ "study", "rules", studyFileWith(plain), rules[0], rules[1], rules[2], "--on-limit", onLimit });
+        const auto a = runStudy({ "study", "rules", studyCsv(fast), rules[0], rules[1], rules[2], "--on-limit", onLimit });
+        const auto b = runStudy({ "study", "rules", studyCsv(plain), rules[0], rules[1], rules[2], "--on-limit", onLimit });
         EXPECT_EQ(a.status, 0);
         EXPECT_EQ(a.out, b.out);
         EXPECT_NE(a.out.find("7T"), std::string::npos);
@@ -115,7 +83,7 @@ TEST(StudyRulesCommand, FindsASetThatComesBackWhateverTheNames)
 
 TEST(StudyRulesCommand, PrintsATableForPeople)
 {
-    const auto outcome = runStudy({ "study", "rules", studyFileWith("set,level,z\nMon,low,2.5\nTuesday,low,0\n") });
+    const auto outcome = runStudy({ "study", "rules", studyCsv("set,level,z\nMon,low,2.5\nTuesday,low,0\n") });
     EXPECT_EQ(
         outcome.out, "set      verdict   rules\nMon      warned    1-2s\nTuesday  accepted\n2 sets: 1 accepted, 1 warned, 0 rejected.\n");
 }
@@ -124,20 +92,20 @@ TEST(StudyRulesCommand, DecidesOnTypedDecimalsNotOnDoubles)
 {
     // Handbook 6.3: 6.2 with mean 5.6 and SD 0.3 lies on 2 SD, also where a program printed all 17 digits of its doubles.
     const std::string path
-        = studyFileWith("mean,sd,set,level,value\n5.6,0.3,1,low,6.2\n5.5999999999999996,0.29999999999999999,2,low,6.2000000000000002\n");
+        = studyCsv("mean,sd,set,level,value\n5.6,0.3,1,low,6.2\n5.5999999999999996,0.29999999999999999,2,low,6.2000000000000002\n");
     EXPECT_NE(runStudy({ "study", "rules", path }).out.find("2 accepted, 0 warned"), std::string::npos);
     EXPECT_NE(runStudy({ "study", "rules", path, "--on-limit", "out" }).out.find("1 warned, 1 rejected"), std::string::npos);
 }
 
 TEST(StudyRulesCommand, TakesScoresOfSeventeenDigitsAsTheyAre)
 {
-    const auto outcome = runStudy({ "study", "rules", studyFileWith("set,level,z\n1,low,2.0000000000000018\n2,low,1e-05\n3,low,+2.5\n") });
+    const auto outcome = runStudy({ "study", "rules", studyCsv("set,level,z\n1,low,2.0000000000000018\n2,low,1e-05\n3,low,+2.5\n") });
     EXPECT_NE(outcome.out.find("1 accepted, 2 warned"), std::string::npos) << outcome.out;
 }
 
 TEST(StudyRulesCommand, ObeysRulesRolesAndReading)
 {
-    const std::string path = studyFileWith("set,level,z\n1,low,2.8\n1,high,-1.3\n");
+    const std::string path = studyCsv("set,level,z\n1,low,2.8\n1,high,-1.3\n");
     EXPECT_NE(runStudy({ "study", "rules", path, "--rules", "R-4s" }).out.find("1 accepted"), std::string::npos);
     EXPECT_NE(runStudy({ "study", "rules", path, "--rules", "R-4s", "--r4s", "range" }).out.find("1 rejected"), std::string::npos);
     EXPECT_NE(runStudy({ "study", "rules", path, "--rules", "R-4s:warn", "--r4s", "range" }).out.find("1 warned"), std::string::npos);
@@ -176,7 +144,7 @@ TEST(ParseStudyRules, SaysWhatIsWrong)
 TEST(StudyDriftCommand, PrintsWhatTheContractNames)
 {
     // Analytic and exact in binary: target 0, SD 1, EWMA weight 1 is the value itself.
-    const std::string path = studyFileWith("value\n0\n4.5\n1\n");
+    const std::string path = studyCsv("value\n0\n4.5\n1\n");
     const auto outcome = runStudy({ "study", "drift", path, "--target", "0", "--sd", "1", "--lambda", "1", "--h", "3.5", "--json" });
     EXPECT_EQ(outcome.status, 0);
     EXPECT_EQ(outcome.out,
@@ -198,7 +166,7 @@ TEST(StudyDriftCommand, TellsSteadyLimitsFromExactOnes)
 
 TEST(StudyDriftCommand, TakesNegativeTargetsAndRefusesOptionsOutOfBounds)
 {
-    const std::string path = studyFileWith("value\n-5\n");
+    const std::string path = studyCsv("value\n-5\n");
     EXPECT_EQ(runStudy({ "study", "drift", path, "--target", "-5", "--sd", "1" }).status, 0);
     EXPECT_EQ(runStudy({ "study", "drift", path }).status, 2);
     for (const auto& [option, value] : std::vector<std::pair<std::string, std::string>> { { "--lambda", "0" }, { "--lambda", "1.1" },
@@ -213,7 +181,7 @@ TEST(StudyDriftCommand, TakesNegativeTargetsAndRefusesOptionsOutOfBounds)
 
 TEST(StudySummaryCommand, PrintsWhatTheContractNames)
 {
-    const auto outcome = runStudy({ "study", "summary", studyFileWith("n,value\n1,4\n2,6\n"), "--json" });
+    const auto outcome = runStudy({ "study", "summary", studyCsv("n,value\n1,4\n2,6\n"), "--json" });
     EXPECT_EQ(outcome.status, 0);
     EXPECT_EQ(outcome.out.find(R"({"format":1,"n":2,"mean":5,"sd":1.4142135623730951,"cv_percent":28.2842712474619)"), 0U) << outcome.out;
     EXPECT_NE(outcome.out.find(R"("median":5,"min":4,"max":6,"mean_ci":[)"), std::string::npos);
@@ -222,7 +190,7 @@ TEST(StudySummaryCommand, PrintsWhatTheContractNames)
 
 TEST(StudySummaryCommand, GivesNullForWhatOneValueCannotTell)
 {
-    const auto outcome = runStudy({ "study", "summary", studyFileWith("value\n5.6"), "--json" });
+    const auto outcome = runStudy({ "study", "summary", studyCsv("value\n5.6"), "--json" });
     EXPECT_NE(outcome.out.find(R"("sd":null,"cv_percent":null)"), std::string::npos) << outcome.out;
     EXPECT_NE(outcome.out.find(R"("mean_ci":null,"sd_ci":null)"), std::string::npos);
     EXPECT_NE(studyFaultOf("summary", "value\n").find("has no rows below its header"), std::string::npos);

@@ -1,0 +1,80 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "cli/study_columns.h"
+
+#include <algorithm>
+#include <cmath>
+#include <unordered_map>
+
+namespace mk::cli {
+
+namespace {
+
+__extension__ using WideInteger = __int128;
+
+WideInteger scaledMantissa(const base::Decimal& number, int decimals)
+{
+    WideInteger mantissa = number.mantissa();
+    for (int i = number.decimals(); i < decimals; ++i)
+        mantissa *= 10; // 15 digits and at most 9 zeros behind them fit
+    return mantissa;
+}
+
+double exactDistance(const base::Decimal& number, const base::Decimal& from)
+{
+    const int decimals = std::max(number.decimals(), from.decimals());
+    const WideInteger distance = scaledMantissa(number, decimals) - scaledMantissa(from, decimals);
+    return static_cast<double>(static_cast<long double>(distance) / std::pow(10.0L, static_cast<long double>(decimals)));
+}
+
+} // namespace
+
+base::Result<StudyLabels> studyLabels(const StudyFile& file, std::string_view columnName)
+{
+    const auto column = file.column(columnName);
+    if (!column)
+        return column.error();
+    StudyLabels labels;
+    std::unordered_map<std::string_view, std::size_t> known;
+    for (const exchange::CsvRow& row : file.table.rows) {
+        const std::string_view cell = row.cells[*column];
+        if (cell.empty())
+            return file.fault(row, "the cell under '" + std::string(columnName) + "' is empty; give a label or leave the row out");
+        const auto [at, isNew] = known.try_emplace(cell, labels.names.size());
+        if (isNew)
+            labels.names.emplace_back(cell);
+        labels.numbers.push_back(at->second);
+    }
+    return labels;
+}
+
+base::Result<StudyOffsets> studyOffsets(const StudyFile& file, std::string_view columnName)
+{
+    const auto column = file.column(columnName);
+    if (!column)
+        return column.error();
+    StudyOffsets offsets;
+    std::optional<base::Decimal> first;
+    bool exact = true;
+    for (const exchange::CsvRow& row : file.table.rows) {
+        const auto number = file.number(row, *column);
+        if (!number)
+            return number.error();
+        if (offsets.values.empty()) {
+            first = number->exact;
+            offsets.origin = number->value;
+        }
+        exact = exact && first && number->exact;
+        offsets.values.push_back(number->value);
+        offsets.offsets.push_back(exact ? exactDistance(*number->exact, *first) : 0);
+    }
+    if (!exact)
+        std::ranges::transform(offsets.values, offsets.offsets.begin(), [&](double value) { return value - offsets.origin; });
+    return offsets;
+}
+
+base::Fault faultIn(const StudyFile& file, const base::Fault& fault)
+{
+    return { fault.kind, file.name + ": " + fault.text };
+}
+
+} // namespace mk::cli

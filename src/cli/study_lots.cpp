@@ -1,0 +1,224 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "cli/study_lots.h"
+
+#include "cli/json_writer.h"
+#include "cli/study_columns.h"
+#include "cli/study_figures.h"
+#include "cli/study_output.h"
+#include "stats/inference.h"
+
+#include <CLI/CLI.hpp>
+
+#include <algorithm>
+#include <cmath>
+#include <memory>
+
+namespace mk::cli {
+
+namespace {
+
+bool judgesEach(const StudyLotsReport& report)
+{
+    return report.options.judgement == stats::LotJudgement::EachSample;
+}
+
+std::string lotsMethod(const StudyLotsReport& report)
+{
+    std::string text = "A difference is candidate less current; percent is the mean of the samples' percentages of the current lot; "
+        + percentText(report.options.confidence) + " t interval.";
+    if (!report.options.allowance.given())
+        return text;
+    return text
+        + (judgesEach(report) ? " Every sample must lie within what is allowed" : " The mean difference must lie within what is allowed")
+        + (report.options.allowance.percent && report.options.allowance.absolute ? ", the larger limit counts." : ".");
+}
+
+std::string beyondNames(const StudyLotsReport& report)
+{
+    std::vector<std::string> names;
+    for (const std::size_t number : report.lots.beyond)
+        names.push_back(report.samples[number - 1]);
+    return joined(names, ", ");
+}
+
+std::string lotsFinding(const StudyLotsReport& report)
+{
+    const stats::LotComparison& lots = report.lots;
+    std::string text = "Candidate less current: " + titleNumber(lots.meanDifference);
+    if (lots.meanPercent)
+        text += " (" + titleNumber(*lots.meanPercent) + " %)";
+    if (!lots.met)
+        return text;
+    const std::string beyond = std::to_string(lots.beyond.size()) + " of " + std::to_string(lots.n) + " samples beyond it";
+    return text + (*lots.met ? "; within what is allowed" : "; not within what is allowed") + (lots.beyond.empty() ? "" : ", " + beyond);
+}
+
+bool lotsInPercent(const StudyLotsReport& report)
+{
+    const bool onlyAbsolute = report.options.allowance.absolute && !report.options.allowance.percent;
+    return !onlyAbsolute && report.lots.meanPercent.has_value();
+}
+
+std::vector<report::PlotCurve> lotsAllowedCurves(const StudyLotsReport& report, bool percent)
+{
+    std::vector<report::PlotCurve> curves
+        = { { "allowed", {}, {}, report::PlotStroke::Dashed }, { {}, {}, {}, report::PlotStroke::Dashed } };
+    constexpr int kSteps = 200;
+    const auto [from, to] = std::ranges::minmax(report.current);
+    for (int step = 0; step <= kSteps; ++step) {
+        const double at = from + (to - from) * step / kSteps;
+        const auto allowed = stats::allowedAt(report.options.allowance, at);
+        if (!allowed || (percent && at == 0))
+            continue;
+        for (std::size_t side = 0; side < 2; ++side) {
+            curves[side].x.push_back(at);
+            curves[side].y.push_back((side == 0 ? 1 : -1) * (percent ? 100 * *allowed / std::abs(at) : *allowed));
+        }
+    }
+    return curves;
+}
+
+base::Result<std::vector<std::string>> lotSamples(const StudyFile& file)
+{
+    std::vector<std::string> samples;
+    const auto column = file.table.column("sample");
+    for (const exchange::CsvRow& row : file.table.rows) {
+        samples.push_back(column ? row.text(*column) : std::to_string(samples.size() + 1));
+        if (samples.back().empty())
+            return file.fault(row, "the cell under 'sample' is empty; name the sample or leave the row out");
+    }
+    return samples;
+}
+
+std::vector<std::string> lotRow(const StudyLotsReport& report, std::size_t i)
+{
+    const double difference = report.candidate[i] - report.current[i];
+    const auto allowed = stats::allowedAt(report.options.allowance, report.current[i]);
+    std::vector<std::string> row = { report.samples[i], shortNumber(report.current[i]), shortNumber(report.candidate[i]),
+        shortNumber(difference), report.current[i] == 0 ? "-" : shortNumber(100 * difference / report.current[i]) };
+    if (allowed) {
+        row.push_back(shortNumber(*allowed));
+        row.push_back(std::ranges::binary_search(report.lots.beyond, i + 1) ? "no" : "yes");
+    }
+    return row;
+}
+
+} // namespace
+
+base::Result<StudyLotsReport> studyLots(const StudyFile& file, const stats::LotOptions& options)
+{
+    if (const auto checked = stats::checkAllowance(options.allowance); !checked)
+        return checked.error();
+    if (const auto checked = stats::checkConfidence(options.confidence); !checked)
+        return checked.error();
+    auto samples = lotSamples(file);
+    if (!samples)
+        return samples.error();
+    auto current = file.numbers("current");
+    if (!current)
+        return current.error();
+    auto candidate = file.numbers("candidate");
+    if (!candidate)
+        return candidate.error();
+    auto lots = stats::compareLots(*current, *candidate, options);
+    if (!lots)
+        return faultIn(file, lots.error());
+    return StudyLotsReport { std::move(samples).value(), std::move(current).value(), std::move(candidate).value(), options,
+        std::move(lots).value(), file.ignored({ "sample", "current", "candidate" }) };
+}
+
+std::string studyLotsJson(const StudyLotsReport& report)
+{
+    const stats::LotComparison& lots = report.lots;
+    JsonWriter json;
+    json.beginObject().key("format").value(1).key("n").value(lots.n).key("mean_difference").value(lots.meanDifference);
+    json.key("percent").value(lots.meanPercent);
+    writeBounds(json.key("ci"), lots.meanCi);
+    json.key("met").value(lots.met).key("judged").value(judgesEach(report) ? "each" : "mean");
+    json.key("sd_difference").value(lots.sdDifference).key("percent_of_means").value(lots.percentOfMeans);
+    json.key("sd_percent").value(lots.sdPercent).key("largest_percent").value(lots.largestPercent);
+    json.key("t").value(lots.t).key("p").value(lots.pValue).key("beyond").beginArray();
+    for (const std::size_t number : lots.beyond)
+        json.value(report.samples[number - 1]);
+    json.endArray().key("confidence").value(report.options.confidence).key("ignored_columns").array(report.ignoredColumns).endObject();
+    return json.text() + '\n';
+}
+
+std::string studyLotsTable(const StudyLotsReport& report)
+{
+    const stats::LotComparison& lots = report.lots;
+    std::vector<std::vector<std::string>> rows = { { "sample", "current", "candidate", "difference", "%" } };
+    if (report.options.allowance.given())
+        rows.front().insert(rows.front().end(), { "allowed", "within" });
+    for (std::size_t i = 0; i < report.samples.size(); ++i)
+        rows.push_back(lotRow(report, i));
+    const std::vector<std::vector<std::string>> figures
+        = { { "n", std::to_string(lots.n) }, { "mean difference", shortNumber(lots.meanDifference) },
+              { "its " + percentText(report.options.confidence) + " interval", boundsText(lots.meanCi) },
+              { "SD of the differences", maybeText(lots.sdDifference) }, { "mean of the percentages", maybeText(lots.meanPercent) },
+              { "percent of the means", maybeText(lots.percentOfMeans) }, { "P of no difference", maybeText(lots.pValue) } };
+    return alignedTable(rows) + '\n' + alignedTable(figures) + lotsFinding(report) + (lots.beyond.empty() ? "" : ": " + beyondNames(report))
+        + ".\n" + lotsMethod(report) + '\n' + ignoredLine(report.ignoredColumns);
+}
+
+report::PlotScene studyLotsPlot(const StudyLotsReport& report)
+{
+    const stats::LotComparison& lots = report.lots;
+    const bool percent = lotsInPercent(report);
+    const bool judged = report.options.allowance.given();
+    report::PlotPoints within { judged ? "sample within" : "", {}, {}, report::PlotShape::Circle };
+    report::PlotPoints beyond { lots.beyond.empty() ? "" : "sample beyond what is allowed", {}, {}, report::PlotShape::SquareWithBar };
+    for (std::size_t i = 0; i < report.current.size(); ++i) {
+        const double difference = report.candidate[i] - report.current[i];
+        report::PlotPoints& points = std::ranges::binary_search(lots.beyond, i + 1) ? beyond : within;
+        points.x.push_back(report.current[i]);
+        points.y.push_back(percent ? 100 * difference / report.current[i] : difference);
+    }
+    report::PlotPanel panel;
+    panel.x.title = "Result with the current lot";
+    panel.y.title = percent ? "Candidate less current, %" : "Candidate less current";
+    panel.points = { within, beyond };
+    panel.limits = { { report::PlotLimit::Way::Horizontal, 0, "0", report::PlotStroke::Solid },
+        { report::PlotLimit::Way::Horizontal, percent ? *lots.meanPercent : lots.meanDifference, "mean", report::PlotStroke::Dotted } };
+    if (judged)
+        panel.curves = lotsAllowedCurves(report, percent);
+    return { lotsFinding(report), lotsMethod(report), { panel } };
+}
+
+void addStudyLots(CLI::App& study, const bool& json, std::function<int()>& chosen)
+{
+    struct Arguments {
+        std::string file;
+        std::string plot;
+        std::string judge = "each";
+        stats::LotOptions options;
+    };
+    auto* command = study.add_subcommand("lots",
+        "A candidate lot against the current one on the same samples. The larger of both allowances counts, on the limit is within, and a "
+        "percentage is of the current lot's result. Exit status 1 when the lot is not within it");
+    auto arguments = std::make_shared<Arguments>();
+    stats::LotOptions& options = arguments->options;
+    command->add_option("FILE", arguments->file, "CSV with sample,current,candidate; one row a sample")->required();
+    command->add_option("--allow-percent", options.allowance.percent, "Allowed difference, in percent of the current lot's result");
+    command->add_option("--allow-absolute", options.allowance.absolute, "Allowed difference, in the units of the data");
+    command->add_option("--judge", arguments->judge, "What must be within: the difference of each sample, or the mean difference")
+        ->check(CLI::IsMember({ "each", "mean" }))
+        ->capture_default_str();
+    command->add_option("--confidence", options.confidence, "Of the interval")->capture_default_str();
+    addPlotOption(*command, arguments->plot);
+    command->footer("Example:\n  meterkeep-cli study lots new-lot.csv --allow-percent 15 --allow-absolute 12");
+    command->callback([arguments, &json, &chosen] {
+        chosen = [arguments, &json] {
+            const auto file = readStudyFile(arguments->file);
+            if (!file)
+                return printFault(file.error());
+            stats::LotOptions asked = arguments->options;
+            asked.judgement = arguments->judge == "each" ? stats::LotJudgement::EachSample : stats::LotJudgement::Mean;
+            const auto report = studyLots(*file, asked);
+            const int printed = printStudy(report, json, arguments->plot, studyLotsJson, studyLotsTable, studyLotsPlot);
+            return report && printed == kExitDone && report->lots.met == false ? kExitFinding : printed;
+        };
+    });
+}
+
+} // namespace mk::cli
