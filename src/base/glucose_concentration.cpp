@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "base/glucose_concentration.h"
 
+#include "base/wide_decimal.h"
+
 namespace mk::base {
 
 std::string_view toText(GlucoseUnit unit)
@@ -33,6 +35,22 @@ double GlucoseConcentration::in(GlucoseUnit unit) const noexcept
     if (unit == m_unit)
         return value;
     return unit == GlucoseUnit::MgPerDl ? value * kMgPerDlPerMmolPerL : value / kMgPerDlPerMmolPerL;
+}
+
+std::string GlucoseConcentration::roundedText(GlucoseUnit unit, int decimals) const
+{
+    WideInt numerator = m_value.mantissa();
+    WideInt denominator = powerOfTen(m_value.decimals());
+    if (unit != m_unit) {
+        numerator *= unit == GlucoseUnit::MgPerDl ? kMgPerDlPerMmolPerLTimes10000 : 10000;
+        denominator *= unit == GlucoseUnit::MgPerDl ? 10000 : kMgPerDlPerMmolPerLTimes10000;
+    }
+    return toFixedText(roundedQuotient(numerator, denominator, decimals));
+}
+
+std::string plasmaEquivalentText(const Decimal& wholeBlood)
+{
+    return toText(WideDecimal { static_cast<WideInt>(wholeBlood.mantissa()) * 111, wholeBlood.decimals() + 2 });
 }
 
 } // namespace mk::base

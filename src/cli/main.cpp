@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+#include "cli/gs1_command.h"
 #include "cli/registry_commands.h"
 #include "cli/study_commands.h"
 #include "cli/study_output.h"
@@ -46,6 +47,7 @@ int main(int argc, char** argv)
     mk::cli::addRegistryCommands(app, globals, chosen);
     mk::cli::addRecordCommands(app, globals, chosen);
     mk::cli::addStudyCommands(app, globals.json, chosen);
+    mk::cli::addGs1Command(app, globals.json, chosen);
     app.footer("Example: meterkeep-cli --registry ward5.mkr board");
     try {
         app.parse(argc, argv);

@@ -1,0 +1,45 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include "base/glucose_concentration.h"
+#include "cli/json_writer.h"
+#include "cli/study_input.h"
+#include "stats/accuracy_criteria.h"
+
+#include <array>
+#include <cstddef>
+#include <span>
+#include <string>
+#include <vector>
+
+namespace mk::cli {
+
+/// What can be said of pairs once their unit is known.
+/// consensus, clarke   how many pairs lie in zones A to E
+/// notJudged           pairs left out of all of this: a number below zero, or too large for a glucose result
+struct StudyAccuracy {
+    std::vector<stats::CriterionResult> criteria;
+    std::array<std::size_t, 5> consensus {};
+    std::array<std::size_t, 5> clarke {};
+    std::size_t notJudged = 0;
+};
+
+/// Every criterion of the unit and both grids (consensus type 1; Clarke by its text; borders to less risk), over all pairs.
+/// Both columns of one length. Numbers with more digits than a decimal holds count rounded to nine decimals.
+StudyAccuracy studyAccuracy(std::span<const StudyNumber> reference, std::span<const StudyNumber> test, base::GlucoseUnit unit);
+/// The keys criteria, consensus_grid, clarke_grid and not_judged, into the open object.
+void writeStudyAccuracy(JsonWriter& json, const StudyAccuracy& accuracy);
+/// The same as lines for people: a heading line before each table.
+std::string studyAccuracyTable(const StudyAccuracy& accuracy);
+
+/// An object with a number for each of A to E.
+void writeZoneCounts(JsonWriter& json, const std::array<std::size_t, 5>& counts);
+/// How many pairs lie in zones A to E of a grid, under the grid's name.
+struct ZoneCounts {
+    std::string name;
+    std::array<std::size_t, 5> counts {};
+};
+/// A table with a row for each grid: counts, and the percentage in A and B.
+std::string zoneCountTable(const std::vector<ZoneCounts>& grids);
+
+} // namespace mk::cli

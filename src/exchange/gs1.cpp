@@ -1,0 +1,381 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "exchange/gs1.h"
+
+#include <algorithm>
+#include <array>
+#include <cstdio>
+#include <optional>
+
+namespace mk::exchange {
+
+namespace {
+
+constexpr std::size_t kMostGs1Characters = 8000; // twice what the largest symbol holds
+constexpr char kGs1Separator = '\x1d';
+constexpr std::string_view kGs1SeparatorWritten = "\\x1d";
+constexpr std::array<std::string_view, 5> kGs1Symbologies = { "]d2", "]C1", "]Q3", "]e0", "]J1" };
+/// The 82 characters that GS1 allows in texts, beside letters and digits.
+constexpr std::string_view kGs1Signs = "!\"%&'()*+,-./:;<=>?_";
+
+bool isGs1Digit(char c)
+{
+    return c >= '0' && c <= '9';
+}
+
+bool areGs1Digits(std::string_view text)
+{
+    return std::ranges::all_of(text, isGs1Digit);
+}
+
+bool isGs1Character(char c)
+{
+    return isGs1Digit(c) || (c >= 'A' && c <= 'Z') || (c >= 'a' && c <= 'z') || kGs1Signs.find(c) != std::string_view::npos;
+}
+
+int gs1Pair(std::string_view digits, std::size_t at)
+{
+    return (digits[at] - '0') * 10 + (digits[at + 1] - '0');
+}
+
+base::Fault gs1Fault(std::size_t at, const std::string& what)
+{
+    return base::badInput("character " + std::to_string(at + 1) + " of the code: " + what);
+}
+
+std::string gs1Name(const Gs1Identifier& identifier)
+{
+    return "(" + std::string(identifier.ai) + ") " + std::string(identifier.label);
+}
+
+/// A character for a message, whatever byte it is.
+std::string gs1Shown(char c)
+{
+    if (c == kGs1Separator)
+        return "a separator";
+    if (c > ' ' && c < '\x7f')
+        return "'" + std::string(1, c) + "'";
+    std::array<char, 16> buffer {};
+    std::snprintf(buffer.data(), buffer.size(), "0x%02x", static_cast<unsigned>(static_cast<unsigned char>(c)));
+    return c == ' ' ? "a space" : "the byte " + std::string(buffer.data());
+}
+
+const Gs1Identifier* gs1IdentifierAt(std::string_view rest)
+{
+    const auto& all = gs1Identifiers();
+    const auto found = std::ranges::find_if(all, [&](const Gs1Identifier& one) { return rest.starts_with(one.ai); });
+    return found == all.end() ? nullptr : &*found;
+}
+
+const Gs1Element* gs1Find(std::span<const Gs1Element> elements, std::string_view ai)
+{
+    const auto found = std::ranges::find_if(elements, [&](const Gs1Element& one) { return one.identifier->ai == ai; });
+    return found == elements.end() ? nullptr : &*found;
+}
+
+/// An identifier with its value as they stand in the code, not yet looked at. at: where the value begins
+struct Gs1Piece {
+    const Gs1Identifier* identifier = nullptr;
+    std::string value;
+    std::size_t at = 0;
+};
+
+base::Fault gs1UnknownIdentifier(std::size_t at, std::string_view rest)
+{
+    if (rest.front() == kGs1Separator)
+        return gs1Fault(at, "a separator stands where an identifier should begin; scan again, or type what is printed");
+    if (!isGs1Digit(rest.front()))
+        return gs1Fault(
+            at, gs1Shown(rest.front()) + " stands where an identifier such as 01 or 17 should begin; scan again, or type what is printed");
+    std::string digits(rest.substr(0, 4));
+    digits.erase(std::ranges::find_if_not(digits, isGs1Digit), digits.end());
+    return gs1Fault(at, "no identifier known here begins with '" + digits + "'; type lot and expiry as they are printed");
+}
+
+/// Reads one element of a raw code at `at` and moves behind it and behind the separator that follows.
+base::Result<Gs1Piece> readRawGs1Piece(std::string_view code, std::size_t& at)
+{
+    const auto* identifier = gs1IdentifierAt(code.substr(at));
+    if (!identifier)
+        return gs1UnknownIdentifier(at, code.substr(at));
+    at += identifier->ai.size();
+    std::string_view value = code.substr(at);
+    value = value.substr(0, value.find(kGs1Separator));
+    if (identifier->endsByItself)
+        value = value.substr(0, identifier->most);
+    Gs1Piece piece { identifier, std::string(value), at };
+    at += value.size();
+    if (at < code.size() && code[at] == kGs1Separator)
+        ++at;
+    return piece;
+}
+
+base::Result<std::vector<Gs1Piece>> readRawGs1(std::string_view code, std::size_t at)
+{
+    std::vector<Gs1Piece> pieces;
+    if (code.substr(at).starts_with(kGs1Separator))
+        ++at; // FNC1 in first position
+    while (at < code.size()) {
+        auto piece = readRawGs1Piece(code, at);
+        if (!piece)
+            return piece.error();
+        pieces.push_back(std::move(piece).value());
+    }
+    return pieces;
+}
+
+/// Reads one element of a bracketed code; code[at] is its opening bracket.
+base::Result<Gs1Piece> readBracketedGs1Piece(std::string_view code, std::size_t& at)
+{
+    const std::size_t close = code.find(')', at);
+    const std::string_view ai = code.substr(at + 1, close == std::string_view::npos ? 0 : close - at - 1);
+    const auto* identifier = gs1IdentifierAt(ai);
+    if (!identifier || identifier->ai != ai)
+        return gs1Fault(
+            at, "no known identifier stands in this bracket; write (01), (17), (10) and so on, and \\( for a bracket in a value");
+    at = close + 1;
+    Gs1Piece piece { identifier, {}, at };
+    for (; at < code.size() && code[at] != '('; ++at) {
+        if (code.substr(at).starts_with("\\("))
+            ++at;
+        piece.value += code[at];
+    }
+    return piece;
+}
+
+base::Result<std::vector<Gs1Piece>> readBracketedGs1(std::string_view code, std::size_t at)
+{
+    std::vector<Gs1Piece> pieces;
+    while (at < code.size()) {
+        auto piece = readBracketedGs1Piece(code, at);
+        if (!piece)
+            return piece.error();
+        pieces.push_back(std::move(piece).value());
+    }
+    return pieces;
+}
+
+base::Done checkGs1Length(const Gs1Piece& piece)
+{
+    const Gs1Identifier& identifier = *piece.identifier;
+    const std::size_t length = piece.value.size();
+    if (length == 0)
+        return gs1Fault(piece.at, gs1Name(identifier) + " is empty; scan again, or type what is printed");
+    if (length > identifier.most)
+        return gs1Fault(piece.at,
+            gs1Name(identifier) + " is too long: " + std::to_string(length) + " characters, at most " + std::to_string(identifier.most)
+                + "; the separator behind it may be lost, so set the reader to send FNC1 as ASCII 29");
+    if (length < identifier.least)
+        return gs1Fault(piece.at,
+            gs1Name(identifier) + " is too short: " + std::to_string(length) + " characters of " + std::to_string(identifier.least)
+                + "; scan again, or type what is printed");
+    return {};
+}
+
+base::Done checkGs1Characters(const Gs1Piece& piece)
+{
+    const bool text = piece.identifier->content == Gs1Content::Text;
+    const auto odd = std::ranges::find_if_not(piece.value, text ? isGs1Character : isGs1Digit);
+    if (odd == piece.value.end())
+        return {};
+    return gs1Fault(piece.at + static_cast<std::size_t>(odd - piece.value.begin()),
+        gs1Name(*piece.identifier) + " may not hold " + gs1Shown(*odd)
+            + (text ? "; set the reader to send FNC1 as ASCII 29, or type what is printed"
+                    : ", only digits; scan again, or type what is printed"));
+}
+
+/// The value for reading.
+base::Result<std::string> gs1Text(const Gs1Piece& piece, int currentYear)
+{
+    const Gs1Content content = piece.identifier->content;
+    if (content != Gs1Content::Date && content != Gs1Content::DateTime)
+        return piece.value;
+    const std::string_view value = piece.value;
+    const auto date = gs1Date(value.substr(0, 6), currentYear);
+    if (!date)
+        return gs1Fault(piece.at, gs1Name(*piece.identifier) + ": " + date.error().text);
+    if (content == Gs1Content::Date)
+        return base::toText(*date);
+    if (gs1Pair(value, 4) == 0)
+        return gs1Fault(piece.at, gs1Name(*piece.identifier) + " has no day; scan again, or type the date as printed");
+    if (gs1Pair(value, 6) > 23 || gs1Pair(value, 8) > 59)
+        return gs1Fault(piece.at, gs1Name(*piece.identifier) + " has no such time of day; scan again, or type it as printed");
+    return base::toText(*date) + 'T' + std::string(value.substr(6, 2)) + ':' + std::string(value.substr(8, 2));
+}
+
+base::Result<Gs1Element> gs1Element(const Gs1Piece& piece, int currentYear)
+{
+    if (const auto length = checkGs1Length(piece); !length)
+        return length.error();
+    if (const auto characters = checkGs1Characters(piece); !characters)
+        return characters.error();
+    if (piece.identifier->checkDigit && !gs1CheckDigitHolds(piece.value))
+        return gs1Fault(
+            piece.at, gs1Name(*piece.identifier) + " " + piece.value + " has a wrong check digit; a digit was misread, so scan again");
+    auto text = gs1Text(piece, currentYear);
+    if (!text)
+        return text.error();
+    return Gs1Element { piece.identifier, piece.value, std::move(text).value() };
+}
+
+/// Adds a value; the same one a second time adds nothing.
+base::Done addGs1Element(std::vector<Gs1Element>& elements, Gs1Element element, std::size_t at)
+{
+    const Gs1Element* known = gs1Find(elements, element.identifier->ai);
+    if (!known)
+        elements.push_back(std::move(element));
+    else if (known->scanned != element.scanned)
+        return gs1Fault(at,
+            gs1Name(*element.identifier) + " stands twice, as " + known->scanned + " and as " + element.scanned
+                + "; scan one label at a time");
+    return {};
+}
+
+base::Done checkGs1Pairings(std::span<const Gs1Element> elements)
+{
+    const auto present = [&](std::string_view ai) { return gs1Find(elements, ai) != nullptr; };
+    for (const Gs1Element& element : elements) {
+        const Gs1Identifier& identifier = *element.identifier;
+        if (!identifier.needs.empty() && std::ranges::none_of(identifier.needs, present))
+            return base::badInput(gs1Name(identifier) + " needs (" + std::string(identifier.needs.front())
+                + ") in the same code, which is not there; scan the whole code");
+        if (const auto other = std::ranges::find_if(identifier.excludes, present); other != identifier.excludes.end())
+            return base::badInput(gs1Name(identifier) + " and (" + std::string(*other) + ") exclude each other; scan one label at a time");
+    }
+    return {};
+}
+
+/// What a text seems to have swallowed: where a date identifier with a real date stands behind its first character, at the end or before
+/// another identifier that often follows.
+std::optional<std::string> gs1Swallowed(std::string_view text, std::string_view dateAi, int currentYear)
+{
+    constexpr std::array<std::string_view, 4> kFollowers = { "10", "11", "17", "21" };
+    for (std::size_t at = 1; at + 8 <= text.size(); ++at) {
+        const std::string_view digits = text.substr(at + 2, 6);
+        if (text.substr(at, 2) != dateAi || !areGs1Digits(digits))
+            continue;
+        const auto date = gs1Date(digits, currentYear);
+        const std::string_view rest = text.substr(at + 8);
+        const bool endsWell = rest.empty() || (rest.size() > 2 && std::ranges::find(kFollowers, rest.substr(0, 2)) != kFollowers.end());
+        if (date && endsWell)
+            return base::toText(*date);
+    }
+    return std::nullopt;
+}
+
+std::vector<std::string> gs1Notes(std::span<const Gs1Element> elements, int currentYear)
+{
+    std::vector<std::string> notes;
+    for (const Gs1Element& element : elements) {
+        if (element.identifier->content != Gs1Content::Text)
+            continue;
+        for (const std::string_view ai : { "17", "11" }) {
+            const auto date = gs1Find(elements, ai) ? std::nullopt : gs1Swallowed(element.scanned, ai, currentYear);
+            if (date)
+                notes.push_back(std::string(element.identifier->label) + ' ' + element.scanned + " seems to hold "
+                    + gs1Name(*gs1IdentifierAt(ai)) + ' ' + *date + " as well, as when the separator is lost; compare it with the print.");
+        }
+    }
+    return notes;
+}
+
+/// Where the data begin: behind the symbology identifier, if there is one.
+base::Result<std::size_t> gs1DataBegin(std::string_view code)
+{
+    if (!code.starts_with(']'))
+        return std::size_t { 0 };
+    if (std::ranges::find(kGs1Symbologies, code.substr(0, 3)) != kGs1Symbologies.end())
+        return kGs1Symbologies.front().size();
+    const bool readable = code.size() >= 3 && isGs1Character(code[1]) && isGs1Character(code[2]);
+    return gs1Fault(0,
+        (readable ? "'" + std::string(code.substr(0, 3)) + "'" : "the mark behind ']'")
+            + " is not the mark of GS1 data (]d2 ]C1 ]Q3 ]e0 ]J1); scan the GS1 code of the box, or type what is printed");
+}
+
+std::string gs1WithSeparatorBytes(std::string_view scanned)
+{
+    std::string code;
+    while (!scanned.empty()) {
+        const bool written = scanned.starts_with(kGs1SeparatorWritten);
+        code += written ? kGs1Separator : scanned.front();
+        scanned.remove_prefix(written ? kGs1SeparatorWritten.size() : 1);
+    }
+    return code;
+}
+
+} // namespace
+
+base::Result<Gs1Code> parseGs1(std::string_view scanned, base::Date today)
+{
+    if (scanned.size() > kMostGs1Characters)
+        return base::badInput(
+            "the code has " + std::to_string(scanned.size()) + " characters, more than any GS1 code; scan one code at a time");
+    const std::string bytes = gs1WithSeparatorBytes(scanned);
+    const auto begin = gs1DataBegin(bytes);
+    if (!begin)
+        return begin.error();
+    const bool bracketed = std::string_view(bytes).substr(*begin).starts_with('(');
+    const auto pieces = bracketed ? readBracketedGs1(bytes, *begin) : readRawGs1(bytes, *begin);
+    if (!pieces)
+        return pieces.error();
+    if (pieces->empty())
+        return base::badInput("the code is empty; scan again, or type what is printed");
+    const int year = static_cast<int>(today.ymd.year());
+    Gs1Code code;
+    for (const Gs1Piece& piece : *pieces) {
+        auto element = gs1Element(piece, year);
+        if (!element)
+            return element.error();
+        if (const auto added = addGs1Element(code.elements, std::move(element).value(), piece.at); !added)
+            return added.error();
+    }
+    if (const auto paired = checkGs1Pairings(code.elements); !paired)
+        return paired.error();
+    code.notes = gs1Notes(code.elements, year);
+    return code;
+}
+
+base::Result<base::Date> gs1Date(std::string_view yymmdd, int currentYear)
+{
+    if (yymmdd.size() != 6 || !areGs1Digits(yymmdd))
+        return base::badInput("a date is six digits, YYMMDD; scan again, or type the date as printed");
+    const int apart = gs1Pair(yymmdd, 0) - currentYear % 100;
+    const int century = currentYear / 100 + (apart > 50 ? -1 : apart < -49 ? 1 : 0);
+    const int year = century * 100 + gs1Pair(yymmdd, 0);
+    const auto month = static_cast<unsigned>(gs1Pair(yymmdd, 2));
+    const auto day = static_cast<unsigned>(gs1Pair(yymmdd, 4));
+    if (month < 1 || month > 12)
+        return base::badInput("the date " + std::string(yymmdd) + " has no such month; scan again, or type the date as printed");
+    if (day == 0)
+        return base::lastDayOfMonth(year, month);
+    const std::chrono::year_month_day ymd { std::chrono::year(year), std::chrono::month(month), std::chrono::day(day) };
+    if (!ymd.ok())
+        return base::badInput("the date " + std::string(yymmdd) + " has no such day; scan again, or type the date as printed");
+    return base::Date { ymd };
+}
+
+char gs1CheckDigit(std::string_view digits)
+{
+    int sum = 0;
+    int weight = 3;
+    for (std::size_t i = digits.size(); i-- > 0; weight = 4 - weight)
+        sum = (sum + weight * (digits[i] - '0')) % 10;
+    return static_cast<char>('0' + (10 - sum) % 10);
+}
+
+bool gs1CheckDigitHolds(std::string_view digits)
+{
+    return digits.size() > 1 && areGs1Digits(digits) && gs1CheckDigit(digits.substr(0, digits.size() - 1)) == digits.back();
+}
+
+std::string gs1Bracketed(std::span<const Gs1Element> elements)
+{
+    std::string text;
+    for (const Gs1Element& element : elements) {
+        text += '(' + std::string(element.identifier->ai) + ')';
+        for (const char c : element.scanned)
+            text += c == '(' ? "\\(" : std::string(1, c);
+    }
+    return text;
+}
+
+} // namespace mk::exchange

@@ -1,0 +1,36 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "exchange/gs1.h"
+
+namespace mk::exchange {
+
+const std::vector<Gs1Identifier>& gs1Identifiers()
+{
+    using enum Gs1Content;
+    static const std::vector<std::string_view> anItem = { "01", "02" };
+    static const std::vector<std::string_view> aGtin = { "01" };
+    static const std::vector<Gs1Identifier> identifiers = {
+        { "00", "sscc", "Shipping container", Digits, 18, 18, true, true },
+        { "01", "gtin", "GTIN", Digits, 14, 14, true, true, {}, { "02" } },
+        { "02", "content_gtin", "GTIN of the contents", Digits, 14, 14, true, true, { "37" } },
+        { "10", "lot", "Lot", Text, 1, 20, false, false, anItem },
+        { "11", "production", "Production date", Date, 6, 6, false, true, anItem },
+        { "12", "due", "Due date", Date, 6, 6, false, true },
+        { "13", "packed", "Packaging date", Date, 6, 6, false, true, anItem },
+        { "15", "best_before", "Best before", Date, 6, 6, false, true, anItem },
+        { "16", "sell_by", "Sell by", Date, 6, 6, false, true, anItem },
+        { "17", "expiry", "Expiry", Date, 6, 6, false, true, anItem },
+        { "20", "variant", "Variant", Digits, 2, 2, false, true, anItem },
+        { "21", "serial", "Serial number", Text, 1, 20, false, false, aGtin },
+        { "22", "consumer_variant", "Consumer product variant", Text, 1, 20, false, false, aGtin },
+        { "240", "additional_id", "Additional identification", Text, 1, 30, false, false, anItem },
+        { "241", "customer_part", "Customer part number", Text, 1, 30, false, false, anItem },
+        { "30", "variable_count", "Variable count", Digits, 1, 8, false, false, anItem },
+        { "37", "content_count", "Count of the contents", Digits, 1, 8, false, false, { "02" } },
+        { "400", "order", "Order number", Text, 1, 30 },
+        { "7003", "expiry_time", "Expiry with time", DateTime, 10, 10, false, false, anItem },
+        { "710", "pzn", "PZN", Text, 1, 20, false, false, aGtin },
+    };
+    return identifiers;
+}
+
+} // namespace mk::exchange
