@@ -2,9 +2,10 @@
 #include "cli/study_commands.h"
 
 #include "cli/study_anova.h"
+#include "cli/study_compare.h"
+#include "cli/study_grid.h"
 #include "cli/study_linearity.h"
 #include "cli/study_lots.h"
-#include "cli/study_grid.h"
 #include "cli/study_output.h"
 #include "cli/study_precision.h"
 #include "cli/study_robust.h"
@@ -154,6 +155,7 @@ void addStudyCommands(CLI::App& app, const bool& json, std::function<int()>& cho
     addStudyAnova(*study, json, chosen);
     addStudyLinearity(*study, json, chosen);
     addStudyLots(*study, json, chosen);
+    addStudyCompare(*study, json, chosen);
     addStudyGrid(*study, json, chosen);
 }
 

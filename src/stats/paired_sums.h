@@ -9,7 +9,7 @@ namespace mk::stats {
 
 inline constexpr std::size_t kPairLanes = 4;
 /// One partial sum for each lane, for each of the sums.
-template <std::size_t Sums> using SumLanes = std::array<std::array<double, kPairLanes>, Sums>;
+template <std::size_t Sums> using PairLanes = std::array<std::array<double, kPairLanes>, Sums>;
 
 /// Adds up over [0, n) in double, in four lanes side by side and in blocks, whose totals are added up in long double: as fast as a
 /// plain sum, and with rounding of a block instead of the whole.
@@ -21,7 +21,7 @@ template <std::size_t Sums, typename Add> std::array<long double, Sums> sumOverP
     std::array<long double, Sums> totals {};
     for (std::size_t begin = 0; begin < n; begin += kBlock) {
         const std::size_t end = std::min(n, begin + kBlock);
-        SumLanes<Sums> lanes {};
+        PairLanes<Sums> lanes {};
         std::size_t i = begin;
         for (; i + kPairLanes <= end; i += kPairLanes) {
             for (std::size_t lane = 0; lane < kPairLanes; ++lane)

@@ -17,7 +17,8 @@ base::Done checkPairs(std::span<const double> x, std::span<const double> y, std:
         return base::badInput("there are " + std::to_string(x.size()) + " pairs; give at least " + std::to_string(least));
     for (std::size_t i = 0; i < x.size(); ++i) {
         if (!std::isfinite(x[i]) || !std::isfinite(y[i]))
-            return base::badInput("pair " + std::to_string(i + 1) + " holds something that is not a finite number; correct it or leave it out");
+            return base::badInput(
+                "pair " + std::to_string(i + 1) + " holds something that is not a finite number; correct it or leave it out");
     }
     return {};
 }
