@@ -7,10 +7,12 @@
 #include "cli/study_linearity.h"
 #include "cli/study_lots.h"
 #include "cli/study_output.h"
+#include "cli/study_power.h"
 #include "cli/study_precision.h"
 #include "cli/study_robust.h"
 #include "cli/study_rules.h"
 #include "cli/study_series.h"
+#include "cli/study_sigma.h"
 
 #include <CLI/CLI.hpp>
 
@@ -157,6 +159,8 @@ void addStudyCommands(CLI::App& app, const bool& json, std::function<int()>& cho
     addStudyLots(*study, json, chosen);
     addStudyCompare(*study, json, chosen);
     addStudyGrid(*study, json, chosen);
+    addStudyPower(*study, json, chosen);
+    addStudySigma(*study, json, chosen);
 }
 
 } // namespace mk::cli

@@ -144,7 +144,7 @@ std::string compareNumber(const std::optional<double>& number)
 }
 
 /// Two decimals, so that 15.04 % is not shown as the limit of 15.
-std::string percentText(const std::optional<double>& percent)
+std::string percentOrDash(const std::optional<double>& percent)
 {
     std::array<char, 400> buffer {};
     if (percent)
@@ -206,7 +206,7 @@ std::string pairTable(const StudyPairs& pairs)
             row.push_back(pairs.places[i].sample.value_or(""));
         row.insert(row.end(),
             { shortNumber(pairs.reference[i]), shortNumber(pairs.test[i]), shortNumber(difference),
-                percentText(percentOf(difference, pairs.reference[i])) });
+                percentOrDash(percentOf(difference, pairs.reference[i])) });
     }
     return alignedTable(rows);
 }
@@ -217,7 +217,7 @@ std::string agreementTable(const StudyCompareReport& report)
     const double worst = report.pairs.test[report.worst] - report.pairs.reference[report.worst];
     return alignedTable({ { "Agreement", "", intervalName(report.options.confidence) },
                { "bias", shortNumber(agreement.bias), compareInterval(agreement.biasCi) },
-               { "mean difference, %", percentText(report.meanPercent) }, { "SD of differences", compareNumber(agreement.sd) },
+               { "mean difference, %", percentOrDash(report.meanPercent) }, { "SD of differences", compareNumber(agreement.sd) },
                { "lower limit", compareNumber(agreement.lower), compareInterval(agreement.lowerCi) },
                { "upper limit", compareNumber(agreement.upper), compareInterval(agreement.upperCi) },
                { "largest difference", shortNumber(worst), placeText(report.pairs.places[report.worst]) } })
@@ -248,7 +248,7 @@ std::string biasTable(const StudyCompareReport& report)
     CompareTable rows = { { "Bias at level", "bias", "%", intervalName(report.options.confidence) } };
     bool outside = false;
     for (const LevelBias& one : report.biasAt) {
-        rows.push_back({ shortNumber(one.level) + (one.outside ? " *" : ""), compareNumber(one.bias), percentText(one.percent),
+        rows.push_back({ shortNumber(one.level) + (one.outside ? " *" : ""), compareNumber(one.bias), percentOrDash(one.percent),
             compareInterval(one.ci) });
         outside = outside || one.outside;
     }
