@@ -3,6 +3,7 @@
 
 #include "cli/json_writer.h"
 #include "cli/study_output.h"
+#include "stats/control_rules.h"
 
 #include <algorithm>
 #include <cmath>
@@ -63,6 +64,32 @@ report::PlotPoints pointsAt(const std::vector<std::size_t>& chosen, const std::v
     return points;
 }
 
+std::vector<std::size_t> trendSignals(const std::vector<double>& values)
+{
+    std::vector<stats::RuleMask> masks(values.size());
+    stats::ruleMasks(values, stats::OnLimit::In, masks); // 7T reads steps only, in whatever unit
+    std::vector<std::size_t> signals;
+    for (std::size_t i = 0; i < masks.size(); ++i) {
+        if ((masks[i] & maskOf(stats::Rule::SevenT)) != 0)
+            signals.push_back(i + 1);
+    }
+    return signals;
+}
+
+std::string slopeText(const StudyDriftReport& report)
+{
+    if (!report.slope)
+        return report.values.size() > stats::kMostDriftPoints
+            ? "Slope: not computed above " + std::to_string(stats::kMostDriftPoints) + " values; thin the series, such as to daily means."
+            : "Slope: needs at least two values.";
+    const stats::DriftSlope& slope = *report.slope;
+    std::string text = "Slope " + shortNumber(slope.slope) + " a value, 95 % interval " + intervalText(slope.slopeCi) + '.';
+    if (slope.slopeCi)
+        text += slope.slopeCi->lower > 0 || slope.slopeCi->upper < 0 ? " The interval leaves out 0: the series drifts."
+                                                                      : " The interval holds 0: no drift is shown.";
+    return text;
+}
+
 std::string driftFinding(const StudyDriftReport& report)
 {
     std::string text = "EWMA signals: " + std::to_string(report.ewma.signalled.size())
@@ -70,6 +97,8 @@ std::string driftFinding(const StudyDriftReport& report)
     if (report.cusum.began)
         text += " The first CUSUM signal is no " + std::to_string(report.cusum.signalled.front()) + "; its excursion began at no "
             + std::to_string(*report.cusum.began) + '.';
+    if (!report.trend.empty())
+        text += " 7T first at no " + std::to_string(report.trend.front()) + '.';
     return text;
 }
 
@@ -77,7 +106,10 @@ std::string signalText(const StudyDriftReport& report, std::size_t number)
 {
     const bool ewma = std::ranges::binary_search(report.ewma.signalled, number);
     const bool cusum = std::ranges::binary_search(report.cusum.signalled, number);
-    return std::string(ewma ? "EWMA" : "") + (ewma && cusum ? " " : "") + (cusum ? "CUSUM" : "");
+    const bool trend = std::ranges::binary_search(report.trend, number);
+    std::string text = ewma ? "EWMA" : "";
+    text += cusum ? std::string(text.empty() ? "" : " ") + "CUSUM" : "";
+    return text + (trend ? std::string(text.empty() ? "" : " ") + "7T" : "");
 }
 
 } // namespace
@@ -94,6 +126,10 @@ base::Result<StudyDriftReport> studyDrift(const StudyFile& file, const StudyDrif
     report.values = std::move(values).value();
     report.ewma = stats::ewmaChart(report.values, options.target, options.sd, options.lambda, options.width, options.limits);
     report.cusum = stats::cusumChart(report.values, options.target, options.sd, options.k, options.h);
+    report.trend = trendSignals(report.values);
+    const std::vector<double> numbers = runningNumbers(report.values.size());
+    if (const auto slope = stats::driftSlope(numbers, report.values))
+        report.slope = *slope;
     report.ignoredColumns = file.ignored({ "value" });
     return report;
 }
@@ -108,6 +144,15 @@ std::string studyDriftJson(const StudyDriftReport& report)
     json.key("cusum").beginObject();
     json.key("high").array(report.cusum.high).key("low").array(report.cusum.low);
     json.key("signals").array(report.cusum.signalled).key("began").value(report.cusum.began).endObject();
+    json.key("trend_7t").beginObject().key("signals").array(report.trend).endObject();
+    json.key("slope");
+    if (report.slope) {
+        json.beginObject().key("per_value").value(report.slope->slope);
+        writeInterval(json.key("ci"), report.slope->slopeCi);
+        json.endObject();
+    } else {
+        json.null();
+    }
     json.key("ignored_columns").array(report.ignoredColumns).endObject();
     return json.text() + '\n';
 }
@@ -120,7 +165,7 @@ std::string studyDriftTable(const StudyDriftReport& report)
             shortNumber(report.ewma.lower[i]), shortNumber(report.ewma.upper[i]), shortNumber(report.cusum.high[i]),
             shortNumber(report.cusum.low[i]), signalText(report, i + 1) });
     }
-    return alignedTable(rows) + driftFinding(report) + '\n' + ignoredLine(report.ignoredColumns);
+    return alignedTable(rows) + driftFinding(report) + '\n' + slopeText(report) + '\n' + ignoredLine(report.ignoredColumns);
 }
 
 report::PlotScene studyDriftPlot(const StudyDriftReport& report)
@@ -156,7 +201,7 @@ report::PlotScene studyDriftPlot(const StudyDriftReport& report)
     cusum.points = { pointsAt(report.cusum.signalled, furthest, "signal") };
     if (report.cusum.began)
         cusum.limits.push_back({ report::PlotLimit::Way::Vertical, static_cast<double>(*report.cusum.began), "excursion begins", PlotStroke::Dotted });
-    return { driftFinding(report), "Nothing restarts after a signal. Signals are strict: a value exactly on its limit is none.",
+    return { driftFinding(report), slopeText(report) + " Nothing restarts after a signal. Signals are strict: a value exactly on its limit is none.",
         { ewma, cusum } };
 }
 

@@ -5,8 +5,10 @@
 #include "cli/study_input.h"
 #include "report/study_plot.h"
 #include "stats/drift.h"
+#include "stats/drift_slope.h"
 #include "stats/summary.h"
 
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -28,10 +30,12 @@ struct StudyDriftReport {
     std::vector<double> values;
     stats::EwmaChart ewma;
     stats::CusumChart cusum;
+    std::vector<std::size_t> trend; ///< 1-based number of every value at which 7T fires
+    std::optional<stats::DriftSlope> slope; ///< per value; nothing below two values or above stats::kMostDriftPoints
     std::vector<std::string> ignoredColumns;
 };
 
-/// Both charts of a file's column value.
+/// Both charts of a file's column value, with its trends.
 /// errors  BadInput: an option out of its bounds, or a cell, with its line
 base::Result<StudyDriftReport> studyDrift(const StudyFile& file, const StudyDriftOptions& options);
 std::string studyDriftJson(const StudyDriftReport& report);

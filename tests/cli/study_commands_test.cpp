@@ -149,8 +149,21 @@ TEST(StudyDriftCommand, PrintsWhatTheContractNames)
     EXPECT_EQ(outcome.status, 0);
     EXPECT_EQ(outcome.out,
         R"({"format":1,"ewma":{"lower":[-3,-3,-3],"upper":[3,3,3],"values":[0,4.5,1],"signals":[2]},)"
-        R"("cusum":{"high":[0,4,4.5],"low":[0,0,0],"signals":[2,3],"began":2},"ignored_columns":[]})"
+        R"("cusum":{"high":[0,4,4.5],"low":[0,0,0],"signals":[2,3],"began":2},"trend_7t":{"signals":[]},"slope":{"per_value":0.5,"ci":null},"ignored_columns":[]})"
         "\n");
+}
+
+TEST(StudyDriftCommand, ShowsTrendAndSlope)
+{
+    std::string rising = "value\n";
+    for (int i = 0; i < 12; ++i)
+        rising += std::to_string(5 + i) + '\n';
+    const auto outcome = runStudy({ "study", "drift", studyCsv(rising), "--target", "10", "--sd", "10" });
+    EXPECT_NE(outcome.out.find("7T first at no 7."), std::string::npos) << outcome.out;
+    EXPECT_NE(outcome.out.find("Slope 1 a value, 95 % interval 1 to 1. The interval leaves out 0: the series drifts."), std::string::npos);
+    const auto one = runStudy({ "study", "drift", studyCsv("value\n5\n"), "--target", "5", "--sd", "1" });
+    EXPECT_EQ(one.status, 0);
+    EXPECT_NE(one.out.find("needs at least two values"), std::string::npos);
 }
 
 TEST(StudyDriftCommand, TellsSteadyLimitsFromExactOnes)

@@ -430,6 +430,15 @@ TEST(LevelCounts, HaveAMaskBitWhereverTheyHavePoints)
     }
 }
 
+// tests/reference/statistics/rule_definitions.csv: every rule of the public lessons and worksheets that its README names.
+TEST(Rule, HasEveryRuleOfTheDefinitions)
+{
+    const reference::ReferenceTable table("statistics/rule_definitions.csv");
+    EXPECT_EQ(table.size(), allRules().size());
+    for (std::size_t row = 0; row < table.size(); ++row)
+        EXPECT_TRUE(ruleNamed(table.text(row, "rule"))) << table.text(row, "rule");
+}
+
 TEST(Rule, IsReadAsItIsWritten)
 {
     for (const Rule rule : allRules())

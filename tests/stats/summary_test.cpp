@@ -140,7 +140,25 @@ TEST(Summarize, RefusesWhatIsNotANumberAndSaysWhich)
     EXPECT_NE(text({ 1, 2 }, std::nan("")), "");
 }
 
-// performance.md's case: a mean of a million SD. Reference: the same values around their mean, in long double.
+// NIST/SEMATECH e-Handbook 6.3.2.2, individuals chart: mean 50.81, mean moving range 1.8778, limits 55.8041 and 45.8159 with d2 1.128.
+TEST(Moments, MeetTheNistIndividuals)
+{
+    const reference::ReferenceTable table("statistics/nist_individuals.csv");
+    const auto values = table.numbers("x");
+    std::vector<double> ranges;
+    for (std::size_t i = 1; i < values.size(); ++i) {
+        ranges.push_back(std::abs(values[i] - values[i - 1]));
+        EXPECT_NEAR(ranges.back(), table.number(i, "moving_range_printed"), 1e-9);
+    }
+    const double mean = moments(values).mean;
+    const double range = moments(ranges).mean;
+    EXPECT_NEAR(mean, 50.81, 1e-9);
+    EXPECT_NEAR(range, 1.8778, 5e-5);
+    EXPECT_NEAR(mean + 3 * range / 1.128, 55.8041, 5e-5);
+    EXPECT_NEAR(mean - 3 * range / 1.128, 45.8159, 5e-5);
+}
+
+// A mean of a million SD. Reference: the same values around their mean, in long double.
 TEST(Moments, KeepTwelveDigitsWhereTheMeanIsAMillionSd)
 {
     std::mt19937 random(11);
