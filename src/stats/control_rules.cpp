@@ -87,10 +87,15 @@ void ControlSeries::countAcross(std::span<const LevelScore> set)
         m_acrossOneSd = 0;
         return;
     }
-    for (const LevelScore& result : set) {
-        m_acrossMean = nextRun(m_acrossMean, result.score.side());
-        m_acrossOneSd = nextRun(m_acrossOneSd, sideBeyond(result.score, 1));
-    }
+    m_acrossMean = nextRun(m_acrossMean, commonSide(set, 0));
+    m_acrossOneSd = nextRun(m_acrossOneSd, commonSide(set, 1));
+}
+
+/// The side beyond the limit on which every result of the set lies; 0 when they do not agree. limitSd 0: the side of the mean
+int ControlSeries::commonSide(std::span<const LevelScore> set, int limitSd) const
+{
+    const int side = sideBeyond(set.front().score, limitSd);
+    return std::ranges::all_of(set, [&](const LevelScore& result) { return sideBeyond(result.score, limitSd) == side; }) ? side : 0;
 }
 
 std::size_t ControlSeries::pointsAcross(Rule rule, std::span<const LevelScore> set) const
@@ -99,6 +104,7 @@ std::size_t ControlSeries::pointsAcross(Rule rule, std::span<const LevelScore> s
         return pointsOfRange(set); // needs two results, not a complete set
     if (m_settings.levels < 2 || !isComplete(set))
         return 0;
+    const auto points = [&](int sets, int needed) { return LevelCounts::patternOf(sets * static_cast<int>(set.size()), needed); };
     switch (rule) {
     case Rule::OneTwoS:
     case Rule::OneThreeS:
@@ -106,8 +112,8 @@ std::size_t ControlSeries::pointsAcross(Rule rule, std::span<const LevelScore> s
     case Rule::TwoTwoS: return pointsInSet(set, 2, 2);
     case Rule::ThreeOneS: return m_settings.levels == 3 ? pointsInSet(set, 1, 3) : 0;
     case Rule::TwoOfThreeTwoS: return m_settings.levels == 3 ? pointsInSet(set, 2, 2) : 0;
-    case Rule::FourOneS: return LevelCounts::patternOf(m_acrossOneSd, 4);
-    default: return LevelCounts::patternOf(m_acrossMean, ruleLengthOnOneSide(rule));
+    case Rule::FourOneS: return points(m_acrossOneSd, 4);
+    default: return points(m_acrossMean, ruleLengthOnOneSide(rule));
     }
 }
 

@@ -45,8 +45,9 @@ struct RuleSettings {
 };
 
 /// The counts that the control rules keep over one sequence of sets, such as the sets of one meter between two segment boundaries.
-/// Within a level they run over that level's results, whatever sets lack it. Across levels they run over the results of complete,
-/// adjacent sets in the order of the levels and are read at the end of a set; an incomplete set breaks them. A result exactly on
+/// Within a level they run over that level's results, whatever sets lack it. Across levels they run over whole sets: complete, adjacent
+/// ones with every result on the same side, so that the order of the results in a set never matters; 4-1s across three levels thus
+/// takes two sets, six results. An incomplete set breaks them. A result exactly on
 /// the mean is on neither side. No rule's firing resets a count. Source: handbook 6.2.
 class ControlSeries {
 public:
@@ -68,6 +69,7 @@ private:
     int sideBeyond(const ControlScore& score, int limitSd) const;
     void countLevel(const LevelScore& result);
     void countAcross(std::span<const LevelScore> set);
+    int commonSide(std::span<const LevelScore> set, int limitSd) const;
     bool isComplete(std::span<const LevelScore> set) const { return set.size() >= m_settings.levels; }
     std::size_t pointsAcross(Rule rule, std::span<const LevelScore> set) const;
     std::size_t pointsInSet(std::span<const LevelScore> set, int limitSd, std::size_t needed) const;
@@ -75,7 +77,7 @@ private:
 
     RuleSettings m_settings;
     std::vector<LevelState> m_levels;
-    int m_acrossMean = 0; // runs over complete, adjacent sets
+    int m_acrossMean = 0; // runs of whole sets
     int m_acrossOneSd = 0;
 };
 

@@ -160,16 +160,14 @@ std::uint32_t ChainStates::indexOf(const ChainState& state)
 /// The levels of one complete set after it.
 using ChainSet = std::span<const LevelCounts* const>;
 
-/// The results on one side at the end of complete sets, counted back across the levels. run: the level's own count of that kind
+/// The results in the newest whole sets that lie on one side with every level. run: the level's own count of that kind
 int chainAcrossRun(ChainSet set, int LevelCounts::*run)
 {
     const int side = set.back()->*run > 0 ? 1 : -1;
-    for (int count = 0;; ++count) {
-        const auto back = static_cast<std::size_t>(count);
-        const int ownRun = side * (set[set.size() - 1 - back % set.size()]->*run);
-        if (ownRun <= static_cast<int>(back / set.size()))
-            return count;
-    }
+    int sets = side * (set.back()->*run);
+    for (const LevelCounts* level : set)
+        sets = std::min(sets, std::max(side * (level->*run), 0));
+    return sets * static_cast<int>(set.size());
 }
 
 std::size_t countInChainSet(ChainSet set, int LevelCounts::*count, int side)

@@ -186,6 +186,20 @@ TEST(ControlSeries, ReadsNothingAcrossASingleLevel)
     EXPECT_EQ(firedBySet("2.1, 2.2", ruleSettings(1, { Rule::TwoTwoS })), (Texts { "", "2-2s@0" }));
 }
 
+// Handbook 6.2: "both levels in 2 sets". Where the results of whole sets do not come to the rule's number, more whole sets are read, so
+// that the order of the levels never decides.
+TEST(ControlSeries, ReadsWholeSetsAcrossTheLevelsInAnyOrder)
+{
+    const RuleSettings three = ruleSettings(3, { Rule::FourOneS });
+    EXPECT_EQ(firedBySet("0.2/0.3/1.5, 1.2/1.3/1.4, 1.2/1.3/1.4", three), (Texts { "", "", "4-1s" }));
+    EXPECT_EQ(firedBySet("1.5/0.3/0.2, 1.4/1.3/1.2, 1.4/1.3/1.2", three), (Texts { "", "", "4-1s" }));
+    EXPECT_EQ(firedBySet("1.1/1.2/1.3/1.4, -1.1/-1.2/-1.3/-1.4", ruleSettings(4, { Rule::FourOneS })), (Texts { "4-1s", "4-1s" }));
+    const RuleSettings nine = ruleSettings(2, { Rule::NineX });
+    const std::string five = ", 0.1/0.1, 0.1/0.1, 0.1/0.1, 0.1/0.1, 0.1/0.1";
+    for (const char* first : { "0.1/-0.1", "-0.1/0.1" })
+        EXPECT_EQ(firedBySet(first + five, nine), (Texts { "", "", "", "", "", "9x" })) << first;
+}
+
 TEST(ControlSeries, NeedsSevenRisingOrFallingResultsOfOneLevel)
 {
     const RuleSettings settings = ruleSettings(1, { Rule::SevenT });
