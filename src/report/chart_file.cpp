@@ -4,6 +4,7 @@
 #include <qcustomplot.h>
 
 #include <QBuffer>
+#include <QFileInfo>
 #include <QPdfWriter>
 #include <QPicture>
 #include <QSaveFile>
@@ -66,9 +67,13 @@ namespace {
 
     base::Done writeWhole(const QString& path, const QByteArray& bytes)
     {
+        // Renaming a whole file over a device would replace the device.
+        if (const QFileInfo there(path); there.exists() && !there.isFile())
+            return base::Fault { base::FaultKind::Io, path.toStdString() + " is no file that can be replaced; choose another name" };
         QSaveFile file(path);
         if (bytes.isEmpty() || !file.open(QIODevice::WriteOnly) || file.write(bytes) != bytes.size() || !file.commit())
-            return base::Fault { base::FaultKind::Io, path.toStdString() + " could not be written: " + file.errorString().toStdString() };
+            return base::Fault { base::FaultKind::Io, path.toStdString() + " could not be written: " + file.errorString().toStdString()
+                    + "; choose a folder that exists and that you may write to" };
         return {};
     }
 

@@ -49,6 +49,7 @@ struct PlotAxis {
     std::optional<double> lower, upper;
     bool logarithmic = false;
     std::vector<std::string> names;
+    bool wholeNumbers = false; ///< ticks at whole numbers only, as for the number of a value
 };
 
 struct PlotPanel {

@@ -88,9 +88,13 @@ namespace {
         }
     }
 
+    constexpr int kManyPoints = 2000; ///< from there on points are small, grey, and below every line
+
     QCPScatterStyle styleOf(PlotShape shape, const ChartTheme& theme, bool many)
     {
-        const double size = many ? 3 : 6;
+        if (many)
+            return QCPScatterStyle(QCPScatterStyle::ssDisc, theme.hairline, theme.hairline, 2.5);
+        const double size = 6;
         switch (shape) {
         case PlotShape::Ring:
             return QCPScatterStyle(QCPScatterStyle::ssCircle, theme.ink, theme.paper, size + 1);
@@ -160,7 +164,7 @@ namespace {
                 continue;
             const auto column = static_cast<std::int64_t>((points.x[i] - x.lower) / x.size() * size.width() / cell);
             const auto row = static_cast<std::int64_t>((points.y[i] - y.lower) / y.size() * size.height() / cell);
-            if (count <= 2000 || taken.insert(column * 100'003 + row).second)
+            if (count <= kManyPoints || taken.insert(column * 100'003 + row).second)
                 drawn.append({ points.x[i], points.y[i] });
         }
         return drawn;
@@ -238,12 +242,20 @@ namespace {
                 static_cast<int>(m_into.right() - m_axes.right()), static_cast<int>(m_into.bottom() - m_axes.bottom())));
             styleAxis(*plot.xAxis, m_panel.x, m_x);
             styleAxis(*plot.yAxis, m_panel.y, m_y);
+            addAllPoints(plot, true);
             for (const PlotLimit& limit : m_panel.limits)
                 addLimit(plot, limit);
             for (const PlotCurve& curve : m_panel.curves)
                 addCurve(plot, curve);
-            for (const PlotPoints& points : m_panel.points)
-                addPoints(plot, points);
+            addAllPoints(plot, false);
+        }
+
+        void addAllPoints(QCustomPlot& plot, bool many)
+        {
+            for (const PlotPoints& points : m_panel.points) {
+                if ((points.x.size() > kManyPoints) == many)
+                    addPoints(plot, points, many);
+            }
         }
 
         void styleAxis(QCPAxis& axis, const PlotAxis& wanted, const QCPRange& range)
@@ -259,6 +271,12 @@ namespace {
                     ticker->addTick(static_cast<double>(i + 1), panelText(wanted.names[i]));
                 axis.setTicker(ticker);
             } else {
+                if (wanted.wholeNumbers) {
+                    auto ticker = QSharedPointer<QCPAxisTickerFixed>::create();
+                    ticker->setTickStep(1);
+                    ticker->setScaleStrategy(QCPAxisTickerFixed::ssMultiples);
+                    axis.setTicker(ticker);
+                }
                 axis.setNumberFormat(QStringLiteral("g"));
                 axis.setNumberPrecision(7);
             }
@@ -279,6 +297,7 @@ namespace {
         {
             auto* line = new QCPItemStraightLine(&plot); // the plot owns it
             line->setPen(penOf(limit.stroke, m_theme));
+            line->setLayer(QStringLiteral("main")); // above the points that were added before it, below those after
             const bool flat = limit.way == PlotLimit::Way::Horizontal;
             line->point1->setCoords(flat ? m_x.lower : limit.at, flat ? limit.at : m_y.lower);
             line->point2->setCoords(flat ? m_x.upper : limit.at, flat ? limit.at : m_y.upper);
@@ -300,7 +319,7 @@ namespace {
             }
         }
 
-        void addPoints(QCustomPlot& plot, const PlotPoints& points)
+        void addPoints(QCustomPlot& plot, const PlotPoints& points, bool many)
         {
             QCPGraph* graph = plot.addGraph();
             auto data = drawnOnce(points, m_x, m_y, m_axes.size());
@@ -308,15 +327,16 @@ namespace {
             graph->setLineStyle(QCPGraph::lsNone);
             graph->setPen(Qt::NoPen); // what a style leaves open would be drawn with it
             graph->setAdaptiveSampling(false);
-            graph->setScatterStyle(styleOf(points.shape, m_theme, data.size() > 2000));
+            graph->setScatterStyle(styleOf(points.shape, m_theme, many));
         }
 
         void paintHeading()
         {
             m_painter.setPen(m_theme.ink);
             m_painter.setFont(m_theme.strong());
-            m_painter.drawText(QRectF(m_axes.left(), m_into.top(), m_into.right() - m_axes.left(), QFontMetricsF(m_theme.font).height() + 4),
-                Qt::AlignLeft | Qt::AlignTop, panelText(m_panel.title));
+            const double width = m_into.right() - m_axes.left();
+            m_painter.drawText(QRectF(m_axes.left(), m_into.top(), width, QFontMetricsF(m_theme.strong()).height() + 4), Qt::AlignLeft | Qt::AlignTop,
+                QFontMetricsF(m_theme.strong()).elidedText(panelText(m_panel.title), Qt::ElideMiddle, width));
         }
 
         void paintLimitLabels()
@@ -345,7 +365,7 @@ namespace {
                 return;
             }
             const double width = QFontMetricsF(m_theme.small()).horizontalAdvance(panelText(limit.label)) + 2;
-            const double x = std::clamp(pixelX(limit.at) - width / 2, m_into.left(), m_into.right() - width);
+            const double x = std::clamp(pixelX(limit.at) - width / 2, m_axes.left(), std::max(m_axes.left(), m_into.right() - width));
             m_painter.drawText(QRectF(x, m_axes.top() - line - 2, width, line), Qt::AlignHCenter, panelText(limit.label));
         }
 

@@ -75,7 +75,7 @@ namespace {
         const QString text = textOfReport(aReport(8));
         ASSERT_FALSE(text.isEmpty()) << "the PDF has no text, or pdftotext (poppler-utils, which the test command installs) is missing";
         for (const char* needed : { "Monthly review, October 2026", "Ward W5, Surgery", "page 1 of", "to watch: ", "M-07",
-                 "controls in time", "entry 17 304", "5be0 91c7 2f4a", "rule set 1, policy 1", "by J. Rook", "All results in mg/dL",
+                 "controls in time", "entry 17 304", "5be0 91c7 2f4a", "rule set 2, policy 1", "by J. Rook", "All results in mg/dL",
                  "Nothing is filtered out", "Fri 13 Nov 2026, 08:00 (+01:00)", "strip lot S2611", "1-3s", "HI", "Every rejected set",
                  "Repeat: high 306 accepted.", "local policy come first", "late", "missed", "excused", "rejected sets" })
             EXPECT_TRUE(text.contains(QString::fromUtf8(needed))) << needed;

@@ -3,6 +3,7 @@
 
 #include <gtest/gtest.h>
 
+#include <QDir>
 #include <QFile>
 #include <QImage>
 #include <QTemporaryDir>
@@ -67,6 +68,9 @@ namespace {
         const auto nowhere = savePlot(plotOf(1), "/no/such/folder/plot.png");
         ASSERT_FALSE(nowhere);
         EXPECT_EQ(nowhere.error().kind, base::FaultKind::Io);
+        const QTemporaryDir folder;
+        ASSERT_TRUE(QDir(folder.path()).mkdir(QStringLiteral("taken.png")));
+        EXPECT_FALSE(savePlot(plotOf(1), folder.filePath(QStringLiteral("taken.png")).toStdString()));
     }
 
     TEST(StudyPlot, DrawsItsPointsAndNeverWhatIsNotFinite)
