@@ -64,17 +64,19 @@ std::string gs1Table(const exchange::Gs1Code& code)
 
 void addGs1Command(CLI::App& app, const bool& json, std::function<int()>& chosen)
 {
-    auto* command = app.add_subcommand("gs1",
-        "What a GS1 code says: GTIN, lot, expiry and more.\n"
-        "Raw as a reader sends it, with FNC1 as the byte 0x1d or written \\x1d, with or without a symbology identifier (]d2 ]C1 ]Q3 ]e0\n"
-        "]J1), or bracketed as it is printed. Day 00 is the last day of its month; two-digit years lie within 49 years before and 50\n"
-        "after today. A separator that was lost cannot be seen by syntax: where a lot looks as if it swallowed a date, there is a note.");
+    auto* command = app.add_subcommand("gs1", "What a GS1 code says: GTIN, lot, expiry and more");
     command->fallthrough();
     auto arguments = std::make_shared<Gs1Arguments>();
     command->add_option("STRING", arguments->code, "The code, such as '(01)12345678901231(17)270331(10)ABC'")->required();
     command->add_option("--today", arguments->today, "The day that decides the century, YYYY-MM-DD (default: today)");
-    command->footer("Example:\n  meterkeep-cli gs1 ']d2011234567890123110ABC123\\x1d17270331'");
-    command->callback([arguments, &json, &chosen] { chosen = [arguments, &json] { return runGs1(*arguments, json); }; });
+    command->footer(
+        "How it is read:\n"
+        "  Raw as a reader sends it, with FNC1 as the byte 0x1d or written \\x1d, with or without a symbology identifier (]d2 ]C1 ]Q3\n"
+        "  ]e0 ]J1), or bracketed as it is printed. Day 00 is the last day of its month; two-digit years lie within 49 years before\n"
+        "  and 50 after today. A separator that was lost cannot be seen by syntax: where a lot looks as if it swallowed a date,\n"
+        "  there is a note.\n"
+        "Example:\n  meterkeep-cli gs1 ']d2011234567890123110ABC123\\x1d17270331'");
+    whenChosen(*command, chosen, [arguments, &json] { return runGs1(*arguments, json); });
 }
 
 } // namespace mk::cli

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "cli/study_accuracy.h"
 
+#include "cli/study_figures.h"
 #include "cli/study_output.h"
 #include "stats/error_grid.h"
 
@@ -36,6 +37,29 @@ bool criterionIsConfirmed(std::string_view id)
 std::string criterionText(const stats::CriterionResult& result)
 {
     return std::string(result.id) + (criterionIsConfirmed(result.id) ? "" : " *");
+}
+
+/// How many pairs lie in zones A to E of a grid.
+struct ZoneCounts {
+    std::string grid;
+    std::array<std::size_t, 5> counts {};
+};
+
+/// A row for each grid: counts, and the percentage in A and B.
+std::string zoneCountTable(const std::vector<ZoneCounts>& grids)
+{
+    std::vector<std::vector<std::string>> rows = { { "grid", "A", "B", "C", "D", "E", "A+B %" } };
+    for (const ZoneCounts& grid : grids) {
+        rows.push_back({ grid.grid });
+        std::size_t all = 0;
+        for (const std::size_t count : grid.counts) {
+            rows.back().push_back(std::to_string(count));
+            all += count;
+        }
+        const auto harmless = static_cast<double>(grid.counts[0] + grid.counts[1]);
+        rows.back().push_back(all == 0 ? "-" : shortNumber(100 * harmless / static_cast<double>(all)));
+    }
+    return alignedTable(rows);
 }
 
 } // namespace
@@ -83,22 +107,6 @@ void writeStudyAccuracy(JsonWriter& json, const StudyAccuracy& accuracy)
     writeZoneCounts(json.key("consensus_grid"), accuracy.consensus);
     writeZoneCounts(json.key("clarke_grid"), accuracy.clarke);
     json.key("not_judged").value(accuracy.notJudged);
-}
-
-std::string zoneCountTable(const std::vector<ZoneCounts>& grids)
-{
-    std::vector<std::vector<std::string>> rows = { { "grid", "A", "B", "C", "D", "E", "A+B %" } };
-    for (const ZoneCounts& grid : grids) {
-        rows.push_back({ grid.name });
-        std::size_t all = 0;
-        for (const std::size_t count : grid.counts) {
-            rows.back().push_back(std::to_string(count));
-            all += count;
-        }
-        const auto harmless = static_cast<double>(grid.counts[0] + grid.counts[1]);
-        rows.back().push_back(all == 0 ? "-" : shortNumber(100 * harmless / static_cast<double>(all)));
-    }
-    return alignedTable(rows);
 }
 
 std::string studyAccuracyTable(const StudyAccuracy& accuracy)

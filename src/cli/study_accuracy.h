@@ -34,12 +34,5 @@ std::string studyAccuracyTable(const StudyAccuracy& accuracy);
 
 /// An object with a number for each of A to E.
 void writeZoneCounts(JsonWriter& json, const std::array<std::size_t, 5>& counts);
-/// How many pairs lie in zones A to E of a grid, under the grid's name.
-struct ZoneCounts {
-    std::string name;
-    std::array<std::size_t, 5> counts {};
-};
-/// A table with a row for each grid: counts, and the percentage in A and B.
-std::string zoneCountTable(const std::vector<ZoneCounts>& grids);
 
 } // namespace mk::cli

@@ -25,6 +25,19 @@ std::vector<std::string> anovaRow(const char* name, const stats::AnovaSource& so
     return { name, std::to_string(source.df), shortNumber(source.ss), shortNumber(source.ms) };
 }
 
+struct StudyAnovaArguments {
+    std::string file;
+    std::string plot;
+};
+
+int runStudyAnova(const StudyAnovaArguments& arguments, bool json)
+{
+    const auto file = readStudyFile(arguments.file);
+    if (!file)
+        return printFault(file.error());
+    return printStudy(studyAnova(*file), json, arguments.plot, studyAnovaJson, studyAnovaTable, studyAnovaPlot);
+}
+
 } // namespace
 
 base::Result<StudyAnovaReport> studyAnova(const StudyFile& file)
@@ -37,7 +50,7 @@ base::Result<StudyAnovaReport> studyAnova(const StudyFile& file)
         return offsets.error();
     auto anova = stats::oneWayAnova(groups->numbers, offsets->offsets, offsets->origin);
     if (!anova)
-        return faultIn(file, anova.error());
+        return file.fault(anova.error());
     return StudyAnovaReport { std::move(offsets->values), std::move(groups).value(), std::move(anova).value(),
         file.ignored({ "group", "value" }) };
 }
@@ -89,7 +102,7 @@ report::PlotScene studyAnovaPlot(const StudyAnovaReport& report)
     panel.y.title = "Value";
     panel.points = { { "value", places, report.values, report::PlotShape::Ring } };
     panel.curves = { meanStrokes("mean of the group", means) };
-    panel.limits = { { report::PlotLimit::Way::Horizontal, anova.mean, "mean", report::PlotStroke::Solid } };
+    panel.limits = { { anova.mean, "mean", report::PlotStroke::Solid } };
     const std::string title
         = (anova.f ? "F " + titleNumber(*anova.f) + ", P " + titleNumber(anova.pValue.value_or(0)) : std::string("No F")) + ", residual SD "
         + titleNumber(anova.residualSd);
@@ -98,24 +111,14 @@ report::PlotScene studyAnovaPlot(const StudyAnovaReport& report)
 
 void addStudyAnova(CLI::App& study, const bool& json, std::function<int()>& chosen)
 {
-    struct Arguments {
-        std::string file;
-        std::string plot;
-    };
-    auto* command
-        = study.add_subcommand("anova", "One-way analysis of variance. Values are subtracted as decimals before they are squared");
-    auto arguments = std::make_shared<Arguments>();
+    auto* command = study.add_subcommand("anova", "One-way analysis of variance");
+    auto arguments = std::make_shared<StudyAnovaArguments>();
     command->add_option("FILE", arguments->file, "CSV with group,value")->required();
     addPlotOption(*command, arguments->plot);
-    command->footer("Example:\n  meterkeep-cli study anova meters.csv --plot meters.png");
-    command->callback([arguments, &json, &chosen] {
-        chosen = [arguments, &json] {
-            const auto file = readStudyFile(arguments->file);
-            if (!file)
-                return printFault(file.error());
-            return printStudy(studyAnova(*file), json, arguments->plot, studyAnovaJson, studyAnovaTable, studyAnovaPlot);
-        };
-    });
+    command->footer("How it is computed:\n"
+                    "  Fixed groups; P is the upper tail of F. Values are subtracted as decimals before they are squared.\n"
+                    "Example:\n  meterkeep-cli study anova meters.csv --plot meters.png");
+    whenChosen(*command, chosen, [arguments, &json] { return runStudyAnova(*arguments, json); });
 }
 
 } // namespace mk::cli

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "cli/study_columns.h"
 
+#include "base/wide_decimal.h"
+
 #include <algorithm>
 #include <cmath>
 #include <unordered_map>
@@ -9,20 +11,10 @@ namespace mk::cli {
 
 namespace {
 
-__extension__ using WideInteger = __int128;
-
-WideInteger scaledMantissa(const base::Decimal& number, int decimals)
-{
-    WideInteger mantissa = number.mantissa();
-    for (int i = number.decimals(); i < decimals; ++i)
-        mantissa *= 10; // 15 digits and at most 9 zeros behind them fit
-    return mantissa;
-}
-
 double exactDistance(const base::Decimal& number, const base::Decimal& from)
 {
     const int decimals = std::max(number.decimals(), from.decimals());
-    const WideInteger distance = scaledMantissa(number, decimals) - scaledMantissa(from, decimals);
+    const base::WideInt distance = mantissaWith(base::widened(number), decimals) - mantissaWith(base::widened(from), decimals);
     return static_cast<double>(static_cast<long double>(distance) / std::pow(10.0L, static_cast<long double>(decimals)));
 }
 
@@ -70,11 +62,6 @@ base::Result<StudyOffsets> studyOffsets(const StudyFile& file, std::string_view 
     if (!exact)
         std::ranges::transform(offsets.values, offsets.offsets.begin(), [&](double value) { return value - offsets.origin; });
     return offsets;
-}
-
-base::Fault faultIn(const StudyFile& file, const base::Fault& fault)
-{
-    return { fault.kind, file.name + ": " + fault.text };
 }
 
 } // namespace mk::cli

@@ -32,7 +32,4 @@ struct StudyOffsets {
 /// errors   as for StudyFile::numbers
 base::Result<StudyOffsets> studyOffsets(const StudyFile& file, std::string_view columnName);
 
-/// The fault with the file's name before it.
-base::Fault faultIn(const StudyFile& file, const base::Fault& fault);
-
 } // namespace mk::cli

@@ -2,12 +2,12 @@
 #include "cli/study_compare.h"
 
 #include "cli/study_output.h"
+#include "stats/distributions.h"
 #include "stats/weighted_deming.h"
 
 #include <CLI/CLI.hpp>
 
 #include <algorithm>
-#include <charconv>
 #include <cmath>
 #include <memory>
 #include <tuple>
@@ -119,6 +119,13 @@ struct StudyCompareArguments {
     StudyCompareOptions options;
 };
 
+std::vector<double> defaultCompareLevels(std::optional<base::GlucoseUnit> unit)
+{
+    if (unit == base::GlucoseUnit::MmolPerL)
+        return { 3.9, 7, 10 };
+    return { 70, 126, 180 };
+}
+
 base::Result<StudyCompareOptions> compareOptions(const StudyCompareArguments& arguments)
 {
     StudyCompareOptions options = arguments.options;
@@ -126,7 +133,7 @@ base::Result<StudyCompareOptions> compareOptions(const StudyCompareArguments& ar
     options.limitError = arguments.limitError == "simple" ? stats::LimitError::Simple : stats::LimitError::Full;
     options.levels = defaultCompareLevels(options.unit);
     if (!arguments.levels.empty()) {
-        auto levels = parseCompareLevels(arguments.levels);
+        auto levels = studyReals("--at-levels", arguments.levels);
         if (!levels)
             return levels.error();
         options.levels = std::move(levels).value();
@@ -179,31 +186,6 @@ void addCompareOptions(CLI::App& command, StudyCompareArguments& arguments)
 
 } // namespace
 
-std::vector<double> defaultCompareLevels(std::optional<base::GlucoseUnit> unit)
-{
-    if (unit == base::GlucoseUnit::MmolPerL)
-        return { 3.9, 7, 10 };
-    return { 70, 126, 180 };
-}
-
-base::Result<std::vector<double>> parseCompareLevels(std::string_view text)
-{
-    std::vector<double> levels;
-    for (std::size_t from = 0; from <= text.size();) {
-        const std::size_t to = std::min(text.find(',', from), text.size());
-        std::string_view one = text.substr(from, to - from);
-        while (one.starts_with(' '))
-            one.remove_prefix(1);
-        double level = 0;
-        const auto [end, error] = std::from_chars(one.data(), one.data() + one.size(), level);
-        if (one.empty() || error != std::errc() || end != one.data() + one.size() || !std::isfinite(level))
-            return base::badInput("--at-levels: '" + std::string(one) + "' is not a number; write levels such as 70,126,180");
-        levels.push_back(level);
-        from = to + 1;
-    }
-    return levels;
-}
-
 base::Result<StudyCompareReport> studyCompare(const StudyFile& file, const StudyCompareOptions& options)
 {
     if (const auto checked = checkCompareOptions(options); !checked)
@@ -215,7 +197,7 @@ base::Result<StudyCompareReport> studyCompare(const StudyFile& file, const Study
     report.options = options;
     report.pairs = std::move(pairs).value();
     if (const auto added = addComparisons(report); !added)
-        return base::badInput(file.name + ": " + added.error().text);
+        return file.fault(added.error());
     report.meanPercent = meanPercentDifference(report.pairs);
     report.worst = worstPair(report.pairs);
     report.biasAt = biasAtLevels(report);
@@ -238,7 +220,7 @@ void addStudyCompare(CLI::App& study, const bool& json, std::function<int()>& ch
         "  ties, linearity by the cusum of signs (Kolmogorov-Smirnov, 5 %). Least squares takes the reference as free of error.\n"
         "  A pair at the end of the window or of the haematocrit range counts; an empty cell excludes nothing. Nothing else is excluded.\n"
         "Example:\n  meterkeep-cli study compare pairs.csv --unit mg/dL --at-levels 70,126,180 --plot pairs.pdf");
-    command->callback([arguments, &json, &chosen] { chosen = [arguments, &json] { return runStudyCompare(*arguments, json); }; });
+    whenChosen(*command, chosen, [arguments, &json] { return runStudyCompare(*arguments, json); });
 }
 
 } // namespace mk::cli

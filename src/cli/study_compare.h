@@ -39,12 +39,6 @@ struct StudyCompareOptions {
     bool weighted = false;
 };
 
-/// The levels that are told when none are asked for: 70, 126 and 180, in mmol/L 3.9, 7 and 10.
-std::vector<double> defaultCompareLevels(std::optional<base::GlucoseUnit> unit);
-/// input   numbers, separated by commas
-/// errors  BadInput: none, or something that is not a finite number
-base::Result<std::vector<double>> parseCompareLevels(std::string_view text);
-
 /// Test minus reference at a level of the reference, read off Deming's line.
 /// percent       of the level; nothing at level 0
 /// ci            of the bias; nothing without a jackknife
@@ -80,9 +74,10 @@ base::Result<StudyCompareReport> studyCompare(const StudyFile& file, const Study
 
 std::string studyCompareJson(const StudyCompareReport& report);
 std::string studyCompareTable(const StudyCompareReport& report);
+/// Differences with bias and limits of agreement; beside them the test against the reference with its lines.
 report::PlotScene studyComparePlot(const StudyCompareReport& report);
 
-/// Adds `study compare`; as addStudyCommands.
+/// Adds `compare` to the studies; parameters as for addStudyCommands.
 void addStudyCompare(CLI::App& study, const bool& json, std::function<int()>& chosen);
 
 } // namespace mk::cli

@@ -2,12 +2,11 @@
 #include "cli/study_compare.h"
 
 #include "cli/json_writer.h"
+#include "cli/study_figures.h"
 #include "cli/study_output.h"
 
 #include <algorithm>
-#include <array>
 #include <cmath>
-#include <cstdio>
 #include <functional>
 
 namespace mk::cli {
@@ -25,23 +24,14 @@ constexpr std::size_t kMostListedPairs = 50;
 
 // JSON
 
-void writeCompareInterval(JsonWriter& json, const char* key, const MaybeInterval& interval)
-{
-    json.key(key);
-    if (interval)
-        json.beginArray().value(interval->lower).value(interval->upper).endArray();
-    else
-        json.null();
-}
-
 /// Slope and intercept with their intervals, into the open object.
 void writeCompareLine(
     JsonWriter& json, const std::optional<stats::StraightLine>& line, const MaybeInterval& slopeCi, const MaybeInterval& interceptCi)
 {
     json.key("slope").value(line ? std::optional(line->slope) : std::nullopt);
     json.key("intercept").value(line ? std::optional(line->intercept) : std::nullopt);
-    writeCompareInterval(json, "slope_ci", slopeCi);
-    writeCompareInterval(json, "intercept_ci", interceptCi);
+    writeBounds(json.key("slope_ci"), slopeCi);
+    writeBounds(json.key("intercept_ci"), interceptCi);
 }
 
 void writeCompareErrors(JsonWriter& json, const std::optional<stats::LineUncertainty>& uncertainty)
@@ -70,17 +60,11 @@ void writeCompareAgreement(JsonWriter& json, const StudyCompareReport& report)
 {
     const stats::Agreement& agreement = report.agreement;
     json.key("agreement").beginObject();
-    json.key("bias")
-        .value(agreement.bias)
-        .key("sd")
-        .value(agreement.sd)
-        .key("lower")
-        .value(agreement.lower)
-        .key("upper")
-        .value(agreement.upper);
-    writeCompareInterval(json, "bias_ci", agreement.biasCi);
-    writeCompareInterval(json, "lower_ci", agreement.lowerCi);
-    writeCompareInterval(json, "upper_ci", agreement.upperCi);
+    json.key("bias").value(agreement.bias).key("sd").value(agreement.sd);
+    json.key("lower").value(agreement.lower).key("upper").value(agreement.upper);
+    writeBounds(json.key("bias_ci"), agreement.biasCi);
+    writeBounds(json.key("lower_ci"), agreement.lowerCi);
+    writeBounds(json.key("upper_ci"), agreement.upperCi);
     json.key("bias_se").value(agreement.biasError).key("limit_se").value(agreement.limitError);
     json.key("mean_percent").value(report.meanPercent);
     json.key("worst").beginObject();
@@ -130,7 +114,7 @@ void writeBiasAt(JsonWriter& json, const std::vector<LevelBias>& levels)
     json.key("bias_at").beginArray();
     for (const LevelBias& one : levels) {
         json.beginObject().key("level").value(one.level).key("bias").value(one.bias).key("percent").value(one.percent);
-        writeCompareInterval(json, "ci", one.ci);
+        writeBounds(json.key("ci"), one.ci);
         json.key("outside_range").value(one.outside).endObject();
     }
     json.endArray().key("bias_from").value("deming");
@@ -138,33 +122,9 @@ void writeBiasAt(JsonWriter& json, const std::vector<LevelBias>& levels)
 
 // Table
 
-std::string compareNumber(const std::optional<double>& number)
-{
-    return number ? shortNumber(*number) : "-";
-}
-
-/// Two decimals, so that 15.04 % is not shown as the limit of 15.
-std::string percentOrDash(const std::optional<double>& percent)
-{
-    std::array<char, 400> buffer {};
-    if (percent)
-        std::snprintf(buffer.data(), buffer.size(), "%.2f", *percent);
-    return percent ? buffer.data() : "-";
-}
-
 std::optional<double> percentOf(double difference, double reference)
 {
     return reference == 0 ? std::nullopt : std::optional(100 * difference / reference);
-}
-
-std::string compareInterval(const MaybeInterval& interval)
-{
-    return interval ? shortNumber(interval->lower) + " to " + shortNumber(interval->upper) : "-";
-}
-
-std::string intervalName(double confidence)
-{
-    return shortNumber(100 * confidence) + " % interval";
 }
 
 std::string placeText(const StudyPairPlace& place)
@@ -206,7 +166,7 @@ std::string pairTable(const StudyPairs& pairs)
             row.push_back(pairs.places[i].sample.value_or(""));
         row.insert(row.end(),
             { shortNumber(pairs.reference[i]), shortNumber(pairs.test[i]), shortNumber(difference),
-                percentOrDash(percentOf(difference, pairs.reference[i])) });
+                hundredthsText(percentOf(difference, pairs.reference[i])) });
     }
     return alignedTable(rows);
 }
@@ -216,10 +176,10 @@ std::string agreementTable(const StudyCompareReport& report)
     const stats::Agreement& agreement = report.agreement;
     const double worst = report.pairs.test[report.worst] - report.pairs.reference[report.worst];
     return alignedTable({ { "Agreement", "", intervalName(report.options.confidence) },
-               { "bias", shortNumber(agreement.bias), compareInterval(agreement.biasCi) },
-               { "mean difference, %", percentOrDash(report.meanPercent) }, { "SD of differences", compareNumber(agreement.sd) },
-               { "lower limit", compareNumber(agreement.lower), compareInterval(agreement.lowerCi) },
-               { "upper limit", compareNumber(agreement.upper), compareInterval(agreement.upperCi) },
+               { "bias", shortNumber(agreement.bias), boundsText(agreement.biasCi) },
+               { "mean difference, %", hundredthsText(report.meanPercent) }, { "SD of differences", maybeText(agreement.sd) },
+               { "lower limit", maybeText(agreement.lower), boundsText(agreement.lowerCi) },
+               { "upper limit", maybeText(agreement.upper), boundsText(agreement.upperCi) },
                { "largest difference", shortNumber(worst), placeText(report.pairs.places[report.worst]) } })
         + (report.options.limitError == stats::LimitError::Full
                 ? "Limits: bias ± 1.96 SD; standard error of a limit s sqrt(1/n + z²/(2(n-1))).\n"
@@ -231,7 +191,7 @@ std::vector<std::string> lineRow(
 {
     if (!line)
         return { name, "-", "no line can be drawn" };
-    return { name, shortNumber(line->slope), compareInterval(slopeCi), shortNumber(line->intercept), compareInterval(interceptCi) };
+    return { name, shortNumber(line->slope), boundsText(slopeCi), shortNumber(line->intercept), boundsText(interceptCi) };
 }
 
 std::string linearityText(const stats::PassingBablok& fit)
@@ -248,8 +208,8 @@ std::string biasTable(const StudyCompareReport& report)
     CompareTable rows = { { "Bias at level", "bias", "%", intervalName(report.options.confidence) } };
     bool outside = false;
     for (const LevelBias& one : report.biasAt) {
-        rows.push_back({ shortNumber(one.level) + (one.outside ? " *" : ""), compareNumber(one.bias), percentOrDash(one.percent),
-            compareInterval(one.ci) });
+        rows.push_back(
+            { shortNumber(one.level) + (one.outside ? " *" : ""), maybeText(one.bias), hundredthsText(one.percent), boundsText(one.ci) });
         outside = outside || one.outside;
     }
     return alignedTable(rows) + "Read off Deming's line.\n"
@@ -273,31 +233,21 @@ std::string regressionTable(const StudyCompareReport& report)
     return alignedTable(rows) + "Lines give the test for a reference. Deming: error ratio " + shortNumber(report.options.errorRatio)
         + " (reference over test, variances), jackknife. Passing-Bablok of 1983.\n"
         + (report.agreement.n < kFewestForSureLine ? "Indicative only: fewer than " + std::to_string(kFewestForSureLine) + " pairs.\n" : "")
-        + linearityText(passingBablok) + "Correlation r " + compareNumber(report.leastSquares.r)
-        + ", which says nothing about agreement.\n\n" + biasTable(report);
+        + linearityText(passingBablok) + "Correlation r " + maybeText(report.leastSquares.r) + ", which says nothing about agreement.\n\n"
+        + biasTable(report);
 }
 
 // Plot
-
-constexpr auto kAcross = report::PlotLimit::Way::Horizontal;
-
-/// A number that has little room: four significant digits.
-std::string plotNumber(double number)
-{
-    std::array<char, 32> buffer {};
-    std::snprintf(buffer.data(), buffer.size(), "%.4g", number);
-    return buffer.data();
-}
 
 /// A line over the whole panel with the ends of its interval, dotted.
 void drawAgreementLine(
     report::PlotPanel& panel, double at, const std::string& label, const MaybeInterval& interval, report::PlotStroke stroke)
 {
-    panel.limits.push_back({ kAcross, at, label + " " + plotNumber(at), stroke });
+    panel.limits.push_back({ at, label + " " + titleNumber(at), stroke });
     if (!interval)
         return;
-    panel.limits.push_back({ kAcross, interval->lower, {}, report::PlotStroke::Dotted });
-    panel.limits.push_back({ kAcross, interval->upper, {}, report::PlotStroke::Dotted });
+    panel.limits.push_back({ interval->lower, {}, report::PlotStroke::Dotted });
+    panel.limits.push_back({ interval->upper, {}, report::PlotStroke::Dotted });
 }
 
 std::string compareAxis(const StudyCompareReport& report, const std::string& name)
@@ -315,7 +265,7 @@ report::PlotPanel differencePanel(const StudyCompareReport& report)
     panel.x.title = compareAxis(report, "Reference");
     panel.y.title = compareAxis(report, "Test minus reference");
     panel.points = { { {}, pairs.reference, differences, report::PlotShape::Ring } };
-    panel.limits = { { kAcross, 0, {}, report::PlotStroke::Faint } };
+    panel.limits = { { 0, {}, report::PlotStroke::Faint } };
     drawAgreementLine(panel, report.agreement.bias, "bias", report.agreement.biasCi, report::PlotStroke::Solid);
     if (report.agreement.lower && report.agreement.upper) {
         drawAgreementLine(panel, *report.agreement.lower, "lower", report.agreement.lowerCi, report::PlotStroke::Dashed);
@@ -330,7 +280,7 @@ void drawCompareLine(report::PlotPanel& panel, const std::string& name, const st
     if (!line)
         return;
     const std::string sign = line->intercept < 0 ? " - " : " + ";
-    const std::string formula = plotNumber(line->slope) + " x" + sign + plotNumber(std::abs(line->intercept));
+    const std::string formula = titleNumber(line->slope) + " x" + sign + titleNumber(std::abs(line->intercept));
     panel.curves.push_back({ name + ": " + formula, { from, to }, { line->at(from), line->at(to) }, stroke });
 }
 
@@ -357,9 +307,9 @@ report::PlotPanel regressionPanel(const StudyCompareReport& report)
 std::string compareFinding(const StudyCompareReport& report)
 {
     const stats::Agreement& agreement = report.agreement;
-    std::string text = "Bias " + plotNumber(agreement.bias) + unitText(report);
+    std::string text = "Bias " + titleNumber(agreement.bias) + unitText(report);
     if (agreement.lower && agreement.upper)
-        text += ", limits of agreement " + plotNumber(*agreement.lower) + " to " + plotNumber(*agreement.upper);
+        text += ", limits of agreement " + titleNumber(*agreement.lower) + " to " + titleNumber(*agreement.upper);
     return text + ", " + std::to_string(agreement.n) + (agreement.n == 1 ? " pair" : " pairs");
 }
 

@@ -1,12 +1,11 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "cli/study_figures.h"
 
-#include "cli/study_output.h"
+#include "base/number_text.h"
 
-#include <array>
 #include <cmath>
-#include <cstdio>
 #include <limits>
+#include <numeric>
 
 namespace mk::cli {
 
@@ -17,6 +16,46 @@ constexpr std::size_t kMostAxisLetters = 140; // on the whole axis
 
 } // namespace
 
+std::string shortNumber(double number)
+{
+    return base::significantText(number, 6);
+}
+
+std::string maybeText(const std::optional<double>& number)
+{
+    return number ? shortNumber(*number) : "-";
+}
+
+std::string titleNumber(double number)
+{
+    return base::significantText(number, std::abs(number) >= 1e4 ? 6 : 4); // four digits would round whole numbers
+}
+
+std::string hundredthsText(const std::optional<double>& number)
+{
+    return number ? base::fixedText(*number, 2) : "-";
+}
+
+std::string percentText(double part)
+{
+    return shortNumber(std::round(part * 1e8) / 1e6) + " %";
+}
+
+std::string boundsText(const std::optional<stats::Interval>& bounds)
+{
+    return bounds ? shortNumber(bounds->lower) + " to " + shortNumber(bounds->upper) : "-";
+}
+
+std::string intervalName(double confidence)
+{
+    return percentText(confidence) + " interval";
+}
+
+std::string yesNoText(const std::optional<bool>& answer)
+{
+    return answer ? (*answer ? "yes" : "no") : "-";
+}
+
 void writeBounds(JsonWriter& json, const std::optional<stats::Interval>& bounds)
 {
     if (!bounds) {
@@ -26,33 +65,11 @@ void writeBounds(JsonWriter& json, const std::optional<stats::Interval>& bounds)
     json.beginArray().value(bounds->lower).value(bounds->upper).endArray();
 }
 
-std::string boundsText(const std::optional<stats::Interval>& bounds)
+std::vector<double> runningNumbers(std::size_t n)
 {
-    return bounds ? shortNumber(bounds->lower) + " to " + shortNumber(bounds->upper) : "-";
-}
-
-std::string maybeText(const std::optional<double>& number)
-{
-    return number ? shortNumber(*number) : "-";
-}
-
-std::string yesNoText(const std::optional<bool>& answer)
-{
-    return answer ? (*answer ? "yes" : "no") : "-";
-}
-
-std::string percentText(double part)
-{
-    return shortNumber(part * 100) + " %";
-}
-
-std::string titleNumber(double number)
-{
-    if (std::abs(number) >= 1e4) // four digits would round whole numbers
-        return shortNumber(number);
-    std::array<char, 32> buffer {};
-    std::snprintf(buffer.data(), buffer.size(), "%.4g", number);
-    return buffer.data();
+    std::vector<double> numbers(n);
+    std::iota(numbers.begin(), numbers.end(), 1.0);
+    return numbers;
 }
 
 report::PlotCurve meanStrokes(const std::string& legend, const std::vector<double>& means)
@@ -65,6 +82,23 @@ report::PlotCurve meanStrokes(const std::string& legend, const std::vector<doubl
         strokes.y.insert(strokes.y.end(), { means[i], means[i], std::numeric_limits<double>::quiet_NaN() });
     }
     return strokes;
+}
+
+std::vector<report::PlotCurve> allowedCurves(double from, double to, const std::function<std::optional<stats::Interval>(double)>& edgesAt)
+{
+    constexpr int kSteps = 200;
+    constexpr double kGap = std::numeric_limits<double>::quiet_NaN();
+    report::PlotCurve upper { "allowed", {}, {}, report::PlotStroke::Dashed };
+    report::PlotCurve lower { {}, {}, {}, report::PlotStroke::Dashed };
+    for (int step = 0; step <= kSteps; ++step) {
+        const double at = from + (to - from) * step / kSteps;
+        const auto edges = edgesAt(at);
+        upper.x.push_back(at);
+        upper.y.push_back(edges ? edges->upper : kGap);
+        lower.x.push_back(at);
+        lower.y.push_back(edges ? edges->lower : kGap);
+    }
+    return { upper, lower };
 }
 
 std::vector<std::string> axisNames(const std::vector<std::string>& names)

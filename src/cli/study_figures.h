@@ -3,31 +3,43 @@
 
 #include "cli/json_writer.h"
 #include "report/study_plot.h"
-#include "stats/summary.h"
+#include "stats/interval.h"
 
+#include <cstddef>
+#include <functional>
 #include <optional>
 #include <string>
 #include <vector>
 
+/// How the studies write figures and draw what several plots have: one way for all of them.
 namespace mk::cli {
 
-/// [lower,upper], or null
-void writeBounds(JsonWriter& json, const std::optional<stats::Interval>& bounds);
-/// "1.2 to 3.4", or "-"
-std::string boundsText(const std::optional<stats::Interval>& bounds);
+/// A number for people to read: up to six significant digits.
+std::string shortNumber(double number);
 /// Up to six significant digits, or "-"
 std::string maybeText(const std::optional<double>& number);
+/// For titles and labels of a plot: four significant digits, whole numbers whole.
+std::string titleNumber(double number);
+/// Two decimals, so that 15.04 is not shown as 15: for percentages that are held against a limit. Or "-"
+std::string hundredthsText(const std::optional<double>& number);
+/// 0.95 as "95 %", to a millionth of a percent
+std::string percentText(double part);
+/// "1.2 to 3.4", or "-"
+std::string boundsText(const std::optional<stats::Interval>& bounds);
+/// "95 % interval"
+std::string intervalName(double confidence);
 /// "yes", "no", or "-"
 std::string yesNoText(const std::optional<bool>& answer);
-/// "95 %"
-std::string percentText(double part);
+/// [lower,upper], or null
+void writeBounds(JsonWriter& json, const std::optional<stats::Interval>& bounds);
 
-/// A number for the title of a plot: four significant digits
-std::string titleNumber(double number);
-
+/// 1, 2, 3 … n, as a plot counts values.
+std::vector<double> runningNumbers(std::size_t n);
 /// Means of groups as short strokes at 1, 2, 3 …
 report::PlotCurve meanStrokes(const std::string& legend, const std::vector<double>& means);
-
+/// Both edges of what is allowed from one x to another, dashed, the upper one first and under the legend "allowed".
+/// edgesAt   the two edges at an x; a gap where it gives nothing
+std::vector<report::PlotCurve> allowedCurves(double from, double to, const std::function<std::optional<stats::Interval>(double)>& edgesAt);
 /// The names for an axis, or none where they are too many to be read: numbers stand there then.
 std::vector<std::string> axisNames(const std::vector<std::string>& names);
 

@@ -3,6 +3,7 @@
 
 #include "cli/json_writer.h"
 #include "cli/study_accuracy.h"
+#include "cli/study_figures.h"
 #include "cli/study_output.h"
 
 #include <CLI/CLI.hpp>
@@ -10,7 +11,6 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
-#include <cstdio>
 #include <memory>
 
 namespace mk::cli {
@@ -64,9 +64,7 @@ std::string gridHowComputed(const StudyGridReport& report)
 
 std::string gridPercent(std::size_t count, std::size_t all)
 {
-    std::array<char, 16> buffer {};
-    std::snprintf(buffer.data(), buffer.size(), "%.2f", 100 * static_cast<double>(count) / static_cast<double>(all));
-    return buffer.data();
+    return hundredthsText(100 * static_cast<double>(count) / static_cast<double>(all));
 }
 
 std::string gridCountTable(const StudyGridReport& report)
@@ -203,14 +201,14 @@ base::Result<StudyGridReport> studyGrid(const StudyFile& file, const StudyGridOp
     const auto test = file.column("test");
     if (!reference || !test)
         return reference ? test.error() : reference.error();
+    if (const auto rows = file.hasRows("pair"); !rows)
+        return rows.error();
     StudyGridReport report;
     report.options = options;
     for (const exchange::CsvRow& row : file.table.rows) {
         if (const auto read = readGridRow(file, row, *reference, *test, report); !read)
             return read.error();
     }
-    if (report.points.empty())
-        return base::badInput(file.name + " has no rows below its header; give at least one pair");
     auto consensus = stats::gridZones(options.consensus, report.reference, report.test, options.unit, options.border);
     auto clarke = stats::gridZones(options.clarke, report.reference, report.test, options.unit);
     if (!consensus || !clarke)
@@ -259,11 +257,7 @@ report::PlotScene studyGridPlot(const StudyGridReport& report)
 
 void addStudyGrid(CLI::App& study, const bool& json, std::function<int()>& chosen)
 {
-    auto* command = study.add_subcommand("grid",
-        "Error grids: how much harm each pair's error could do, from A to E.\n"
-        "Consensus (Parkes) grid with the vertices of Pfuetzner et al. 2013, lines straight past 550 mg/dL; ISO 15197 uses type 1 for\n"
-        "everyone and asks for 99 % of the pairs in A and B. Clarke's grid of 1987 is in use in two readings, which differ on borders.\n"
-        "Zones are decided on the decimals as typed; mmol/L counts as 18.0156 mg/dL.");
+    auto* command = study.add_subcommand("grid", "Error grids: how much harm each pair's error could do, from A to E");
     auto arguments = std::make_shared<StudyGridArguments>();
     command->add_option("FILE", arguments->file, "CSV with reference,test")->required();
     command->add_option("--type", arguments->type, "Consensus grid for type 1 or type 2 diabetes")
@@ -281,8 +275,13 @@ void addStudyGrid(CLI::App& study, const bool& json, std::function<int()>& chose
         ->check(CLI::IsMember({ "text", "drawing" }))
         ->capture_default_str();
     addPlotOption(*command, arguments->plot);
-    command->footer("Example:\n  meterkeep-cli study grid comparison.csv --type 1 --unit mg/dL --plot grid.png");
-    command->callback([arguments, &json, &chosen] { chosen = [arguments, &json] { return runStudyGrid(*arguments, json); }; });
+    command->footer(
+        "How it is computed:\n"
+        "  Consensus (Parkes) grid with the vertices of Pfuetzner et al. 2013, lines straight past 550 mg/dL; ISO 15197 uses type 1 for\n"
+        "  everyone and asks for 99 % of the pairs in A and B. Clarke's grid of 1987 is in use in two readings, which differ on borders.\n"
+        "  Zones are decided on the decimals as typed; mmol/L counts as 18.0156 mg/dL.\n"
+        "Example:\n  meterkeep-cli study grid comparison.csv --type 1 --unit mg/dL --plot grid.png");
+    whenChosen(*command, chosen, [arguments, &json] { return runStudyGrid(*arguments, json); });
 }
 
 } // namespace mk::cli

@@ -48,8 +48,10 @@ base::Result<StudyGridReport> studyGrid(const StudyFile& file, const StudyGridOp
 
 std::string studyGridJson(const StudyGridReport& report);
 std::string studyGridTable(const StudyGridReport& report);
+/// Both grids side by side, a mark for each zone.
 report::PlotScene studyGridPlot(const StudyGridReport& report);
 
+/// Adds `grid` to the studies; parameters as for addStudyCommands.
 void addStudyGrid(CLI::App& study, const bool& json, std::function<int()>& chosen);
 
 } // namespace mk::cli

@@ -12,17 +12,6 @@ namespace mk::cli {
 
 namespace {
 
-std::optional<double> studyDouble(std::string_view text)
-{
-    if (text.starts_with('+'))
-        text.remove_prefix(1);
-    double value = 0;
-    const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), value);
-    if (text.empty() || error != std::errc() || end != text.data() + text.size() || !std::isfinite(value))
-        return std::nullopt;
-    return value;
-}
-
 /// The decimal that the text means. 6.2000000000000002 is what some programs print for 6.2: a number with more digits than a
 /// decimal holds is taken as the shortest decimal that gives the same double, if that fits.
 std::optional<base::Decimal> studyDecimal(std::string_view text, double value)
@@ -38,6 +27,35 @@ std::optional<base::Decimal> studyDecimal(std::string_view text, double value)
 }
 
 } // namespace
+
+std::optional<double> studyReal(std::string_view text)
+{
+    if (text.starts_with('+') && !text.starts_with("+-"))
+        text.remove_prefix(1);
+    double value = 0;
+    const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), value);
+    if (text.empty() || error != std::errc() || end != text.data() + text.size() || !std::isfinite(value))
+        return std::nullopt;
+    return value;
+}
+
+base::Result<std::vector<double>> studyReals(const std::string& option, std::string_view text)
+{
+    std::vector<double> numbers;
+    for (std::size_t begin = 0; begin <= text.size();) {
+        const std::size_t end = std::min(text.find(',', begin), text.size());
+        std::string_view word = text.substr(begin, end - begin);
+        word.remove_prefix(std::min(word.find_first_not_of(' '), word.size()));
+        word = word.substr(0, word.find_last_not_of(' ') + 1);
+        const auto number = studyReal(word);
+        if (!number)
+            return base::badInput(
+                option + ": '" + std::string(word) + "' is not a number; write numbers separated by commas, such as 0,1,2");
+        numbers.push_back(*number);
+        begin = end + 1;
+    }
+    return numbers;
+}
 
 base::Result<std::size_t> StudyFile::column(std::string_view columnName) const
 {
@@ -62,12 +80,24 @@ base::Fault StudyFile::fault(const exchange::CsvRow& row, const std::string& wha
     return base::badInput(name + " line " + std::to_string(row.line) + ": " + what);
 }
 
+base::Fault StudyFile::fault(const base::Fault& about) const
+{
+    return { about.kind, name + ": " + about.text };
+}
+
+base::Done StudyFile::hasRows(std::string_view one) const
+{
+    if (table.rows.empty())
+        return base::badInput(name + " has no rows below its header; give at least one " + std::string(one));
+    return {};
+}
+
 base::Result<double> StudyFile::real(const exchange::CsvRow& row, std::size_t column) const
 {
     const std::string_view cell = row.cells[column];
     if (cell.empty())
         return fault(row, "the cell under '" + table.header[column] + "' is empty; give a number or leave the row out");
-    const auto value = studyDouble(cell);
+    const auto value = studyReal(cell);
     if (!value)
         return fault(row,
             "'" + std::string(cell) + "' under '" + table.header[column]

@@ -14,6 +14,12 @@
 
 namespace mk::cli {
 
+/// The number that the whole text is, one plus before it forgiven; nothing for anything else, NaN and infinity too.
+std::optional<double> studyReal(std::string_view text);
+/// Numbers separated by commas, with spaces around them forgiven. option: under which name a fault speaks of them
+/// errors  BadInput: something between commas that is no number
+base::Result<std::vector<double>> studyReals(const std::string& option, std::string_view text);
+
 /// A number out of a study file: the nearest double, and the decimal itself where it has few enough digits.
 struct StudyNumber {
     double value = 0;
@@ -32,6 +38,10 @@ struct StudyFile {
     std::vector<std::string> ignored(std::initializer_list<std::string_view> used) const;
     /// A fault that begins with this file's name and the row's line.
     base::Fault fault(const exchange::CsvRow& row, const std::string& what) const;
+    /// The same fault with this file's name before it.
+    base::Fault fault(const base::Fault& about) const;
+    /// errors  BadInput: no rows. one: what a row is, such as "value"
+    base::Done hasRows(std::string_view one) const;
     /// errors  BadInput, naming line and column, for a cell that is empty or not a finite number
     base::Result<StudyNumber> number(const exchange::CsvRow& row, std::size_t column) const;
     /// The nearest double alone; errors as for `number`

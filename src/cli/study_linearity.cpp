@@ -100,23 +100,14 @@ std::vector<std::vector<std::string>> fitRows(const stats::Linearity& linearity)
     return rows;
 }
 
-/// Both edges of what is allowed along the levels, `of` of a level and its allowance with sign.
-template <typename Of> std::vector<report::PlotCurve> allowedCurves(const StudyLinearityReport& report, Of of)
+/// What is allowed along the levels; edges(level, allowance there) says where it is drawn.
+template <typename Edges> std::vector<report::PlotCurve> linearityAllowed(const StudyLinearityReport& report, Edges edges)
 {
-    std::vector<report::PlotCurve> curves
-        = { { "allowed", {}, {}, report::PlotStroke::Dashed }, { {}, {}, {}, report::PlotStroke::Dashed } };
-    constexpr int kSteps = 100;
-    const double from = report.linearity.levels.front().assigned;
-    const double to = report.linearity.levels.back().assigned;
-    for (int step = 0; step <= kSteps; ++step) {
-        const double at = from + (to - from) * step / kSteps;
+    const auto& levels = report.linearity.levels;
+    return allowedCurves(levels.front().assigned, levels.back().assigned, [&](double at) -> std::optional<stats::Interval> {
         const auto allowed = stats::allowedAt(report.options.allowance, at);
-        for (std::size_t side = 0; side < 2; ++side) {
-            curves[side].x.push_back(at);
-            curves[side].y.push_back(allowed ? of(at, side == 0 ? *allowed : -*allowed) : std::numeric_limits<double>::quiet_NaN());
-        }
-    }
-    return curves;
+        return allowed ? edges(at, *allowed) : std::nullopt;
+    });
 }
 
 /// The levels, those beyond what is allowed by a mark of their own; heightOf says where one stands.
@@ -144,7 +135,10 @@ report::PlotPanel linearityResultsPanel(const StudyLinearityReport& report)
     panel.points = levelMarks(linearity, [](const stats::LinearityLevel& level) { return level.mean; });
     panel.points.insert(panel.points.begin(), { "result", report.assigned, report.values, report::PlotShape::Ring });
     if (report.options.allowance.given())
-        panel.curves = allowedCurves(report, [&](double at, double allowed) { return (againstLine(report) ? lineAt(at) : at) + allowed; });
+        panel.curves = linearityAllowed(report, [&](double at, double allowed) {
+            const double middle = againstLine(report) ? lineAt(at) : at;
+            return std::optional(stats::Interval { middle - allowed, middle + allowed });
+        });
     panel.curves.push_back({ "least-squares line", { from, to }, { lineAt(from), lineAt(to) }, report::PlotStroke::Solid });
     return panel;
 }
@@ -159,13 +153,33 @@ report::PlotPanel linearityDeviationPanel(const StudyLinearityReport& report)
         [](const stats::LinearityLevel& level) { return level.deviationPercent.value_or(std::numeric_limits<double>::quiet_NaN()); });
     for (report::PlotPoints& points : panel.points)
         points.legend.clear();
-    panel.limits = { { report::PlotLimit::Way::Horizontal, 0, {}, report::PlotStroke::Solid } };
+    panel.limits = { { 0, {}, report::PlotStroke::Solid } };
     if (report.options.allowance.given())
-        panel.curves = allowedCurves(report,
-            [](double at, double allowed) { return at == 0 ? std::numeric_limits<double>::quiet_NaN() : 100 * allowed / std::abs(at); });
+        panel.curves = linearityAllowed(report, [](double at, double allowed) {
+            const double percent = 100 * allowed / std::abs(at);
+            return at == 0 ? std::nullopt : std::optional(stats::Interval { -percent, percent });
+        });
     for (report::PlotCurve& curve : panel.curves)
         curve.legend.clear(); // the panel above names it
     return panel;
+}
+
+struct StudyLinearityArguments {
+    std::string file;
+    std::string plot;
+    std::string against = "line";
+    stats::Allowance allowance;
+};
+
+int runStudyLinearity(const StudyLinearityArguments& arguments, bool json)
+{
+    const auto file = readStudyFile(arguments.file);
+    if (!file)
+        return printFault(file.error());
+    const auto against = arguments.against == "line" ? stats::LinearityAgainst::Line : stats::LinearityAgainst::Assigned;
+    const auto report = studyLinearity(*file, { arguments.allowance, against });
+    const int printed = printStudy(report, json, arguments.plot, studyLinearityJson, studyLinearityTable, studyLinearityPlot);
+    return printedStatus(printed, report && report->linearity.met == false);
 }
 
 } // namespace
@@ -182,7 +196,7 @@ base::Result<StudyLinearityReport> studyLinearity(const StudyFile& file, const S
         return values.error();
     auto linearity = stats::linearityOf(*assigned, *values, options.allowance, options.against);
     if (!linearity)
-        return faultIn(file, linearity.error());
+        return file.fault(linearity.error());
     return StudyLinearityReport { std::move(assigned).value(), std::move(values).value(), options, std::move(linearity).value(),
         file.ignored({ "assigned", "value" }) };
 }
@@ -222,16 +236,8 @@ report::PlotScene studyLinearityPlot(const StudyLinearityReport& report)
 
 void addStudyLinearity(CLI::App& study, const bool& json, std::function<int()>& chosen)
 {
-    struct Arguments {
-        std::string file;
-        std::string plot;
-        std::string against = "line";
-        stats::Allowance allowance;
-    };
-    auto* command = study.add_subcommand("linearity",
-        "Recovery, deviation from a straight line, and curvature of results at assigned values. The larger of both allowances counts, "
-        "on the limit is within, and a percentage is of the assigned value. Exit status 1 when a level is not within it");
-    auto arguments = std::make_shared<Arguments>();
+    auto* command = study.add_subcommand("linearity", "Recovery, deviation from a straight line, and curvature at assigned values");
+    auto arguments = std::make_shared<StudyLinearityArguments>();
     command->add_option("FILE", arguments->file, "CSV with assigned,value; one row a result, at least three levels")->required();
     command->add_option(
         "--allow-percent", arguments->allowance.percent, "Allowed deviation of a level's mean, in percent of the assigned value");
@@ -240,18 +246,12 @@ void addStudyLinearity(CLI::App& study, const bool& json, std::function<int()>& 
         ->check(CLI::IsMember({ "line", "assigned" }))
         ->capture_default_str();
     addPlotOption(*command, arguments->plot);
-    command->footer("Example:\n  meterkeep-cli study linearity levels.csv --allow-percent 10 --allow-absolute 8");
-    command->callback([arguments, &json, &chosen] {
-        chosen = [arguments, &json] {
-            const auto file = readStudyFile(arguments->file);
-            if (!file)
-                return printFault(file.error());
-            const auto against = arguments->against == "line" ? stats::LinearityAgainst::Line : stats::LinearityAgainst::Assigned;
-            const auto report = studyLinearity(*file, { arguments->allowance, against });
-            const int printed = printStudy(report, json, arguments->plot, studyLinearityJson, studyLinearityTable, studyLinearityPlot);
-            return report && printed == kExitDone && report->linearity.met == false ? kExitFinding : printed;
-        };
-    });
+    command->footer(
+        "How it is computed:\n"
+        "  The line is of least squares through all results; b2 and b3 of polynomials are tested at 5 %. The larger of both allowances\n"
+        "  counts, on the limit is within, and a percentage is of the assigned value. Exit status 1 when a level is not within it.\n"
+        "Example:\n  meterkeep-cli study linearity levels.csv --allow-percent 10 --allow-absolute 8");
+    whenChosen(*command, chosen, [arguments, &json] { return runStudyLinearity(*arguments, json); });
 }
 
 } // namespace mk::cli

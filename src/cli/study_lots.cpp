@@ -5,7 +5,7 @@
 #include "cli/study_columns.h"
 #include "cli/study_figures.h"
 #include "cli/study_output.h"
-#include "stats/inference.h"
+#include "stats/input_checks.h"
 
 #include <CLI/CLI.hpp>
 
@@ -61,21 +61,14 @@ bool lotsInPercent(const StudyLotsReport& report)
 
 std::vector<report::PlotCurve> lotsAllowedCurves(const StudyLotsReport& report, bool percent)
 {
-    std::vector<report::PlotCurve> curves
-        = { { "allowed", {}, {}, report::PlotStroke::Dashed }, { {}, {}, {}, report::PlotStroke::Dashed } };
-    constexpr int kSteps = 200;
     const auto [from, to] = std::ranges::minmax(report.current);
-    for (int step = 0; step <= kSteps; ++step) {
-        const double at = from + (to - from) * step / kSteps;
+    return allowedCurves(from, to, [&](double at) -> std::optional<stats::Interval> {
         const auto allowed = stats::allowedAt(report.options.allowance, at);
         if (!allowed || (percent && at == 0))
-            continue;
-        for (std::size_t side = 0; side < 2; ++side) {
-            curves[side].x.push_back(at);
-            curves[side].y.push_back((side == 0 ? 1 : -1) * (percent ? 100 * *allowed / std::abs(at) : *allowed));
-        }
-    }
-    return curves;
+            return std::nullopt;
+        const double reach = percent ? 100 * *allowed / std::abs(at) : *allowed;
+        return stats::Interval { -reach, reach };
+    });
 }
 
 base::Result<std::vector<std::string>> lotSamples(const StudyFile& file)
@@ -103,6 +96,25 @@ std::vector<std::string> lotRow(const StudyLotsReport& report, std::size_t i)
     return row;
 }
 
+struct StudyLotsArguments {
+    std::string file;
+    std::string plot;
+    std::string judge = "each";
+    stats::LotOptions options;
+};
+
+int runStudyLots(const StudyLotsArguments& arguments, bool json)
+{
+    const auto file = readStudyFile(arguments.file);
+    if (!file)
+        return printFault(file.error());
+    stats::LotOptions options = arguments.options;
+    options.judgement = arguments.judge == "each" ? stats::LotJudgement::EachSample : stats::LotJudgement::Mean;
+    const auto report = studyLots(*file, options);
+    const int printed = printStudy(report, json, arguments.plot, studyLotsJson, studyLotsTable, studyLotsPlot);
+    return printedStatus(printed, report && report->lots.met == false);
+}
+
 } // namespace
 
 base::Result<StudyLotsReport> studyLots(const StudyFile& file, const stats::LotOptions& options)
@@ -122,7 +134,7 @@ base::Result<StudyLotsReport> studyLots(const StudyFile& file, const stats::LotO
         return candidate.error();
     auto lots = stats::compareLots(*current, *candidate, options);
     if (!lots)
-        return faultIn(file, lots.error());
+        return file.fault(lots.error());
     return StudyLotsReport { std::move(samples).value(), std::move(current).value(), std::move(candidate).value(), options,
         std::move(lots).value(), file.ignored({ "sample", "current", "candidate" }) };
 }
@@ -178,8 +190,8 @@ report::PlotScene studyLotsPlot(const StudyLotsReport& report)
     panel.x.title = "Result with the current lot";
     panel.y.title = percent ? "Candidate less current, %" : "Candidate less current";
     panel.points = { within, beyond };
-    panel.limits = { { report::PlotLimit::Way::Horizontal, 0, "0", report::PlotStroke::Solid },
-        { report::PlotLimit::Way::Horizontal, percent ? *lots.meanPercent : lots.meanDifference, "mean", report::PlotStroke::Dotted } };
+    panel.limits = { { 0, "0", report::PlotStroke::Solid },
+        { percent ? *lots.meanPercent : lots.meanDifference, "mean", report::PlotStroke::Dotted } };
     if (judged)
         panel.curves = lotsAllowedCurves(report, percent);
     return { lotsFinding(report), lotsMethod(report), { panel } };
@@ -187,16 +199,8 @@ report::PlotScene studyLotsPlot(const StudyLotsReport& report)
 
 void addStudyLots(CLI::App& study, const bool& json, std::function<int()>& chosen)
 {
-    struct Arguments {
-        std::string file;
-        std::string plot;
-        std::string judge = "each";
-        stats::LotOptions options;
-    };
-    auto* command = study.add_subcommand("lots",
-        "A candidate lot against the current one on the same samples. The larger of both allowances counts, on the limit is within, and a "
-        "percentage is of the current lot's result. Exit status 1 when the lot is not within it");
-    auto arguments = std::make_shared<Arguments>();
+    auto* command = study.add_subcommand("lots", "A candidate lot against the current one on the same samples");
+    auto arguments = std::make_shared<StudyLotsArguments>();
     stats::LotOptions& options = arguments->options;
     command->add_option("FILE", arguments->file, "CSV with sample,current,candidate; one row a sample")->required();
     command->add_option("--allow-percent", options.allowance.percent, "Allowed difference, in percent of the current lot's result");
@@ -206,19 +210,12 @@ void addStudyLots(CLI::App& study, const bool& json, std::function<int()>& chose
         ->capture_default_str();
     command->add_option("--confidence", options.confidence, "Of the interval")->capture_default_str();
     addPlotOption(*command, arguments->plot);
-    command->footer("Example:\n  meterkeep-cli study lots new-lot.csv --allow-percent 15 --allow-absolute 12");
-    command->callback([arguments, &json, &chosen] {
-        chosen = [arguments, &json] {
-            const auto file = readStudyFile(arguments->file);
-            if (!file)
-                return printFault(file.error());
-            stats::LotOptions asked = arguments->options;
-            asked.judgement = arguments->judge == "each" ? stats::LotJudgement::EachSample : stats::LotJudgement::Mean;
-            const auto report = studyLots(*file, asked);
-            const int printed = printStudy(report, json, arguments->plot, studyLotsJson, studyLotsTable, studyLotsPlot);
-            return report && printed == kExitDone && report->lots.met == false ? kExitFinding : printed;
-        };
-    });
+    command->footer(
+        "How it is computed:\n"
+        "  A difference is candidate less current, with a paired t interval. The larger of both allowances counts, on the limit is\n"
+        "  within, and a percentage is of the current lot's result. Exit status 1 when the lot is not within it.\n"
+        "Example:\n  meterkeep-cli study lots new-lot.csv --allow-percent 15 --allow-absolute 12");
+    whenChosen(*command, chosen, [arguments, &json] { return runStudyLots(*arguments, json); });
 }
 
 } // namespace mk::cli

@@ -4,8 +4,8 @@
 #include <CLI/CLI.hpp>
 
 #include <algorithm>
-#include <array>
 #include <cstdio>
+#include <utility>
 
 namespace mk::cli {
 
@@ -35,9 +35,19 @@ int printFault(const base::Fault& fault)
     return kExitBadInput;
 }
 
+int printedStatus(int printed, bool finding)
+{
+    return finding && printed == kExitDone ? kExitFinding : printed;
+}
+
 void addPlotOption(CLI::App& command, std::string& plotFile)
 {
     command.add_option("--plot", plotFile, "Save the plot as .png, .svg or .pdf");
+}
+
+void whenChosen(CLI::App& command, std::function<int()>& chosen, std::function<int()> run)
+{
+    command.callback([&chosen, run = std::move(run)] { chosen = run; });
 }
 
 std::string alignedTable(const std::vector<std::vector<std::string>>& rows)
@@ -57,13 +67,6 @@ std::string alignedTable(const std::vector<std::vector<std::string>>& rows)
         text += line + '\n';
     }
     return text;
-}
-
-std::string shortNumber(double number)
-{
-    std::array<char, 32> buffer {};
-    std::snprintf(buffer.data(), buffer.size(), "%.6g", number + 0.0); // -0 reads as 0
-    return buffer.data();
 }
 
 std::string ignoredLine(const std::vector<std::string>& columns)

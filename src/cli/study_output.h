@@ -4,6 +4,7 @@
 #include "base/result.h"
 #include "report/study_plot.h"
 
+#include <functional>
 #include <string>
 #include <vector>
 
@@ -38,13 +39,16 @@ int printStudy(const base::Result<Report>& outcome, bool json, const std::string
     return printText(json ? asJson(*outcome) : asTable(*outcome));
 }
 
+/// The status of a study that may find something amiss: what printing it gave, and kExitFinding where all is printed and it did.
+int printedStatus(int printed, bool finding);
+
 /// The option --plot FILE, which every study has.
 void addPlotOption(CLI::App& command, std::string& plotFile);
+/// Puts what the command does into `chosen` once its arguments are parsed.
+void whenChosen(CLI::App& command, std::function<int()>& chosen, std::function<int()> run);
 
 /// Columns of text, first row the heading, padded to line up; a line end behind each row.
 std::string alignedTable(const std::vector<std::vector<std::string>>& rows);
-/// A number for people to read: up to six significant digits.
-std::string shortNumber(double number);
 /// "Ignored columns: a, b." with a line end, or nothing when there are none.
 std::string ignoredLine(const std::vector<std::string>& columns);
 /// The texts with a separator between them.

@@ -1,10 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "cli/study_pairs.h"
 
+#include "cli/study_figures.h"
 #include "cli/study_output.h"
-
-#include <charconv>
-#include <cmath>
 
 namespace mk::cli {
 
@@ -91,22 +89,14 @@ StudyPairPlace placeOf(const exchange::CsvRow& row, const PairColumns& columns)
     return { row.line, columns.sample ? std::optional(row.text(*columns.sample)) : std::nullopt };
 }
 
-std::optional<double> rangeEnd(std::string_view text)
-{
-    double value = 0;
-    const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), value);
-    const bool whole = !text.empty() && error == std::errc() && end == text.data() + text.size();
-    return whole && std::isfinite(value) ? std::optional(value) : std::nullopt;
-}
-
 } // namespace
 
 base::Result<StudyRange> parseStudyRange(std::string_view text)
 {
     const auto minus = text.find('-', 1);
     if (minus != std::string_view::npos) {
-        const auto lower = rangeEnd(text.substr(0, minus));
-        const auto upper = rangeEnd(text.substr(minus + 1));
+        const auto lower = studyReal(text.substr(0, minus));
+        const auto upper = studyReal(text.substr(minus + 1));
         if (lower && upper && *lower <= *upper)
             return StudyRange { *lower, *upper };
     }
@@ -118,6 +108,8 @@ base::Result<StudyPairs> readStudyPairs(const StudyFile& file, const StudyPairRu
     const auto columns = findPairColumns(file);
     if (!columns)
         return columns.error();
+    if (const auto rows = file.hasRows("pair"); !rows)
+        return rows.error();
     StudyPairs pairs;
     for (const exchange::CsvRow& row : file.table.rows) {
         auto reasons = exclusionReasons(file, row, *columns, rules);
@@ -131,11 +123,11 @@ base::Result<StudyPairs> readStudyPairs(const StudyFile& file, const StudyPairRu
             return taken.error();
         pairs.places.push_back(placeOf(row, *columns));
     }
-    if (pairs.reference.empty())
-        return base::badInput(file.name
-            + (pairs.excluded.empty() ? " has no rows below its header; give at least one pair"
-                                      : " has no pair that may be compared: " + pairs.excluded.front().reason + " on line "
-                        + std::to_string(pairs.excluded.front().place.line) + "; compare other pairs or widen the limits"));
+    if (pairs.reference.empty()) {
+        const ExcludedPair& first = pairs.excluded.front();
+        return base::badInput(file.name + " has no pair that may be compared: " + first.reason + " on line "
+            + std::to_string(first.place.line) + "; compare other pairs or widen the limits");
+    }
     return pairs;
 }
 

@@ -1,12 +1,12 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "cli/study_power.h"
 
+#include "cli/study_figures.h"
 #include "cli/study_output.h"
 
 #include <CLI/CLI.hpp>
 
 #include <algorithm>
-#include <charconv>
 #include <cmath>
 #include <memory>
 
@@ -79,8 +79,8 @@ base::Result<StudyPowerReport> studyPowerOf(const StudyPowerArguments& arguments
 {
     StudyPowerOptions options = arguments.options;
     auto rules = parseStudyRules(arguments.rules);
-    auto shifts = parseNumberList("--shift", arguments.shifts);
-    auto randoms = parseNumberList("--random", arguments.randoms);
+    auto shifts = studyReals("--shift", arguments.shifts);
+    auto randoms = studyReals("--random", arguments.randoms);
     if (!rules || !shifts || !randoms)
         return !rules ? rules.error() : (!shifts ? shifts.error() : randoms.error());
     options.rules = *rules;
@@ -92,28 +92,12 @@ base::Result<StudyPowerReport> studyPowerOf(const StudyPowerArguments& arguments
     return studyPower(options);
 }
 
-} // namespace
-
-base::Result<std::vector<double>> parseNumberList(const std::string& option, std::string_view text)
+int runStudyPower(const StudyPowerArguments& arguments, bool json)
 {
-    std::vector<double> numbers;
-    for (std::size_t begin = 0; begin <= text.size();) {
-        const std::size_t end = std::min(text.find(',', begin), text.size());
-        std::string_view word = text.substr(begin, end - begin);
-        while (word.starts_with(' ') || word.starts_with('+'))
-            word.remove_prefix(1);
-        while (word.ends_with(' '))
-            word.remove_suffix(1);
-        double number = 0;
-        const auto [stop, error] = std::from_chars(word.data(), word.data() + word.size(), number);
-        if (word.empty() || error != std::errc() || stop != word.data() + word.size() || !std::isfinite(number))
-            return base::badInput(
-                option + ": '" + std::string(word) + "' is not a number; write numbers separated by commas, such as 0,1,2");
-        numbers.push_back(number);
-        begin = end + 1;
-    }
-    return numbers;
+    return printStudy(studyPowerOf(arguments), json, arguments.plot, studyPowerJson, studyPowerTable, studyPowerPlot);
 }
+
+} // namespace
 
 base::Done checkSchedule(const StudySchedule& schedule)
 {
@@ -167,11 +151,7 @@ base::Result<StudyPowerReport> studyPower(const StudyPowerOptions& options)
 
 void addStudyPower(CLI::App& study, const bool& json, std::function<int()>& chosen)
 {
-    auto* command = study.add_subcommand("power",
-        "How likely control rules are to reject when nothing is wrong, at a shift, and at a larger spread, and after how many sets.\n"
-        "Results are taken as normal and independent, all levels off alike; counts start empty. Rules are those of study rules, with "
-        "every\n"
-        "reading: within a level, across the levels of a set, and on from set to set. Exact, except 7T and very many states: simulated.");
+    auto* command = study.add_subcommand("power", "How likely control rules are to reject, and after how many sets");
     auto arguments = std::make_shared<StudyPowerArguments>();
     StudyPowerOptions& options = arguments->options;
     command->add_option("--rules", arguments->rules, "Rules in use, as for study rules; those with :warn are left out")
@@ -188,12 +168,13 @@ void addStudyPower(CLI::App& study, const bool& json, std::function<int()>& chos
     command->add_option("--meters", arguments->meters, "Meters on the ward: gives false alarms in 30 days");
     command->add_option("--sets-per-day", arguments->setsPerDay, "Control sets a day on each meter: gives days until a shift is found");
     addPlotOption(*command, arguments->plot);
-    command->footer("Example:\n  meterkeep-cli study power --rules 1-3s,2-2s,R-4s --levels 2 --shift 0,1,2,3 --meters 12 --sets-per-day 1");
-    command->callback([arguments, &json, &chosen] {
-        chosen = [arguments, &json] {
-            return printStudy(studyPowerOf(*arguments), json, arguments->plot, studyPowerJson, studyPowerTable, studyPowerPlot);
-        };
-    });
+    command->footer(
+        "How it is computed:\n"
+        "  Chances when nothing is wrong, at a shift, and at a larger spread. Results are taken as normal and independent, all levels off\n"
+        "  alike; counts start empty. Rules are those of study rules, with every reading: within a level, across the levels of a set, and\n"
+        "  on from set to set. Exact, except 7T and very many states: simulated.\n"
+        "Example:\n  meterkeep-cli study power --rules 1-3s,2-2s,R-4s --levels 2 --shift 0,1,2,3 --meters 12 --sets-per-day 1");
+    whenChosen(*command, chosen, [arguments, &json] { return runStudyPower(*arguments, json); });
 }
 
 } // namespace mk::cli

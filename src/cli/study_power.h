@@ -65,8 +65,6 @@ struct StudyPowerReport {
     std::optional<double> falseAlarms; // in 30 days
 };
 
-/// Numbers separated by commas. option: under which name a fault speaks of them
-base::Result<std::vector<double>> parseNumberList(const std::string& option, std::string_view text);
 /// errors  BadInput: meters not a whole number from 1 to 100,000, sets a day not above 0 or above 1,000
 base::Done checkSchedule(const StudySchedule& schedule);
 /// "2 meters, 1 set a day each".
@@ -76,18 +74,15 @@ std::string scheduleText(const StudySchedule& schedule);
 base::Result<StudyPowerReport> studyPower(const StudyPowerOptions& options);
 std::string studyPowerJson(const StudyPowerReport& report);
 std::string studyPowerTable(const StudyPowerReport& report);
+/// Rejection against the shift, a curve for each random error; below it the average run length.
 report::PlotScene studyPowerPlot(const StudyPowerReport& report);
 
 /// How rejection grows with the shift, in percent, as a curve of 81 points between the two shifts.
 report::PlotCurve powerCurve(const stats::RuleSettings& settings, double random, std::size_t sets, double lower, double upper);
 /// The rules as `--rules` takes them: "1-3s,2-2s".
 std::string rulesText(const std::vector<stats::Rule>& rules);
-/// A chance in percent, for people.
-std::string chanceText(double chance);
-/// A number for a heading: three significant digits.
-std::string roundNumber(double number);
 
-/// Adds `study power`; see addStudyCommands.
+/// Adds `power` to the studies; parameters as for addStudyCommands.
 void addStudyPower(CLI::App& study, const bool& json, std::function<int()>& chosen);
 
 } // namespace mk::cli

@@ -2,12 +2,12 @@
 #include "cli/study_power.h"
 
 #include "cli/json_writer.h"
+#include "cli/study_figures.h"
 #include "cli/study_output.h"
 
 #include <algorithm>
 #include <array>
 #include <cmath>
-#include <cstdio>
 #include <utility>
 
 namespace mk::cli {
@@ -40,7 +40,7 @@ std::string withStandardError(const std::string& value, const std::optional<std:
 std::string powerChanceText(const stats::PowerFigure& chance)
 {
     return withStandardError(
-        chanceText(chance.value), chance.standardError ? std::optional(chanceText(*chance.standardError)) : std::nullopt);
+        percentText(chance.value), chance.standardError ? std::optional(percentText(*chance.standardError)) : std::nullopt);
 }
 
 std::string runLengthText(const std::optional<stats::PowerFigure>& length)
@@ -192,18 +192,6 @@ report::PlotPanel runLengthPanel(const StudyPowerReport& report)
 
 } // namespace
 
-std::string chanceText(double chance)
-{
-    return shortNumber(std::round(chance * 1e8) / 1e6) + " %";
-}
-
-std::string roundNumber(double number)
-{
-    std::array<char, 32> text {};
-    std::snprintf(text.data(), text.size(), "%.3g", number);
-    return text.data();
-}
-
 report::PlotCurve powerCurve(const stats::RuleSettings& settings, double random, std::size_t sets, double lower, double upper)
 {
     report::PlotCurve curve { {}, powerCurveShifts(lower, upper), {}, report::PlotStroke::Strong };
@@ -272,7 +260,7 @@ report::PlotScene studyPowerPlot(const StudyPowerReport& report)
     std::vector<report::PlotPanel> panels = { powerPanel(report) };
     if (std::ranges::any_of(report.lengths, [](const StudyRunLength& length) { return length.sets.has_value(); }))
         panels.push_back(runLengthPanel(report));
-    return { powerHeading(report) + ": false rejection " + roundNumber(100 * report.falseRejection.value) + " % "
+    return { powerHeading(report) + ": false rejection " + titleNumber(100 * report.falseRejection.value) + " % "
             + powerSetsText(report.sets),
         joined(powerMethod(report, "the table gives standard errors"), " "), std::move(panels) };
 }

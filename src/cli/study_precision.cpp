@@ -4,7 +4,7 @@
 #include "cli/json_writer.h"
 #include "cli/study_figures.h"
 #include "cli/study_output.h"
-#include "stats/inference.h"
+#include "stats/input_checks.h"
 
 #include <CLI/CLI.hpp>
 
@@ -81,6 +81,21 @@ std::vector<double> precisionPlaces(const StudyPrecisionReport& report)
     return places;
 }
 
+struct StudyPrecisionArguments {
+    std::string file;
+    std::string plot;
+    double confidence = 0.95;
+};
+
+int runStudyPrecision(const StudyPrecisionArguments& arguments, bool json)
+{
+    const auto file = readStudyFile(arguments.file);
+    if (!file)
+        return printFault(file.error());
+    return printStudy(
+        studyPrecision(*file, arguments.confidence), json, arguments.plot, studyPrecisionJson, studyPrecisionTable, studyPrecisionPlot);
+}
+
 } // namespace
 
 base::Result<StudyPrecisionReport> studyPrecision(const StudyFile& file, double confidence)
@@ -105,7 +120,7 @@ base::Result<StudyPrecisionReport> studyPrecision(const StudyFile& file, double 
         = report.runs ? std::span<const std::size_t>(report.runs->numbers) : std::span<const std::size_t>();
     auto precision = stats::nestedPrecision({ report.days.numbers, runs, offsets->offsets, offsets->origin }, confidence);
     if (!precision)
-        return faultIn(file, precision.error());
+        return file.fault(precision.error());
     report.precision = std::move(precision).value();
     report.values = std::move(offsets->values);
     report.confidence = confidence;
@@ -156,7 +171,7 @@ report::PlotScene studyPrecisionPlot(const StudyPrecisionReport& report)
     panel.points
         = { { report.runs ? "result, runs side by side" : "result", precisionPlaces(report), report.values, report::PlotShape::Ring } };
     panel.curves = { meanStrokes("mean of the day", precision.dayMeans) };
-    panel.limits = { { report::PlotLimit::Way::Horizontal, precision.mean, "mean", report::PlotStroke::Solid } };
+    panel.limits = { { precision.mean, "mean", report::PlotStroke::Solid } };
     const auto sdAndCv = [](double sd, const std::optional<double>& cv) {
         return titleNumber(sd) + (cv ? " (CV " + titleNumber(*cv) + " %)" : std::string());
     };
@@ -168,28 +183,17 @@ report::PlotScene studyPrecisionPlot(const StudyPrecisionReport& report)
 
 void addStudyPrecision(CLI::App& study, const bool& json, std::function<int()>& chosen)
 {
-    struct Arguments {
-        std::string file;
-        std::string plot;
-        double confidence = 0.95;
-    };
-    auto* command = study.add_subcommand("precision",
-        "Repeatability, between-run, between-day and within-laboratory SD of a nested design, balanced or not. Run labels are nested in "
-        "the day; a negative component counts as 0, its raw variance is shown beside it; degrees of freedom by Satterthwaite");
-    auto arguments = std::make_shared<Arguments>();
+    auto* command = study.add_subcommand("precision", "Repeatability, between-run, between-day and within-laboratory SD");
+    auto arguments = std::make_shared<StudyPrecisionArguments>();
     command->add_option("FILE", arguments->file, "CSV with day,run,value; the column run may be absent")->required();
     command->add_option("--confidence", arguments->confidence, "Of the SD intervals")->capture_default_str();
     addPlotOption(*command, arguments->plot);
-    command->footer("Example:\n  meterkeep-cli study precision twenty-days.csv --json");
-    command->callback([arguments, &json, &chosen] {
-        chosen = [arguments, &json] {
-            const auto file = readStudyFile(arguments->file);
-            if (!file)
-                return printFault(file.error());
-            return printStudy(studyPrecision(*file, arguments->confidence), json, arguments->plot, studyPrecisionJson, studyPrecisionTable,
-                studyPrecisionPlot);
-        };
-    });
+    command->footer(
+        "How it is computed:\n"
+        "  A nested design, balanced or not; run labels are nested in the day. A negative component counts as 0, its raw variance is\n"
+        "  shown beside it. Degrees of freedom within the laboratory by Satterthwaite, SD intervals by chi-square.\n"
+        "Example:\n  meterkeep-cli study precision twenty-days.csv --json");
+    whenChosen(*command, chosen, [arguments, &json] { return runStudyPrecision(*arguments, json); });
 }
 
 } // namespace mk::cli

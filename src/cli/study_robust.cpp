@@ -11,7 +11,6 @@
 
 #include <cmath>
 #include <memory>
-#include <numeric>
 
 namespace mk::cli {
 
@@ -33,9 +32,17 @@ std::string robustNote(const StudyRobustReport& report)
     return {};
 }
 
-report::PlotLimit robustLimit(double at, const char* label, report::PlotStroke stroke)
+struct StudyRobustArguments {
+    std::string file;
+    std::string plot;
+};
+
+int runStudyRobust(const StudyRobustArguments& arguments, bool json)
 {
-    return { report::PlotLimit::Way::Horizontal, at, label, stroke };
+    const auto file = readStudyFile(arguments.file);
+    if (!file)
+        return printFault(file.error());
+    return printStudy(studyRobust(*file), json, arguments.plot, studyRobustJson, studyRobustTable, studyRobustPlot);
 }
 
 } // namespace
@@ -45,8 +52,8 @@ base::Result<StudyRobustReport> studyRobust(const StudyFile& file)
     auto values = file.numbers("value");
     if (!values)
         return values.error();
-    if (values->empty())
-        return base::badInput(file.name + " has no rows below its header; give at least one value");
+    if (const auto rows = file.hasRows("value"); !rows)
+        return rows.error();
     StudyRobustReport report;
     report.values = std::move(values).value();
     report.median = stats::median(report.values);
@@ -54,7 +61,7 @@ base::Result<StudyRobustReport> studyRobust(const StudyFile& file)
     if (report.values.size() >= 2) {
         const auto robust = stats::algorithmA(report.values);
         if (!robust)
-            return faultIn(file, robust.error());
+            return file.fault(robust.error());
         report.algorithmA = *robust;
     }
     report.note = robustNote(report);
@@ -97,21 +104,19 @@ std::string studyRobustTable(const StudyRobustReport& report)
 report::PlotScene studyRobustPlot(const StudyRobustReport& report)
 {
     using report::PlotStroke;
-    std::vector<double> numbers(report.values.size());
-    std::iota(numbers.begin(), numbers.end(), 1.0);
     report::PlotPanel panel;
     panel.x.title = "Number of the value";
     panel.y.title = "Value";
-    panel.points = { { {}, numbers, report.values, report::PlotShape::Circle } };
-    panel.limits = { robustLimit(report.median, "median", PlotStroke::Solid) };
+    panel.points = { { {}, runningNumbers(report.values.size()), report.values, report::PlotShape::Circle } };
+    panel.limits = { { report.median, "median", PlotStroke::Solid } };
     if (report.madScaled > 0) {
-        panel.limits.push_back(robustLimit(report.median + report.madScaled, "+1 scaled MAD", PlotStroke::Dashed));
-        panel.limits.push_back(robustLimit(report.median - report.madScaled, "-1 scaled MAD", PlotStroke::Dashed));
+        panel.limits.push_back({ report.median + report.madScaled, "+1 scaled MAD", PlotStroke::Dashed });
+        panel.limits.push_back({ report.median - report.madScaled, "-1 scaled MAD", PlotStroke::Dashed });
     }
     std::string title = "n " + std::to_string(report.values.size()) + ", median " + titleNumber(report.median) + ", scaled MAD "
         + titleNumber(report.madScaled);
     if (report.algorithmA) {
-        panel.limits.push_back(robustLimit(report.algorithmA->mean, "Algorithm A mean", PlotStroke::Dotted));
+        panel.limits.push_back({ report.algorithmA->mean, "Algorithm A mean", PlotStroke::Dotted });
         title += ", Algorithm A mean " + titleNumber(report.algorithmA->mean) + " and SD " + titleNumber(report.algorithmA->sd);
     }
     return { title, (report.note.empty() ? "" : report.note + ' ') + kRobustMethod, { panel } };
@@ -119,25 +124,16 @@ report::PlotScene studyRobustPlot(const StudyRobustReport& report)
 
 void addStudyRobust(CLI::App& study, const bool& json, std::function<int()>& chosen)
 {
-    struct Arguments {
-        std::string file;
-        std::string plot;
-    };
-    auto* command = study.add_subcommand("robust",
-        "Median, scaled MAD and Algorithm A of a series. The MAD is scaled by 1.482602 (some standards round to 1.483); Algorithm A keeps "
-        "the standard's rounded factors 1.483 and 1.134 and steps until mean and SD stand still");
-    auto arguments = std::make_shared<Arguments>();
+    auto* command = study.add_subcommand("robust", "Median, scaled MAD and Algorithm A of a series");
+    auto arguments = std::make_shared<StudyRobustArguments>();
     command->add_option("FILE", arguments->file, "CSV with the column value")->required();
     addPlotOption(*command, arguments->plot);
-    command->footer("Example:\n  meterkeep-cli study robust results.csv --plot results.png");
-    command->callback([arguments, &json, &chosen] {
-        chosen = [arguments, &json] {
-            const auto file = readStudyFile(arguments->file);
-            if (!file)
-                return printFault(file.error());
-            return printStudy(studyRobust(*file), json, arguments->plot, studyRobustJson, studyRobustTable, studyRobustPlot);
-        };
-    });
+    command->footer(
+        "How it is computed:\n"
+        "  The MAD is scaled by 1.482602 (some standards round to 1.483). Algorithm A keeps the standard's rounded factors 1.483 and\n"
+        "  1.134 and steps until mean and SD stand still.\n"
+        "Example:\n  meterkeep-cli study robust results.csv --plot results.png");
+    whenChosen(*command, chosen, [arguments, &json] { return runStudyRobust(*arguments, json); });
 }
 
 } // namespace mk::cli

@@ -3,13 +3,17 @@
 
 #include "cli/study_output.h"
 
+#include <CLI/CLI.hpp>
+
 #include <algorithm>
 #include <cmath>
 #include <iterator>
+#include <memory>
 #include <optional>
 #include <span>
 #include <unordered_map>
 #include <unordered_set>
+#include <utility>
 
 namespace mk::cli {
 
@@ -172,11 +176,11 @@ private:
     base::Done addPoint(const exchange::CsvRow& row, std::string_view level)
     {
         const auto [known, isFirst] = m_levelNumbers.try_emplace(level, m_rows.levels.size());
-        if (isFirst)
+        if (isFirst) {
             m_rows.levels.push_back(level);
-        const auto first = m_rows.points.begin() + static_cast<std::ptrdiff_t>(m_rows.firstPoint.back());
-        if (std::find_if(first, m_rows.points.end(), [&](const StudyRulePoint& point) { return point.level == known->second; })
-            != m_rows.points.end())
+            m_setOfLevel.push_back(0);
+        }
+        if (std::exchange(m_setOfLevel[known->second], m_rows.sets.size()) == m_rows.sets.size())
             return m_file.fault(row,
                 "set '" + std::string(m_rows.sets.back().set) + "' has level '" + std::string(level)
                     + "' twice; only the first attempt of a level counts");
@@ -204,6 +208,7 @@ private:
     bool m_ascending = true;
     std::unordered_set<std::string_view> m_known; // filled once names no longer ascend
     std::unordered_map<std::string_view, std::size_t> m_levelNumbers;
+    std::vector<std::size_t> m_setOfLevel; // the last set in which each level stands, counted from 1
 };
 
 base::Result<RuleRows> readRuleRows(const StudyFile& file, const RuleColumns& columns, stats::RangeReading rangeReading)
@@ -222,18 +227,16 @@ void raiseVerdict(StudyVerdict& verdict, StudyRole role)
     verdict = std::max(verdict, role == StudyRole::Reject ? StudyVerdict::Rejected : StudyVerdict::Warned);
 }
 
-/// Judges one set; its points stand in `points`.
-void judgeRuleSet(StudySetVerdict& set, std::span<StudyRulePoint> points, const std::vector<stats::FiredRule>& fired,
-    const std::vector<StudyRule>& rules)
+/// Judges one set; its points stand in `points`, pointOf says where by level.
+void judgeRuleSet(StudySetVerdict& set, std::span<StudyRulePoint> points, const std::vector<std::size_t>& pointOf,
+    const std::vector<stats::FiredRule>& fired, const std::vector<StudyRule>& rules)
 {
     for (const stats::FiredRule& one : fired) {
         const auto asked = std::ranges::find(rules, one.rule, &StudyRule::rule);
         set.fired = static_cast<stats::RuleMask>(set.fired | 1U << static_cast<unsigned>(asked - rules.begin()));
         raiseVerdict(set.verdict, asked->role);
-        for (StudyRulePoint& point : points) {
-            if (!one.level || *one.level == point.level)
-                raiseVerdict(point.standing, asked->role);
-        }
+        for (StudyRulePoint& point : one.level ? points.subspan(pointOf[*one.level], 1) : points)
+            raiseVerdict(point.standing, asked->role);
     }
 }
 
@@ -241,16 +244,20 @@ void judgeRuleRows(RuleRows& rows, const std::vector<StudyRule>& rules, stats::R
 {
     stats::ControlSeries series(std::move(settings));
     std::vector<stats::LevelScore> scores;
+    std::vector<std::size_t> pointOf(rows.levels.size()); // of the set at hand
     for (std::size_t i = 0; i < rows.sets.size(); ++i) {
         const std::size_t first = rows.firstPoint[i];
         const std::size_t end = i + 1 < rows.sets.size() ? rows.firstPoint[i + 1] : rows.points.size();
         scores.clear();
-        for (std::size_t at = first; at < end; ++at)
-            scores.push_back({ rows.points[at].level, rows.scores.empty() ? stats::ControlScore::ofZ(rows.points[at].z) : rows.scores[at] });
+        for (std::size_t at = first; at < end; ++at) {
+            const std::size_t level = rows.points[at].level;
+            scores.push_back({ level, rows.scores.empty() ? stats::ControlScore::ofZ(rows.points[at].z) : rows.scores[at] });
+            pointOf[level] = at - first;
+        }
         std::ranges::sort(scores, {}, &stats::LevelScore::level);
         if (rows.sets[i].restarts)
             series.restart();
-        judgeRuleSet(rows.sets[i], std::span(rows.points).subspan(first, end - first), series.add(scores), rules);
+        judgeRuleSet(rows.sets[i], std::span(rows.points).subspan(first, end - first), pointOf, series.add(scores), rules);
     }
 }
 
@@ -270,6 +277,27 @@ void judgeOneLevel(RuleRows& rows, const std::vector<StudyRule>& rules, stats::O
         }
         rows.points[i].standing = rows.sets[i].verdict;
     }
+}
+
+struct StudyRulesArguments {
+    std::string file;
+    std::string plot;
+    std::string rules = kStudyDefaultRules;
+    std::string onLimit = "in";
+    std::string rangeReading = "opposite";
+};
+
+int runStudyRules(const StudyRulesArguments& arguments, bool json)
+{
+    const auto rules = parseStudyRules(arguments.rules);
+    if (!rules)
+        return printFault(rules.error());
+    const auto file = readStudyFile(arguments.file);
+    if (!file)
+        return printFault(file.error());
+    const auto onLimit = arguments.onLimit == "out" ? stats::OnLimit::Out : stats::OnLimit::In;
+    const auto reading = arguments.rangeReading == "range" ? stats::RangeReading::Difference : stats::RangeReading::Opposite;
+    return printStudy(studyRules(*file, *rules, onLimit, reading), json, arguments.plot, studyRulesJson, studyRulesTable, studyRulesPlot);
 }
 
 } // namespace
@@ -314,7 +342,8 @@ base::Result<StudyRulesReport> studyRules(
     report.levels = std::move(rows->levels);
     report.sets = std::move(rows->sets);
     report.points = std::move(rows->points);
-    report.ignoredColumns = columns->z ? file.ignored({ "set", "level", "z", "restart" }) : file.ignored({ "set", "level", "value", "mean", "sd", "restart" });
+    report.ignoredColumns = columns->z ? file.ignored({ "set", "level", "z", "restart" })
+                                       : file.ignored({ "set", "level", "value", "mean", "sd", "restart" });
     const auto count = [&](StudyVerdict verdict) {
         return static_cast<std::size_t>(std::ranges::count(report.sets, verdict, &StudySetVerdict::verdict));
     };
@@ -322,6 +351,37 @@ base::Result<StudyRulesReport> studyRules(
     report.warned = count(StudyVerdict::Warned);
     report.rejected = count(StudyVerdict::Rejected);
     return report;
+}
+
+void addStudyRules(CLI::App& study, const bool& json, std::function<int()>& chosen)
+{
+    auto* command = study.add_subcommand("rules", "Apply control rules to the sets of a file");
+    auto arguments = std::make_shared<StudyRulesArguments>();
+    command->add_option("FILE", arguments->file, "CSV with set,level,z or set,level,value,mean,sd; rows of a set stand together")
+        ->required();
+    command
+        ->add_option("--rules", arguments->rules,
+            "Rules in use, each with :warn or :reject (default reject): 1-2s 1-3s 2-2s R-4s 4-1s 6x 8x 9x 10x 12x 3-1s 2of3-2s 7T")
+        ->capture_default_str();
+    command->add_option("--on-limit", arguments->onLimit, "Whether a score exactly on a limit is in or out; never asked of the mean")
+        ->check(CLI::IsMember({ "in", "out" }))
+        ->capture_default_str();
+    command
+        ->add_option(
+            "--r4s", arguments->rangeReading, "R-4s: one beyond +2 SD and one beyond -2 SD (opposite), or more than 4 SD apart (range)")
+        ->check(CLI::IsMember({ "opposite", "range" }))
+        ->capture_default_str();
+    addPlotOption(*command, arguments->plot);
+    command->footer(
+        "How the rules are read:\n"
+        "  Beyond a limit is strictly beyond, in the decimals as they stand; exactly on the mean is on no side and ends a run.\n"
+        "  A rule fires on the set that completes its pattern, and on every set that goes on with it.\n"
+        "  2-2s, 3-1s, 4-1s and the x rules count within a level from set to set; across levels 2-2s (3-1s and 2of3-2s with three\n"
+        "  levels) reads one complete set, 4-1s and the x rules read complete, adjacent sets. R-4s reads one set, never two.\n"
+        "  7T is seven results of a level, each strictly above (below) the one before. No rule is a gate for another.\n"
+        "  With fewer results than its pattern needs a rule does not fire. A column restart with yes starts every count again.\n"
+        "Example:\n  meterkeep-cli study rules controls.csv --rules 1-2s:warn,1-3s,2-2s,R-4s");
+    whenChosen(*command, chosen, [arguments, &json] { return runStudyRules(*arguments, json); });
 }
 
 } // namespace mk::cli

@@ -7,9 +7,14 @@
 #include "stats/control_rules.h"
 
 #include <cstddef>
+#include <functional>
 #include <string>
 #include <string_view>
 #include <vector>
+
+namespace CLI {
+class App;
+}
 
 namespace mk::cli {
 
@@ -74,5 +79,8 @@ std::string studyRulesJson(const StudyRulesReport& report);
 std::string studyRulesTable(const StudyRulesReport& report);
 /// A control chart: a panel a level, scores against the number of the set.
 report::PlotScene studyRulesPlot(const StudyRulesReport& report);
+
+/// Adds `rules` to the studies; parameters as for addStudyCommands.
+void addStudyRules(CLI::App& study, const bool& json, std::function<int()>& chosen);
 
 } // namespace mk::cli

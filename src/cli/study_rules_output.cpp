@@ -11,6 +11,7 @@ namespace mk::cli {
 namespace {
 
 constexpr double kFrameSd = 4; ///< scores beyond it are drawn on it
+constexpr std::size_t kMostLevelPanels = 12; ///< more fit no paper, and a file whose columns are mixed up has thousands
 
 /// Calls `with` for the name of every rule that fired, in the order in which they were asked for.
 template <typename With> void forFiredRules(const StudySetVerdict& set, const std::vector<StudyRule>& rules, With with)
@@ -34,11 +35,12 @@ std::string countsOfSets(const StudyRulesReport& report)
         + " accepted, " + std::to_string(report.warned) + " warned, " + std::to_string(report.rejected) + " rejected";
 }
 
-report::PlotPanel levelPanel(const StudyRulesReport& report, std::size_t level)
+/// isLast   whether no other panel stands below it
+report::PlotPanel levelPanel(const StudyRulesReport& report, std::size_t level, bool isLast)
 {
     report::PlotPanel panel;
     panel.title = std::string(report.levels[level]);
-    panel.x.title = level + 1 == report.levels.size() ? "Set, in the order of the file" : "";
+    panel.x.title = isLast ? "Set, in the order of the file" : "";
     panel.y = { "z, in SD", -kFrameSd - 0.3, kFrameSd + 0.3, false, {} };
     panel.curves.push_back({ {}, {}, {}, report::PlotStroke::Faint });
     panel.points = { { "accepted", {}, {}, report::PlotShape::Circle }, { "warned", {}, {}, report::PlotShape::Ring },
@@ -56,11 +58,11 @@ report::PlotPanel levelPanel(const StudyRulesReport& report, std::size_t level)
     }
     for (std::size_t i = 0; i < report.sets.size(); ++i) {
         if (report.sets[i].restarts)
-            panel.limits.push_back({ report::PlotLimit::Way::Vertical, static_cast<double>(i) + 0.5, "restart", report::PlotStroke::Dotted });
+            panel.limits.push_back(
+                { static_cast<double>(i) + 0.5, "restart", report::PlotStroke::Dotted, report::PlotLimit::Way::Vertical });
     }
     for (const int sd : { -3, -2, -1, 0, 1, 2, 3 })
-        panel.limits.push_back({ report::PlotLimit::Way::Horizontal, static_cast<double>(sd),
-            sd == 0 ? "mean" : (sd > 0 ? "+" : "") + std::to_string(sd) + " SD",
+        panel.limits.push_back({ static_cast<double>(sd), sd == 0 ? "mean" : (sd > 0 ? "+" : "") + std::to_string(sd) + " SD",
             sd == 0 ? report::PlotStroke::Solid : (std::abs(sd) == 1 ? report::PlotStroke::Dotted : report::PlotStroke::Dashed) });
     return panel;
 }
@@ -114,12 +116,16 @@ report::PlotScene studyRulesPlot(const StudyRulesReport& report)
 {
     report::PlotScene scene;
     scene.title = countsOfSets(report);
-    scene.footnote = "Each mark shows what the rules said of its level's own sequence, or of its set across the levels. Counts are never reset "
-                     "by a rejection.";
+    scene.footnote
+        = "Each mark shows what the rules said of its level's own sequence, or of its set across the levels. Counts are never reset "
+          "by a rejection.";
     if (report.levels.empty())
         scene.panels.emplace_back();
-    for (std::size_t level = 0; level < report.levels.size(); ++level)
-        scene.panels.push_back(levelPanel(report, level));
+    const std::size_t drawn = std::min(report.levels.size(), kMostLevelPanels);
+    for (std::size_t level = 0; level < drawn; ++level)
+        scene.panels.push_back(levelPanel(report, level, level + 1 == drawn));
+    if (drawn < report.levels.size())
+        scene.footnote += " Drawn are the first " + std::to_string(drawn) + " of " + std::to_string(report.levels.size()) + " levels.";
     shareLegend(scene.panels);
     return scene;
 }

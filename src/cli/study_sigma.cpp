@@ -2,6 +2,7 @@
 #include "cli/study_sigma.h"
 
 #include "cli/json_writer.h"
+#include "cli/study_figures.h"
 #include "cli/study_output.h"
 
 #include <CLI/CLI.hpp>
@@ -71,7 +72,7 @@ std::string sigmaMeaning(const StudySigmaReport& report)
                "the goal.";
     if (report.metric.sigma < 3)
         return "Below 3 sigma even small shifts matter: improve the method, and use every rule until then.";
-    return "A shift of " + roundNumber(report.metric.criticalShift) + " SD would put 5 % of results beyond the allowable error.";
+    return "A shift of " + titleNumber(report.metric.criticalShift) + " SD would put 5 % of results beyond the allowable error.";
 }
 
 /// How the numbers came about, for table and plot.
@@ -84,10 +85,10 @@ std::vector<std::vector<std::string>> sigmaRows(const StudySigmaReport& report)
     std::vector<std::vector<std::string>> rows
         = { { "sigma", shortNumber(report.metric.sigma) }, { "critical shift", shortNumber(report.metric.criticalShift) + " SD" },
               { "critical random error", report.metric.sigma > 0 ? "x " + shortNumber(report.metric.criticalRandom) : "-" },
-              { "beyond allowable now", chanceText(report.beyondAllowable) }, { "rules", rulesText(report.choice.rules) },
-              { "", sigmaSetsText(report.choice) }, { "false rejection", chanceText(report.falseRejection) } };
+              { "beyond allowable now", percentText(report.beyondAllowable) }, { "rules", rulesText(report.choice.rules) },
+              { "", sigmaSetsText(report.choice) }, { "false rejection", percentText(report.falseRejection) } };
     if (report.detection) {
-        rows.push_back({ "critical shift rejected", chanceText(*report.detection) });
+        rows.push_back({ "critical shift rejected", percentText(*report.detection) });
         rows.push_back({ "sets until rejected", shortNumber(*report.lengthAtCritical) });
     }
     if (report.falseAlarms)
@@ -110,6 +111,11 @@ base::Result<StudySigmaReport> studySigmaOf(const StudySigmaArguments& arguments
     if (arguments.meters || arguments.setsPerDay)
         options.schedule = StudySchedule { arguments.meters.value_or(1), arguments.setsPerDay.value_or(1) };
     return studySigma(options);
+}
+
+int runStudySigma(const StudySigmaArguments& arguments, bool json)
+{
+    return printStudy(studySigmaOf(arguments), json, arguments.plot, studySigmaJson, studySigmaTable, studySigmaPlot);
 }
 
 } // namespace
@@ -185,21 +191,17 @@ report::PlotScene studySigmaPlot(const StudySigmaReport& report)
         }
         panel.points = { { {}, { critical }, { 100 * *report.detection }, report::PlotShape::Circle } };
         panel.limits
-            = { { report::PlotLimit::Way::Vertical, critical, "critical shift " + roundNumber(critical), report::PlotStroke::Dashed } };
+            = { { critical, "critical shift " + titleNumber(critical), report::PlotStroke::Dashed, report::PlotLimit::Way::Vertical } };
     }
-    const std::string finding = report.detection ? roundNumber(100 * *report.detection) + " % of critical shifts rejected, false rejection "
-            + roundNumber(100 * report.falseRejection) + " %"
+    const std::string finding = report.detection ? titleNumber(100 * *report.detection) + " % of critical shifts rejected, false rejection "
+            + titleNumber(100 * report.falseRejection) + " %"
                                                  : sigmaMeaning(report);
-    return { "Sigma " + roundNumber(report.metric.sigma) + ": " + finding, joined(kSigmaMethod, " "), { panel } };
+    return { "Sigma " + titleNumber(report.metric.sigma) + ": " + finding, joined(kSigmaMethod, " "), { panel } };
 }
 
 void addStudySigma(CLI::App& study, const bool& json, std::function<int()>& chosen)
 {
-    auto* command = study.add_subcommand("sigma",
-        "How much room a method has: sigma metric, critical errors, and the control rules that suit it.\n"
-        "Sigma = (allowable - |bias|) / CV. The critical shift is sigma - 1.65 (1.644854 rounded), the critical random error sigma / "
-        "1.96.\n"
-        "Rules follow the Westgard Sigma Rules for 2 or 3 levels, recalled from memory.");
+    auto* command = study.add_subcommand("sigma", "Sigma metric, critical errors, and the control rules that suit the method");
     auto arguments = std::make_shared<StudySigmaArguments>();
     StudySigmaOptions& options = arguments->options;
     command->add_option("--allowable", options.allowable, "Total allowable error, in percent")->required();
@@ -210,12 +212,12 @@ void addStudySigma(CLI::App& study, const bool& json, std::function<int()>& chos
     command->add_option(
         "--sets-per-day", arguments->setsPerDay, "Control sets a day on each meter: gives days until the critical shift is found");
     addPlotOption(*command, arguments->plot);
-    command->footer("Example:\n  meterkeep-cli study sigma --allowable 15 --bias 2 --cv 3");
-    command->callback([arguments, &json, &chosen] {
-        chosen = [arguments, &json] {
-            return printStudy(studySigmaOf(*arguments), json, arguments->plot, studySigmaJson, studySigmaTable, studySigmaPlot);
-        };
-    });
+    command->footer(
+        "How it is computed:\n"
+        "  Sigma = (allowable - |bias|) / CV. The critical shift is sigma - 1.65 (1.644854 rounded), the critical random error\n"
+        "  sigma / 1.96. Rules follow the Westgard Sigma Rules for 2 or 3 levels, recalled from memory.\n"
+        "Example:\n  meterkeep-cli study sigma --allowable 15 --bias 2 --cv 3");
+    whenChosen(*command, chosen, [arguments, &json] { return runStudySigma(*arguments, json); });
 }
 
 } // namespace mk::cli

@@ -46,9 +46,10 @@ struct StudySigmaReport {
 base::Result<StudySigmaReport> studySigma(const StudySigmaOptions& options);
 std::string studySigmaJson(const StudySigmaReport& report);
 std::string studySigmaTable(const StudySigmaReport& report);
+/// Rejection against the shift by the chosen rules, the critical shift marked.
 report::PlotScene studySigmaPlot(const StudySigmaReport& report);
 
-/// Adds `study sigma`; see addStudyCommands.
+/// Adds `sigma` to the studies; parameters as for addStudyCommands.
 void addStudySigma(CLI::App& study, const bool& json, std::function<int()>& chosen);
 
 } // namespace mk::cli

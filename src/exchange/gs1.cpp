@@ -5,6 +5,7 @@
 #include <array>
 #include <cstdio>
 #include <optional>
+#include <span>
 
 namespace mk::exchange {
 
@@ -365,17 +366,6 @@ char gs1CheckDigit(std::string_view digits)
 bool gs1CheckDigitHolds(std::string_view digits)
 {
     return digits.size() > 1 && areGs1Digits(digits) && gs1CheckDigit(digits.substr(0, digits.size() - 1)) == digits.back();
-}
-
-std::string gs1Bracketed(std::span<const Gs1Element> elements)
-{
-    std::string text;
-    for (const Gs1Element& element : elements) {
-        text += '(' + std::string(element.identifier->ai) + ')';
-        for (const char c : element.scanned)
-            text += c == '(' ? "\\(" : std::string(1, c);
-    }
-    return text;
 }
 
 } // namespace mk::exchange

@@ -5,7 +5,6 @@
 #include "base/result.h"
 
 #include <cstddef>
-#include <span>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -70,8 +69,5 @@ base::Result<base::Date> gs1Date(std::string_view yymmdd, int currentYear);
 char gs1CheckDigit(std::string_view digits);
 /// Whether the last of these digits is the check digit of the others.
 bool gs1CheckDigitHolds(std::string_view digits);
-
-/// The code as it is printed for people: (01)12345678901231(10)ABC
-std::string gs1Bracketed(std::span<const Gs1Element> elements);
 
 } // namespace mk::exchange

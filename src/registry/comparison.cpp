@@ -1,8 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "registry/comparison.h"
 
+#include "base/number_text.h"
+
 #include <cmath>
-#include <cstdio>
 
 namespace mk::registry {
 
@@ -36,9 +37,7 @@ bool insideLimits(const base::Decimal& meter, const base::Decimal& lab, const ba
 
 std::string trimmed(double value)
 {
-    char text[32];
-    std::snprintf(text, sizeof text, "%.2f", value);
-    std::string shown(text);
+    std::string shown = base::fixedText(value, 2);
     while (shown.ends_with('0'))
         shown.pop_back();
     if (shown.ends_with('.'))

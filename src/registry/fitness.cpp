@@ -1,12 +1,13 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "registry/fitness.h"
 
+#include "base/number_text.h"
 #include "registry/control_set.h"
 #include "registry/expiry.h"
 #include "registry/meter_life.h"
 
 #include <algorithm>
-#include <cstdio>
+#include <cmath>
 
 namespace mk::registry {
 
@@ -74,9 +75,7 @@ std::string incidentInWords(std::string_view code)
 
 std::string signedNumber(double value, int decimals)
 {
-    char text[32];
-    std::snprintf(text, sizeof text, "%+.*f", decimals, value);
-    return text;
+    return (std::signbit(value) ? "" : "+") + base::fixedText(value, decimals);
 }
 
 class Assessor {

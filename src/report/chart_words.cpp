@@ -1,11 +1,12 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "report/chart_words.h"
 
+#include "base/number_text.h"
 #include "registry/fitness.h"
 #include "report/chart_axis.h"
 
 #include <algorithm>
-#include <cstdio>
+#include <cmath>
 
 namespace mk::report {
 
@@ -30,9 +31,7 @@ namespace {
 
     std::string zInWords(double z)
     {
-        char text[32];
-        std::snprintf(text, sizeof text, "%+.2f", z);
-        std::string result = text;
+        std::string result = (std::signbit(z) ? "" : "+") + base::fixedText(z, 2);
         if (result[0] == '-')
             result.replace(0, 1, "\u2212");
         return result;

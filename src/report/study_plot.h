@@ -30,10 +30,12 @@ struct PlotCurve {
 
 /// A line across the whole panel, such as a limit; its label stands at the right or upper end.
 struct PlotLimit {
-    enum class Way { Horizontal, Vertical } way = Way::Horizontal;
+    enum class Way { Horizontal, Vertical };
+
     double at = 0;
     std::string label;
     PlotStroke stroke = PlotStroke::Dashed;
+    Way way = Way::Horizontal;
 };
 
 /// A text at a place of the panel, such as the letter of a zone.

@@ -15,6 +15,7 @@ namespace mk::report {
 double legendHeight(const PlotPanel& panel, const ChartTheme& theme, double width);
 /// The height, without legend, at which a panel of that width has axes of equal length.
 double squarePanelHeight(const PlotPanel& panel, const ChartTheme& theme, double width);
+/// Draws the panel, its title above and its legend below, into that part of the paper.
 void paintPlotPanel(const PlotPanel& panel, const ChartTheme& theme, QPainter& painter, const QRectF& into);
 
 } // namespace mk::report

@@ -1,9 +1,10 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "stats/agreement.h"
 
+#include "stats/distributions.h"
+#include "stats/input_checks.h"
 #include "stats/paired_sums.h"
 #include "stats/paired_values.h"
-#include "stats/quantiles.h"
 
 #include <cmath>
 
@@ -16,12 +17,9 @@ void addAgreementLimits(Agreement& result, double sd, double confidence, LimitEr
     const auto n = static_cast<double>(result.n);
     constexpr double kLimitFactor = 1.96;
     const double z = normalFactor(0.95);
-    const double t = studentFactor(confidence, n - 1);
     const double biasError = sd / std::sqrt(n);
     const double limitError = error == LimitError::Simple ? std::sqrt(3 / n) * sd : sd * std::sqrt(1 / n + z * z / (2 * (n - 1)));
-    const auto about = [t](double middle, double standardError) {
-        return Interval { middle - t * standardError, middle + t * standardError };
-    };
+    const auto about = [&](double middle, double standardError) { return studentInterval(middle, standardError, n - 1, confidence); };
     result.sd = sd;
     result.lower = result.bias - kLimitFactor * sd;
     result.upper = result.bias + kLimitFactor * sd;
@@ -36,8 +34,8 @@ void addAgreementLimits(Agreement& result, double sd, double confidence, LimitEr
 
 base::Result<Agreement> agreement(std::span<const double> reference, std::span<const double> test, double confidence, LimitError error)
 {
-    if (!isConfidence(confidence))
-        return base::badInput("the confidence must lie between 0 and 1, such as 0.95");
+    if (const auto checked = checkConfidence(confidence); !checked)
+        return checked.error();
     const std::size_t n = reference.size();
     if (n == 0 || n != test.size())
         return faultOfPairs(reference, test);

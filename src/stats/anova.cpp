@@ -1,8 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "stats/anova.h"
 
+#include "stats/distributions.h"
 #include "stats/group_means.h"
-#include "stats/inference.h"
+#include "stats/input_checks.h"
 
 #include <algorithm>
 #include <cmath>
@@ -34,7 +35,7 @@ void addAnovaRatios(Anova& anova, long double between, long double within)
     const auto f = static_cast<double>(ratio);
     if (within > 0 && std::isfinite(f)) {
         anova.f = f;
-        anova.pValue = fisherUpper(f, static_cast<double>(anova.between.df), static_cast<double>(anova.within.df));
+        anova.pValue = fisherAbove(f, static_cast<double>(anova.between.df), static_cast<double>(anova.within.df));
     }
     if (between + within > 0)
         anova.rSquared = static_cast<double>(between / (between + within));

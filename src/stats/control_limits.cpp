@@ -1,7 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "stats/control_limits.h"
 
-#include "stats/inference.h"
+#include "stats/distributions.h"
+#include "stats/input_checks.h"
 
 #include <cassert>
 #include <cmath>
@@ -57,9 +58,8 @@ base::Result<ControlLimits> establishedLimits(const Moments& results, std::size_
     if (!(sd > 0) || !std::isfinite(sd) || !std::isfinite(results.mean))
         return base::refused("the results do not vary, and control rules cannot be evaluated with an SD of 0");
     const auto n = static_cast<double>(results.n);
-    const double half = studentsUpper((1 - confidence) / 2, n - 1) * sd / std::sqrt(n);
     return ControlLimits { LimitStage::Established, results.n, days, results.mean, sd,
-        Interval { results.mean - half, results.mean + half }, sdInterval(sd, n - 1, confidence) };
+        studentInterval(results.mean, sd / std::sqrt(n), n - 1, confidence), sdInterval(sd, n - 1, confidence) };
 }
 
 bool isFinerThanReadings(double sd, double step)

@@ -10,34 +10,18 @@ namespace mk::stats {
 
 namespace {
 
-__extension__ using ScoreInteger = __int128;
-
-ScoreInteger scorePowerOfTen(int exponent)
-{
-    ScoreInteger power = 1;
-    for (int i = 0; i < exponent; ++i)
-        power *= 10;
-    return power;
-}
-
-/// The decimal in units of 10^-decimals: below 10^24, which leaves room in 128 bits for every limit.
-ScoreInteger scoreScaled(const base::Decimal& decimal, int decimals)
-{
-    return static_cast<ScoreInteger>(decimal.mantissa()) * scorePowerOfTen(decimals - decimal.decimals());
-}
-
 /// a * b, or nothing where the digits do not fit.
-std::optional<ScoreInteger> scoreProduct(ScoreInteger a, ScoreInteger b)
+std::optional<base::WideInt> scoreProduct(base::WideInt a, base::WideInt b)
 {
-    ScoreInteger product = 0;
+    base::WideInt product = 0;
     if (__builtin_mul_overflow(a, b, &product))
         return std::nullopt;
     return product;
 }
 
-std::optional<ScoreInteger> scoreDifference(std::optional<ScoreInteger> a, std::optional<ScoreInteger> b)
+std::optional<base::WideInt> scoreDifference(std::optional<base::WideInt> a, std::optional<base::WideInt> b)
 {
-    ScoreInteger difference = 0;
+    base::WideInt difference = 0;
     if (!a || !b || __builtin_sub_overflow(*a, *b, &difference))
         return std::nullopt;
     return difference;
@@ -54,15 +38,17 @@ std::optional<ControlScore> ControlScore::of(const base::Decimal& value, const b
 {
     if (sd.mantissa() <= 0)
         return std::nullopt;
+    // Below 10^24 each, which leaves room in 128 bits for every limit.
     const int decimals = std::max({ value.decimals(), mean.decimals(), sd.decimals() });
-    const Wide distance = scoreScaled(value, decimals) - scoreScaled(mean, decimals);
-    const Wide scaledSd = scoreScaled(sd, decimals);
+    const auto scaled = [decimals](const base::Decimal& decimal) { return mantissaWith(base::widened(decimal), decimals); };
+    const base::WideInt distance = scaled(value) - scaled(mean);
+    const base::WideInt scaledSd = scaled(sd);
     return ControlScore(static_cast<double>(distance) / static_cast<double>(scaledSd), distance, scaledSd);
 }
 
 ControlScore ControlScore::ofZ(const base::Decimal& z)
 {
-    return { z.toDouble(), z.mantissa(), scorePowerOfTen(z.decimals()) };
+    return { z.toDouble(), z.mantissa(), base::powerOfTen(z.decimals()) };
 }
 
 ControlScore ControlScore::ofZ(double z)
@@ -100,7 +86,7 @@ bool ControlScore::beyond(int limitSd, int side, OnLimit onLimit) const noexcept
         return this->side() == side;
     if (isExact()) {
         if (const auto limit = scoreProduct(m_sd, limitSd))
-            return scoreExceeds<Wide>(side * m_distance, *limit, onLimit);
+            return scoreExceeds<base::WideInt>(side * m_distance, *limit, onLimit);
     }
     return scoreExceeds<double>(side * m_z, limitSd, onLimit);
 }
@@ -113,7 +99,7 @@ bool ControlScore::differByMoreThan(const ControlScore& a, const ControlScore& b
         const auto unit = scoreProduct(a.m_sd, b.m_sd);
         const auto limit = unit ? scoreProduct(*unit, sd) : std::nullopt;
         if (apart && limit)
-            return scoreExceeds<Wide>(*apart < 0 ? -*apart : *apart, *limit, onLimit);
+            return scoreExceeds<base::WideInt>(*apart < 0 ? -*apart : *apart, *limit, onLimit);
     }
     // HI against HI gives no number, which is beyond nothing.
     return scoreExceeds<double>(std::fabs(a.m_z - b.m_z), sd, onLimit);

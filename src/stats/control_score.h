@@ -2,6 +2,7 @@
 #pragma once
 
 #include "base/decimal.h"
+#include "base/wide_decimal.h"
 
 #include <optional>
 
@@ -43,14 +44,12 @@ public:
     static bool higher(const ControlScore& a, const ControlScore& b) noexcept;
 
 private:
-    __extension__ using Wide = __int128;
-
-    ControlScore(double z, Wide distance, Wide sd) : m_z(z), m_distance(distance), m_sd(sd) { }
+    ControlScore(double z, base::WideInt distance, base::WideInt sd) : m_z(z), m_distance(distance), m_sd(sd) { }
     bool isExact() const noexcept { return m_sd > 0; }
 
     double m_z;
-    Wide m_distance; // the score is m_distance / m_sd; m_sd is 0 where only m_z is known
-    Wide m_sd;
+    base::WideInt m_distance; // the score is m_distance / m_sd; m_sd is 0 where only m_z is known
+    base::WideInt m_sd;
 };
 
 } // namespace mk::stats

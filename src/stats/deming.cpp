@@ -1,8 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "stats/deming.h"
 
+#include "stats/distributions.h"
+#include "stats/input_checks.h"
 #include "stats/jackknife.h"
-#include "stats/quantiles.h"
 
 #include <cmath>
 #include <vector>
@@ -52,7 +53,8 @@ std::optional<StraightLine> demingLine(const PairMoments& moments, double errorR
     const double root = std::hypot(difference, 2 * std::sqrt(d) * moments.sxy);
     // The two forms of one solution: the one whose numerator or denominator does not cancel.
     const double slope = difference > 0 ? (difference + root) / (2 * moments.sxy) : 2 * d * moments.sxy / (root - difference);
-    if (!(moments.sxx > 0) || !std::isfinite(slope))
+    // Divided by something that has become infinite, a slope would be 0.
+    if (!(moments.sxx > 0) || !std::isfinite(slope) || !std::isfinite(root) || !std::isfinite(2 * moments.sxy))
         return std::nullopt;
     return StraightLine { slope, moments.meanY - slope * moments.meanX };
 }
@@ -78,8 +80,8 @@ Deming demingWithIntervals(const std::optional<StraightLine>& line, const std::o
 
 base::Done checkDeming(double errorRatio, double confidence)
 {
-    if (!isConfidence(confidence))
-        return base::badInput("the confidence must lie between 0 and 1, such as 0.95");
+    if (const auto checked = checkConfidence(confidence); !checked)
+        return checked.error();
     if (!(errorRatio > 0) || !std::isfinite(errorRatio) || !std::isfinite(1 / errorRatio))
         return base::badInput("the error ratio must be above 0, such as 1");
     return {};

@@ -14,7 +14,8 @@ namespace mk::stats {
 /// Deming's line in closed form: with d = 1 / errorRatio,
 /// slope = (syy - d sxx + sqrt((syy - d sxx)² + 4 d sxy²)) / (2 sxy), intercept = meanY - slope meanX.
 /// errorRatio   variance of the errors of x over that of y, above 0 and finite; other texts use the inverse
-/// returns      nothing where no slope is determined: no spread in x, or no covariance and y spread as wide as x
+/// returns      nothing where no slope is determined: no spread in x, no covariance and y spread as wide as x, or
+///              sums so large, or a ratio so extreme, that doubles do not hold them
 /// source       Linnet, Clin Chem 1993;39:424
 std::optional<StraightLine> demingLine(const PairMoments& moments, double errorRatio);
 

@@ -33,10 +33,12 @@ struct CusumChart {
     std::optional<std::size_t> began;
 };
 
-/// The averages alone: averages[i] follows values[i]. Both of one length; the first average starts from the target.
+/// The averages of ewmaChart alone, in the units of the data.
+/// averages   as long as the values; receives the average after each
 void ewmaAverages(std::span<const double> values, double target, double lambda, std::span<double> averages);
 
-/// The sums alone, in SD, of values around a target; all three of one length. sd > 0, k >= 0
+/// The sums of cusumChart alone, in SD.
+/// high, low   as long as the values; receive both sums after each
 void cusumSums(std::span<const double> values, double target, double sd, double k, std::span<double> high, std::span<double> low);
 
 /// The exponentially weighted moving average of a whole series, started at the target.

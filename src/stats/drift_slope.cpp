@@ -1,7 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "stats/drift_slope.h"
 
-#include "stats/inference.h"
+#include "stats/distributions.h"
+#include "stats/input_checks.h"
 
 #include <algorithm>
 #include <cmath>
@@ -73,7 +74,7 @@ double ofRank(std::vector<double>& numbers, std::size_t rank)
 /// Sen: the slopes of rank (N - C)/2 from both ends, C the quantile of Kendall's score.
 std::optional<Interval> senInterval(std::vector<double>& slopes, double variance, double confidence)
 {
-    const double reach = normalUpper((1 - confidence) / 2) * std::sqrt(variance);
+    const double reach = normalFactor(confidence) * std::sqrt(variance);
     const double rank = std::floor((static_cast<double>(slopes.size()) - reach) / 2);
     if (!(rank >= 1))
         return std::nullopt;

@@ -14,7 +14,9 @@ struct GridPlace {
     base::WideInt one = 1;
 };
 
+/// The pair as an exact place; mmol/L counts as 18.0156 mg/dL. reference, test: 0 to a million, at most nine decimals
 GridPlace gridPlace(base::WideDecimal reference, base::WideDecimal test, base::GlucoseUnit unit);
+/// The zone of a place. border: read for the consensus grids only
 GridZone exactZone(ErrorGrid grid, GridBorder border, const GridPlace& place);
 
 } // namespace mk::stats

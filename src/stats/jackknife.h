@@ -40,7 +40,7 @@ std::optional<LineUncertainty> jackknifeLine(const StraightLine& whole, double c
     const auto n = static_cast<double>(pairs);
     const double factor = (n - 1) / n;
     return LineUncertainty { centre, factor * (slopeSquares - slopes * slopes / n), factor * (valueSquares - values * values / n),
-        factor * (products - slopes * values / n), pairs - 2 };
+        factor * (products - slopes * values / n), n - 2 };
 }
 
 } // namespace mk::stats

@@ -1,8 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "stats/least_squares.h"
 
+#include "stats/distributions.h"
+#include "stats/input_checks.h"
 #include "stats/paired_values.h"
-#include "stats/quantiles.h"
 
 #include <algorithm>
 #include <cmath>
@@ -24,8 +25,8 @@ struct LeastSquaresSums {
 
 base::Done checkLeastSquares(std::span<const double> x, std::span<const double> y, std::span<const double> weights, double confidence)
 {
-    if (!isConfidence(confidence))
-        return base::badInput("the confidence must lie between 0 and 1, such as 0.95");
+    if (const auto checked = checkConfidence(confidence); !checked)
+        return checked.error();
     if (const auto checked = checkPairs(x, y, 1); !checked)
         return checked;
     if (!weights.empty() && weights.size() != x.size())
@@ -72,9 +73,9 @@ long double residualSquares(
     return squares;
 }
 
-void addLeastSquaresErrors(LeastSquares& fit, const LeastSquaresSums& sums, long double squares, std::size_t df, double confidence)
+void addLeastSquaresErrors(LeastSquares& fit, const LeastSquaresSums& sums, long double squares, double df, double confidence)
 {
-    const long double variance = squares / static_cast<long double>(df);
+    const long double variance = squares / df;
     const LineUncertainty error { static_cast<double>(sums.meanX), static_cast<double>(variance / sums.sxx),
         static_cast<double>(variance / sums.weight), 0, df };
     fit.residualSd = static_cast<double>(std::sqrt(variance));
@@ -104,7 +105,7 @@ base::Result<LeastSquares> leastSquares(
         fit.rSquared = static_cast<double>(sums.sxy / sums.sxx * (sums.sxy / sums.syy));
     }
     if (x.size() >= 3)
-        addLeastSquaresErrors(fit, sums, residualSquares(x, y, sums, slope, weightOf), x.size() - 2, confidence);
+        addLeastSquaresErrors(fit, sums, residualSquares(x, y, sums, slope, weightOf), static_cast<double>(x.size() - 2), confidence);
     return fit;
 }
 

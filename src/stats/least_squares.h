@@ -13,8 +13,9 @@ namespace mk::stats {
 /// A straight line by least squares of y; errors of x are taken to be nothing.
 /// line                    nothing when all x are equal
 /// residualSd              sqrt(sum of weighted squared residuals / (n - 2)), s_y.x; nothing below three pairs, nor are uncertainty and
-/// intervals r, rSquared             (weighted) correlation and its square; nothing when x or y do not vary slopeCi, interceptCi    t
-/// intervals with n - 2 degrees of freedom
+///                         intervals
+/// r, rSquared             (weighted) correlation and its square; nothing when x or y do not vary
+/// slopeCi, interceptCi    t intervals with n - 2 degrees of freedom
 struct LeastSquares {
     std::optional<StraightLine> line;
     std::optional<double> residualSd;

@@ -2,7 +2,8 @@
 #include "stats/linearity.h"
 
 #include "stats/anova.h"
-#include "stats/inference.h"
+#include "stats/distributions.h"
+#include "stats/input_checks.h"
 #include "stats/pooling.h"
 
 #include <algorithm>
@@ -77,7 +78,7 @@ CurvatureTest curvatureTest(const PolynomialFit& fit, int power, bool exact, boo
         return test;
     }
     test.t = t;
-    test.pValue = studentsTwoSided(t, static_cast<double>(fit.df));
+    test.pValue = studentTwoSided(t, static_cast<double>(fit.df));
     test.significant = *test.pValue < kSignificance;
     return test;
 }
@@ -168,6 +169,8 @@ base::Result<Linearity> linearityOf(
         const double assignedHere = levels.assigned[at];
         linearity.levels.push_back(
             linearityLevel(assignedHere, moments(results[at]), polynomialAt(line, assignedHere), allowance, against));
+        if (!std::isfinite(linearity.levels.back().deviation))
+            return tooFarApart();
     }
     if (const auto pooled = oneWayAnova(levels.levelOf, value)) {
         linearity.repeatabilitySd = pooled->residualSd;

@@ -1,7 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "stats/lot_comparison.h"
 
-#include "stats/inference.h"
+#include "stats/distributions.h"
+#include "stats/input_checks.h"
 #include "stats/pooling.h"
 
 #include <algorithm>
@@ -37,12 +38,11 @@ void addLotSpread(LotComparison& comparison, const Moments& differences, double 
         return;
     const auto n = static_cast<double>(comparison.n);
     const double error = *comparison.sdDifference / std::sqrt(n);
-    const double half = studentsUpper((1 - confidence) / 2, n - 1) * error;
-    comparison.meanCi = Interval { comparison.meanDifference - half, comparison.meanDifference + half };
+    comparison.meanCi = studentInterval(comparison.meanDifference, error, n - 1, confidence);
     const double t = comparison.meanDifference / error;
     if (std::isfinite(t) && error > 0) {
         comparison.t = t;
-        comparison.pValue = studentsTwoSided(t, n - 1);
+        comparison.pValue = studentTwoSided(t, n - 1);
     }
 }
 

@@ -21,10 +21,11 @@ enum class LotJudgement {
 /// A candidate lot against the current one on the same samples. A difference is candidate less current.
 /// sdDifference      with n - 1; with meanCi (t interval of the mean difference), t and pValue (two-sided, of no difference): nothing with
 ///                   one sample; t and pValue nothing either when all differences are the same
-/// meanPercent       mean of the samples' differences in percent of their current value; sdPercent its SD; nothing when a current value is
-/// 0 largestPercent    the largest of those without its sign percentOfMeans    100 (mean candidate - mean current) / mean current; nothing
-/// with a mean of 0 beyond            1-based number of every sample whose difference is not allowed; empty without an allowance met
-/// nothing without an allowance
+/// meanPercent       mean of the samples' differences in percent of their current value, sdPercent its SD, largestPercent the largest
+///                   of those without its sign; all nothing when a current value is 0
+/// percentOfMeans    100 (mean candidate - mean current) / mean current; nothing with a mean of 0
+/// beyond            1-based number of every sample whose difference is not allowed; empty without an allowance
+/// met               nothing without an allowance
 struct LotComparison {
     std::size_t n = 0;
     double meanCurrent = 0;

@@ -1,7 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "stats/meter_or_lot.h"
 
-#include "stats/inference.h"
+#include "stats/distributions.h"
+#include "stats/input_checks.h"
 #include "stats/robust.h"
 
 #include <algorithm>
@@ -77,13 +78,13 @@ base::Result<MeterOrLot> meterOrLot(const MeterDeviation& meter, std::span<const
 {
     if (const auto input = checkMeterOrLot(meter, others, settings); !input)
         return input.error();
-    const double tail = (1 - settings.confidence) / 2;
     MeterOrLot result;
     result.otherMeters = others.size();
-    result.ofMeter = deviationEstimate(meter.meanZ, 1 / std::sqrt(static_cast<double>(meter.n)), normalUpper(tail), settings.leastMatters);
+    result.ofMeter = deviationEstimate(
+        meter.meanZ, 1 / std::sqrt(static_cast<double>(meter.n)), normalFactor(settings.confidence), settings.leastMatters);
     if (others.size() >= 2) {
         const OthersGroup group = othersGroup(others);
-        const double quantile = studentsUpper(tail, static_cast<double>(others.size()) - 1);
+        const double quantile = studentFactor(settings.confidence, static_cast<double>(others.size()) - 1);
         const double own = std::sqrt(group.betweenVariance + 1 / static_cast<double>(meter.n));
         result.otherResults = group.results;
         result.fromOthers

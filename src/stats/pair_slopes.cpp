@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "stats/pair_slopes.h"
 
+#include "base/wide_decimal.h"
 #include "stats/inversions.h"
 
 #include <algorithm>
@@ -13,7 +14,6 @@ namespace mk::stats {
 
 namespace {
 
-__extension__ using WideInteger = __int128;
 using PointOrder = std::vector<std::uint32_t>;
 
 /// A point turned by 45 degrees: u = x + y, v = y - x. Of two points with du > 0, dv / du rises from minus infinity at slope -1 over
@@ -32,7 +32,7 @@ struct TurnedSlope {
 
     friend bool operator<(const TurnedSlope& a, const TurnedSlope& b)
     {
-        return static_cast<WideInteger>(a.dv) * b.du < static_cast<WideInteger>(b.dv) * a.du;
+        return static_cast<base::WideInt>(a.dv) * b.du < static_cast<base::WideInt>(b.dv) * a.du;
     }
 };
 
@@ -164,7 +164,7 @@ OrdersAtSlope ordersAt(const TurnedPoints& turned, const TurnedSlope& slope, con
 OrdersAtSlope ordersAt(const TurnedPoints& turned, const TurnedSlope& slope, const PointOrder& start, std::uint64_t belowStart)
 {
     return turned.narrow ? ordersAt<std::int64_t>(turned, slope, start, belowStart)
-                         : ordersAt<WideInteger>(turned, slope, start, belowStart);
+                         : ordersAt<base::WideInt>(turned, slope, start, belowStart);
 }
 
 /// An open interval of slopes with the ranks that lie in it.

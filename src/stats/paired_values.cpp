@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "stats/paired_values.h"
 
+#include "stats/input_checks.h"
 #include "stats/paired_sums.h"
 
 #include <cmath>
@@ -26,7 +27,7 @@ base::Done checkPairs(std::span<const double> x, std::span<const double> y, std:
 base::Fault faultOfPairs(std::span<const double> x, std::span<const double> y)
 {
     const auto checked = checkPairs(x, y, 1);
-    return checked ? base::badInput("the values are too far apart to compute with; look for a slip in them") : checked.error();
+    return checked ? tooFarApart() : checked.error();
 }
 
 base::Result<PairMoments> pairMoments(std::span<const double> x, std::span<const double> y)

@@ -1,9 +1,10 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "stats/passing_bablok.h"
 
+#include "stats/distributions.h"
+#include "stats/input_checks.h"
 #include "stats/pair_slopes.h"
 #include "stats/paired_values.h"
-#include "stats/quantiles.h"
 
 #include <algorithm>
 #include <cmath>
@@ -90,8 +91,8 @@ double passingBablokIntercept(std::span<const double> x, std::span<const double>
 
 base::Done checkPassingBablok(std::span<const double> x, std::span<const double> y, double confidence)
 {
-    if (!isConfidence(confidence))
-        return base::badInput("the confidence must lie between 0 and 1, such as 0.95");
+    if (const auto checked = checkConfidence(confidence); !checked)
+        return checked.error();
     if (const auto checked = checkPairs(x, y, 1); !checked)
         return checked;
     if (x.size() > std::numeric_limits<std::uint32_t>::max())
@@ -122,7 +123,7 @@ base::Result<PassingBablok> passingBablok(std::span<const double> x, std::span<c
     std::vector<double> rests(x.size());
     result.intercept = passingBablokIntercept(x, y, *result.slope, rests);
     if (!std::isfinite(*result.intercept))
-        return base::badInput("the values are too far apart to compute with; look for a slip in them");
+        return tooFarApart();
     result.linearity = cusumLinearity(x, y, *result.slope, *result.intercept);
     if (ranks.lower && slopes.front() && slopes.back()) {
         result.slopeCi = Interval { *slopes.front(), *slopes.back() };

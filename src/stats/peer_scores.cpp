@@ -1,7 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "stats/peer_scores.h"
 
-#include "stats/inference.h"
+#include "stats/distributions.h"
+#include "stats/input_checks.h"
 #include "stats/pooling.h"
 
 #include <cmath>
@@ -72,7 +73,7 @@ base::Result<CertifiedBias> certifiedBias(std::span<const double> values, double
         return tooFarApart();
     bias.t = peerQuotient(bias.bias, bias.uBias);
     if (bias.t)
-        bias.pValue = studentsTwoSided(*bias.t, static_cast<double>(bias.df));
+        bias.pValue = studentTwoSided(*bias.t, static_cast<double>(bias.df));
     return bias;
 }
 

@@ -1,8 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "stats/precision.h"
 
+#include "stats/distributions.h"
 #include "stats/group_means.h"
-#include "stats/inference.h"
+#include "stats/input_checks.h"
 
 #include <algorithm>
 #include <array>

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "stats/robust.h"
 
-#include "stats/inference.h"
+#include "stats/input_checks.h"
 #include "stats/summary.h"
 
 #include <algorithm>

@@ -45,8 +45,7 @@ struct AlgorithmA {
 ///           to rest at 0
 /// errors    BadInput: fewer than two values, one that is not finite, values too far apart
 /// source    Algorithm A of ISO 13528 and ISO 5725-5 (as the reference set gives it); it starts at the median and the scaled median
-/// absolute
-///           deviation, then mean = mean of x*, sd = 1.134 sqrt(sum (x* - mean)^2 / (n - 1)), where x* are the values pulled in
+///           absolute deviation, then mean = mean of x*, sd = 1.134 sqrt(sum (x* - mean)^2 / (n - 1)), where x* are the values pulled in
 base::Result<std::optional<AlgorithmA>> algorithmA(std::span<const double> values, const AlgorithmAOptions& options = {});
 
 } // namespace mk::stats

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "stats/rule_chain_walk.h"
 
-#include "stats/normal_tail.h"
+#include "stats/distributions.h"
 #include "stats/rule_range.h"
 
 #include <algorithm>

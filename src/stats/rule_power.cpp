@@ -1,13 +1,12 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "stats/rule_power.h"
 
+#include "base/number_text.h"
 #include "stats/rule_chain_walk.h"
 #include "stats/rule_simulation.h"
 
 #include <algorithm>
-#include <array>
 #include <cmath>
-#include <cstdio>
 #include <string>
 
 namespace mk::stats {
@@ -18,9 +17,7 @@ constexpr std::size_t kTrendResults = 7;
 
 std::string powerNumber(double number)
 {
-    std::array<char, 32> text {};
-    std::snprintf(text.data(), text.size(), "%.6g", number);
-    return text.data();
+    return base::significantText(number, 6);
 }
 
 base::Done checkPower(const RuleSettings& settings, std::span<const MethodError> errors)

@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "stats/rule_range.h"
 
+#include "stats/distributions.h"
 #include "stats/gauss_legendre.h"
-#include "stats/normal_tail.h"
 
 #include <algorithm>
 #include <cmath>
@@ -21,8 +21,10 @@ std::vector<double> rangeBreaks(const std::vector<ScoreZone>& zones, const Metho
     const double lowest = error.shift - kRangeTail * error.random;
     const double highest = error.shift + kRangeTail * error.random;
     std::vector<double> breaks = { lowest, highest };
-    for (double x = lowest + error.random; x < highest; x += error.random)
-        breaks.push_back(x);
+    constexpr int kSteps = 19; // counted, since a step may be lost in the rounding of a large shift
+    static_assert(kSteps == 2 * kRangeTail);
+    for (int step = 1; step < kSteps; ++step)
+        breaks.push_back(lowest + step * error.random);
     for (const ScoreZone& zone : zones) {
         for (const double x : { zone.upper, zone.upper - kRangeLimit }) {
             if (x > lowest && x < highest)

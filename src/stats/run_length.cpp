@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "stats/run_length.h"
 
+#include "stats/distributions.h"
 #include "stats/gauss_legendre.h"
-#include "stats/normal_tail.h"
 
 #include <cmath>
 #include <cstddef>

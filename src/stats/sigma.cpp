@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "stats/sigma.h"
 
-#include "stats/normal_tail.h"
+#include "stats/distributions.h"
 
 #include <cassert>
 #include <cmath>
@@ -43,7 +43,7 @@ base::Result<SigmaMetric> sigmaMetric(double allowable, double bias, double cv)
     if (!(std::isfinite(cv) && cv > 0))
         return base::badInput("the CV must be a number above 0; without spread between the results there is no sigma");
     const double sigma = (allowable - std::abs(bias)) / cv;
-    if (!std::isfinite(sigma))
+    if (!std::isfinite(sigma) || !std::isfinite(allowable / cv) || !std::isfinite(bias / cv))
         return base::badInput("allowable error, bias and CV are too far apart to compute with; look for a slip in them");
     return SigmaMetric { sigma, sigma - kCriticalShiftTail, sigma / kCriticalRandomTail };
 }

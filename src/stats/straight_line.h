@@ -1,10 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
-#include "stats/summary.h"
-
-#include <cstddef>
-
 namespace mk::stats {
 
 /// y = intercept + slope x.
@@ -22,14 +18,11 @@ struct LineUncertainty {
     double slopeVariance = 0;
     double valueVariance = 0;
     double covariance = 0;
-    std::size_t df = 0;
+    double df = 0;
 
     double slopeError() const;
     /// The standard error of the line's value at x; at 0 that of the intercept.
     double errorAt(double x) const;
 };
-
-/// estimate ± t standard error. confidence: strictly between 0 and 1
-Interval studentInterval(double estimate, double standardError, std::size_t df, double confidence);
 
 } // namespace mk::stats

@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "stats/summary.h"
 
-#include <boost/math/distributions/chi_squared.hpp>
-#include <boost/math/distributions/students_t.hpp>
+#include "stats/distributions.h"
+#include "stats/input_checks.h"
 
 #include <algorithm>
 #include <array>
@@ -10,32 +10,12 @@
 #include <cmath>
 #include <limits>
 #include <numeric>
-#include <string>
 #include <utility>
 #include <vector>
 
 namespace mk::stats {
 
 namespace {
-
-/// Boost answers with NaN or infinity instead of throwing; the caller looks for them.
-using SummaryPolicy = boost::math::policies::policy<boost::math::policies::domain_error<boost::math::policies::ignore_error>,
-    boost::math::policies::overflow_error<boost::math::policies::ignore_error>,
-    boost::math::policies::evaluation_error<boost::math::policies::ignore_error>>;
-using SummaryStudentsT = boost::math::students_t_distribution<double, SummaryPolicy>;
-using SummaryChiSquared = boost::math::chi_squared_distribution<double, SummaryPolicy>;
-
-base::Done checkSummaryInput(std::span<const double> values, double confidence)
-{
-    if (!(confidence > 0 && confidence < 1))
-        return base::badInput("the confidence must lie between 0 and 1, such as 0.95");
-    if (values.empty())
-        return base::badInput("there are no values to summarize; give at least one");
-    const auto odd = std::ranges::find_if_not(values, [](double value) { return std::isfinite(value); });
-    if (odd != values.end())
-        return base::badInput("value " + std::to_string(odd - values.begin() + 1) + " is not a finite number; correct it or leave it out");
-    return {};
-}
 
 constexpr std::size_t kSumLanes = 8; ///< sums that run side by side
 constexpr std::size_t kSumBlock = 2048; ///< values that a lane's sum takes at most before it is put by
@@ -72,17 +52,12 @@ struct LaneSum {
 void addSummarySpread(Summary& summary, double squares, double confidence)
 {
     const double df = static_cast<double>(summary.n) - 1;
-    const double tail = (1 - confidence) / 2;
     const double sd = std::sqrt(squares / df);
-    const double half
-        = boost::math::quantile(boost::math::complement(SummaryStudentsT(df), tail)) * sd / std::sqrt(static_cast<double>(summary.n));
-    const SummaryChiSquared chi(df);
     summary.sd = sd;
     if (summary.mean != 0)
         summary.cvPercent = 100 * sd / summary.mean;
-    summary.meanCi = Interval { summary.mean - half, summary.mean + half };
-    summary.sdCi = Interval { sd * std::sqrt(df / boost::math::quantile(boost::math::complement(chi, tail))),
-        sd * std::sqrt(df / boost::math::quantile(chi, tail)) };
+    summary.meanCi = studentInterval(summary.mean, sd / std::sqrt(static_cast<double>(summary.n)), df, confidence);
+    summary.sdCi = sdInterval(sd, df, confidence);
 }
 
 } // namespace
@@ -123,18 +98,19 @@ Moments moments(std::span<const double> values)
         });
     // Rounding must not leave a sum of squares below 0; what is not a number stays none.
     const long double corrected = squares.total - deviations.total * deviations.total / n;
-    return { values.size(), static_cast<double>(around + deviations.total / n),
-        static_cast<double>(corrected < 0 ? 0 : corrected), lowest,
+    return { values.size(), static_cast<double>(around + deviations.total / n), static_cast<double>(corrected < 0 ? 0 : corrected), lowest,
         highest };
 }
 
 base::Result<Summary> summarize(std::span<const double> values, double confidence)
 {
-    if (const auto input = checkSummaryInput(values, confidence); !input)
-        return input.error();
+    if (const auto checked = checkConfidence(confidence); !checked)
+        return checked.error();
+    if (const auto numbers = checkNumbers(values, "value"); !numbers)
+        return numbers.error();
     const Moments all = moments(values);
     if (!std::isfinite(all.squares))
-        return base::badInput("the values are too far apart to compute with; look for a slip in them");
+        return tooFarApart();
     Summary summary;
     summary.n = all.n;
     summary.mean = all.mean;

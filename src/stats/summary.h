@@ -2,18 +2,13 @@
 #pragma once
 
 #include "base/result.h"
+#include "stats/interval.h"
 
 #include <cstddef>
 #include <optional>
 #include <span>
 
 namespace mk::stats {
-
-/// Two bounds of a confidence interval, in the units of the data.
-struct Interval {
-    double lower = 0;
-    double upper = 0;
-};
 
 /// n, mean and the sum of squared deviations from it, with the extremes: all that a mean and an SD are made of.
 /// squares   in the square of the data's unit; SD = sqrt(squares / (n - 1))

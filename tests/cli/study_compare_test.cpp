@@ -1,73 +1,31 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "cli/study_compare.h"
 
-#include <CLI/CLI.hpp>
+#include "study_runner.h"
+
 #include <gtest/gtest.h>
 
 #include <cmath>
-#include <fstream>
 
 namespace mk::cli {
 
+using testing_studies::holds;
+using testing_studies::runProgram;
+using testing_studies::runStudies;
+using testing_studies::studyCsv;
+
 namespace {
-
-struct CompareOutcome {
-    int status = -1;
-    std::string out;
-    std::string err;
-};
-
-CompareOutcome runCompare(std::vector<std::string> arguments)
-{
-    CLI::App app;
-    bool json = false;
-    app.add_flag("--json", json);
-    std::function<int()> chosen;
-    auto* study = app.add_subcommand("study", "");
-    study->fallthrough();
-    addStudyCompare(*study, json, chosen);
-    std::reverse(arguments.begin(), arguments.end()); // as CLI11 wants a vector
-    testing::internal::CaptureStdout();
-    testing::internal::CaptureStderr();
-    CompareOutcome outcome { 2, {}, {} };
-    try {
-        app.parse(arguments);
-        outcome.status = chosen ? chosen() : 2;
-    } catch (const CLI::ParseError&) {
-    }
-    outcome.out = testing::internal::GetCapturedStdout();
-    outcome.err = testing::internal::GetCapturedStderr();
-    return outcome;
-}
-
-std::string compareFile(const std::string& bytes)
-{
-    const std::string path = testing::TempDir() + "compare_" + testing::UnitTest::GetInstance()->current_test_info()->name() + ".csv";
-    std::ofstream(path, std::ios::binary) << bytes;
-    return path;
-}
 
 /// What the command says of a bad file or option, from the file's name on.
 std::string compareFault(const std::string& bytes, std::vector<std::string> more = {})
 {
-    std::vector<std::string> arguments = { "study", "compare", compareFile(bytes) };
-    arguments.insert(arguments.end(), more.begin(), more.end());
-    const auto outcome = runCompare(arguments);
-    EXPECT_EQ(outcome.status, 2);
-    EXPECT_EQ(outcome.out, "");
-    EXPECT_EQ(std::count(outcome.err.begin(), outcome.err.end(), '\n'), 1);
-    const auto file = outcome.err.find(".csv");
-    return file == std::string::npos ? outcome.err : outcome.err.substr(file);
-}
-
-bool holds(const std::string& text, const std::string& part)
-{
-    return text.find(part) != std::string::npos;
+    more.insert(more.begin(), "compare");
+    return testing_studies::studyRefusal(std::move(more), bytes);
 }
 
 StudyCompareReport compareReport(const std::string& bytes, const StudyCompareOptions& options = {})
 {
-    const auto file = readStudyFile(compareFile(bytes));
+    const auto file = readStudyFile(studyCsv(bytes));
     auto report = studyCompare(*file, options);
     EXPECT_TRUE(report) << report.error().text;
     return std::move(report).value();
@@ -87,8 +45,8 @@ std::string thirtyPairs()
 TEST(StudyCompareCommand, PrintsWhatTheContractNames)
 {
     // Exact in binary: differences 1 everywhere, every line y = 1 + x.
-    const std::string path = compareFile("reference,test,note\n1,2,a\n2,3,\n4,5,\n8,9,\n16,17,\n");
-    const auto outcome = runCompare({ "study", "compare", path, "--at-levels", "4,0,32", "--json" });
+    const std::string path = studyCsv("reference,test,note\n1,2,a\n2,3,\n4,5,\n8,9,\n16,17,\n");
+    const auto outcome = runStudies({ "compare", path, "--at-levels", "4,0,32", "--json" });
     EXPECT_EQ(outcome.status, 0);
     EXPECT_EQ(outcome.out,
         R"({"format":1,"n":5,"excluded":[],"agreement":{"bias":1,"sd":0,"lower":1,"upper":1,"bias_ci":[1,1],"lower_ci":[1,1],"upper_ci":[1,1],)"
@@ -103,12 +61,12 @@ TEST(StudyCompareCommand, PrintsWhatTheContractNames)
         R"({"level":32,"bias":1,"percent":3.125,"ci":[1,1],"outside_range":true}],"bias_from":"deming",)"
         R"("indicative":true,"confidence":0.95,"ignored_columns":["note"]})"
         "\n");
-    EXPECT_EQ(runCompare({ "--json", "study", "compare", path, "--at-levels", "4, 0, 32" }).out, outcome.out);
+    EXPECT_EQ(runProgram({ "--json", "study", "compare", path, "--at-levels", "4, 0, 32" }).out, outcome.out);
 }
 
 TEST(StudyCompareCommand, SaysNullWhereThereIsNoAnswer)
 {
-    const auto outcome = runCompare({ "study", "compare", compareFile("reference,test\n5,6\n"), "--json" });
+    const auto outcome = runStudies({ "compare", studyCsv("reference,test\n5,6\n"), "--json" });
     EXPECT_EQ(outcome.status, 0);
     EXPECT_TRUE(holds(outcome.out, R"("agreement":{"bias":1,"sd":null,"lower":null,"upper":null,"bias_ci":null,)"));
     EXPECT_TRUE(holds(outcome.out, R"("deming":{"slope":null,"intercept":null,"slope_ci":null,"intercept_ci":null,)"));
@@ -122,14 +80,14 @@ TEST(StudyCompareCommand, SaysNullWhereThereIsNoAnswer)
 
 TEST(StudyCompareCommand, TellsAccuracyOnlyWithAUnit)
 {
-    const std::string path = compareFile("reference,test\n60,75\n120,121\n");
-    const auto with = runCompare({ "study", "compare", path, "--unit", "mg/dL", "--json" }).out;
+    const std::string path = studyCsv("reference,test\n60,75\n120,121\n");
+    const auto with = runStudies({ "compare", path, "--unit", "mg/dL", "--json" }).out;
     EXPECT_TRUE(holds(with, R"("criteria":[{"id":)"));
     EXPECT_TRUE(holds(with, R"("consensus_grid":{"A":)"));
     EXPECT_TRUE(holds(with, R"("clarke_grid":{"A":)"));
-    EXPECT_FALSE(holds(runCompare({ "study", "compare", path, "--unit", "none", "--json" }).out, "criteria"));
-    EXPECT_TRUE(holds(runCompare({ "study", "compare", path, "--unit", "mmol/L", "--json" }).out, R"("level":3.9,)"));
-    EXPECT_EQ(runCompare({ "study", "compare", path, "--unit", "g/L" }).status, 2);
+    EXPECT_FALSE(holds(runStudies({ "compare", path, "--unit", "none", "--json" }).out, "criteria"));
+    EXPECT_TRUE(holds(runStudies({ "compare", path, "--unit", "mmol/L", "--json" }).out, R"("level":3.9,)"));
+    EXPECT_EQ(runStudies({ "compare", path, "--unit", "g/L" }).status, 2);
 }
 
 TEST(StudyCompareCommand, ExcludesPairsByWindowAndHaematocrit)
@@ -153,7 +111,7 @@ TEST(StudyCompareCommand, ExcludesPairsByWindowAndHaematocrit)
     EXPECT_EQ(compareReport(bytes, options).pairs.excluded[3].reason,
         "20 minutes between the samplings, more than 5; haematocrit 61 is outside 40 to 60");
 
-    const auto json = runCompare({ "study", "compare", compareFile(bytes), "--haematocrit", "40-60", "--json" }).out;
+    const auto json = runStudies({ "compare", studyCsv(bytes), "--haematocrit", "40-60", "--json" }).out;
     EXPECT_TRUE(holds(json,
         R"("n":2,"excluded":[{"line":3,"sample":"b","reason":"15.1 minutes between the samplings, more than 15"},{"line":4,"sample":"c",)"));
     EXPECT_TRUE(holds(json, R"("worst":{"line":6,"sample":"e","difference":5})"));
@@ -174,24 +132,24 @@ TEST(StudyCompareCommand, ReadsTheBiasOffDemingsLine)
 
 TEST(StudyCompareCommand, ObeysItsOptions)
 {
-    const std::string path = compareFile(thirtyPairs());
-    const auto plain = runCompare({ "study", "compare", path, "--json" }).out;
-    EXPECT_NE(runCompare({ "study", "compare", path, "--error-ratio", "4", "--json" }).out, plain);
-    EXPECT_NE(runCompare({ "study", "compare", path, "--confidence", "0.9", "--json" }).out, plain);
-    EXPECT_NE(runCompare({ "study", "compare", path, "--limit-error", "simple", "--json" }).out, plain);
+    const std::string path = studyCsv(thirtyPairs());
+    const auto plain = runStudies({ "compare", path, "--json" }).out;
+    EXPECT_NE(runStudies({ "compare", path, "--error-ratio", "4", "--json" }).out, plain);
+    EXPECT_NE(runStudies({ "compare", path, "--confidence", "0.9", "--json" }).out, plain);
+    EXPECT_NE(runStudies({ "compare", path, "--limit-error", "simple", "--json" }).out, plain);
     EXPECT_FALSE(holds(plain, "weighted_deming"));
-    EXPECT_TRUE(holds(runCompare({ "study", "compare", path, "--weighted", "--json" }).out, R"("weighted_deming":{"slope":1.)"));
+    EXPECT_TRUE(holds(runStudies({ "compare", path, "--weighted", "--json" }).out, R"("weighted_deming":{"slope":1.)"));
 }
 
 TEST(StudyCompareCommand, PrintsATableForPeople)
 {
-    const auto table = runCompare({ "study", "compare", compareFile(thirtyPairs()) }).out;
+    const auto table = runStudies({ "compare", studyCsv(thirtyPairs()) }).out;
     EXPECT_TRUE(holds(table, "Pairs compared: 30. A difference is test minus reference.\n"));
     EXPECT_TRUE(holds(table, "line  reference  test  difference  %\n2     50         56    6           12.00\n"));
     EXPECT_TRUE(holds(table, "Limits: bias ± 1.96 SD; standard error of a limit s sqrt(1/n + z²/(2(n-1))).\n"));
     EXPECT_TRUE(holds(table, "Indicative only: fewer than 40 pairs.\n"));
     EXPECT_TRUE(holds(table, "Passing-Bablok: no sign of a curve (cusum test, 5 %).\n"));
-    const auto few = runCompare({ "study", "compare", compareFile("reference,test\n5,6\n7,7\n0,1\n") }).out;
+    const auto few = runStudies({ "compare", studyCsv("reference,test\n5,6\n7,7\n0,1\n") }).out;
     EXPECT_TRUE(holds(few, "Regression and bias at levels are shown from 20 pairs on; --json has them from fewer.\n"));
     EXPECT_TRUE(holds(few, "4     0          1     1           -\n"));
     EXPECT_FALSE(holds(few, "Deming"));
@@ -232,7 +190,7 @@ TEST(StudyCompareCommand, SaysWhatIsWrongWithAnOption)
     EXPECT_TRUE(holds(compareFault(good, { "--haematocrit", "40" }), "--haematocrit: '40' is not a range"));
     EXPECT_TRUE(holds(compareFault(good, { "--at-levels", "70,,180" }), "--at-levels: '' is not a number"));
     EXPECT_TRUE(holds(compareFault(good, { "--at-levels", "70,high" }), "--at-levels: 'high' is not a number"));
-    EXPECT_EQ(runCompare({ "study", "compare", "/nowhere/pairs.csv" }).status, 2);
+    EXPECT_EQ(runStudies({ "compare", "/nowhere/pairs.csv" }).status, 2);
 }
 
 TEST(StudyComparePlot, ShowsDifferencesAndLines)

@@ -1,9 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "cli/study_grid.h"
 
-#include "reference/reference_table.h"
+#include "study_runner.h"
 
-#include <CLI/CLI.hpp>
 #include <gtest/gtest.h>
 
 #include <QJsonArray>
@@ -11,52 +10,21 @@
 #include <QJsonObject>
 
 #include <algorithm>
-#include <fstream>
 
 namespace mk::cli {
 
 namespace {
 
-struct GridOutcome {
-    int status = 2;
-    std::string out;
-    std::string err;
-};
-
-/// Runs `grid …` on a file with these bytes, as the program would.
-GridOutcome runGrid(const std::string& bytes, std::vector<std::string> options)
+testing_studies::Outcome runGrid(const std::string& bytes, const std::vector<std::string>& options)
 {
-    const std::string path = testing::TempDir() + "study_grid_" + testing::UnitTest::GetInstance()->current_test_info()->name() + ".csv";
-    std::ofstream(path, std::ios::binary) << bytes;
-    CLI::App app;
-    app.fallthrough();
-    bool json = false;
-    app.add_flag("--json", json);
-    std::function<int()> chosen;
-    addStudyGrid(app, json, chosen);
-    std::vector<std::string> arguments = { "grid", path };
-    arguments.insert(arguments.end(), options.begin(), options.end());
-    std::reverse(arguments.begin(), arguments.end()); // as CLI11 wants a vector
-    testing::internal::CaptureStdout();
-    testing::internal::CaptureStderr();
-    GridOutcome outcome;
-    try {
-        app.parse(arguments);
-        outcome.status = chosen ? chosen() : 2;
-    } catch (const CLI::ParseError&) {
-    }
-    outcome.out = testing::internal::GetCapturedStdout();
-    outcome.err = testing::internal::GetCapturedStderr();
-    return outcome;
+    std::vector<std::string> words = { "grid", testing_studies::studyCsv(bytes) };
+    words.insert(words.end(), options.begin(), options.end());
+    return testing_studies::runStudies(std::move(words));
 }
 
 std::string gridFault(const std::string& bytes)
 {
-    const GridOutcome outcome = runGrid(bytes, {});
-    EXPECT_EQ(outcome.status, 2);
-    EXPECT_EQ(outcome.out, "");
-    EXPECT_EQ(std::ranges::count(outcome.err, '\n'), 1);
-    return outcome.err.substr(std::min(outcome.err.find(".csv"), outcome.err.size()));
+    return testing_studies::studyRefusal({ "grid" }, bytes);
 }
 
 } // namespace

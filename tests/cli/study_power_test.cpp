@@ -1,7 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "cli/study_power.h"
 
-#include <CLI/CLI.hpp>
+#include "study_runner.h"
+
 #include <gtest/gtest.h>
 
 #include <algorithm>
@@ -11,42 +12,16 @@ namespace mk::cli {
 
 namespace {
 
-struct PowerOutcome {
-    int status = 2;
-    std::string out;
-    std::string err;
-};
-
-/// Runs `study power …`; a usage error is status 2 with nothing run.
-PowerOutcome runStudyPower(std::vector<std::string> arguments)
+testing_studies::Outcome runPower(std::vector<std::string> words)
 {
-    CLI::App app;
-    bool json = false;
-    app.add_flag("--json", json);
-    app.fallthrough();
-    std::function<int()> chosen;
-    addStudyPower(app, json, chosen);
-    arguments.insert(arguments.begin(), "power");
-    std::ranges::reverse(arguments); // as CLI11 wants a vector
-    testing::internal::CaptureStdout();
-    testing::internal::CaptureStderr();
-    PowerOutcome outcome;
-    try {
-        app.parse(arguments);
-        outcome.status = chosen ? chosen() : 2;
-    } catch (const CLI::ParseError&) {
-    }
-    outcome.out = testing::internal::GetCapturedStdout();
-    outcome.err = testing::internal::GetCapturedStderr();
-    return outcome;
+    words.insert(words.begin(), "power");
+    return testing_studies::runStudies(std::move(words));
 }
 
-std::string faultOfStudyPower(const std::vector<std::string>& arguments)
+std::string faultOfStudyPower(std::vector<std::string> words)
 {
-    const auto outcome = runStudyPower(arguments);
-    EXPECT_EQ(outcome.status, 2);
-    EXPECT_EQ(outcome.out, "");
-    return outcome.err;
+    words.insert(words.begin(), "power");
+    return testing_studies::studyRefusal(std::move(words));
 }
 
 StudyPowerOptions powerOptions(const char* rules, std::size_t levels)
@@ -62,7 +37,7 @@ StudyPowerOptions powerOptions(const char* rules, std::size_t levels)
 TEST(StudyPowerCommand, PrintsWhatTheContractNames)
 {
     // Exact in binary but for the last digits: half of all results lie beyond +3 SD at a shift of 3 SD (and hardly any below -3 SD).
-    const auto outcome = runStudyPower({ "--rules", "1-3s", "--levels", "1", "--shift", "3", "--random", "1", "--json" });
+    const auto outcome = runPower({ "--rules", "1-3s", "--levels", "1", "--shift", "3", "--random", "1", "--json" });
     EXPECT_EQ(outcome.status, 0);
     EXPECT_EQ(outcome.out.find(
                   R"({"format":1,"rules":"1-3s","levels":1,"sets":1,"r4s":"opposite","warn_only":[],"false_rejection":0.00269979606)"),
@@ -102,11 +77,11 @@ TEST(StudyPowerCommand, TriesEachShiftWithEachRandomError)
 TEST(StudyPowerCommand, ReadsR4sAsAsked)
 {
     // Analytic: statistics/pfr_analytic.csv, R-4s A and B.
-    EXPECT_NE(runStudyPower({ "--rules", "1-3s,2-2s,R-4s", "--json" }).out.find(R"("false_rejection":0.0072241)"), std::string::npos);
-    EXPECT_NE(runStudyPower({ "--rules", "1-3s,2-2s,R-4s", "--r4s", "range", "--json" }).out.find(R"("false_rejection":0.0096769)"),
+    EXPECT_NE(runPower({ "--rules", "1-3s,2-2s,R-4s", "--json" }).out.find(R"("false_rejection":0.0072241)"), std::string::npos);
+    EXPECT_NE(runPower({ "--rules", "1-3s,2-2s,R-4s", "--r4s", "range", "--json" }).out.find(R"("false_rejection":0.0096769)"),
         std::string::npos);
-    EXPECT_NE(runStudyPower({ "--rules", "R-4s", "--levels", "1" }).out.find("with 1 level it never fires"), std::string::npos);
-    EXPECT_NE(runStudyPower({ "--rules", "R-4s", "--levels", "1", "--json" }).out.find(R"("sets":null)"), std::string::npos);
+    EXPECT_NE(runPower({ "--rules", "R-4s", "--levels", "1" }).out.find("with 1 level it never fires"), std::string::npos);
+    EXPECT_NE(runPower({ "--rules", "R-4s", "--levels", "1", "--json" }).out.find(R"("sets":null)"), std::string::npos);
 }
 
 TEST(StudyPowerCommand, SaysWhatIsSimulated)
@@ -128,7 +103,7 @@ TEST(StudyPowerCommand, SaysWhatIsSimulated)
 TEST(StudyPowerCommand, TellsAWardWhatToExpect)
 {
     // Analytic: 1-2s, two levels: 1 / 0.08893025 sets between false alarms; 10 meters, 30 days (handbook 6.4: nearly one a day).
-    const auto outcome = runStudyPower({ "--rules", "1-2s", "--shift", "0,2", "--random", "1", "--meters", "10", "--sets-per-day", "2" });
+    const auto outcome = runPower({ "--rules", "1-2s", "--shift", "0,2", "--random", "1", "--meters", "10", "--sets-per-day", "2" });
     EXPECT_NE(outcome.out.find("10 meters, 2 sets a day each: 53.3582 false alarms in 30 days"), std::string::npos) << outcome.out;
     // 1 / 0.7500316 sets, less half, two a day.
     EXPECT_NE(outcome.out.find("2         1.33328              0.416639"), std::string::npos) << outcome.out;
@@ -152,9 +127,9 @@ TEST(StudyPowerCommand, RefusesWhatCannotBeAsked)
     EXPECT_EQ(faultOfStudyPower({ "--shift", "1,,2" }), "--shift: '' is not a number; write numbers separated by commas, such as 0,1,2\n");
     EXPECT_NE(faultOfStudyPower({ "--shift", "x" }).find("'x' is not a number"), std::string::npos);
     EXPECT_NE(faultOfStudyPower({ "--rules", "1-4s" }).find("'1-4s' is not a known rule"), std::string::npos);
-    EXPECT_EQ(runStudyPower({ "--levels", "-1" }).status, 2);
-    EXPECT_EQ(runStudyPower({ "--sets", "-1" }).status, 2);
-    EXPECT_EQ(runStudyPower({ "--r4s", "both" }).status, 2);
+    EXPECT_EQ(runPower({ "--levels", "-1" }).status, 2);
+    EXPECT_EQ(runPower({ "--sets", "-1" }).status, 2);
+    EXPECT_EQ(runPower({ "--r4s", "both" }).status, 2);
     StudyPowerOptions many = powerOptions("1-3s", 1);
     many.shifts.assign(501, 1.0);
     many.randoms.assign(2, 1.0);
@@ -163,7 +138,7 @@ TEST(StudyPowerCommand, RefusesWhatCannotBeAsked)
 
 TEST(StudyPowerCommand, TakesNegativeShiftsAndSpaces)
 {
-    const auto outcome = runStudyPower({ "--rules", "1-3s", "--shift", "-1, +2", "--random", "1" });
+    const auto outcome = runPower({ "--rules", "1-3s", "--shift", "-1, +2", "--random", "1" });
     EXPECT_EQ(outcome.status, 0) << outcome.err;
     EXPECT_NE(outcome.out.find("\n-1 "), std::string::npos);
 }

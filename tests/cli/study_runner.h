@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
+#include "cli/gs1_command.h"
 #include "cli/study_commands.h"
 
 #include "../reference/reference_table.h"
@@ -23,7 +24,7 @@ struct Outcome {
     std::string err;
 };
 
-/// Runs these words as the program would, of its commands only `study`; a usage error is status 2 with nothing run.
+/// Runs these words as the program would, of its commands only `study` and `gs1`; a usage error is status 2 with nothing run.
 inline Outcome runProgram(std::vector<std::string> words)
 {
     CLI::App app;
@@ -31,6 +32,7 @@ inline Outcome runProgram(std::vector<std::string> words)
     app.add_flag("--json", json);
     std::function<int()> chosen;
     addStudyCommands(app, json, chosen);
+    addGs1Command(app, json, chosen);
     std::reverse(words.begin(), words.end()); // as CLI11 wants a vector
     testing::internal::CaptureStdout();
     testing::internal::CaptureStderr();
@@ -83,12 +85,10 @@ inline double jsonNumber(const std::string& json, const std::string& key, const 
     return std::strtod(json.c_str() + at + key.size() + 3, nullptr);
 }
 
-/// What a study says about a file that it refuses, from ".csv" on: status 2, one line, nothing on standard output.
-inline std::string studyRefusal(const std::vector<std::string>& study, const std::string& bytes)
+/// What a study says when it refuses these words, from ".csv" on where a file is named: status 2, one line, nothing on standard output.
+inline std::string studyRefusal(std::vector<std::string> words)
 {
-    std::vector<std::string> words = study;
-    words.insert(words.begin() + 1, studyCsv(bytes));
-    const Outcome outcome = runStudies(words);
+    const Outcome outcome = runStudies(std::move(words));
     EXPECT_EQ(outcome.status, 2);
     EXPECT_EQ(outcome.out, "");
     EXPECT_EQ(std::count(outcome.err.begin(), outcome.err.end(), '\n'), 1) << outcome.err;
@@ -96,14 +96,28 @@ inline std::string studyRefusal(const std::vector<std::string>& study, const std
     return outcome.err.substr(name == std::string::npos ? 0 : name);
 }
 
-/// The help of a study's command.
+/// The same of a file with these bytes, whose name comes behind the study's.
+inline std::string studyRefusal(std::vector<std::string> words, const std::string& bytes)
+{
+    words.insert(words.begin() + 1, studyCsv(bytes));
+    return studyRefusal(std::move(words));
+}
+
+/// Whether the text holds the part.
+inline bool holds(const std::string& text, const std::string& part)
+{
+    return text.find(part) != std::string::npos;
+}
+
+/// The help of a study's command; without a name, of `study` itself.
 inline std::string studyHelp(const std::string& study)
 {
     CLI::App app;
     const bool json = false;
     std::function<int()> chosen;
     addStudyCommands(app, json, chosen);
-    return app.get_subcommand("study")->get_subcommand(study)->help();
+    const auto* command = app.get_subcommand("study");
+    return (study.empty() ? command : command->get_subcommand(study))->help();
 }
 
 } // namespace mk::cli::testing_studies

@@ -1,37 +1,20 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "cli/study_sigma.h"
 
-#include <CLI/CLI.hpp>
-#include <gtest/gtest.h>
+#include "study_runner.h"
 
-#include <algorithm>
+#include <gtest/gtest.h>
 
 namespace mk::cli {
 
 namespace {
 
-/// Standard output, or where there is none, standard error; "usage" for arguments that cannot be parsed.
-std::string textOfStudySigma(std::vector<std::string> arguments)
+/// Standard output, or where there is none, standard error; nothing for arguments that cannot be parsed.
+std::string textOfStudySigma(std::vector<std::string> words)
 {
-    CLI::App app;
-    bool json = false;
-    app.add_flag("--json", json);
-    app.fallthrough();
-    std::function<int()> chosen;
-    addStudySigma(app, json, chosen);
-    arguments.insert(arguments.begin(), "sigma");
-    std::ranges::reverse(arguments);
-    testing::internal::CaptureStdout();
-    testing::internal::CaptureStderr();
-    std::string usage;
-    try {
-        app.parse(arguments);
-        chosen();
-    } catch (const CLI::ParseError&) {
-        usage = "usage";
-    }
-    const std::string out = testing::internal::GetCapturedStdout();
-    return usage + out + testing::internal::GetCapturedStderr();
+    words.insert(words.begin(), "sigma");
+    const auto outcome = testing_studies::runStudies(std::move(words));
+    return outcome.out + outcome.err;
 }
 
 StudySigmaReport sigmaOf(double allowable, double bias, double cv, std::size_t levels = 2)
@@ -96,7 +79,7 @@ TEST(StudySigmaCommand, RefusesWhatMeansNothing)
     EXPECT_EQ(textOfStudySigma({ "--allowable", "10", "--bias", "inf", "--cv", "2" }), "the bias must be a number\n");
     EXPECT_EQ(textOfStudySigma({ "--allowable", "10", "--bias", "1", "--cv", "2", "--levels", "4" }),
         "--levels must be 2 or 3: the scheme gives rules for these\n");
-    EXPECT_EQ(textOfStudySigma({ "--allowable", "10", "--bias", "1" }), "usage");
+    EXPECT_EQ(textOfStudySigma({ "--allowable", "10", "--bias", "1" }), "");
 }
 
 TEST(StudySigmaPlot, MarksTheCriticalShiftWhereItIs)

@@ -8,6 +8,7 @@
 #include <algorithm>
 #include <map>
 #include <random>
+#include <span>
 
 namespace mk::exchange {
 
@@ -41,6 +42,18 @@ std::string gs1TextOf(const std::map<std::string, Gs1Element>& elements, const s
 {
     const auto found = elements.find(ai);
     return found == elements.end() ? "" : found->second.text;
+}
+
+/// The code as it is printed for people: (01)12345678901231(10)ABC
+std::string gs1Bracketed(std::span<const Gs1Element> elements)
+{
+    std::string text;
+    for (const Gs1Element& element : elements) {
+        text += '(' + std::string(element.identifier->ai) + ')';
+        for (const char c : element.scanned)
+            text += c == '(' ? "\\(" : std::string(1, c);
+    }
+    return text;
 }
 
 std::string gs1FaultOf(const std::string& code)

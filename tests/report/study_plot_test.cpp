@@ -26,7 +26,7 @@ namespace {
             points.y.push_back(std::sin(static_cast<double>(i)));
         }
         panel.points.push_back(points);
-        panel.limits.push_back({ PlotLimit::Way::Horizontal, 0.5, "upper limit", PlotStroke::Dashed });
+        panel.limits.push_back({ 0.5, "upper limit", PlotStroke::Dashed });
         return { "Bias 2.5 mg/dL", "Limits are bias ± 1.96 SD.", { panel } };
     }
 

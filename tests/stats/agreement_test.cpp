@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "stats/agreement.h"
 
-#include "stats/quantiles.h"
+#include "stats/distributions.h"
 
 #include <gtest/gtest.h>
 

@@ -194,4 +194,14 @@ TEST(Deming, SaysWhatIsWrongWithTheInput)
     EXPECT_NE(demingFault({ 1, 2 }, { 1, 2 }, 1, 95).find("confidence"), std::string::npos);
 }
 
+// An error ratio near the ends of the range makes a product overflow; a slope of 0 came out of dividing by that.
+TEST(Deming, HasNoLineWhereTheSumsLeaveTheRangeOfNumbers)
+{
+    const PairMoments moments { 20, 5, 5, 1e10, 1e10, 1e2 };
+    EXPECT_FALSE(demingLine(moments, 1e-305));
+    EXPECT_FALSE(demingLine({ 20, 5, 5, 1.2e308, 1.2e307, 1e308 }, 100));
+    ASSERT_TRUE(demingLine(moments, 1e-290));
+    EXPECT_NEAR(demingLine(moments, 1e-290)->slope, 1e-8, 1e-20); // analytic: least squares, sxy / sxx
+}
+
 } // namespace mk::stats

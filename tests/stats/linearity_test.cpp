@@ -201,4 +201,17 @@ TEST(Linearity, SaysWhatIsMissing)
     EXPECT_NE(linearityFault({ 1, 2, 3 }, { 1e308, -1e308, 1e308 }), "");
 }
 
+TEST(Linearity, RefusesALevelWhoseMeanIsNoNumber)
+{
+    // Twenty results near the end of the range: each is a number, their sum is none.
+    std::vector<double> assigned, value;
+    for (const double level : { 1.0, 2.0, 3.0 }) {
+        for (int i = 0; i < 20; ++i) {
+            assigned.push_back(level);
+            value.push_back(level * 5e307 * (1 + 0.001 * i));
+        }
+    }
+    EXPECT_FALSE(linearityOf(assigned, value, {}, LinearityAgainst::Line));
+}
+
 } // namespace mk::stats

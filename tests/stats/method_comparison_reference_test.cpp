@@ -5,7 +5,7 @@
 #include "stats/least_squares.h"
 #include "stats/pair_slopes.h"
 #include "stats/passing_bablok.h"
-#include "stats/quantiles.h"
+#include "stats/distributions.h"
 #include "stats/weighted_deming.h"
 
 #include "reference/reference_table.h"

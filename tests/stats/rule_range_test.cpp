@@ -66,4 +66,15 @@ TEST(RangeOfFour, AgreesWithSeriesThatAreDrawn)
     }
 }
 
+// At a shift of 10 steps of 8e-16 are lost in rounding: the search for breaks never came to its end.
+TEST(ChancesWithinFour, EndWhereResultsHardlyScatter)
+{
+    const double infinity = std::numeric_limits<double>::infinity();
+    const std::vector<ScoreZone> zones = { { -infinity, 3, 0, 0 }, { 3, infinity, 1, 3 } };
+    const auto chances = chancesWithinFour(zones, 2, { 10, 8e-16 });
+    ASSERT_EQ(chances.size(), 4U);
+    for (const double chance : chances)
+        EXPECT_TRUE(chance >= 0 && chance <= 1) << chance;
+}
+
 } // namespace mk::stats

@@ -104,4 +104,12 @@ TEST(DefectsPerMillion, MeetTheTable)
     }
 }
 
+// 1e308 % of error at a CV of 1e-5 %: each in SD is infinite, and their difference no number.
+TEST(SigmaMetric, RefusesErrorsThatAreInfinitelyManySd)
+{
+    EXPECT_FALSE(sigmaMetric(1e308, 1e308, 1e-5));
+    EXPECT_FALSE(sigmaMetric(1e308, -1e308, 1e-5));
+    EXPECT_TRUE(sigmaMetric(1e300, 1e300, 1e-5));
+}
+
 } // namespace mk::stats

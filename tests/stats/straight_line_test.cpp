@@ -1,8 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "stats/straight_line.h"
 
-#include "stats/quantiles.h"
-
 #include <gtest/gtest.h>
 
 namespace mk::stats {
@@ -22,13 +20,6 @@ TEST(LineUncertainty, GrowsAwayFromItsCentre) // analytic: variance 4 + 2 * 1 d 
     EXPECT_EQ(error.errorAt(6), 0); // 4 - 8 + 4: value and slope are one error
     const LineUncertainty rounded { 10, 0.25, 4 - 1e-15, 1, 5 };
     EXPECT_EQ(rounded.errorAt(6), 0);
-}
-
-TEST(StudentInterval, LiesAboutTheEstimate)
-{
-    const auto interval = studentInterval(1, 0.5, 28, 0.95);
-    EXPECT_DOUBLE_EQ(interval.upper - 1, 1 - interval.lower);
-    EXPECT_DOUBLE_EQ(interval.upper, 1 + 0.5 * studentFactor(0.95, 28));
 }
 
 } // namespace mk::stats

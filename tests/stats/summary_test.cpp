@@ -134,7 +134,7 @@ TEST(Summarize, RefusesWhatIsNotANumberAndSaysWhich)
     };
     EXPECT_EQ(text({ 1, std::nan(""), 3 }), "value 2 is not a finite number; correct it or leave it out");
     EXPECT_EQ(text({ std::numeric_limits<double>::infinity() }), "value 1 is not a finite number; correct it or leave it out");
-    EXPECT_EQ(text({}), "there are no values to summarize; give at least one");
+    EXPECT_EQ(text({}), "there is no value; give at least one");
     EXPECT_NE(text({ 1, 2 }, 1), "");
     EXPECT_NE(text({ 1, 2 }, 0), "");
     EXPECT_NE(text({ 1, 2 }, std::nan("")), "");

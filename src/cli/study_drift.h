@@ -6,11 +6,15 @@
 #include "report/study_plot.h"
 #include "stats/drift.h"
 #include "stats/drift_slope.h"
-#include "stats/summary.h"
 
+#include <functional>
 #include <optional>
 #include <string>
 #include <vector>
+
+namespace CLI {
+class App;
+}
 
 namespace mk::cli {
 
@@ -36,26 +40,14 @@ struct StudyDriftReport {
 };
 
 /// Both charts of a file's column value, with its trends.
-/// errors  BadInput: an option out of its bounds, or a cell, with its line
+/// errors  BadInput: an option out of its bounds, or a cell, with its line; values too far apart to compute with
 base::Result<StudyDriftReport> studyDrift(const StudyFile& file, const StudyDriftOptions& options);
 std::string studyDriftJson(const StudyDriftReport& report);
 std::string studyDriftTable(const StudyDriftReport& report);
 /// The values with their EWMA above, both CUSUM sums below, signals marked.
 report::PlotScene studyDriftPlot(const StudyDriftReport& report);
 
-struct StudySummaryReport {
-    std::vector<double> values;
-    stats::Summary summary;
-    double confidence = 0.95;
-    std::vector<std::string> ignoredColumns;
-};
-
-/// The summary of a file's column value.
-/// errors  BadInput: a cell, with its line; no rows; a confidence out of bounds
-base::Result<StudySummaryReport> studySummary(const StudyFile& file, double confidence);
-std::string studySummaryJson(const StudySummaryReport& report);
-std::string studySummaryTable(const StudySummaryReport& report);
-/// The values in their order, with mean and SD.
-report::PlotScene studySummaryPlot(const StudySummaryReport& report);
+/// Adds `drift` to the studies; parameters as for addStudyCommands.
+void addStudyDrift(CLI::App& study, const bool& json, std::function<int()>& chosen);
 
 } // namespace mk::cli

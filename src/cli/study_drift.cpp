@@ -1,14 +1,19 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include "cli/study_series.h"
+#include "cli/study_drift.h"
 
 #include "cli/json_writer.h"
+#include "cli/study_figures.h"
 #include "cli/study_output.h"
 #include "stats/control_rules.h"
+#include "stats/input_checks.h"
+
+#include <CLI/CLI.hpp>
 
 #include <algorithm>
 #include <cmath>
 #include <functional>
-#include <numeric>
+#include <initializer_list>
+#include <memory>
 
 namespace mk::cli {
 
@@ -31,28 +36,6 @@ base::Done checkDriftOptions(const StudyDriftOptions& options)
     return {};
 }
 
-void writeInterval(JsonWriter& json, const std::optional<stats::Interval>& interval)
-{
-    if (!interval) {
-        json.null();
-        return;
-    }
-    json.beginArray().value(interval->lower).value(interval->upper).endArray();
-}
-
-std::string intervalText(const std::optional<stats::Interval>& interval)
-{
-    return interval ? shortNumber(interval->lower) + " to " + shortNumber(interval->upper) : "-";
-}
-
-/// 1, 2, 3 … as a plot counts values.
-std::vector<double> runningNumbers(std::size_t n)
-{
-    std::vector<double> numbers(n);
-    std::iota(numbers.begin(), numbers.end(), 1.0);
-    return numbers;
-}
-
 /// The points whose 1-based numbers are given.
 report::PlotPoints pointsAt(const std::vector<std::size_t>& chosen, const std::vector<double>& y, const char* legend)
 {
@@ -62,6 +45,13 @@ report::PlotPoints pointsAt(const std::vector<std::size_t>& chosen, const std::v
         points.y.push_back(y[number - 1]);
     }
     return points;
+}
+
+bool chartsAreFinite(const StudyDriftReport& report)
+{
+    return std::ranges::all_of(std::initializer_list<const std::vector<double>*> { &report.ewma.lower, &report.ewma.upper,
+                                   &report.ewma.values, &report.cusum.high, &report.cusum.low },
+        [](const std::vector<double>* series) { return std::ranges::all_of(*series, [](double one) { return std::isfinite(one); }); });
 }
 
 std::vector<std::size_t> trendSignals(const std::vector<double>& values)
@@ -83,10 +73,10 @@ std::string slopeText(const StudyDriftReport& report)
             ? "Slope: not computed above " + std::to_string(stats::kMostDriftPoints) + " values; thin the series, such as to daily means."
             : "Slope: needs at least two values.";
     const stats::DriftSlope& slope = *report.slope;
-    std::string text = "Slope " + shortNumber(slope.slope) + " a value, 95 % interval " + intervalText(slope.slopeCi) + '.';
+    std::string text = "Slope " + shortNumber(slope.slope) + " a value, 95 % interval " + boundsText(slope.slopeCi) + '.';
     if (slope.slopeCi)
         text += slope.slopeCi->lower > 0 || slope.slopeCi->upper < 0 ? " The interval leaves out 0: the series drifts."
-                                                                      : " The interval holds 0: no drift is shown.";
+                                                                     : " The interval holds 0: no drift is shown.";
     return text;
 }
 
@@ -112,6 +102,23 @@ std::string signalText(const StudyDriftReport& report, std::size_t number)
     return text + (trend ? std::string(text.empty() ? "" : " ") + "7T" : "");
 }
 
+struct StudyDriftArguments {
+    std::string file;
+    std::string plot;
+    std::string limits = "exact";
+    StudyDriftOptions options;
+};
+
+int runStudyDrift(const StudyDriftArguments& arguments, bool json)
+{
+    const auto file = readStudyFile(arguments.file);
+    if (!file)
+        return printFault(file.error());
+    StudyDriftOptions options = arguments.options;
+    options.limits = arguments.limits == "steady" ? stats::EwmaLimits::Steady : stats::EwmaLimits::Exact;
+    return printStudy(studyDrift(*file, options), json, arguments.plot, studyDriftJson, studyDriftTable, studyDriftPlot);
+}
+
 } // namespace
 
 base::Result<StudyDriftReport> studyDrift(const StudyFile& file, const StudyDriftOptions& options)
@@ -126,10 +133,15 @@ base::Result<StudyDriftReport> studyDrift(const StudyFile& file, const StudyDrif
     report.values = std::move(values).value();
     report.ewma = stats::ewmaChart(report.values, options.target, options.sd, options.lambda, options.width, options.limits);
     report.cusum = stats::cusumChart(report.values, options.target, options.sd, options.k, options.h);
+    if (!chartsAreFinite(report))
+        return file.fault(stats::tooFarApart());
     report.trend = trendSignals(report.values);
-    const std::vector<double> numbers = runningNumbers(report.values.size());
-    if (const auto slope = stats::driftSlope(numbers, report.values))
+    if (report.values.size() >= 2 && report.values.size() <= stats::kMostDriftPoints) {
+        const auto slope = stats::driftSlope(runningNumbers(report.values.size()), report.values);
+        if (!slope)
+            return file.fault(slope.error());
         report.slope = *slope;
+    }
     report.ignoredColumns = file.ignored({ "value" });
     return report;
 }
@@ -148,7 +160,7 @@ std::string studyDriftJson(const StudyDriftReport& report)
     json.key("slope");
     if (report.slope) {
         json.beginObject().key("per_value").value(report.slope->slope);
-        writeInterval(json.key("ci"), report.slope->slopeCi);
+        writeBounds(json.key("ci"), report.slope->slopeCi);
         json.endObject();
     } else {
         json.null();
@@ -177,11 +189,10 @@ report::PlotScene studyDriftPlot(const StudyDriftReport& report)
     ewma.title = "EWMA, weight " + shortNumber(report.options.lambda) + ", limits of " + shortNumber(report.options.width) + " SD, "
         + (report.options.limits == stats::EwmaLimits::Exact ? "exact" : "steady");
     ewma.y.title = "Value";
-    ewma.limits = { { report::PlotLimit::Way::Horizontal, report.options.target, "target", PlotStroke::Solid } };
-    ewma.curves = { { "EWMA", numbers, report.ewma.values, PlotStroke::Strong }, { "its limits", numbers, report.ewma.lower, PlotStroke::Dashed },
-        { {}, numbers, report.ewma.upper, PlotStroke::Dashed } };
-    ewma.points = { { "value", numbers, report.values, PlotShape::Ring },
-        pointsAt(report.ewma.signalled, report.ewma.values, "signal") };
+    ewma.limits = { { report.options.target, "target", PlotStroke::Solid } };
+    ewma.curves = { { "EWMA", numbers, report.ewma.values, PlotStroke::Strong },
+        { "its limits", numbers, report.ewma.lower, PlotStroke::Dashed }, { {}, numbers, report.ewma.upper, PlotStroke::Dashed } };
+    ewma.points = { { "value", numbers, report.values, PlotShape::Ring }, pointsAt(report.ewma.signalled, report.ewma.values, "signal") };
 
     report::PlotPanel cusum;
     cusum.title = "CUSUM, slack " + shortNumber(report.options.k) + " SD, decision limit " + shortNumber(report.options.h) + " SD";
@@ -193,74 +204,43 @@ report::PlotScene studyDriftPlot(const StudyDriftReport& report)
     for (std::size_t i = 0; i < furthest.size(); ++i)
         furthest[i] = report.cusum.high[i] > report.cusum.low[i] ? report.cusum.high[i] : low[i];
     const auto limit = [&](double at, const char* label) {
-        return report::PlotLimit { report::PlotLimit::Way::Horizontal, at, label, at == 0 ? PlotStroke::Solid : PlotStroke::Dashed };
+        return report::PlotLimit { at, label, at == 0 ? PlotStroke::Solid : PlotStroke::Dashed };
     };
     cusum.limits = { limit(report.options.h, "+h"), limit(0, "0"), limit(-report.options.h, "-h") };
     cusum.curves = { { "high sum, above 0", numbers, report.cusum.high, PlotStroke::Solid },
         { "low sum, drawn below 0", numbers, low, PlotStroke::Dotted } };
     cusum.points = { pointsAt(report.cusum.signalled, furthest, "signal") };
     if (report.cusum.began)
-        cusum.limits.push_back({ report::PlotLimit::Way::Vertical, static_cast<double>(*report.cusum.began), "excursion begins", PlotStroke::Dotted });
-    return { driftFinding(report), slopeText(report) + " Nothing restarts after a signal. Signals are strict: a value exactly on its limit is none.",
+        cusum.limits.push_back(
+            { static_cast<double>(*report.cusum.began), "excursion begins", PlotStroke::Dotted, report::PlotLimit::Way::Vertical });
+    return { driftFinding(report),
+        slopeText(report) + " Nothing restarts after a signal. Signals are strict: a value exactly on its limit is none.",
         { ewma, cusum } };
 }
 
-base::Result<StudySummaryReport> studySummary(const StudyFile& file, double confidence)
+void addStudyDrift(CLI::App& study, const bool& json, std::function<int()>& chosen)
 {
-    auto values = file.numbers("value");
-    if (!values)
-        return values.error();
-    if (values->empty())
-        return base::badInput(file.name + " has no rows below its header; give at least one value");
-    const auto summary = stats::summarize(*values, confidence);
-    if (!summary)
-        return summary.error();
-    return StudySummaryReport { std::move(values).value(), *summary, confidence, file.ignored({ "value" }) };
-}
-
-std::string studySummaryJson(const StudySummaryReport& report)
-{
-    const stats::Summary& summary = report.summary;
-    JsonWriter json;
-    json.beginObject().key("format").value(1).key("n").value(summary.n).key("mean").value(summary.mean).key("sd").value(summary.sd);
-    json.key("cv_percent").value(summary.cvPercent).key("median").value(summary.median);
-    json.key("min").value(summary.min).key("max").value(summary.max);
-    writeInterval(json.key("mean_ci"), summary.meanCi);
-    writeInterval(json.key("sd_ci"), summary.sdCi);
-    json.key("confidence").value(report.confidence).key("ignored_columns").array(report.ignoredColumns).endObject();
-    return json.text() + '\n';
-}
-
-std::string studySummaryTable(const StudySummaryReport& report)
-{
-    const stats::Summary& summary = report.summary;
-    const auto maybe = [](const std::optional<double>& number) { return number ? shortNumber(*number) : std::string("-"); };
-    const std::string percent = shortNumber(report.confidence * 100) + " %";
-    return alignedTable({ { "n", std::to_string(summary.n) }, { "mean", shortNumber(summary.mean) }, { "SD", maybe(summary.sd) },
-               { "CV %", maybe(summary.cvPercent) }, { "median", shortNumber(summary.median) }, { "min", shortNumber(summary.min) },
-               { "max", shortNumber(summary.max) }, { "mean, " + percent, intervalText(summary.meanCi) },
-               { "SD, " + percent, intervalText(summary.sdCi) } })
-        + ignoredLine(report.ignoredColumns);
-}
-
-report::PlotScene studySummaryPlot(const StudySummaryReport& report)
-{
-    const stats::Summary& summary = report.summary;
-    report::PlotPanel panel;
-    panel.x.title = "Number of the value";
-    panel.y.title = "Value";
-    panel.points = { { {}, runningNumbers(report.values.size()), report.values, report::PlotShape::Circle } };
-    const auto limit = [&](double at, const char* label, report::PlotStroke stroke) {
-        panel.limits.push_back({ report::PlotLimit::Way::Horizontal, at, label, stroke });
-    };
-    limit(summary.mean, "mean", report::PlotStroke::Solid);
-    if (summary.sd && *summary.sd > 0) {
-        limit(summary.mean - 2 * *summary.sd, "-2 SD", report::PlotStroke::Dashed);
-        limit(summary.mean + 2 * *summary.sd, "+2 SD", report::PlotStroke::Dashed);
-    }
-    return { "n " + std::to_string(summary.n) + ", mean " + shortNumber(summary.mean)
-            + (summary.sd ? ", SD " + shortNumber(*summary.sd) : std::string()),
-        "SD with n - 1.", { panel } };
+    auto* command = study.add_subcommand("drift", "EWMA and CUSUM charts of a series");
+    auto arguments = std::make_shared<StudyDriftArguments>();
+    StudyDriftOptions& options = arguments->options;
+    command->add_option("FILE", arguments->file, "CSV with the column value, oldest first")->required();
+    command->add_option("--target", options.target, "Target mean, in the units of the data")->required();
+    command->add_option("--sd", options.sd, "SD of one value, in the units of the data")->required();
+    command->add_option("--lambda", options.lambda, "EWMA: weight of the newest value")->capture_default_str();
+    command->add_option("--width", options.width, "EWMA: limits, in SD of the average")->capture_default_str();
+    command->add_option("--limits", arguments->limits, "EWMA: limits that widen from the first value on (exact), or final ones (steady)")
+        ->check(CLI::IsMember({ "exact", "steady" }))
+        ->capture_default_str();
+    command->add_option("--k", options.k, "CUSUM: slack, in SD")->capture_default_str();
+    command->add_option("--h", options.h, "CUSUM: decision limit, in SD")->capture_default_str();
+    addPlotOption(*command, arguments->plot);
+    command->footer(
+        "How it is computed:\n"
+        "  The average starts at the target; sums start at 0 and nothing restarts after a signal. A signal is strictly beyond its\n"
+        "  limit. k and h are in SD of one value. The slope is Theil and Sen's median of all slopes, per value, with Sen's interval;\n"
+        "  it is counted as a trend only where the interval leaves out 0. 7T is seven values, each strictly above (below) the last.\n"
+        "Example:\n  meterkeep-cli study drift series.csv --target 5.6 --sd 0.3 --h 5");
+    whenChosen(*command, chosen, [arguments, &json] { return runStudyDrift(*arguments, json); });
 }
 
 } // namespace mk::cli

@@ -1,0 +1,20 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include "base/result.h"
+
+#include <span>
+#include <string_view>
+
+/// What the statistics ask of what they are given, said in the same words everywhere.
+namespace mk::stats {
+
+/// errors  BadInput: the confidence does not lie strictly between 0 and 1
+base::Done checkConfidence(double confidence);
+/// what    what one of them is called, such as "value"
+/// errors  BadInput, counting from 1: none at all, or one that is not a finite number
+base::Done checkNumbers(std::span<const double> values, std::string_view what);
+/// What is said when sums have left the range of numbers.
+base::Fault tooFarApart();
+
+} // namespace mk::stats
