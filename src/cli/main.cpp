@@ -3,6 +3,7 @@
 #include "cli/registry_commands.h"
 #include "cli/study_commands.h"
 #include "cli/study_output.h"
+#include "cli/usage_words.h"
 
 #include <CLI/CLI.hpp>
 
@@ -55,8 +56,9 @@ int main(int argc, char** argv)
         return app.exit(help);
     } catch (const CLI::ParseError& error) { // the one place where a library throws at us
         const auto unknown = app.remaining(true);
-        return mk::cli::printFault(mk::base::badInput(
-            unknown.empty() ? std::string(error.what()) + "; see --help" : "'" + unknown.front() + "' is not known here; see --help for the commands and options"));
+        return mk::cli::printFault(mk::base::badInput(unknown.empty()
+                ? mk::cli::plainUsageError(error)
+                : "'" + unknown.front() + "' is not known here; see --help for the commands and options"));
     }
     return chosen ? chosen() : mk::cli::kExitBadInput;
 }

@@ -13,6 +13,7 @@
 #include "cli/study_rules.h"
 #include "cli/study_sigma.h"
 #include "cli/study_summary.h"
+#include "cli/usage_words.h"
 
 #include <CLI/CLI.hpp>
 
@@ -36,6 +37,8 @@ void addStudyCommands(CLI::App& app, const bool& json, std::function<int()>& cho
     addStudyGrid(*study, json, chosen);
     addStudyPower(*study, json, chosen);
     addStudySigma(*study, json, chosen);
+    for (CLI::App* command : study->get_subcommands(nullptr))
+        refuseOddValues(*command);
 }
 
 } // namespace mk::cli

@@ -197,6 +197,8 @@ report::PlotScene studyDriftPlot(const StudyDriftReport& report)
     report::PlotPanel cusum;
     cusum.title = "CUSUM, slack " + shortNumber(report.options.k) + " SD, decision limit " + shortNumber(report.options.h) + " SD";
     cusum.x.title = "Number of the value";
+    cusum.x.wholeNumbers = true;
+    ewma.x.wholeNumbers = true;
     cusum.y.title = "Sum, in SD";
     std::vector<double> low = report.cusum.low;
     std::ranges::transform(low, low.begin(), std::negate());
@@ -239,6 +241,7 @@ void addStudyDrift(CLI::App& study, const bool& json, std::function<int()>& chos
         "  The average starts at the target; sums start at 0 and nothing restarts after a signal. A signal is strictly beyond its\n"
         "  limit. k and h are in SD of one value. The slope is Theil and Sen's median of all slopes, per value, with Sen's interval;\n"
         "  it is counted as a trend only where the interval leaves out 0. 7T is seven values, each strictly above (below) the last.\n"
+        "  Blank lines are skipped and not counted. Signals are a result of the study: the exit status is 0.\n"
         "Example:\n  meterkeep-cli study drift series.csv --target 5.6 --sd 0.3 --h 5");
     whenChosen(*command, chosen, [arguments, &json] { return runStudyDrift(*arguments, json); });
 }

@@ -149,10 +149,9 @@ report::PlotPanel powerPanel(const StudyPowerReport& report)
         const std::string legend = "random error x " + shortNumber(report.randoms[i]);
         if (quick) {
             panel.curves.push_back(powerCurve(report.settings, report.randoms[i], report.sets, lower, upper));
-            panel.curves.back().legend = legend;
             panel.curves.back().stroke = kPowerStrokes.at(i % kPowerStrokes.size());
         }
-        report::PlotPoints points { quick ? std::string() : legend, {}, {}, kPowerShapes.at(i % kPowerShapes.size()) };
+        report::PlotPoints points { legend, {}, {}, kPowerShapes.at(i % kPowerShapes.size()) };
         for (std::size_t j = 0; j < report.shifts.size(); ++j) {
             points.x.push_back(report.shifts[j]);
             points.y.push_back(100 * report.points[i * report.shifts.size() + j].rejection.value);

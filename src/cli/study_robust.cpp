@@ -106,6 +106,7 @@ report::PlotScene studyRobustPlot(const StudyRobustReport& report)
     using report::PlotStroke;
     report::PlotPanel panel;
     panel.x.title = "Number of the value";
+    panel.x.wholeNumbers = true;
     panel.y.title = "Value";
     panel.points = { { {}, runningNumbers(report.values.size()), report.values, report::PlotShape::Circle } };
     panel.limits = { { report.median, "median", PlotStroke::Solid } };
@@ -131,7 +132,7 @@ void addStudyRobust(CLI::App& study, const bool& json, std::function<int()>& cho
     command->footer(
         "How it is computed:\n"
         "  The MAD is scaled by 1.482602 (some standards round to 1.483). Algorithm A keeps the standard's rounded factors 1.483 and\n"
-        "  1.134 and steps until mean and SD stand still.\n"
+        "  1.134 and steps until mean and SD stand still. Blank lines are skipped.\n"
         "Example:\n  meterkeep-cli study robust results.csv --plot results.png");
     whenChosen(*command, chosen, [arguments, &json] { return runStudyRobust(*arguments, json); });
 }

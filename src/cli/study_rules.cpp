@@ -376,10 +376,13 @@ void addStudyRules(CLI::App& study, const bool& json, std::function<int()>& chos
         "How the rules are read:\n"
         "  Beyond a limit is strictly beyond, in the decimals as they stand; exactly on the mean is on no side and ends a run.\n"
         "  A rule fires on the set that completes its pattern, and on every set that goes on with it.\n"
-        "  2-2s, 3-1s, 4-1s and the x rules count within a level from set to set; across levels 2-2s (3-1s and 2of3-2s with three\n"
-        "  levels) reads one complete set, 4-1s and the x rules read complete, adjacent sets. R-4s reads one set, never two.\n"
-        "  7T is seven results of a level, each strictly above (below) the one before. No rule is a gate for another.\n"
-        "  With fewer results than its pattern needs a rule does not fire. A column restart with yes starts every count again.\n"
+        "  2-2s, 3-1s, 4-1s and the x rules count within a level from set to set. Across levels 2-2s takes any two of a complete set,\n"
+        "  3-1s and 2of3-2s read one with three levels; 4-1s and the x rules read whole sets, complete, adjacent, every result on one\n"
+        "  side, as many as hold the rule's number. R-4s reads one set, never two.\n"
+        "  2of3-2s needs two of a level's last three results, so it may fire on the second. 7T is seven results of a level, each\n"
+        "  strictly above (below) the one before. Otherwise a rule with fewer results than its number does not fire.\n"
+        "  No rule is a gate for another. A rejection resets nothing; a column restart with yes starts every count again.\n"
+        "  Rejected sets are a result of the study, not a failure: the exit status is 0.\n"
         "Example:\n  meterkeep-cli study rules controls.csv --rules 1-2s:warn,1-3s,2-2s,R-4s");
     whenChosen(*command, chosen, [arguments, &json] { return runStudyRules(*arguments, json); });
 }

@@ -41,10 +41,11 @@ report::PlotPanel levelPanel(const StudyRulesReport& report, std::size_t level, 
     report::PlotPanel panel;
     panel.title = std::string(report.levels[level]);
     panel.x.title = isLast ? "Set, in the order of the file" : "";
+    panel.x.wholeNumbers = true;
     panel.y = { "z, in SD", -kFrameSd - 0.3, kFrameSd + 0.3, false, {} };
     panel.curves.push_back({ {}, {}, {}, report::PlotStroke::Faint });
     panel.points = { { "accepted", {}, {}, report::PlotShape::Circle }, { "warned", {}, {}, report::PlotShape::Ring },
-        { "rejected", {}, {}, report::PlotShape::SquareWithBar }, { "beyond the frame", {}, {}, report::PlotShape::Triangle } };
+        { "rejected", {}, {}, report::PlotShape::SquareWithBar } };
     for (const StudyRulePoint& point : report.points) {
         if (point.level != level)
             continue;
@@ -52,7 +53,7 @@ report::PlotPanel levelPanel(const StudyRulesReport& report, std::size_t level, 
         const double shown = std::clamp(point.z, -kFrameSd, kFrameSd);
         panel.curves[0].x.push_back(x);
         panel.curves[0].y.push_back(shown);
-        auto& marks = panel.points[shown == point.z ? static_cast<std::size_t>(point.standing) : 3];
+        auto& marks = panel.points[static_cast<std::size_t>(point.standing)];
         marks.x.push_back(x);
         marks.y.push_back(shown);
     }
@@ -118,7 +119,7 @@ report::PlotScene studyRulesPlot(const StudyRulesReport& report)
     scene.title = countsOfSets(report);
     scene.footnote
         = "Each mark shows what the rules said of its level's own sequence, or of its set across the levels. Counts are never reset "
-          "by a rejection.";
+          "by a rejection. A score beyond 4 SD stands at the edge.";
     if (report.levels.empty())
         scene.panels.emplace_back();
     const std::size_t drawn = std::min(report.levels.size(), kMostLevelPanels);

@@ -147,7 +147,11 @@ std::string studySigmaJson(const StudySigmaReport& report)
 {
     JsonWriter json;
     json.beginObject().key("format").value(1).key("sigma").value(report.metric.sigma);
-    json.key("critical_shift").value(report.metric.criticalShift).key("critical_random").value(report.metric.criticalRandom);
+    json.key("critical_shift").value(report.metric.criticalShift).key("critical_random");
+    if (report.metric.sigma > 0)
+        json.value(report.metric.criticalRandom);
+    else
+        json.null(); // a spread cannot shrink below none
     json.key("rules").value(rulesText(report.choice.rules)).key("levels").value(report.choice.levels).key("sets").value(report.choice.sets);
     json.key("beyond_allowable").value(report.beyondAllowable).key("false_rejection").value(report.falseRejection);
     json.key("critical_shift_rejection").value(report.detection).key("average_run_length").beginArray();

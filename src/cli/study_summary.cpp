@@ -72,6 +72,7 @@ report::PlotScene studySummaryPlot(const StudySummaryReport& report)
     const stats::Summary& summary = report.summary;
     report::PlotPanel panel;
     panel.x.title = "Number of the value";
+    panel.x.wholeNumbers = true;
     panel.y.title = "Value";
     panel.points = { { {}, runningNumbers(report.values.size()), report.values, report::PlotShape::Circle } };
     const auto limit = [&](double at, const char* label, report::PlotStroke stroke) { panel.limits.push_back({ at, label, stroke }); };
@@ -94,6 +95,7 @@ void addStudySummary(CLI::App& study, const bool& json, std::function<int()>& ch
     addPlotOption(*command, arguments->plot);
     command->footer("How it is computed:\n"
                     "  SD with n - 1; t interval of the mean, chi-square interval of the SD, both for normal results.\n"
+                    "  Blank lines are skipped.\n"
                     "Example:\n  meterkeep-cli study summary results.csv --json");
     whenChosen(*command, chosen, [arguments, &json] { return runStudySummary(*arguments, json); });
 }

@@ -29,6 +29,17 @@ const std::vector<Gs1Identifier>& gs1Identifiers()
         { "400", "order", "Order number", Text, 1, 30 },
         { "7003", "expiry_time", "Expiry with time", DateTime, 10, 10, false, false, anItem },
         { "710", "pzn", "PZN", Text, 1, 20, false, false, aGtin },
+        // What a company agrees with itself or its partners: no meaning of its own, but no reason to refuse the rest of a code.
+        { "90", "agreed_90", "Agreed between partners", Text, 1, 30 },
+        { "91", "internal_91", "Company internal", Text, 1, 90 },
+        { "92", "internal_92", "Company internal", Text, 1, 90 },
+        { "93", "internal_93", "Company internal", Text, 1, 90 },
+        { "94", "internal_94", "Company internal", Text, 1, 90 },
+        { "95", "internal_95", "Company internal", Text, 1, 90 },
+        { "96", "internal_96", "Company internal", Text, 1, 90 },
+        { "97", "internal_97", "Company internal", Text, 1, 90 },
+        { "98", "internal_98", "Company internal", Text, 1, 90 },
+        { "99", "internal_99", "Company internal", Text, 1, 90 },
     };
     return identifiers;
 }

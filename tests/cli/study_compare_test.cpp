@@ -183,7 +183,8 @@ TEST(StudyCompareCommand, SaysWhatIsWrongWithAnOption)
 {
     const std::string good = "reference,test\n1,2\n";
     EXPECT_EQ(compareFault(good, { "--error-ratio", "0" }), "--error-ratio must be above 0, such as 1\n");
-    EXPECT_EQ(compareFault(good, { "--error-ratio", "nan" }), "--error-ratio must be above 0, such as 1\n");
+    EXPECT_EQ(compareFault(good, { "--error-ratio", "nan" }),
+        "--error-ratio: 'nan' is not a number; write digits with at most one point, such as 5.6\n");
     EXPECT_EQ(compareFault(good, { "--confidence", "95" }), "--confidence must lie between 0 and 1, such as 0.95\n");
     EXPECT_EQ(compareFault(good, { "--window-minutes", "-1" }), "--window-minutes must be 0 or more, such as 15\n");
     EXPECT_TRUE(holds(compareFault(good, { "--haematocrit", "60-20" }), "--haematocrit: '60-20' is not a range"));

@@ -3,6 +3,8 @@
 
 #include "cli/gs1_command.h"
 #include "cli/study_commands.h"
+#include "cli/study_output.h"
+#include "cli/usage_words.h"
 
 #include "../reference/reference_table.h"
 
@@ -40,7 +42,8 @@ inline Outcome runProgram(std::vector<std::string> words)
     try {
         app.parse(words);
         outcome.status = chosen ? chosen() : 2;
-    } catch (const CLI::ParseError&) {
+    } catch (const CLI::ParseError& error) {
+        outcome.status = printFault(base::badInput(plainUsageError(error)));
     }
     outcome.out = testing::internal::GetCapturedStdout();
     outcome.err = testing::internal::GetCapturedStderr();

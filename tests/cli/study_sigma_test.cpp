@@ -71,15 +71,23 @@ TEST(StudySigmaCommand, TellsAWardWhatToExpect)
     EXPECT_NE(text.find("days until found         0.1666"), std::string::npos) << text;
 }
 
+TEST(StudySigmaCommand, HasNoCriticalSpreadWhereTheBiasUsesUpTheAllowance)
+{
+    const auto outcome = testing_studies::runStudies({ "sigma", "--allowable", "5", "--bias", "20", "--cv", "3", "--json" });
+    EXPECT_NE(outcome.out.find(R"("sigma":-5,)"), std::string::npos) << outcome.out;
+    EXPECT_NE(outcome.out.find(R"("critical_random":null)"), std::string::npos) << outcome.out;
+}
+
 TEST(StudySigmaCommand, RefusesWhatMeansNothing)
 {
     EXPECT_EQ(textOfStudySigma({ "--allowable", "10", "--bias", "0", "--cv", "0" }),
         "the CV must be a number above 0; without spread between the results there is no sigma\n");
     EXPECT_EQ(textOfStudySigma({ "--allowable", "-1", "--bias", "0", "--cv", "2" }), "the allowable error must be a number above 0\n");
-    EXPECT_EQ(textOfStudySigma({ "--allowable", "10", "--bias", "inf", "--cv", "2" }), "the bias must be a number\n");
+    EXPECT_EQ(textOfStudySigma({ "--allowable", "10", "--bias", "inf", "--cv", "2" }),
+        "--bias: 'inf' is not a number; write digits with at most one point, such as 5.6\n");
     EXPECT_EQ(textOfStudySigma({ "--allowable", "10", "--bias", "1", "--cv", "2", "--levels", "4" }),
         "--levels must be 2 or 3: the scheme gives rules for these\n");
-    EXPECT_EQ(textOfStudySigma({ "--allowable", "10", "--bias", "1" }), "");
+    EXPECT_EQ(textOfStudySigma({ "--allowable", "10", "--bias", "1" }), "--cv is required; see --help\n");
 }
 
 TEST(StudySigmaPlot, MarksTheCriticalShiftWhereItIs)

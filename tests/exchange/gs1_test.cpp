@@ -119,7 +119,9 @@ TEST(Gs1, TakesTheSameStringsWithWrittenSeparators)
 TEST(Gs1Identifiers, AreThoseOfTheDictionary)
 {
     const reference::ReferenceTable table("accuracy/gs1_ai.csv");
-    ASSERT_EQ(gs1Identifiers().size(), table.size());
+    ASSERT_EQ(gs1Identifiers().size(), table.size() + 10); // and 90 to 99, which mean what companies agree (from memory: X..30, X..90)
+    for (std::size_t i = 0; i < 10; ++i)
+        EXPECT_EQ(gs1Identifiers()[table.size() + i].ai, "9" + std::to_string(i));
     for (std::size_t row = 0; row < table.size(); ++row) {
         const Gs1Identifier& identifier = gs1Identifiers()[row];
         SCOPED_TRACE(table.text(row, "ai"));
@@ -188,6 +190,17 @@ TEST(Gs1, ReadsTheBracketedForm)
     EXPECT_EQ(gs1Bracketed(code->elements), R"((01)12345678901231(17)270300(10)A\(1)B(21)S/1(7003)2703311230)");
 }
 
+// A code is not refused because its maker put something of its own behind the lot.
+TEST(Gs1, KeepsWhatCompaniesAgreeAmongThemselves)
+{
+    const auto code = parseGs1("]d2011234567890123110ABC\x1d" "91XYZ\x1d" "17270331", kGs1Today);
+    ASSERT_TRUE(code) << code.error().text;
+    ASSERT_EQ(code->elements.size(), 4U);
+    EXPECT_EQ(code->elements[1].text, "ABC");
+    EXPECT_EQ(code->elements[2].text, "XYZ");
+    EXPECT_EQ(code->elements[3].text, "2027-03-31");
+}
+
 TEST(Gs1, SaysWhereAndWhatToDo)
 {
     EXPECT_EQ(gs1FaultOf("]d20112345678901234"),
@@ -197,8 +210,8 @@ TEST(Gs1, SaysWhereAndWhatToDo)
         "printed");
     EXPECT_EQ(gs1FaultOf("011234567890123117271331"),
         "character 19 of the code: (17) Expiry: the date 271331 has no such month; scan again, or type the date as printed");
-    EXPECT_EQ(gs1FaultOf("01123456789012319912"),
-        "character 17 of the code: no identifier known here begins with '9912'; type lot and expiry as they are printed");
+    EXPECT_EQ(gs1FaultOf("01123456789012318912"),
+        "character 17 of the code: no identifier known here begins with '8912'; type lot and expiry as they are printed");
     EXPECT_EQ(gs1FaultOf("0112345678901231\x1d\x1d"
                          "10A"),
         "character 18 of the code: a separator stands where an identifier should begin; scan again, or type what is printed");
