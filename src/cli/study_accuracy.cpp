@@ -11,19 +11,10 @@ namespace mk::cli {
 
 namespace {
 
-/// A number with more digits than a decimal holds counts rounded to nine decimals; one that no meter could show has no decimal.
-std::optional<base::Decimal> accuracyDecimal(const StudyNumber& number)
+/// A glucose result with more digits than a decimal holds counts rounded to nine decimals.
+base::Decimal accuracyDecimal(const StudyNumber& number)
 {
-    if (number.exact)
-        return number.exact;
-    const auto nearest = base::decimalOf(number.value);
-    auto decimal = base::Decimal::parse(nearest ? base::toText(*nearest) : "");
-    return decimal ? std::optional(std::move(decimal).value()) : std::nullopt;
-}
-
-bool accuracyPlaceable(const StudyNumber& number)
-{
-    return stats::isGridValue(number.value) && accuracyDecimal(number);
+    return number.exact ? *number.exact : base::Decimal::parse(base::toText(*base::decimalOf(number.value))).value();
 }
 
 /// Whether a criterion's figures were read in a published source.
@@ -64,24 +55,30 @@ std::string zoneCountTable(const std::vector<ZoneCounts>& grids)
 
 } // namespace
 
+base::Result<StudyNumber> glucoseCell(const StudyFile& file, const exchange::CsvRow& row, std::size_t column)
+{
+    const auto number = file.number(row, column);
+    if (number && !stats::isGridValue(number->value))
+        return file.fault(row,
+            "'" + std::string(row.cells[column]) + "' under '" + file.table.header[column]
+                + "' is no glucose result; give a number from 0 to a million or leave the row out");
+    return number;
+}
+
 StudyAccuracy studyAccuracy(std::span<const StudyNumber> reference, std::span<const StudyNumber> test, base::GlucoseUnit unit)
 {
     StudyAccuracy accuracy;
     std::vector<stats::DecimalPair> pairs;
-    std::vector<double> placedReference, placedTest;
+    std::vector<double> references, tests;
     for (std::size_t i = 0; i < std::min(reference.size(), test.size()); ++i) {
-        if (!accuracyPlaceable(reference[i]) || !accuracyPlaceable(test[i])) {
-            ++accuracy.notJudged;
-            continue;
-        }
-        pairs.push_back({ *accuracyDecimal(reference[i]), *accuracyDecimal(test[i]) });
-        placedReference.push_back(reference[i].value);
-        placedTest.push_back(test[i].value);
+        pairs.push_back({ accuracyDecimal(reference[i]), accuracyDecimal(test[i]) });
+        references.push_back(reference[i].value);
+        tests.push_back(test[i].value);
     }
     accuracy.criteria = stats::judgeCriteria(pairs, unit);
-    if (const auto zones = stats::gridZones(stats::ErrorGrid::ConsensusType1, placedReference, placedTest, unit))
+    if (const auto zones = stats::gridZones(stats::ErrorGrid::ConsensusType1, references, tests, unit))
         accuracy.consensus = stats::countZones(*zones);
-    if (const auto zones = stats::gridZones(stats::ErrorGrid::ClarkeText, placedReference, placedTest, unit))
+    if (const auto zones = stats::gridZones(stats::ErrorGrid::ClarkeText, references, tests, unit))
         accuracy.clarke = stats::countZones(*zones);
     return accuracy;
 }
@@ -106,7 +103,6 @@ void writeStudyAccuracy(JsonWriter& json, const StudyAccuracy& accuracy)
     json.endArray();
     writeZoneCounts(json.key("consensus_grid"), accuracy.consensus);
     writeZoneCounts(json.key("clarke_grid"), accuracy.clarke);
-    json.key("not_judged").value(accuracy.notJudged);
 }
 
 std::string studyAccuracyTable(const StudyAccuracy& accuracy)
@@ -124,8 +120,6 @@ std::string studyAccuracyTable(const StudyAccuracy& accuracy)
         text += "* The figures of this criterion were not confirmed in a published source; check them before you rely on it.\n";
     text += "Error grids (a point on a border counts in the zone with less risk; Clarke 1987 by its text):\n";
     text += zoneCountTable({ { "consensus type 1", accuracy.consensus }, { "Clarke", accuracy.clarke } });
-    if (accuracy.notJudged > 0)
-        text += "Not judged: " + std::to_string(accuracy.notJudged) + " pairs with a number below 0 or too large for a glucose result.\n";
     return text;
 }
 

@@ -16,18 +16,21 @@ namespace mk::cli {
 
 /// What can be said of pairs once their unit is known.
 /// consensus, clarke   how many pairs lie in zones A to E
-/// notJudged           pairs left out of all of this: a number below zero, or too large for a glucose result
 struct StudyAccuracy {
     std::vector<stats::CriterionResult> criteria;
     std::array<std::size_t, 5> consensus {};
     std::array<std::size_t, 5> clarke {};
-    std::size_t notJudged = 0;
 };
 
+/// The number of a cell that must be a glucose result, in either unit.
+/// errors  BadInput, naming line and column: as for StudyFile::number, and a number below 0 or above a million
+base::Result<StudyNumber> glucoseCell(const StudyFile& file, const exchange::CsvRow& row, std::size_t column);
+
 /// Every criterion of the unit and both grids (consensus type 1; Clarke by its text; borders to less risk), over all pairs.
-/// Both columns of one length. Numbers with more digits than a decimal holds count rounded to nine decimals.
+/// Both columns of one length, with numbers as glucoseCell takes them. Numbers with more digits than a decimal holds count rounded to nine
+/// decimals.
 StudyAccuracy studyAccuracy(std::span<const StudyNumber> reference, std::span<const StudyNumber> test, base::GlucoseUnit unit);
-/// The keys criteria, consensus_grid, clarke_grid and not_judged, into the open object.
+/// The keys criteria, consensus_grid and clarke_grid, into the open object.
 void writeStudyAccuracy(JsonWriter& json, const StudyAccuracy& accuracy);
 /// The same as lines for people: a heading line before each table.
 std::string studyAccuracyTable(const StudyAccuracy& accuracy);

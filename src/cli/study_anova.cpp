@@ -1,12 +1,15 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "cli/study_anova.h"
 
+#include "base/number_text.h"
 #include "cli/json_writer.h"
 #include "cli/study_figures.h"
 #include "cli/study_output.h"
 
 #include <CLI/CLI.hpp>
 
+#include <algorithm>
+#include <cmath>
 #include <memory>
 
 namespace mk::cli {
@@ -23,6 +26,21 @@ void writeAnovaSource(JsonWriter& json, const stats::AnovaSource& source)
 std::vector<std::string> anovaRow(const char* name, const stats::AnovaSource& source)
 {
     return { name, std::to_string(source.df), shortNumber(source.ss), shortNumber(source.ms) };
+}
+
+/// How many digits the means need to be told apart: down to a hundredth of the residual SD, but no more than a double has.
+int anovaMeanDigits(const stats::Anova& anova)
+{
+    constexpr int kUsual = 6; // as shortNumber
+    constexpr int kWithoutSpread = 10;
+    constexpr int kMost = 15;
+    double largest = 0;
+    for (const stats::AnovaGroup& group : anova.groups)
+        largest = std::max(largest, std::abs(group.mean));
+    if (anova.residualSd == 0 || largest == 0)
+        return kWithoutSpread;
+    const double before = std::floor(std::log10(largest)) - std::floor(std::log10(anova.residualSd));
+    return static_cast<int>(std::clamp(before + 3, static_cast<double>(kUsual), static_cast<double>(kMost)));
 }
 
 struct StudyAnovaArguments {
@@ -79,9 +97,11 @@ std::string studyAnovaTable(const StudyAnovaReport& report)
     rows.push_back(anovaRow("between groups", anova.between));
     rows.back().insert(rows.back().end(), { maybeText(anova.f), maybeText(anova.pValue) });
     rows.push_back(anovaRow("within groups", anova.within));
+    const int digits = anovaMeanDigits(anova);
     std::vector<std::vector<std::string>> groups = { { "group", "n", "mean" } };
     for (std::size_t i = 0; i < anova.groups.size(); ++i)
-        groups.push_back({ report.groups.names[i], std::to_string(anova.groups[i].n), shortNumber(anova.groups[i].mean) });
+        groups.push_back(
+            { report.groups.names[i], std::to_string(anova.groups[i].n), base::significantText(anova.groups[i].mean, digits) });
     return alignedTable(groups) + '\n' + alignedTable(rows) + "Residual SD " + shortNumber(anova.residualSd) + ", R squared "
         + maybeText(anova.rSquared) + (anova.f ? ".\n" : ". No value differs from its group, so there is no F.\n") + kAnovaMethod + '\n'
         + ignoredLine(report.ignoredColumns);
@@ -98,6 +118,7 @@ report::PlotScene studyAnovaPlot(const StudyAnovaReport& report)
         means.push_back(group.mean);
     report::PlotPanel panel;
     panel.x.names = axisNames(report.groups.names);
+    panel.x.wholeNumbers = panel.x.names.empty();
     panel.x.title = panel.x.names.empty() ? "Group, numbered in the order of the file" : "Group";
     panel.y.title = "Value";
     panel.points = { { "value", places, report.values, report::PlotShape::Ring } };
@@ -106,7 +127,8 @@ report::PlotScene studyAnovaPlot(const StudyAnovaReport& report)
     const std::string title
         = (anova.f ? "F " + titleNumber(*anova.f) + ", P " + titleNumber(anova.pValue.value_or(0)) : std::string("No F")) + ", residual SD "
         + titleNumber(anova.residualSd);
-    return { title, kAnovaMethod, { panel } };
+    const std::string key = panel.x.names.empty() ? " Groups: " + namesKey(report.groups.names) + "." : "";
+    return { title, kAnovaMethod + key, { panel } };
 }
 
 void addStudyAnova(CLI::App& study, const bool& json, std::function<int()>& chosen)

@@ -3,6 +3,7 @@
 
 #include "cli/study_output.h"
 #include "stats/distributions.h"
+#include "stats/input_checks.h"
 #include "stats/weighted_deming.h"
 
 #include <CLI/CLI.hpp>
@@ -25,7 +26,7 @@ std::optional<double> meanPercentDifference(const StudyPairs& pairs)
         sum += 100 * (static_cast<long double>(pairs.test[i]) - pairs.reference[i]) / pairs.reference[i];
     }
     const double mean = static_cast<double>(sum / static_cast<long double>(pairs.test.size()));
-    return std::isfinite(mean) ? std::optional(mean) : std::nullopt;
+    return mean;
 }
 
 std::size_t worstPair(const StudyPairs& pairs)
@@ -68,11 +69,26 @@ std::vector<LevelBias> biasAtLevels(const StudyCompareReport& report)
     return all;
 }
 
+/// A weighted line of so many pairs takes about ten seconds, of ten times as many a quarter of an hour.
+constexpr std::size_t kMostWeightedPairs = 20'000;
+
+base::Done checkWeightedPairs(std::size_t pairs)
+{
+    if (pairs <= kMostWeightedPairs)
+        return {};
+    return base::badInput("--weighted takes time with the square of the pairs and is done up to " + std::to_string(kMostWeightedPairs)
+        + ", not " + std::to_string(pairs) + "; leave it out or compare fewer pairs");
+}
+
 /// The statistics that can fail on these pairs.
 base::Done addComparisons(StudyCompareReport& report)
 {
     const auto& [reference, test] = std::tie(report.pairs.reference, report.pairs.test);
     const StudyCompareOptions& options = report.options;
+    if (options.weighted) {
+        if (const auto checked = checkWeightedPairs(reference.size()); !checked)
+            return checked.error();
+    }
     const auto agreement = stats::agreement(reference, test, options.confidence, options.limitError);
     if (!agreement)
         return agreement.error();
@@ -96,6 +112,20 @@ base::Done addComparisons(StudyCompareReport& report)
         return weighted.error();
     report.weightedDeming = *weighted;
     return {};
+}
+
+/// Percentages of a number next to nothing may leave the range of doubles, though the differences do not.
+bool comparePercentsFinite(const StudyCompareReport& report)
+{
+    const StudyPairs& pairs = report.pairs;
+    for (std::size_t i = 0; i < pairs.test.size(); ++i) {
+        if (pairs.reference[i] != 0 && !std::isfinite(100 * (pairs.test[i] - pairs.reference[i]) / pairs.reference[i]))
+            return false;
+    }
+    return std::ranges::all_of(report.biasAt, [](const LevelBias& one) {
+        const stats::Interval ci = one.ci.value_or(stats::Interval {});
+        return stats::allFinite({ one.bias, one.percent, ci.lower, ci.upper });
+    });
 }
 
 base::Done checkCompareOptions(const StudyCompareOptions& options)
@@ -179,8 +209,8 @@ void addCompareOptions(CLI::App& command, StudyCompareArguments& arguments)
             "Standard error of a limit of agreement: s sqrt(1/n + z²/(2(n-1))) (full), or s sqrt(3/n) (simple)")
         ->check(CLI::IsMember({ "full", "simple" }))
         ->capture_default_str();
-    command.add_flag(
-        "--weighted", options.weighted, "Also a weighted Deming line, for errors of a constant CV; slow beyond some thousand pairs");
+    command.add_flag("--weighted", options.weighted,
+        "Also a weighted Deming line, for errors of a constant CV; at most 20000 pairs, for it takes time with their square");
     addPlotOption(command, arguments.plot);
 }
 
@@ -190,7 +220,7 @@ base::Result<StudyCompareReport> studyCompare(const StudyFile& file, const Study
 {
     if (const auto checked = checkCompareOptions(options); !checked)
         return checked.error();
-    auto pairs = readStudyPairs(file, options.pairs, options.unit ? PairNumbers::WithDecimals : PairNumbers::Doubles);
+    auto pairs = readStudyPairs(file, options.pairs, options.unit ? PairNumbers::GlucoseResults : PairNumbers::Doubles);
     if (!pairs)
         return pairs.error();
     StudyCompareReport report;
@@ -201,6 +231,8 @@ base::Result<StudyCompareReport> studyCompare(const StudyFile& file, const Study
     report.meanPercent = meanPercentDifference(report.pairs);
     report.worst = worstPair(report.pairs);
     report.biasAt = biasAtLevels(report);
+    if (!comparePercentsFinite(report))
+        return file.fault(stats::tooFarApart());
     if (options.unit)
         report.accuracy = studyAccuracy(report.pairs.exactReference, report.pairs.exactTest, *options.unit);
     report.ignoredColumns = file.ignored({ "reference", "test", "sample", "haematocrit", "minutes" });
@@ -217,7 +249,12 @@ void addStudyCompare(CLI::App& study, const bool& json, std::function<int()>& ch
         "  A difference is test minus reference; lines give the test for a reference. Limits of agreement are bias -+ 1.96 SD (n - 1),\n"
         "  t intervals. Deming in closed form, jackknife intervals (Linnet), t with n - 2; the bias at a level is read off its line.\n"
         "  Passing-Bablok by the rule of 1983, ties found in decimal: no slope of exactly -1, limits by rank without a correction for\n"
-        "  ties, linearity by the cusum of signs (Kolmogorov-Smirnov, 5 %). Least squares takes the reference as free of error.\n"
+        "  ties. Least squares takes the reference as free of error.\n"
+        "  Linearity: the cusum of scores sqrt(L/l) for a point above the line and -sqrt(l/L) below it (l points above, L below), in\n"
+        "  their order along the line, against 1.36 sqrt(L + l) (5 %, Kolmogorov-Smirnov). It is conservative, so that\n"
+        "  no sign of a curve is weak evidence: look at the plot.\n"
+        "  Consensus grid type 1, a point on a border in the zone with less risk; Clarke 1987 by its text.\n"
+        "  With a unit every number must be a glucose result, from 0 to a million; another is refused with its line.\n"
         "  A pair at the end of the window or of the haematocrit range counts; an empty cell excludes nothing. Nothing else is excluded.\n"
         "Example:\n  meterkeep-cli study compare pairs.csv --unit mg/dL --at-levels 70,126,180 --plot pairs.pdf");
     whenChosen(*command, chosen, [arguments, &json] { return runStudyCompare(*arguments, json); });

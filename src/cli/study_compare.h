@@ -28,7 +28,7 @@ namespace mk::cli {
 /// errorRatio   variance of the reference's error over that of the test's
 /// levels       where to tell the bias, in the units of the file
 /// confidence   of every interval
-/// weighted     also a Deming line for errors of a constant CV, which takes time with the square of the pairs
+/// weighted     also a Deming line for errors of a constant CV, which takes time with the square of the pairs: 20,000 at most
 struct StudyCompareOptions {
     std::optional<base::GlucoseUnit> unit;
     double errorRatio = 1;

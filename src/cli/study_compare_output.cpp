@@ -199,7 +199,7 @@ std::string linearityText(const stats::PassingBablok& fit)
     if (!fit.linearity)
         return "";
     return fit.linearity->linear
-        ? "Passing-Bablok: no sign of a curve (cusum test, 5 %).\n"
+        ? "Passing-Bablok: no sign of a curve (cusum test, 5 %, conservative: weak evidence of a straight line; look at the plot).\n"
         : "Passing-Bablok: the points do not follow a straight line (cusum test, 5 %); do not rely on the lines.\n";
 }
 
@@ -255,6 +255,12 @@ std::string compareAxis(const StudyCompareReport& report, const std::string& nam
     return name + (report.options.unit ? "," + unitText(report) : "");
 }
 
+/// Room about the only point of a plot, which would stand on its frame otherwise; nothing with more pairs.
+double onlyPointRoom(const StudyCompareReport& report)
+{
+    return report.agreement.n == 1 ? std::max(1.0, std::abs(report.agreement.bias) / 2) : 0;
+}
+
 report::PlotPanel differencePanel(const StudyCompareReport& report)
 {
     const StudyPairs& pairs = report.pairs;
@@ -270,6 +276,10 @@ report::PlotPanel differencePanel(const StudyCompareReport& report)
     if (report.agreement.lower && report.agreement.upper) {
         drawAgreementLine(panel, *report.agreement.lower, "lower", report.agreement.lowerCi, report::PlotStroke::Dashed);
         drawAgreementLine(panel, *report.agreement.upper, "upper", report.agreement.upperCi, report::PlotStroke::Dashed);
+    }
+    if (const double room = onlyPointRoom(report); room > 0) {
+        panel.y.lower = std::min(0.0, report.agreement.bias) - room;
+        panel.y.upper = std::max(0.0, report.agreement.bias) + room;
     }
     return panel;
 }
@@ -295,7 +305,8 @@ report::PlotPanel regressionPanel(const StudyCompareReport& report)
     panel.x.title = compareAxis(report, "Reference");
     panel.y.title = compareAxis(report, "Test");
     panel.points = { { {}, pairs.reference, pairs.test, report::PlotShape::Ring } };
-    const std::vector<double> both = { std::min(from, lowest), std::max(to, highest) };
+    const double room = onlyPointRoom(report);
+    const std::vector<double> both = { std::min(from, lowest) - room, std::max(to, highest) + room };
     panel.curves = { { "test = reference", both, both, report::PlotStroke::Dotted } };
     if (report.agreement.n < kFewestForLine)
         return panel;

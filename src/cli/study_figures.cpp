@@ -3,9 +3,11 @@
 
 #include "base/number_text.h"
 
+#include <algorithm>
 #include <cmath>
 #include <limits>
 #include <numeric>
+#include <set>
 
 namespace mk::cli {
 
@@ -13,6 +15,30 @@ namespace {
 
 constexpr std::size_t kMostAxisNames = 24;
 constexpr std::size_t kMostAxisLetters = 140; // on the whole axis
+constexpr std::size_t kNameGap = 2; // letters between two names
+constexpr std::size_t kFewestNameLetters = 4; // of a name that is shortened, with its ellipsis
+
+bool beginsLetter(char byte)
+{
+    return (static_cast<unsigned char>(byte) & 0xC0U) != 0x80U; // UTF-8
+}
+
+std::size_t lettersOf(const std::string& name)
+{
+    return static_cast<std::size_t>(std::ranges::count_if(name, beginsLetter));
+}
+
+std::string shortenedName(const std::string& name, std::size_t most)
+{
+    if (lettersOf(name) <= most)
+        return name;
+    std::size_t end = 0;
+    for (std::size_t letters = 0; end < name.size(); ++end) {
+        if (beginsLetter(name[end]) && ++letters == most)
+            break;
+    }
+    return name.substr(0, end) + "…";
+}
 
 } // namespace
 
@@ -33,6 +59,9 @@ std::string titleNumber(double number)
 
 std::string hundredthsText(const std::optional<double>& number)
 {
+    constexpr double kTooLong = 1e9; // beyond it decimals mean nothing
+    if (number && std::abs(*number) >= kTooLong)
+        return shortNumber(*number);
     return number ? base::fixedText(*number, 2) : "-";
 }
 
@@ -88,6 +117,11 @@ std::vector<report::PlotCurve> allowedCurves(double from, double to, const std::
 {
     constexpr int kSteps = 200;
     constexpr double kGap = std::numeric_limits<double>::quiet_NaN();
+    if (from == to) {
+        const double reach = std::max(1.0, 0.05 * std::abs(from));
+        from -= reach;
+        to += reach;
+    }
     report::PlotCurve upper { "allowed", {}, {}, report::PlotStroke::Dashed };
     report::PlotCurve lower { {}, {}, {}, report::PlotStroke::Dashed };
     for (int step = 0; step <= kSteps; ++step) {
@@ -103,12 +137,28 @@ std::vector<report::PlotCurve> allowedCurves(double from, double to, const std::
 
 std::vector<std::string> axisNames(const std::vector<std::string>& names)
 {
-    std::size_t letters = 0;
-    for (const std::string& name : names)
-        letters += name.size() + 2;
-    if (names.size() > kMostAxisNames || letters > kMostAxisLetters)
+    if (names.empty() || names.size() > kMostAxisNames)
         return {};
-    return names;
+    const std::size_t most = std::max(kMostAxisLetters / names.size() - kNameGap, kFewestNameLetters);
+    std::vector<std::string> shown;
+    std::size_t letters = 0;
+    for (const std::string& name : names) {
+        shown.push_back(shortenedName(name, most));
+        letters += lettersOf(shown.back()) + kNameGap;
+    }
+    if (letters > kMostAxisLetters)
+        return {};
+    const std::set<std::string> different(shown.begin(), shown.end());
+    const std::set<std::string> before(names.begin(), names.end());
+    return different.size() == before.size() ? shown : std::vector<std::string>();
+}
+
+std::string namesKey(const std::vector<std::string>& names)
+{
+    std::string key;
+    for (std::size_t i = 0; i < std::min(names.size(), kMostAxisNames); ++i)
+        key += (i == 0 ? "" : ", ") + std::to_string(i + 1) + ' ' + names[i];
+    return key + (names.size() > kMostAxisNames ? ", …" : "");
 }
 
 } // namespace mk::cli

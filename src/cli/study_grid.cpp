@@ -24,26 +24,14 @@ constexpr std::size_t kMostGridPointsShown = 20;
 /// Where the published drawings of the consensus grid end, in mg/dL.
 constexpr double kGridFrame = 550;
 
-base::Result<double> gridNumber(const StudyFile& file, const exchange::CsvRow& row, std::size_t column)
-{
-    const auto number = file.number(row, column);
-    if (!number)
-        return number.error();
-    if (!stats::isGridValue(number->value))
-        return file.fault(row,
-            "'" + std::string(row.cells[column]) + "' under '" + file.table.header[column]
-                + "' is no glucose result; an error grid takes numbers from 0 to a million, so correct it or leave the row out");
-    return number->value;
-}
-
 base::Done readGridRow(const StudyFile& file, const exchange::CsvRow& row, std::size_t reference, std::size_t test, StudyGridReport& report)
 {
-    const auto x = gridNumber(file, row, reference);
-    const auto y = gridNumber(file, row, test);
+    const auto x = glucoseCell(file, row, reference);
+    const auto y = glucoseCell(file, row, test);
     if (!x || !y)
         return x ? y.error() : x.error();
-    report.reference.push_back(*x);
-    report.test.push_back(*y);
+    report.reference.push_back(x->value);
+    report.test.push_back(y->value);
     report.points.push_back({ row.line, std::string(row.cells[reference]), std::string(row.cells[test]) });
     return {};
 }
@@ -249,7 +237,8 @@ report::PlotScene studyGridPlot(const StudyGridReport& report)
     const std::string consensus
         = report.options.consensus == ErrorGrid::ConsensusType1 ? "Consensus grid, type 1" : "Consensus grid, type 2";
     return { gridShareInAB(report.consensus) + " % of " + std::to_string(report.points.size())
-            + " pairs lie in A and B of the consensus grid, " + gridShareInAB(report.clarke) + " % of Clarke's",
+            + (report.points.size() == 1 ? " pair lies" : " pairs lie") + " in A and B of the consensus grid, "
+            + gridShareInAB(report.clarke) + " % of Clarke's",
         gridHowComputed(report) + " The dotted line is where meter and reference agree.",
         { gridPanel(report, report.options.consensus, report.consensus, consensus),
             gridPanel(report, report.options.clarke, report.clarke, "Clarke grid") } };

@@ -12,11 +12,13 @@
 #include <algorithm>
 #include <cmath>
 #include <memory>
+#include <unordered_map>
 
 namespace mk::cli {
 
 namespace {
 
+/// Whether what is judged, if anything, are the samples and not their mean.
 bool judgesEach(const StudyLotsReport& report)
 {
     return report.options.judgement == stats::LotJudgement::EachSample;
@@ -24,13 +26,16 @@ bool judgesEach(const StudyLotsReport& report)
 
 std::string lotsMethod(const StudyLotsReport& report)
 {
-    std::string text = "A difference is candidate less current; percent is the mean of the samples' percentages of the current lot; "
+    std::string text = std::string("A difference is candidate less current; percent is ")
+        + (judgesEach(report) ? "the mean of the samples' percentages of the current lot; " : "of the mean of the current lot's results; ")
         + percentText(report.options.confidence) + " t interval.";
-    if (!report.options.allowance.given())
+    const stats::Allowance& allowance = report.options.allowance;
+    if (!allowance.given())
         return text;
-    return text
-        + (judgesEach(report) ? " Every sample must lie within what is allowed" : " The mean difference must lie within what is allowed")
-        + (report.options.allowance.percent && report.options.allowance.absolute ? ", the larger limit counts." : ".");
+    text += judgesEach(report) ? " Every sample must lie within what is allowed"
+                               : " The mean difference must lie within what is allowed of that mean";
+    text += allowance.percent && allowance.absolute ? ", the larger limit counts" : "";
+    return text + (judgesEach(report) ? "." : ": " + shortNumber(report.lots.allowedMean.value_or(0)) + ".");
 }
 
 std::string beyondNames(const StudyLotsReport& report)
@@ -45,10 +50,12 @@ std::string lotsFinding(const StudyLotsReport& report)
 {
     const stats::LotComparison& lots = report.lots;
     std::string text = "Candidate less current: " + titleNumber(lots.meanDifference);
-    if (lots.meanPercent)
-        text += " (" + titleNumber(*lots.meanPercent) + " %)";
+    if (const auto& percent = judgesEach(report) ? lots.meanPercent : lots.percentOfMeans)
+        text += " (" + titleNumber(*percent) + " %)";
     if (!lots.met)
         return text;
+    if (!judgesEach(report))
+        return text + (*lots.met ? "; within what is allowed" : "; not within what is allowed");
     const std::string beyond = std::to_string(lots.beyond.size()) + " of " + std::to_string(lots.n) + " samples beyond it";
     return text + (*lots.met ? "; within what is allowed" : "; not within what is allowed") + (lots.beyond.empty() ? "" : ", " + beyond);
 }
@@ -56,7 +63,7 @@ std::string lotsFinding(const StudyLotsReport& report)
 bool lotsInPercent(const StudyLotsReport& report)
 {
     const bool onlyAbsolute = report.options.allowance.absolute && !report.options.allowance.percent;
-    return !onlyAbsolute && report.lots.meanPercent.has_value();
+    return judgesEach(report) && !onlyAbsolute && report.lots.meanPercent.has_value();
 }
 
 std::vector<report::PlotCurve> lotsAllowedCurves(const StudyLotsReport& report, bool percent)
@@ -74,11 +81,17 @@ std::vector<report::PlotCurve> lotsAllowedCurves(const StudyLotsReport& report, 
 base::Result<std::vector<std::string>> lotSamples(const StudyFile& file)
 {
     std::vector<std::string> samples;
+    std::unordered_map<std::string, std::size_t> lineOf;
     const auto column = file.table.column("sample");
     for (const exchange::CsvRow& row : file.table.rows) {
         samples.push_back(column ? row.text(*column) : std::to_string(samples.size() + 1));
         if (samples.back().empty())
             return file.fault(row, "the cell under 'sample' is empty; name the sample or leave the row out");
+        const auto [known, isNew] = lineOf.try_emplace(samples.back(), row.line);
+        if (!isNew)
+            return file.fault(row,
+                "sample '" + samples.back() + "' stands on line " + std::to_string(known->second)
+                    + " already; give each sample one row, with the mean of its results if it has several");
     }
     return samples;
 }
@@ -89,7 +102,7 @@ std::vector<std::string> lotRow(const StudyLotsReport& report, std::size_t i)
     const auto allowed = stats::allowedAt(report.options.allowance, report.current[i]);
     std::vector<std::string> row = { report.samples[i], shortNumber(report.current[i]), shortNumber(report.candidate[i]),
         shortNumber(difference), report.current[i] == 0 ? "-" : shortNumber(100 * difference / report.current[i]) };
-    if (allowed) {
+    if (allowed && judgesEach(report)) {
         row.push_back(shortNumber(*allowed));
         row.push_back(std::ranges::binary_search(report.lots.beyond, i + 1) ? "no" : "yes");
     }
@@ -160,7 +173,7 @@ std::string studyLotsTable(const StudyLotsReport& report)
 {
     const stats::LotComparison& lots = report.lots;
     std::vector<std::vector<std::string>> rows = { { "sample", "current", "candidate", "difference", "%" } };
-    if (report.options.allowance.given())
+    if (report.options.allowance.given() && judgesEach(report))
         rows.front().insert(rows.front().end(), { "allowed", "within" });
     for (std::size_t i = 0; i < report.samples.size(); ++i)
         rows.push_back(lotRow(report, i));
@@ -169,20 +182,23 @@ std::string studyLotsTable(const StudyLotsReport& report)
               { "its " + percentText(report.options.confidence) + " interval", boundsText(lots.meanCi) },
               { "SD of the differences", maybeText(lots.sdDifference) }, { "mean of the percentages", maybeText(lots.meanPercent) },
               { "percent of the means", maybeText(lots.percentOfMeans) }, { "P of no difference", maybeText(lots.pValue) } };
-    return alignedTable(rows) + '\n' + alignedTable(figures) + lotsFinding(report) + (lots.beyond.empty() ? "" : ": " + beyondNames(report))
-        + ".\n" + lotsMethod(report) + '\n' + ignoredLine(report.ignoredColumns);
+    return alignedTable(rows) + '\n' + alignedTable(figures) + lotsFinding(report)
+        + (lots.beyond.empty() || !judgesEach(report) ? "" : ": " + beyondNames(report)) + ".\n" + lotsMethod(report) + '\n'
+        + ignoredLine(report.ignoredColumns);
 }
 
 report::PlotScene studyLotsPlot(const StudyLotsReport& report)
 {
     const stats::LotComparison& lots = report.lots;
     const bool percent = lotsInPercent(report);
-    const bool judged = report.options.allowance.given();
-    report::PlotPoints within { judged ? "sample within" : "", {}, {}, report::PlotShape::Circle };
-    report::PlotPoints beyond { lots.beyond.empty() ? "" : "sample beyond what is allowed", {}, {}, report::PlotShape::SquareWithBar };
+    const bool samplesJudged = report.options.allowance.given() && judgesEach(report);
+    report::PlotPoints within { samplesJudged ? "sample within" : "", {}, {}, report::PlotShape::Circle };
+    report::PlotPoints beyond { {}, {}, {}, report::PlotShape::SquareWithBar };
+    if (samplesJudged && !lots.beyond.empty())
+        beyond.legend = "sample beyond what is allowed";
     for (std::size_t i = 0; i < report.current.size(); ++i) {
         const double difference = report.candidate[i] - report.current[i];
-        report::PlotPoints& points = std::ranges::binary_search(lots.beyond, i + 1) ? beyond : within;
+        report::PlotPoints& points = samplesJudged && std::ranges::binary_search(lots.beyond, i + 1) ? beyond : within;
         points.x.push_back(report.current[i]);
         points.y.push_back(percent ? 100 * difference / report.current[i] : difference);
     }
@@ -192,8 +208,12 @@ report::PlotScene studyLotsPlot(const StudyLotsReport& report)
     panel.points = { within, beyond };
     panel.limits = { { 0, "0", report::PlotStroke::Solid },
         { percent ? *lots.meanPercent : lots.meanDifference, "mean", report::PlotStroke::Dotted } };
-    if (judged)
+    if (samplesJudged) {
         panel.curves = lotsAllowedCurves(report, percent);
+    } else if (lots.allowedMean) {
+        panel.limits.push_back({ *lots.allowedMean, "allowed", report::PlotStroke::Dashed });
+        panel.limits.push_back({ -*lots.allowedMean, "allowed", report::PlotStroke::Dashed });
+    }
     return { lotsFinding(report), lotsMethod(report), { panel } };
 }
 
@@ -205,7 +225,9 @@ void addStudyLots(CLI::App& study, const bool& json, std::function<int()>& chose
     command->add_option("FILE", arguments->file, "CSV with sample,current,candidate; one row a sample")->required();
     command->add_option("--allow-percent", options.allowance.percent, "Allowed difference, in percent of the current lot's result");
     command->add_option("--allow-absolute", options.allowance.absolute, "Allowed difference, in the units of the data");
-    command->add_option("--judge", arguments->judge, "What must be within: the difference of each sample, or the mean difference")
+    command
+        ->add_option("--judge", arguments->judge,
+            "What must be within: the difference of each sample, or the mean difference, which lets differences of both signs cancel")
         ->check(CLI::IsMember({ "each", "mean" }))
         ->capture_default_str();
     command->add_option("--confidence", options.confidence, "Of the interval")->capture_default_str();
@@ -213,7 +235,9 @@ void addStudyLots(CLI::App& study, const bool& json, std::function<int()>& chose
     command->footer(
         "How it is computed:\n"
         "  A difference is candidate less current, with a paired t interval. The larger of both allowances counts, on the limit is\n"
-        "  within, and a percentage is of the current lot's result. Exit status 1 when the lot is not within it.\n"
+        "  within, and a percentage is of the current lot's result. With --judge mean the mean difference is held against the\n"
+        "  larger of the absolute allowance and the percentage of the mean of the current lot's results, and the percentage printed\n"
+        "  beside it is of that mean. Exit status 1 when the lot is not within it.\n"
         "Example:\n  meterkeep-cli study lots new-lot.csv --allow-percent 15 --allow-absolute 12");
     whenChosen(*command, chosen, [arguments, &json] { return runStudyLots(*arguments, json); });
 }

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "cli/study_pairs.h"
 
+#include "cli/study_accuracy.h"
 #include "cli/study_figures.h"
 #include "cli/study_output.h"
 
@@ -64,9 +65,9 @@ base::Result<std::vector<std::string>> exclusionReasons(
 
 base::Done takePair(StudyPairs& pairs, const StudyFile& file, const exchange::CsvRow& row, const PairColumns& columns, PairNumbers numbers)
 {
-    if (numbers == PairNumbers::WithDecimals) {
-        const auto reference = file.number(row, columns.reference);
-        const auto test = file.number(row, columns.test);
+    if (numbers == PairNumbers::GlucoseResults) {
+        const auto reference = glucoseCell(file, row, columns.reference);
+        const auto test = glucoseCell(file, row, columns.test);
         if (!reference || !test)
             return reference ? test.error() : reference.error();
         pairs.exactReference.push_back(*reference);

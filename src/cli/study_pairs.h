@@ -52,11 +52,15 @@ struct StudyPairs {
     std::vector<ExcludedPair> excluded;
 };
 
-enum class PairNumbers { Doubles, WithDecimals };
+enum class PairNumbers {
+    Doubles, ///< any numbers
+    GlucoseResults ///< with their decimals, of 0 to a million
+};
 
 /// file    columns reference and test; sample, haematocrit and minutes where they are. An empty cell under one of these says that it was
 ///         not recorded, and excludes nothing
-/// errors  BadInput, naming the line: a missing column or cell, no number, negative minutes; no rows, or none that may be compared
+/// errors  BadInput, naming the line: a missing column or cell, no number, or no glucose result where these are asked for, negative
+/// minutes; no rows, or none that may be compared
 base::Result<StudyPairs> readStudyPairs(const StudyFile& file, const StudyPairRules& rules, PairNumbers numbers);
 
 } // namespace mk::cli

@@ -166,6 +166,7 @@ report::PlotScene studyPrecisionPlot(const StudyPrecisionReport& report)
     const stats::Precision& precision = report.precision;
     report::PlotPanel panel;
     panel.x.names = axisNames(report.days.names);
+    panel.x.wholeNumbers = panel.x.names.empty();
     panel.x.title = panel.x.names.empty() ? "Day, numbered in the order of the file" : "Day";
     panel.y.title = "Value";
     panel.points

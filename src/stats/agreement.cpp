@@ -55,6 +55,10 @@ base::Result<Agreement> agreement(std::span<const double> reference, std::span<c
         return faultOfPairs(reference, test);
     if (n >= 2)
         addAgreementLimits(result, static_cast<double>(std::sqrt(centred / static_cast<long double>(n - 1))), confidence, error);
+    const Interval lowerCi = result.lowerCi.value_or(Interval {});
+    const Interval upperCi = result.upperCi.value_or(Interval {});
+    if (!allFinite({ lowerCi.lower, lowerCi.upper, upperCi.lower, upperCi.upper }))
+        return tooFarApart();
     return result;
 }
 

@@ -25,6 +25,11 @@ base::Done checkNumbers(std::span<const double> values, std::string_view what)
     return {};
 }
 
+bool allFinite(std::initializer_list<std::optional<double>> numbers)
+{
+    return std::ranges::all_of(numbers, [](const std::optional<double>& one) { return std::isfinite(one.value_or(0)); });
+}
+
 base::Fault tooFarApart()
 {
     return base::badInput("the values are too far apart to compute with; look for a slip in them");

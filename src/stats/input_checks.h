@@ -3,6 +3,8 @@
 
 #include "base/result.h"
 
+#include <initializer_list>
+#include <optional>
 #include <span>
 #include <string_view>
 
@@ -14,6 +16,8 @@ base::Done checkConfidence(double confidence);
 /// what    what one of them is called, such as "value"
 /// errors  BadInput, counting from 1: none at all, or one that is not a finite number
 base::Done checkNumbers(std::span<const double> values, std::string_view what);
+/// Whether every one of them is a finite number; what is not there is.
+bool allFinite(std::initializer_list<std::optional<double>> numbers);
 /// What is said when sums have left the range of numbers.
 base::Fault tooFarApart();
 

@@ -104,8 +104,11 @@ base::Result<std::vector<LinearityFit>> linearityFits(
         for (int power = 2; power <= order; ++power)
             one.tests.push_back(curvatureTest(one.fit, power, exact, lineMisses));
         const PolynomialFit& line = order == 1 ? one.fit : fits.front().fit;
-        for (const double at : levels.assigned)
+        for (const double at : levels.assigned) {
             one.deviations.push_back(polynomialAt(one.fit, at) - polynomialAt(line, at));
+            if (!std::isfinite(one.deviations.back()))
+                return tooFarApart();
+        }
         fits.push_back(std::move(one));
     }
     return fits;
@@ -169,7 +172,8 @@ base::Result<Linearity> linearityOf(
         const double assignedHere = levels.assigned[at];
         linearity.levels.push_back(
             linearityLevel(assignedHere, moments(results[at]), polynomialAt(line, assignedHere), allowance, against));
-        if (!std::isfinite(linearity.levels.back().deviation))
+        const LinearityLevel& level = linearity.levels.back();
+        if (!allFinite({ level.mean, level.line, level.deviation, level.recoveryPercent, level.deviationPercent, level.allowed }))
             return tooFarApart();
     }
     if (const auto pooled = oneWayAnova(levels.levelOf, value)) {

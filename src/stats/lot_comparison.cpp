@@ -58,19 +58,17 @@ void addLotPercents(LotComparison& comparison, std::span<const double> current, 
         percents.push_back(100 * differences[i] / current[i]);
         largest = std::max(largest, std::abs(percents.back()));
     }
-    if (!checkNumbers(percents, "percent")) // of a current value next to nothing
-        return;
     const Moments block = moments(percents);
     comparison.meanPercent = block.mean;
     comparison.sdPercent = sdOf(block);
     comparison.largestPercent = largest;
 }
 
-/// Either limit suffices for the mean, as the larger does for a sample.
-bool lotMeanMet(const LotComparison& comparison, const Allowance& allowance)
+bool lotFiguresFinite(const LotComparison& lots)
 {
-    return (allowance.absolute && withinAllowed(comparison.meanDifference, *allowance.absolute))
-        || (allowance.percent && comparison.meanPercent && withinAllowed(*comparison.meanPercent, *allowance.percent));
+    const Interval meanCi = lots.meanCi.value_or(Interval {});
+    return allFinite({ lots.meanCurrent, lots.meanCandidate, lots.meanDifference, meanCi.lower, meanCi.upper, lots.meanPercent,
+        lots.sdPercent, lots.largestPercent, lots.percentOfMeans });
 }
 
 void judgeLot(LotComparison& comparison, std::span<const double> current, std::span<const double> differences, const LotOptions& options)
@@ -81,7 +79,10 @@ void judgeLot(LotComparison& comparison, std::span<const double> current, std::s
         if (!withinAllowed(differences[i], allowedAt(options.allowance, current[i]).value_or(0)))
             comparison.beyond.push_back(i + 1);
     }
-    comparison.met = options.judgement == LotJudgement::Mean ? lotMeanMet(comparison, options.allowance) : comparison.beyond.empty();
+    comparison.allowedMean = allowedAt(options.allowance, comparison.meanCurrent);
+    comparison.met = options.judgement == LotJudgement::EachSample
+        ? comparison.beyond.empty()
+        : withinAllowed(comparison.meanDifference, comparison.allowedMean.value_or(0));
 }
 
 } // namespace
@@ -106,7 +107,12 @@ base::Result<LotComparison> compareLots(std::span<const double> current, std::sp
     comparison.meanDifference = block.mean;
     addLotSpread(comparison, block, options.confidence);
     addLotPercents(comparison, current, differences);
+    if (!lotFiguresFinite(comparison))
+        return tooFarApart();
     judgeLot(comparison, current, differences, options);
+    if (options.judgement == LotJudgement::Mean && options.allowance.given() && !comparison.allowedMean)
+        return base::badInput("the results of the current lot have the mean 0, of which a percentage allows nothing; allow an absolute "
+                              "difference as well");
     return comparison;
 }
 

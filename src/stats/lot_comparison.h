@@ -15,7 +15,7 @@ namespace mk::stats {
 /// What must lie within the allowance.
 enum class LotJudgement {
     EachSample, ///< the difference of every sample (handbook 2.3): differences of both signs cannot cancel
-    Mean ///< the mean difference, in percent or in units
+    Mean ///< the mean difference, against what is allowed at the mean of the current lot's results
 };
 
 /// A candidate lot against the current one on the same samples. A difference is candidate less current.
@@ -25,6 +25,7 @@ enum class LotJudgement {
 ///                   of those without its sign; all nothing when a current value is 0
 /// percentOfMeans    100 (mean candidate - mean current) / mean current; nothing with a mean of 0
 /// beyond            1-based number of every sample whose difference is not allowed; empty without an allowance
+/// allowedMean       what is allowed at the mean of the current lot's results, in the units of the data; nothing without an allowance
 /// met               nothing without an allowance
 struct LotComparison {
     std::size_t n = 0;
@@ -40,6 +41,7 @@ struct LotComparison {
     std::optional<double> largestPercent;
     std::optional<double> percentOfMeans;
     std::vector<std::size_t> beyond;
+    std::optional<double> allowedMean;
     std::optional<bool> met;
 };
 
@@ -51,7 +53,7 @@ struct LotOptions {
 
 /// current, candidate   [n >= 1] each, sample by sample, in the same unit
 /// errors               BadInput: other lengths, numbers that are not finite or too large, an allowance below 0, a confidence out of
-///                      bounds, a percentage alone with a current value of 0
+///                      bounds, a percentage alone with a current value of 0, or judging the mean with a mean of 0
 /// source               the paired t interval; judging every sample: handbook 2.3. Allowed at a sample: of its current value
 base::Result<LotComparison> compareLots(std::span<const double> current, std::span<const double> candidate, const LotOptions& options);
 

@@ -15,7 +15,8 @@ base::Done checkPairs(std::span<const double> x, std::span<const double> y, std:
         return base::badInput("the columns have " + std::to_string(x.size()) + " and " + std::to_string(y.size())
             + " numbers; give both numbers of every pair");
     if (x.size() < least)
-        return base::badInput("there are " + std::to_string(x.size()) + " pairs; give at least " + std::to_string(least));
+        return base::badInput((x.size() == 1 ? "there is 1 pair" : "there are " + std::to_string(x.size()) + " pairs") + "; give at least "
+            + std::to_string(least));
     for (std::size_t i = 0; i < x.size(); ++i) {
         if (!std::isfinite(x[i]) || !std::isfinite(y[i]))
             return base::badInput(

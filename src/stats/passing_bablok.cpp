@@ -129,6 +129,8 @@ base::Result<PassingBablok> passingBablok(std::span<const double> x, std::span<c
         result.slopeCi = Interval { *slopes.front(), *slopes.back() };
         result.interceptCi
             = Interval { passingBablokIntercept(x, y, *slopes.back(), rests), passingBablokIntercept(x, y, *slopes.front(), rests) };
+        if (!allFinite({ result.interceptCi->lower, result.interceptCi->upper }))
+            return tooFarApart();
     }
     return result;
 }

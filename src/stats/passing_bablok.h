@@ -56,9 +56,10 @@ base::Result<PassingBablok> passingBablok(std::span<const double> x, std::span<c
 /// The slope alone; as above.
 std::optional<double> passingBablokSlope(std::span<const double> x, std::span<const double> y);
 
-/// The cusum test of linearity. Scores sqrt(below / above) for a point above the line and -sqrt(above / below) below it are added up
-/// in the order of the points along the line; largest sum / sqrt(above + below) is a Kolmogorov-Smirnov statistic of two samples,
-/// with the asymptotic critical value 1.36 at 5 %.
+/// The cusum test of linearity. With l points above the line and L below it, scores sqrt(L / l) for a point above and -sqrt(l / L) for
+/// one below are added up in the order of the points along the line, by x + slope y; the largest sum without its sign is held against
+/// 1.36 sqrt(L + l), the asymptotic two-sample Kolmogorov-Smirnov limit at 5 %. Conservative, since the line is fitted to these points:
+/// `linear` is weak evidence.
 /// source   Passing & Bablok 1983; the factor under the root read as l + L, which is what the statistic's distribution asks for
 CusumLinearity cusumLinearity(std::span<const double> x, std::span<const double> y, double slope, double intercept);
 

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "stats/polynomial_fit.h"
 
+#include "stats/input_checks.h"
 #include "stats/paired_values.h"
 
 #include <algorithm>
@@ -129,7 +130,7 @@ base::Done expandPolynomial(PolynomialFit& fit, const std::vector<OrthogonalPoly
         fit.coefficients.push_back(static_cast<double>(coefficients[i]));
         fit.standardErrors.push_back(static_cast<double>(fit.residualSd * std::sqrt(variances[i])));
         if (!std::isfinite(fit.coefficients.back()) || !std::isfinite(fit.standardErrors.back()))
-            return base::badInput("the polynomial is too steep to compute with; look for a slip in the values");
+            return tooFarApart();
     }
     return {};
 }

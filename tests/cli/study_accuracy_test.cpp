@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "cli/study_accuracy.h"
 
+#include "study_runner.h"
+
 #include "reference/reference_table.h"
 
 #include <gtest/gtest.h>
@@ -113,7 +115,6 @@ TEST(StudyAccuracy, CountsTheZonesOfThePublishedPairs)
     const auto accuracy = studyAccuracy(reference, test, base::GlucoseUnit::MgPerDl);
     EXPECT_EQ(accuracy.consensus, (std::array<std::size_t, 5> { 3913, 947, 163, 47, 2 }));
     EXPECT_EQ(accuracy.clarke, (std::array<std::size_t, 5> { 3657, 1166, 53, 180, 16 }));
-    EXPECT_EQ(accuracy.notJudged, 0U);
     ASSERT_TRUE(accuracyOf(accuracy, "poct12_a3"));
     EXPECT_EQ(accuracyOf(accuracy, "poct12_a3")->of, 5072U);
 }
@@ -134,19 +135,24 @@ TEST(StudyAccuracy, RoundsNumbersWithMoreDigitsThanADecimalHolds)
     const std::vector<StudyNumber> reference = { { 100.00000000000001, std::nullopt } };
     const std::vector<StudyNumber> test = { { 115.00000000000003, std::nullopt } };
     const auto accuracy = studyAccuracy(reference, test, base::GlucoseUnit::MgPerDl);
-    EXPECT_EQ(accuracy.notJudged, 0U);
     EXPECT_EQ(accuracyOf(accuracy, "iso15197_2013_mgdl")->met, true);
 }
 
-TEST(StudyAccuracy, LeavesOutWhatIsNoGlucoseResult)
+TEST(StudyAccuracy, TakesOnlyGlucoseResults)
 {
-    const std::vector<StudyNumber> reference
-        = { accuracyTyped("-5"), { 1e30, std::nullopt }, accuracyTyped("100"), accuracyTyped("999999999") };
-    const std::vector<StudyNumber> test(4, accuracyTyped("100"));
-    const auto accuracy = studyAccuracy(reference, test, base::GlucoseUnit::MgPerDl);
-    EXPECT_EQ(accuracy.notJudged, 3U);
-    EXPECT_EQ(accuracy.consensus[0], 1U);
-    EXPECT_NE(studyAccuracyTable(accuracy).find("Not judged: 3 pairs"), std::string::npos);
+    const auto file = readStudyFile(testing_studies::studyCsv("test\n0\n1000000\n5.53\n-5\n1e30\n999999999\n")).value();
+    const auto taken = [&](std::size_t row) { return glucoseCell(file, file.table.rows[row], 0); };
+    EXPECT_EQ(taken(0)->value, 0);
+    EXPECT_EQ(taken(1)->value, 1e6);
+    EXPECT_EQ(taken(2)->value, 5.53);
+    for (std::size_t row = 3; row < 6; ++row) {
+        ASSERT_FALSE(taken(row));
+        EXPECT_NE(taken(row).error().text.find("line " + std::to_string(row + 2) + ": '"), std::string::npos);
+    }
+}
+
+TEST(StudyAccuracy, HasNoAnswerWithoutPairs)
+{
     const auto nothing = studyAccuracy({}, {}, base::GlucoseUnit::MgPerDl);
     EXPECT_EQ(accuracyOf(nothing, "iso15197_2013_mgdl")->met, std::nullopt);
     EXPECT_NE(studyAccuracyTable(nothing).find("no such pair"), std::string::npos);
@@ -163,8 +169,7 @@ TEST(StudyAccuracy, WritesTheKeysOfTheContract)
         = R"({"criteria":[{"id":"iso15197_2013_mmol","tier":"main","within":20,"of":20,"percent":100,"needed":19,"met":true,)"
           R"("confirmed":true},)";
     EXPECT_TRUE(json.text().starts_with(start)) << json.text();
-    const std::string end
-        = R"("consensus_grid":{"A":20,"B":0,"C":0,"D":0,"E":0},"clarke_grid":{"A":20,"B":0,"C":0,"D":0,"E":0},"not_judged":0})";
+    const std::string end = R"("consensus_grid":{"A":20,"B":0,"C":0,"D":0,"E":0},"clarke_grid":{"A":20,"B":0,"C":0,"D":0,"E":0}})";
     EXPECT_TRUE(json.text().ends_with(end)) << json.text();
 }
 

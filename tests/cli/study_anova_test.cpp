@@ -47,6 +47,20 @@ TEST(StudyAnovaCommand, PrintsATableForPeople)
     EXPECT_NE(outcome.out.find("Ignored columns: note."), std::string::npos);
 }
 
+TEST(StudyAnovaCommand, TellsMeansApartFarFromZero)
+{
+    const auto out = runStudies({ "anova", studyCsv("group,value\na,1000001\na,1000003\nb,1000005\nb,1000007\n") }).out;
+    EXPECT_NE(out.find("a      2  1000002\nb      2  1000006\n"), std::string::npos) << out;
+    const auto fine
+        = runStudies({ "anova", studyCsv("group,value\na,1000000000000.3\na,1000000000000.5\nb,1000000000000.7\nb,1000000000000.7\n") })
+              .out;
+    EXPECT_NE(fine.find("a      2  1000000000000.4\nb      2  1000000000000.7\n"), std::string::npos) << fine;
+    const auto still = runStudies({ "anova", studyCsv("group,value\na,1000001\na,1000001\nb,1000002\nb,1000002\n") }).out;
+    EXPECT_NE(still.find("a      2  1000001\nb      2  1000002\n"), std::string::npos) << still;
+    const auto thirds = runStudies({ "anova", studyCsv("group,value\na,1\na,1\na,2\nb,5\nb,7\n") }).out;
+    EXPECT_NE(thirds.find("a      3  1.33333\n"), std::string::npos) << thirds;
+}
+
 TEST(StudyAnovaCommand, GivesNullWhereNothingVaries)
 {
     const std::string path = studyCsv("group,value\na,5\na,5\nb,5\nb,5\n");
@@ -73,6 +87,17 @@ TEST(StudyAnovaPlot, ShowsValuesByGroup)
     EXPECT_EQ(panel.points[0].x, (std::vector<double> { 1, 2, 2, 1 }));
     EXPECT_EQ(panel.curves[0].y[0], 6);
     EXPECT_EQ(panel.limits[0].at, 4);
+}
+
+TEST(StudyAnovaPlot, GivesAKeyWhereNamesDoNotFit)
+{
+    const std::string stem(150, 'x');
+    const auto file = readStudyFile(studyCsv("group,value\n" + stem + "1,5\n" + stem + "1,6\nb,1\n" + stem + "2,7\n")).value();
+    const report::PlotScene scene = studyAnovaPlot(studyAnova(file).value());
+    EXPECT_TRUE(scene.panels[0].x.names.empty());
+    EXPECT_TRUE(scene.panels[0].x.wholeNumbers);
+    EXPECT_NE(scene.footnote.find(" Groups: 1 xxx"), std::string::npos) << scene.footnote;
+    EXPECT_NE(scene.footnote.find("2 b, 3 xxx"), std::string::npos) << scene.footnote;
 }
 
 } // namespace mk::cli

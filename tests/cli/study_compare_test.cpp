@@ -90,6 +90,17 @@ TEST(StudyCompareCommand, TellsAccuracyOnlyWithAUnit)
     EXPECT_EQ(runStudies({ "compare", path, "--unit", "g/L" }).status, 2);
 }
 
+TEST(StudyCompareCommand, RefusesWhatIsNoGlucoseResultOnceAUnitIsGiven)
+{
+    const std::string bytes = "reference,test\n100,101\n100,-5\n";
+    EXPECT_EQ(compareFault(bytes, { "--unit", "mg/dL" }),
+        ".csv line 3: '-5' under 'test' is no glucose result; give a number from 0 to a million or leave the row out\n");
+    EXPECT_TRUE(
+        holds(compareFault("reference,test\n1e9,5\n", { "--unit", "mmol/L" }), ".csv line 2: '1e9' under 'reference' is no glucose"));
+    EXPECT_EQ(runStudies({ "compare", studyCsv(bytes) }).status, 0); // any numbers, without a unit
+    EXPECT_TRUE(holds(testing_studies::studyHelp("compare"), "With a unit every number must be a glucose result, from 0 to a million"));
+}
+
 TEST(StudyCompareCommand, ExcludesPairsByWindowAndHaematocrit)
 {
     const std::string bytes
@@ -148,11 +159,34 @@ TEST(StudyCompareCommand, PrintsATableForPeople)
     EXPECT_TRUE(holds(table, "line  reference  test  difference  %\n2     50         56    6           12.00\n"));
     EXPECT_TRUE(holds(table, "Limits: bias ± 1.96 SD; standard error of a limit s sqrt(1/n + z²/(2(n-1))).\n"));
     EXPECT_TRUE(holds(table, "Indicative only: fewer than 40 pairs.\n"));
-    EXPECT_TRUE(holds(table, "Passing-Bablok: no sign of a curve (cusum test, 5 %).\n"));
+    EXPECT_TRUE(holds(table,
+        "Passing-Bablok: no sign of a curve (cusum test, 5 %, conservative: weak evidence of a straight line; look at the plot).\n"));
     const auto few = runStudies({ "compare", studyCsv("reference,test\n5,6\n7,7\n0,1\n") }).out;
     EXPECT_TRUE(holds(few, "Regression and bias at levels are shown from 20 pairs on; --json has them from fewer.\n"));
     EXPECT_TRUE(holds(few, "4     0          1     1           -\n"));
     EXPECT_FALSE(holds(few, "Deming"));
+}
+
+TEST(StudyCompareCommand, SaysItsDecisionsInTheHelp)
+{
+    const std::string help = testing_studies::studyHelp("compare");
+    EXPECT_TRUE(holds(help, "sqrt(L/l) for a point above the line and -sqrt(l/L) below it"));
+    EXPECT_TRUE(holds(help, "1.36 sqrt(L + l)"));
+    EXPECT_TRUE(holds(help, "no sign of a curve is weak evidence: look at the plot"));
+    EXPECT_TRUE(holds(help, "Consensus grid type 1, a point on a border in the zone with less risk; Clarke 1987 by its text"));
+    EXPECT_TRUE(holds(help, "at most 20000 pairs"));
+    EXPECT_TRUE(holds(help, "Example:\n  meterkeep-cli study compare"));
+}
+
+TEST(StudyCompareCommand, RefusesAWeightedLineThatWouldTakeForever)
+{
+    std::string bytes = "reference,test\n";
+    for (int i = 0; i <= 20000; ++i)
+        bytes += std::to_string(50 + i % 400) + "," + std::to_string(52 + i % 397) + "\n";
+    EXPECT_EQ(compareFault(bytes, { "--weighted" }),
+        ".csv: --weighted takes time with the square of the pairs and is done up to 20000, not 20001; leave it out or compare fewer "
+        "pairs\n");
+    EXPECT_EQ(runStudies({ "compare", studyCsv(bytes) }).status, 0);
 }
 
 TEST(StudyCompareCommand, FindsTiesInDecimalAsTheyStand)
@@ -177,6 +211,17 @@ TEST(StudyCompareCommand, NamesTheLineOfWhatItCannotRead)
     EXPECT_TRUE(holds(compareFault("reference,test,minutes\n1,2,30\n"), "no pair that may be compared: 30 minutes between the samplings"));
     EXPECT_TRUE(holds(compareFault("reference,test\n1,2\n1e200,2\n2,-1e200\n"), ".csv: the values are too far apart"));
     EXPECT_TRUE(holds(compareFault("reference,test\n1,2\n-1,3\n", { "--weighted" }), ".csv: pair 2 holds a number that is not above 0"));
+}
+
+TEST(StudyCompareCommand, RefusesWhatDoublesCannotHold)
+{
+    const std::string tooFar = ".csv: the values are too far apart to compute with; look for a slip in them\n";
+    EXPECT_EQ(compareFault("reference,test\n1,1e308\n2,1e308\n3,1e308\n"), tooFar); // 1e310 %
+    EXPECT_EQ(compareFault("reference,test\n1e-300,1e10\n"), tooFar);
+    EXPECT_EQ(compareFault("reference,test\n1,1e305\n2,1e305\n3,1e305\n", { "--at-levels", "0.0001" }), tooFar); // bias at the level
+    const auto wide = runStudies({ "compare", studyCsv("reference,test\n1,1e300\n") }).out; // right, if of no use
+    EXPECT_TRUE(holds(wide, "  1e+302\n"));
+    EXPECT_FALSE(holds(wide, "000000000"));
 }
 
 TEST(StudyCompareCommand, SaysWhatIsWrongWithAnOption)
@@ -214,7 +259,12 @@ TEST(StudyComparePlot, OfOnePairHasNeitherLimitsNorLines)
     const auto scene = studyComparePlot(compareReport("reference,test\n5,6\n"));
     EXPECT_EQ(scene.title, "Bias 1, 1 pair");
     EXPECT_EQ(scene.panels[0].limits.size(), 2U);
-    EXPECT_EQ(scene.panels[1].curves.size(), 1U);
+    ASSERT_EQ(scene.panels[1].curves.size(), 1U);
+    const report::PlotCurve& equal = scene.panels[1].curves[0]; // makes room around the point
+    EXPECT_LE(equal.x.front(), 4);
+    EXPECT_GE(equal.x.back(), 7);
+    EXPECT_LT(scene.panels[0].y.lower.value(), 0);
+    EXPECT_GT(scene.panels[0].y.upper.value(), 1.4);
 }
 
 } // namespace mk::cli

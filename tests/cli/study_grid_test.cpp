@@ -114,7 +114,7 @@ TEST(StudyGridCommand, NamesTheLineOfWhatItCannotUse)
 {
     EXPECT_EQ(gridFault("reference\n1\n"), ".csv line 1: has no column 'test'; name it in the header\n");
     EXPECT_EQ(gridFault("reference,test\n100,100\n-5,100\n"),
-        ".csv line 3: '-5' under 'reference' is no glucose result; an error grid takes numbers from 0 to a million, so correct it or leave "
+        ".csv line 3: '-5' under 'reference' is no glucose result; give a number from 0 to a million or leave "
         "the "
         "row out\n");
     EXPECT_EQ(gridFault("reference,test\n"), ".csv has no rows below its header; give at least one pair\n");

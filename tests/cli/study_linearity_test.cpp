@@ -79,6 +79,14 @@ TEST(StudyLinearityCommand, NamesWhatItCannotRead)
     EXPECT_EQ(runStudies({ "linearity", studyCsv(kTenPercentHigh), "--against", "mean" }).status, 2);
 }
 
+TEST(StudyLinearityCommand, RefusesWhatDoublesCannotHold)
+{
+    const std::string tooFar = ".csv: the values are too far apart to compute with; look for a slip in them\n";
+    EXPECT_EQ(studyRefusal({ "linearity" }, "assigned,value\n50,1e308\n100,100\n200,200\n"), tooFar); // recovery
+    EXPECT_EQ(studyRefusal({ "linearity" }, "assigned,value\n50,50\n100,100\n200,200\n400,1e308\n"), tooFar);
+    EXPECT_EQ(studyRefusal({ "linearity" }, "assigned,value\n1,1\n2,2\n3,1e308\n4,4\n"), tooFar);
+}
+
 TEST(StudyLinearityCommand, SaysItsDecisionsInTheHelp)
 {
     const std::string help = testing_studies::studyHelp("linearity");

@@ -60,6 +60,23 @@ TEST(StudyLotsCommand, ExitsWithAFindingOnlyWhenAnAllowanceIsNotMet)
     EXPECT_NE(table.out.find("4       97       101        4           4.12371   3.88     no\n"), std::string::npos) << table.out;
 }
 
+TEST(StudyLotsCommand, JudgesTheMeanByThePercentageItPrints)
+{
+    const std::string path = studyCsv("sample,current,candidate\nA,50,60\nB,500,480\n");
+    const auto met = runStudies({ "lots", path, "--judge", "mean", "--allow-percent", "5" });
+    EXPECT_EQ(met.status, 0);
+    EXPECT_NE(met.out.find("Candidate less current: -5 (-1.818 %); within what is allowed.\n"), std::string::npos) << met.out;
+    EXPECT_NE(met.out.find("percent is of the mean of the current lot's results"), std::string::npos) << met.out;
+    EXPECT_NE(met.out.find("The mean difference must lie within what is allowed of that mean: 13.75."), std::string::npos) << met.out;
+    EXPECT_EQ(met.out.find("within  "), std::string::npos) << "samples are not judged";
+    const auto json = runStudies({ "lots", path, "--judge", "mean", "--allow-percent", "1", "--json" });
+    EXPECT_EQ(json.status, 1);
+    EXPECT_DOUBLE_EQ(jsonNumber(json.out, "percent"), 8); // the mean of the percentages, as everywhere
+    EXPECT_NEAR(jsonNumber(json.out, "percent_of_means"), -500.0 / 275, 1e-12);
+    EXPECT_NE(
+        testing_studies::studyHelp("lots").find("larger of the absolute allowance and the percentage of the mean"), std::string::npos);
+}
+
 TEST(StudyLotsCommand, NumbersSamplesWithoutNames)
 {
     const auto outcome = runStudies({ "lots", studyCsv("current,candidate\n100,150\n200,201\n"), "--json", "--allow-percent", "3" });
@@ -74,6 +91,8 @@ TEST(StudyLotsCommand, NamesWhatItCannotRead)
         std::string::npos);
     EXPECT_NE(
         studyRefusal({ "lots" }, "sample,current,candidate\n,1,2\n").find("line 2: the cell under 'sample' is empty"), std::string::npos);
+    EXPECT_EQ(studyRefusal({ "lots" }, "sample,current,candidate\nA,1,2\nB,1,2\nA,1,3\n"),
+        ".csv line 4: sample 'A' stands on line 2 already; give each sample one row, with the mean of its results if it has several\n");
     EXPECT_NE(
         studyRefusal({ "lots", "--allow-percent", "5" }, "sample,current,candidate\nA,0,2\n").find("result 1 of the current lot is 0"),
         std::string::npos);
@@ -84,6 +103,25 @@ TEST(StudyLotsCommand, NamesWhatItCannotRead)
     const std::string help = testing_studies::studyHelp("lots");
     EXPECT_NE(help.find("Example:\n  meterkeep-cli study lots"), std::string::npos);
     EXPECT_NE(help.find("Exit status 1"), std::string::npos);
+}
+
+TEST(StudyLotsCommand, RefusesWhatDoublesCannotHold)
+{
+    const std::string tooFar = ".csv: the values are too far apart to compute with; look for a slip in them\n";
+    EXPECT_EQ(studyRefusal({ "lots" }, "sample,current,candidate\nA,50,1e308\nB,60,1e308\n"), tooFar);
+    EXPECT_EQ(studyRefusal({ "lots" }, "sample,current,candidate\nA,1e-300,1e10\n"), tooFar);
+}
+
+TEST(StudyLotsPlot, ShowsTheMeanAgainstItsOwnLimits)
+{
+    const auto file = readStudyFile(studyCsv("sample,current,candidate\nA,50,60\nB,500,480\n")).value();
+    const report::PlotPanel panel
+        = studyLotsPlot(studyLots(file, { { 5, std::nullopt }, stats::LotJudgement::Mean, 0.95 }).value()).panels.at(0);
+    EXPECT_EQ(panel.points[0].y, (std::vector<double> { 10, -20 })); // in units, whoever lies where
+    ASSERT_EQ(panel.limits.size(), 4U); // 0, the mean, and what is allowed
+    EXPECT_DOUBLE_EQ(panel.limits[2].at, 13.75);
+    EXPECT_DOUBLE_EQ(panel.limits[3].at, -13.75);
+    EXPECT_TRUE(panel.curves.empty());
 }
 
 TEST(StudyLotsPlot, IsInPercentUnlessOnlyADifferenceIsAllowed)

@@ -24,7 +24,7 @@ TEST(ReadStudyPairs, KeepsDecimalsWhereAskedFor)
     EXPECT_TRUE(doubles.exactReference.empty());
     EXPECT_EQ(doubles.reference, std::vector { 5.5 });
     EXPECT_FALSE(doubles.places[0].sample);
-    const auto decimals = readStudyPairs(file, {}, PairNumbers::WithDecimals).value();
+    const auto decimals = readStudyPairs(file, {}, PairNumbers::GlucoseResults).value();
     EXPECT_EQ(decimals.exactTest[0].exact->typed(), "5.60");
     EXPECT_EQ(decimals.test, doubles.test);
 }

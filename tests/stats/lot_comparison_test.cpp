@@ -73,6 +73,24 @@ TEST(CompareLots, DoesNotLetOppositeDifferencesCancel)
     EXPECT_EQ(compareLots(current, candidate, { { std::nullopt, 5.0 }, LotJudgement::Mean, 0.95 })->met, true);
 }
 
+TEST(CompareLots, JudgesTheMeanDifferenceAgainstTheMeanOfTheCurrentLot)
+{
+    // Analytic: the mean difference is -5, which is 1.8 % of 275; the mean of +20 % and -4 % is 8 %.
+    const std::vector<double> current = { 50, 500 };
+    const std::vector<double> candidate = { 60, 480 };
+    const auto judged = [&](const Allowance& allowance) {
+        return compareLots(current, candidate, { allowance, LotJudgement::Mean, 0.95 }).value();
+    };
+    EXPECT_EQ(judged({ 5, std::nullopt }).met, true);
+    EXPECT_DOUBLE_EQ(judged({ 5, std::nullopt }).allowedMean.value(), 13.75);
+    EXPECT_EQ(judged({ 1, std::nullopt }).met, false);
+    EXPECT_EQ(judged({ 1, 5.0 }).met, true); // the larger counts, on the limit is within
+    EXPECT_EQ(judged({ 1, 4.0 }).met, false);
+    EXPECT_FALSE(judged({}).met || judged({}).allowedMean);
+    EXPECT_EQ(lotFault({ -5, 5 }, { 1, 2 }, { { 5, std::nullopt }, LotJudgement::Mean, 0.95 }),
+        "the results of the current lot have the mean 0, of which a percentage allows nothing; allow an absolute difference as well");
+}
+
 TEST(CompareLots, AllowsTheLargerOfBothLimits)
 {
     const std::vector<double> current = { 60, 200 };
