@@ -68,7 +68,7 @@ namespace {
         const bool above = std::ranges::any_of(
             panel.limits, [](const PlotLimit& limit) { return limit.way == PlotLimit::Way::Vertical && !limit.label.empty(); });
         return { 2 * body.height() + small.horizontalAdvance(QStringLiteral("0.00000")), label > 0 ? label + 2 * kLabelGap : 16,
-            (panel.title.empty() ? 4 : body.height() + 6) + (above ? small.height() + 4 : 0),
+            (panel.title.empty() ? small.height() / 2 + 3 : body.height() + 6) + (above ? small.height() + 4 : 0),
             small.height() + 10 + (panel.x.title.empty() ? 0 : body.height() + 4) };
     }
 

@@ -30,7 +30,7 @@ double ewmaNext(double average, double observation, double lambda)
 
 double cusumNext(double sum, double towards, double k)
 {
-    const double next = sum + towards - k;
+    const double next = sum + (towards - k); // only one addition waits for the sum before
     return next > kDriftRounding ? next : 0.0;
 }
 
@@ -62,14 +62,16 @@ void ewmaAverages(std::span<const double> values, double target, double lambda, 
 void cusumSums(std::span<const double> values, double target, double sd, double k, std::span<double> high, std::span<double> low)
 {
     assert(sd > 0 && high.size() == values.size() && low.size() == values.size());
-    double highSum = 0;
-    double lowSum = 0;
+    // Both sums in one register: which of them falls back to 0 cannot be foretold, so a branch for each costs more than all the rest.
+    using Sums = double __attribute__((vector_size(2 * sizeof(double))));
+    const Sums rounding = { kDriftRounding, kDriftRounding };
+    Sums sums = { 0, 0 };
     for (std::size_t i = 0; i < values.size(); ++i) {
         const double z = (values[i] - target) / sd;
-        highSum = cusumNext(highSum, z, k);
-        lowSum = cusumNext(lowSum, -z, k);
-        high[i] = highSum;
-        low[i] = lowSum;
+        const Sums next = sums + Sums { z - k, -z - k };
+        sums = next > rounding ? next : Sums { 0, 0 }; // as cusumNext
+        high[i] = sums[0];
+        low[i] = sums[1];
     }
 }
 
