@@ -16,6 +16,16 @@ GlucoseConcentration concentrationTyped(const std::string& text, GlucoseUnit uni
 
 } // namespace
 
+// reference/accuracy/preanalytical_facts.csv: molar mass from the abridged IUPAC masses, and the factor that follows from it
+TEST(GlucoseConcentration, ConvertsByTheMolarMass)
+{
+    const reference::ReferenceTable facts("accuracy/preanalytical_facts.csv");
+    ASSERT_EQ(facts.text(0, "topic"), "molar mass");
+    EXPECT_DOUBLE_EQ(6 * 12.011 + 12 * 1.008 + 6 * 15.999, facts.number(0, "value"));
+    EXPECT_DOUBLE_EQ(GlucoseConcentration::kMgPerDlPerMmolPerL, facts.number(0, "value") / 10); // g/mol to mg/dL a mmol/L
+    EXPECT_DOUBLE_EQ(GlucoseConcentration::kMgPerDlPerMmolPerL, facts.number(1, "value"));
+}
+
 // reference/accuracy: rounding half up on exact rationals, 18.0156 from the IUPAC masses
 TEST(GlucoseConcentration, BecomesMmolAsPublished)
 {
