@@ -20,7 +20,7 @@ WardWorld::WardWorld(const Ground& ground)
     auto session = store::Session::create(path());
     EXPECT_TRUE(session) << session.error().text;
     m_session = std::move(session).value();
-    const auto seq = store::found(*m_session, m_zone.name(), {}, { {}, "test" }, [this] { return m_wall; });
+    const auto seq = store::found(*m_session, m_zone.name(), ground.policy, { {}, "test" }, [this] { return m_wall; });
     EXPECT_TRUE(seq);
     openRegistrar();
     if (!ground.empty)

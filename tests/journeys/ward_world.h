@@ -13,6 +13,7 @@
 #include <memory>
 #include <string>
 #include <string_view>
+#include <utility>
 #include <vector>
 
 /// The common ground of the handbook's stories (section 16), on a real file with a test clock.
@@ -34,6 +35,7 @@ struct Ground {
     std::string stripExpiry = "2030-12-31";
     std::string stripPeriod = "90 d";
     bool empty = false; ///< found the registry only
+    std::vector<std::pair<std::string, std::string>> policy = {}; ///< settings other than the default ones
 };
 
 /// A registry file in a folder of its own. Times are texts as a person of the ward writes them, in Europe/Berlin.
