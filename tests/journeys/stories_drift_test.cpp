@@ -6,6 +6,8 @@
 
 #include <gtest/gtest.h>
 
+#include <cmath>
+
 #include <cstdio>
 
 namespace mk::journeys {
@@ -240,6 +242,35 @@ TEST(Story, S21_DriftHiddenByLotChange)
             }
         }
     EXPECT_EQ(lots, 2) << "on both lots";
+}
+
+TEST(Story, S22_OneBadMeterInASmallGroup)
+{
+    // Five meters, four around 300 by 9 either way, M5 at 330: left out of its own group it stands 30 above it, some 3.3 SD.
+    WardWorld ward;
+    std::vector<std::string> meters { "M1", "M2", "M3", "M4", "M5" };
+    for (std::size_t i = 1; i < meters.size(); ++i)
+        addMeter(ward, meters[i]);
+    for (int day = 0; day < 10; ++day)
+        for (std::size_t i = 0; i < meters.size(); ++i)
+            ward.runSet(meters[i] + "/" + std::to_string(day), dayAt("2026-05-04", day, "07:" + std::to_string(10 + i * 3)), "60",
+                meters[i] == "M5" ? "330" : (static_cast<std::size_t>(day) + i) % 2 == 0 ? "291" : "309", withVial(meters[i], "V1"));
+    auto reader = ward.reader();
+    const auto month = store::readMonth(reader, {}, { 2026, 5 }, ward.at("2026-05-20T00:00"));
+    ASSERT_TRUE(month) << month.error().text;
+    int judged = 0;
+    for (const auto& meter : month->figures.meters)
+        for (const auto& level : meter.levels) {
+            if (level.level != Level::High)
+                continue;
+            ASSERT_TRUE(level.sdi) << meter.meter.value;
+            if (meter.meter == base::MeterId("M5"))
+                EXPECT_NEAR(*level.sdi, 30 / (9 * std::sqrt(40.0 / 39)), 1e-9); // 3.29: 40 results of the others, SD with n - 1
+            else
+                EXPECT_LT(std::abs(*level.sdi), 1.0) << meter.meter.value;
+            ++judged;
+        }
+    EXPECT_EQ(judged, 5);
 }
 
 } // namespace mk::journeys
