@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Taking over records made elsewhere: all files are checked first, then appended in the order of their own times.
 #include "store/act_codec.h"
-#include "store/index.h"
+#include "store/act_keys.h"
 #include "store/registrar.h"
 #include "store/registrar_batch.h"
 

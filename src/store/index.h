@@ -14,10 +14,6 @@ namespace mk::store {
 /// imported  marked as taken over: a stop or a movement then holds from the act's own time
 base::Done applyToIndex(Session& session, base::Seq seq, std::int64_t recordedMs, bool imported, const registry::Act& act);
 
-/// The newest entry that carries the record which a file calls by that key; nothing where there is none.
-/// key  as keyOf() gives it or as a person types it: times may lack offset and seconds, a run's may leave out which row it is
-base::Result<std::optional<base::Seq>> entryOfKey(Session& session, const std::string& file, const std::string& key);
-
 /// The tables that `verify` rebuilds and compares, each with the order of its rows.
 struct IndexTable {
     const char* name;

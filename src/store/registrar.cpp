@@ -2,6 +2,7 @@
 #include "store/registrar.h"
 
 #include "store/act_codec.h"
+#include "store/act_keys.h"
 #include "store/index.h"
 #include "store/registrar_batch.h"
 

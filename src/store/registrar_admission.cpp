@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // What an act must satisfy before it may stand in the journal.
 #include "store/act_codec.h"
-#include "store/index.h"
+#include "store/act_keys.h"
 #include "store/registrar_batch.h"
 #include "store/rows.h"
 

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // What an act that changes or closes an earlier entry must satisfy: corrections, annulments, confirmations, look-backs.
-#include "store/index.h"
+#include "store/act_keys.h"
 #include "store/registrar_batch.h"
 #include "store/rows.h"
 

@@ -72,7 +72,7 @@ QVariant bound(std::int64_t number)
 
 Done Statement::run(const QVariantList& values)
 {
-    assert(values.size() == m_placeholders);
+    assert(values.size() == m_parameters);
     for (int i = 0; i < values.size(); ++i)
         m_query->bindValue(i, values[i]);
     if (!m_query->exec())
@@ -270,10 +270,10 @@ base::Result<Statement> Session::statement(const char* sql)
         query.setForwardOnly(true);
         if (!query.prepare(QString::fromUtf8(sql)))
             return sqlFault(query.lastError(), m_path);
-        const int placeholders = static_cast<int>(std::count(sql, sql + std::char_traits<char>::length(sql), '?'));
-        found = m_statements.emplace(sql, Prepared { std::move(query), placeholders }).first;
+        const int parameters = static_cast<int>(std::count(sql, sql + std::char_traits<char>::length(sql), '?'));
+        found = m_statements.emplace(sql, Prepared { std::move(query), parameters }).first;
     }
-    return Statement(&found->second.query, found->second.placeholders);
+    return Statement(&found->second.query, found->second.parameters);
 }
 
 Done Session::execute(const char* sql, const QVariantList& values)

@@ -43,9 +43,9 @@ public:
 
 private:
     friend class Session;
-    Statement(QSqlQuery* query, int placeholders) : m_query(query), m_placeholders(placeholders) { }
+    Statement(QSqlQuery* query, int parameters) : m_query(query), m_parameters(parameters) { }
     QSqlQuery* m_query;
-    int m_placeholders;
+    int m_parameters;
 };
 
 /// One connection to one registry file, of the thread that opened it.
@@ -93,7 +93,7 @@ private:
     QString m_connection;
     struct Prepared {
         QSqlQuery query;
-        int placeholders = 0;
+        int parameters = 0;
     };
     std::unordered_map<const char*, Prepared> m_statements;
 };

@@ -3,6 +3,8 @@
 
 #include "exchange/registry_csv.h"
 
+#include <QCoreApplication>
+
 #include <algorithm>
 #include <cstdio>
 #include <cstdlib>
@@ -145,6 +147,16 @@ double quantile(std::vector<double> numbers, double share)
     std::ranges::sort(numbers);
     return numbers.empty() ? 0
                            : numbers[std::min(numbers.size() - 1, static_cast<std::size_t>(share * static_cast<double>(numbers.size())))];
+}
+
+BenchArguments benchArguments(const char* name, int defaultPairs)
+{
+    const QStringList words = QCoreApplication::arguments();
+    BenchArguments arguments { words.value(1, QStringLiteral("100000")).toInt(), words.value(2, QString::number(defaultPairs)).toInt(), nullptr };
+    arguments.folder = std::make_unique<QTemporaryDir>(words.value(3, QStringLiteral(".")) + QLatin1Char('/') + QLatin1String(name));
+    if (arguments.runs < 1 || arguments.pairs < 1 || !arguments.folder->isValid())
+        giveUp(std::string(name) + " [stored runs] [pairs] [folder that can be written]");
+    return arguments;
 }
 
 } // namespace mk::bench

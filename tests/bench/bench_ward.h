@@ -4,6 +4,8 @@
 #include "registry/file_rows.h"
 #include "store/registrar.h"
 
+#include <QTemporaryDir>
+
 #include <chrono>
 #include <memory>
 #include <string>
@@ -32,6 +34,15 @@ struct BenchWard {
 std::unique_ptr<store::Session> foundWard(const std::string& path, const BenchWard& ward);
 /// Takes the files over; ends the program where a row is rejected.
 void takeOverAll(store::Session& session, std::vector<registry::FileRows> files);
+
+/// What a bench of the store is told on its command line, in this order, with a folder of its own that goes with it.
+struct BenchArguments {
+    int runs = 0;
+    int pairs = 0;
+    std::unique_ptr<QTemporaryDir> folder;
+};
+/// Ends the program with a line that says how to call it where a number is below 1 or the folder cannot be written.
+BenchArguments benchArguments(const char* name, int defaultPairs);
 
 [[noreturn]] void giveUp(const std::string& why);
 

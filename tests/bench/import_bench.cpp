@@ -8,7 +8,6 @@
 
 #include <QCoreApplication>
 #include <QFile>
-#include <QTemporaryDir>
 
 #include <cstdio>
 
@@ -77,13 +76,8 @@ namespace {
 
 int main(int argc, char** argv)
 {
-    QCoreApplication application(argc, argv);
-    const QStringList arguments = QCoreApplication::arguments();
-    const int runs = arguments.value(1, QStringLiteral("100000")).toInt();
-    const int pairs = arguments.value(2, QStringLiteral("5")).toInt();
-    const QTemporaryDir folder(arguments.value(3, QStringLiteral(".")) + QStringLiteral("/import_bench-XXXXXX"));
-    if (runs < 1 || pairs < 1 || !folder.isValid())
-        mk::bench::giveUp("import_bench [runs] [pairs] [folder that can be written]");
-    mk::bench::report(folder.path().toStdString(), runs, pairs);
+    const QCoreApplication application(argc, argv);
+    const auto arguments = mk::bench::benchArguments("import_bench", 5);
+    mk::bench::report(arguments.folder->path().toStdString(), arguments.runs, arguments.pairs);
     return 0;
 }

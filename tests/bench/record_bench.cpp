@@ -7,7 +7,6 @@
 #include "exchange/registry_csv.h"
 
 #include <QCoreApplication>
-#include <QTemporaryDir>
 
 #include <cstdio>
 
@@ -95,13 +94,8 @@ namespace {
 
 int main(int argc, char** argv)
 {
-    QCoreApplication application(argc, argv);
-    const QStringList arguments = QCoreApplication::arguments();
-    const int runs = arguments.value(1, QStringLiteral("100000")).toInt();
-    const int pairs = arguments.value(2, QStringLiteral("15")).toInt();
-    const QTemporaryDir folder(arguments.value(3, QStringLiteral(".")) + QStringLiteral("/record_bench-XXXXXX"));
-    if (runs < 1 || pairs < 1 || !folder.isValid())
-        mk::bench::giveUp("record_bench [stored runs] [pairs] [folder that can be written]");
-    mk::bench::report(folder.path().toStdString(), runs, pairs);
+    const QCoreApplication application(argc, argv);
+    const auto arguments = mk::bench::benchArguments("record_bench", 15);
+    mk::bench::report(arguments.folder->path().toStdString(), arguments.runs, arguments.pairs);
     return 0;
 }
