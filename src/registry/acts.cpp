@@ -19,7 +19,7 @@ struct KeyJoiner {
     template <typename T>
     void operator()(std::string_view, const std::optional<T>& value, acts::Field field)
     {
-        if (field == acts::Field::Key)
+        if (field == acts::Field::Key || (field == acts::Field::KeyIfGiven && value))
             append(value ? TextForm<T>::write(*value) : std::string());
     }
 
@@ -76,6 +76,26 @@ std::string subjectOf(const Act& act)
             [](const acts::EntryAnnulled& a) { return a.file_ + ":" + a.key; },
             [](const acts::CorrectionConfirmed& a) { return "entry " + std::to_string(a.entry.value); },
             [](const acts::LookbackClosed& a) { return "entry " + std::to_string(a.entry.value); },
+            [](const acts::OperatorChanged& a) { return a.person.value; },
+            [](const acts::CompetencyAssessed& a) { return a.person.value; },
+            [](const acts::ShiftBegun& a) { return a.by.value; },
+            [](const acts::ShiftEnded& a) { return a.by.value; },
+            [](const acts::EqaReturned& a) { return a.scheme + "/" + a.event + "/" + a.sample; },
+            [](const acts::EqaScored& a) { return a.scheme + "/" + a.event + "/" + a.sample; },
+            [](const acts::ShipmentReceived& a) { return a.lot; },
+            [](const acts::RangeConfirmed& a) { return a.stripLot.value; },
+            [](const acts::LotControlChecked& a) { return a.lot.value; },
+            [](const acts::LotSampleCompared& a) { return a.lot.value; },
+            [](const acts::ExcursionReported& a) { return a.ward.value; },
+            [](const acts::VialReleased& a) { return a.vial; },
+            [](const acts::NoticeIssued& a) { return a.notice; },
+            [](const acts::NoticeItemDone& a) { return a.notice; },
+            [](const acts::NoticeClosed& a) { return a.notice; },
+            [](const acts::NcOpened& a) { return a.subject; },
+            [](const acts::NcStep& a) { return "entry " + std::to_string(a.entry.value); },
+            [](const acts::LateEntryAccepted& a) { return a.set.value; },
+            [](const acts::ReviewSigned& a) { return a.month; },
+            [](const acts::ReviewOvertaken& a) { return a.month; },
             [](const acts::RegistryFounded& a) { return a.registry; },
             [](const acts::PolicyChanged& a) { return "policy " + std::to_string(a.version); },
             [](const acts::ClockNoticed&) { return std::string("clock"); },
@@ -104,6 +124,7 @@ std::optional<base::Moment> ownTimeOf(const Act& act)
             [](const acts::IncidentReported& a) { return Time(a.noticedAt ? std::max(*a.noticedAt, a.at) : a.at); },
             [](const acts::SetJudged& a) { return Time(a.lastAt); },
             [](const acts::ClockNoticed& a) { return Time(a.now); },
+            [](const acts::ReviewOvertaken&) { return Time(); },
             [](const auto& a) { return Time(a.at); },
         },
         act);

@@ -1,7 +1,10 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
+#include "registry/acts_life.h"
+#include "registry/acts_lots.h"
 #include "registry/acts_people.h"
+#include "registry/acts_quality.h"
 #include "registry/acts_registry.h"
 
 #include <tuple>
@@ -14,7 +17,18 @@ using Act = std::variant<acts::WardAdded, acts::ModelAdded, acts::MeterEnrolled,
     acts::ControlLotReceived, acts::ControlVialOpened, acts::RangeAssigned, acts::ControlRun, acts::ComparisonRecorded, acts::IncidentReported,
     acts::ReturnStep, acts::MeterMoved, acts::VialEnded, acts::LotEvent, acts::EntryCorrected, acts::EntryAnnulled, acts::CorrectionConfirmed,
     acts::LookbackClosed, acts::NoteAdded, acts::RegistryFounded, acts::PolicyChanged, acts::SetJudged, acts::PairJudged, acts::MeterStopped, acts::MeterReturned,
-    acts::LookbackOpened, acts::ClockNoticed>;
+    acts::LookbackOpened, acts::ClockNoticed, acts::ReviewOvertaken, acts::MeterDescribed, acts::AcceptanceChecked, acts::TransferConfirmed,
+    acts::CalibrationVerified, acts::OperatorChanged, acts::CompetencyAssessed, acts::ShiftBegun, acts::ShiftEnded, acts::EqaReceived, acts::EqaReturned,
+    acts::EqaScored, acts::ShipmentReceived, acts::RangeConfirmed, acts::LotControlChecked, acts::LotSampleCompared, acts::ExcursionReported,
+    acts::VialReleased, acts::NoticeIssued, acts::NoticeItemDone, acts::NoticeClosed, acts::TechniqueChecked, acts::NcOpened, acts::NcStep,
+    acts::LateEntryAccepted, acts::ReviewSigned>;
+
+/// The acts that no file carries.
+using LooseActs = std::tuple<acts::CorrectionConfirmed, acts::LookbackClosed, acts::NoteAdded, acts::MeterDescribed, acts::AcceptanceChecked,
+    acts::TransferConfirmed, acts::CalibrationVerified, acts::OperatorChanged, acts::CompetencyAssessed, acts::ShiftBegun, acts::ShiftEnded,
+    acts::EqaReceived, acts::EqaReturned, acts::EqaScored, acts::ShipmentReceived, acts::RangeConfirmed, acts::LotControlChecked, acts::LotSampleCompared,
+    acts::ExcursionReported, acts::VialReleased, acts::NoticeIssued, acts::NoticeItemDone, acts::NoticeClosed, acts::TechniqueChecked, acts::NcOpened,
+    acts::NcStep, acts::LateEntryAccepted, acts::ReviewSigned>;
 
 /// Acts that people make: have `describe`, `word` and, where a file carries them, `file`.
 template <typename A>
@@ -30,9 +44,7 @@ template <typename F>
 void forEachPersonsAct(F&& f)
 {
     [&]<typename... A>(std::tuple<A...>*) { (f.template operator()<A>(), ...); }(static_cast<FileActs*>(nullptr));
-    f.template operator()<acts::CorrectionConfirmed>();
-    f.template operator()<acts::LookbackClosed>();
-    f.template operator()<acts::NoteAdded>();
+    [&]<typename... A>(std::tuple<A...>*) { (f.template operator()<A>(), ...); }(static_cast<LooseActs*>(nullptr));
 }
 
 std::string_view kindOf(const Act& act);

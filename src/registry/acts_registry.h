@@ -24,8 +24,10 @@ struct RegistryFounded {
 struct PolicyChanged {
     static constexpr std::string_view kind = "policy.changed";
     std::int64_t version = 1;
-    Opt<base::Moment> from; ///< none: since the beginning of time
-    std::vector<std::pair<std::string, std::string>> settings;
+    Opt<base::Moment> from {}; ///< none: since the beginning of time
+    std::vector<std::pair<std::string, std::string>> settings {};
+    Opt<base::OperatorId> by {}; ///< who signed it; none: the founding
+    Opt<std::string> reason {};
 };
 
 /// One run as it was judged.
@@ -35,10 +37,10 @@ struct JudgedRun {
     int attempt = 1;     ///< 1 for the first of its level in the set
     bool valid = false;
     std::vector<std::string> invalidBecause;
-    Opt<base::Decimal> low, high, mean, sd; ///< the target set that judged it
-    Opt<Stage> stage;
-    Opt<bool> inRange;
-    Opt<double> z;       ///< none: not evaluable, or no number
+    Opt<base::Decimal> low {}, high {}, mean {}, sd {}; ///< the target set that judged it
+    Opt<Stage> stage {};
+    Opt<bool> inRange {};
+    Opt<double> z {};       ///< none: not evaluable, or no number
     bool evaluable = false; ///< the rules could speak
     bool counted = false;   ///< entered the counting rules
     std::vector<std::string> rules; ///< that fired, warnings too, as published
@@ -60,9 +62,9 @@ struct DriftFinding {
     bool counted = false;  ///< the set entered; else all below is as it was before
     double ewma = 0, cusumHigh = 0, cusumLow = 0; ///< SD units
     std::int64_t n = 0;    ///< sets since the segment began
-    Opt<base::Moment> highSince, lowSince; ///< where the current excursion of the CUSUM began
+    Opt<base::Moment> highSince {}, lowSince {}; ///< where the current excursion of the CUSUM began
     std::vector<std::string> flags;        ///< EWMA, CUSUM, and long rules, standing at this set
-    Opt<base::Moment> began;               ///< estimate, where something signals
+    Opt<base::Moment> began {};               ///< estimate, where something signals
     std::vector<LevelBias> bias;           ///< since it began, a level each
     bool beyondHalfLimit = false;
 };
@@ -83,8 +85,8 @@ struct SetJudged {
     DriftFinding drift;
     std::int64_t policyVersion = 1;
     std::int64_t ruleSet = 1;
-    Opt<Verdict> oldVerdict;        ///< revised: what stood before
-    Opt<base::Seq> because;         ///< revised: the entry that changed it
+    Opt<Verdict> oldVerdict {};        ///< revised: what stood before
+    Opt<base::Seq> because {};         ///< revised: the entry that changed it
 };
 
 enum class PairOutcome { Inside, Outside, Excluded };
@@ -128,6 +130,18 @@ struct LookbackOpened {
     base::Moment at, from, to;
     std::string cause;
     base::Seq because;
+    Opt<base::Moment> alternativeFrom {}; ///< another start that the reviewer may choose, saying why
+    Opt<base::Moment> usedUntil {};       ///< used while not cleared, up to here
+    Opt<std::string> scope {};            ///< what the cause lies in: "strip vial V7", "technique of N1" …; none: the meter
+    Opt<std::string> direction {};        ///< "high control +18 %": which results matter
+};
+
+/// Something was recorded later that touches a month already signed.
+struct ReviewOvertaken {
+    static constexpr std::string_view kind = "review.overtaken";
+    std::string month;
+    base::Seq review;  ///< the entry that signed it
+    base::Seq because; ///< the entry that came after
 };
 
 struct ClockNoticed {

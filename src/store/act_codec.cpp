@@ -65,6 +65,11 @@ void pack(auto& v, auto& s, const acts::MeterReturned*)
 void pack(auto& v, auto& s, const acts::LookbackOpened*)
 {
     v("meter", s.meter), v("at", s.at), v("from", s.from), v("to", s.to), v("cause", s.cause), v("because", s.because);
+    v("alternative_from", s.alternativeFrom), v("used_until", s.usedUntil), v("scope", s.scope), v("direction", s.direction);
+}
+void pack(auto& v, auto& s, const acts::ReviewOvertaken*)
+{
+    v("month", s.month), v("review", s.review), v("because", s.because);
 }
 void pack(auto& v, auto& s, const acts::ClockNoticed*)
 {
@@ -301,6 +306,10 @@ Json policyBody(const acts::PolicyChanged& policy)
     body.set("version", Json(policy.version)).set("settings", std::move(settings));
     if (policy.from)
         body.set("from", Json(base::toText(*policy.from)));
+    if (policy.by)
+        body.set("operator", Json(policy.by->value));
+    if (policy.reason)
+        body.set("reason", Json(*policy.reason));
     return body;
 }
 
@@ -316,6 +325,10 @@ bool readPolicy(const Json& body, acts::PolicyChanged& policy)
             return false;
         policy.settings.emplace_back(key, *text.text());
     }
+    const Json* by = body.find("operator");
+    const Json* reason = body.find("reason");
+    if ((by != nullptr && !fromJson(*by, policy.by.emplace())) || (reason != nullptr && !fromJson(*reason, policy.reason.emplace())))
+        return false;
     return from == nullptr || fromJson(*from, policy.from.emplace());
 }
 

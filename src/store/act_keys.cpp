@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "store/act_keys.h"
 
+#include "store/journal.h"
+
 #include <algorithm>
 
 namespace mk::store {
@@ -52,6 +54,14 @@ base::Result<std::optional<Seq>> lookUpKey(Session& session, const char* sql, co
     return seq;
 }
 
+base::Result<std::optional<Seq>> lookUpNumber(Session& session, Seq seq)
+{
+    const auto entry = entryAt(session, seq);
+    if (!entry)
+        return entry.error();
+    return *entry ? std::optional(seq) : std::nullopt;
+}
+
 } // namespace
 
 Done enterKey(Session& session, Seq seq, const Act& act)
@@ -74,6 +84,12 @@ base::Result<std::optional<Seq>> entryOfKey(Session& session, const std::string&
 {
     constexpr const char* kExact = "SELECT from_seq FROM act_key WHERE file = ? AND key = ? ORDER BY from_seq DESC LIMIT 1";
     constexpr const char* kPlain = "SELECT from_seq FROM act_key WHERE file = ? AND plain_key = ? ORDER BY from_seq DESC LIMIT 1";
+    if (file == "entry") { // what no file carries is called by its number
+        const auto number = TextForm<Seq>::read(key, {});
+        if (!number)
+            return number.error();
+        return lookUpNumber(session, *number);
+    }
     const std::string name = file.ends_with(".csv") ? file : file + ".csv";
     auto seq = lookUpKey(session, kExact, name, key);
     if (seq && !*seq)

@@ -14,7 +14,8 @@ namespace mk::store {
 base::Done enterKey(Session& session, base::Seq seq, const registry::Act& act);
 
 /// The newest entry that carries the record which a file calls by that key; nothing where there is none.
-/// key  as keyOf() gives it or as a person types it: times may lack offset and seconds, a run's may leave out which row it is
+/// key  as keyOf() gives it or as a person types it: times may lack offset and seconds, a run's may leave out which row it is;
+///      with file "entry" the entry's number
 base::Result<std::optional<base::Seq>> entryOfKey(Session& session, const std::string& file, const std::string& key);
 
 } // namespace mk::store

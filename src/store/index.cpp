@@ -87,19 +87,19 @@ public:
     {
         return insert("INSERT INTO strip_lot (lot, model, gtin, code, expiry, open_period, received, released, from_seq) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)", a);
     }
-    Done operator()(const acts::StripVialOpened& a) { return insert("INSERT INTO strip_vial (vial, lot, opened, ward, from_seq) VALUES (?, ?, ?, ?, ?)", a); }
+    Done operator()(const acts::StripVialOpened& a) { return insert("INSERT INTO strip_vial (vial, lot, opened, ward, found_open, from_seq) VALUES (?, ?, ?, ?, ?, ?)", a); }
     Done operator()(const acts::ControlLotReceived& a)
     {
         return insert("INSERT INTO control_lot (lot, level, expiry, open_period, received, from_seq) VALUES (?, ?, ?, ?, ?, ?)", a);
     }
     Done operator()(const acts::ControlVialOpened& a)
     {
-        return insert("INSERT INTO control_vial (vial, lot, opened, ward, from_seq) VALUES (?, ?, ?, ?, ?)", a);
+        return insert("INSERT INTO control_vial (vial, lot, opened, ward, found_open, from_seq) VALUES (?, ?, ?, ?, ?, ?)", a);
     }
     Done operator()(const acts::RangeAssigned& a)
     {
-        return insert("INSERT INTO assigned_range (strip_lot, control_lot, level, unit, low, high, mean, sd, stage, from_at, from_seq)"
-                      " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+        return insert("INSERT INTO assigned_range (strip_lot, control_lot, level, unit, low, high, mean, sd, stage, from_at, meter, from_seq)"
+                      " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
             a);
     }
     Done operator()(const acts::ControlRun& a) { return insertRun(a, m_seq); }
@@ -109,7 +109,8 @@ public:
         values += fieldsOf(a);
         values << bound(m_seq.value);
         return m_session.execute("INSERT INTO comparison (known_at, pair, meter, meter_at, lab_at, operator, strip_vial, sample, sample_type, meter_result,"
-                                 " lab_result, unit, haematocrit, from_seq) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+                                 " lab_result, unit, haematocrit, round, lab_sample_type, tube, method, fasting, drawn_at, separated_at, from_seq)"
+                                 " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
             values);
     }
     Done operator()(const acts::PairJudged& a)
@@ -125,8 +126,8 @@ public:
         QVariantList values { bound(a.at.utcMs), bound(told) };
         values += fieldsOf(a);
         values << bound(m_seq.value);
-        if (const Done done = m_session.execute("INSERT INTO incident (happened_at, told_at, at, noticed_at, meter, operator, kind, detail, from_seq)"
-                                                " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
+        if (const Done done = m_session.execute("INSERT INTO incident (happened_at, told_at, at, noticed_at, meter, operator, kind, detail, agent,"
+                                                " contact_time_kept, used, from_seq) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
                 values);
             !done)
             return done;
@@ -146,7 +147,7 @@ public:
         return a.toWard ? enterWard(a.meter, from, *a.toWard) : Done();
     }
     Done operator()(const acts::VialEnded& a) { return insert("INSERT INTO vial_end (at, vial, operator, how, from_seq) VALUES (?, ?, ?, ?, ?)", a); }
-    Done operator()(const acts::LotEvent& a) { return insert("INSERT INTO lot_event (at, lot, operator, kind, detail, from_seq) VALUES (?, ?, ?, ?, ?, ?)", a); }
+    Done operator()(const acts::LotEvent& a) { return insert("INSERT INTO lot_event (at, lot, operator, kind, detail, no_samples, from_seq) VALUES (?, ?, ?, ?, ?, ?, ?)", a); }
     Done operator()(const acts::EntryCorrected& a);
     Done operator()(const acts::EntryAnnulled&) { return {}; } // annul() does it
     Done operator()(const acts::CorrectionConfirmed& a)
@@ -196,8 +197,21 @@ public:
     }
     Done operator()(const acts::LookbackOpened& a)
     {
-        return m_session.execute("INSERT INTO lookback (meter, from_seq, opened_at, interval_from, interval_to, cause, because) VALUES (?, ?, ?, ?, ?, ?, ?)",
-            { bound(a.meter.value), bound(m_seq.value), bound(a.at.utcMs), bound(a.from.utcMs), bound(a.to.utcMs), bound(a.cause), bound(a.because.value) });
+        return m_session.execute("INSERT INTO lookback (meter, from_seq, opened_at, interval_from, interval_to, cause, because, alternative_from, used_until,"
+                                 " scope, direction) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+            { bound(a.meter.value), bound(m_seq.value), bound(a.at.utcMs), bound(a.from.utcMs), bound(a.to.utcMs), bound(a.cause), bound(a.because.value),
+                a.alternativeFrom ? bound(a.alternativeFrom->utcMs) : QVariant(), a.usedUntil ? bound(a.usedUntil->utcMs) : QVariant(), textOf(a.scope),
+                textOf(a.direction) });
+    }
+    Done operator()(const acts::VialReleased& a)
+    {
+        return m_session.execute("UPDATE vial_end SET to_seq = ? WHERE vial = ? AND to_seq IS NULL", { bound(m_seq.value), bound(a.vial) });
+    }
+    /// The rest has no table of its own: Reader::facts reads it from the journal.
+    template <typename A>
+    Done operator()(const A&)
+    {
+        return {};
     }
 
 private:
@@ -214,7 +228,8 @@ private:
         QVariantList values = fieldsOf(run);
         values << bound(firstSeq.value) << bound(m_seq.value);
         return m_session.execute("INSERT INTO control_run (set_id, at, meter, operator, strip_vial, level, control_vial, result, unit, reason, repeat_of,"
-                                 " comment, code_shown, run_seq, from_seq) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+                                 " comment, code_shown, supervisor, deviation, late_reason, form, question, answer, run_seq, from_seq)"
+                                 " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
             values);
     }
 
@@ -304,9 +319,9 @@ struct CorrectableColumn {
     const char* copySql;
 };
 #define MK_COPY_RUN(AT, METER, OPERATOR, STRIP_VIAL, CONTROL_VIAL, RESULT, UNIT, REASON, REPEAT_OF, COMMENT, CODE_SHOWN)                                        \
-    "INSERT INTO control_run (set_id, at, meter, operator, strip_vial, level, control_vial, result, unit, reason, repeat_of, comment, code_shown, run_seq,"     \
-    " from_seq) SELECT set_id, " AT ", " METER ", " OPERATOR ", " STRIP_VIAL ", level, " CONTROL_VIAL ", " RESULT ", " UNIT ", " REASON ", " REPEAT_OF          \
-    ", " COMMENT ", " CODE_SHOWN ", run_seq, ? FROM control_run WHERE set_id = ? AND run_seq = ? AND from_seq = ?"
+    "INSERT INTO control_run (set_id, at, meter, operator, strip_vial, level, control_vial, result, unit, reason, repeat_of, comment, code_shown,"              \
+    " supervisor, deviation, late_reason, form, question, answer, run_seq, from_seq) SELECT set_id, " AT ", " METER ", " OPERATOR ", " STRIP_VIAL ", level, " CONTROL_VIAL ", " RESULT ", " UNIT ", " REASON ", " REPEAT_OF          \
+    ", " COMMENT ", " CODE_SHOWN ", supervisor, deviation, late_reason, form, question, answer, run_seq, ? FROM control_run WHERE set_id = ? AND run_seq = ? AND from_seq = ?"
 constexpr CorrectableColumn kCorrectable[] = {
     { "at", MK_COPY_RUN("?", "meter", "operator", "strip_vial", "control_vial", "result", "unit", "reason", "repeat_of", "comment", "code_shown") },
     { "operator", MK_COPY_RUN("at", "meter", "?", "strip_vial", "control_vial", "result", "unit", "reason", "repeat_of", "comment", "code_shown") },

@@ -143,7 +143,7 @@ Result<const OperatorRecord*> Reader::person(const base::OperatorId& id)
 Result<std::vector<Record<acts::LotEvent>>> Reader::lotEvents(const std::string& lot)
 {
     auto events = readRecords<acts::LotEvent>(*m_session,
-        "SELECT from_seq, at, lot, operator, kind, detail FROM lot_event WHERE lot = ? AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?) ORDER BY from_seq",
+        "SELECT from_seq, at, lot, operator, kind, detail, no_samples FROM lot_event WHERE lot = ? AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?) ORDER BY from_seq",
         keyed(lot));
     if (events)
         std::ranges::stable_sort(*events, {}, [](const Record<acts::LotEvent>& e) { return e.act.at; });
@@ -193,7 +193,7 @@ Result<const StripVialRecord*> Reader::stripVial(const base::StripVialId& id)
 {
     return keptRecord(m_stripVials, id.value, [&]() -> Result<std::optional<StripVialRecord>> {
         auto vial = readRecord<acts::StripVialOpened>(*m_session,
-            "SELECT from_seq, vial, lot, opened, ward FROM strip_vial WHERE vial = ? AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?) ORDER BY from_seq",
+            "SELECT from_seq, vial, lot, opened, ward, found_open FROM strip_vial WHERE vial = ? AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?) ORDER BY from_seq",
             keyed(id.value));
         auto end = vialEnd(id.value);
         if (!vial || !end)
@@ -208,7 +208,7 @@ Result<const ControlVialRecord*> Reader::controlVial(const base::ControlVialId& 
 {
     return keptRecord(m_controlVials, id.value, [&]() -> Result<std::optional<ControlVialRecord>> {
         auto vial = readRecord<acts::ControlVialOpened>(*m_session,
-            "SELECT from_seq, vial, lot, opened, ward FROM control_vial WHERE vial = ? AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?) ORDER BY from_seq",
+            "SELECT from_seq, vial, lot, opened, ward, found_open FROM control_vial WHERE vial = ? AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?) ORDER BY from_seq",
             keyed(id.value));
         auto end = vialEnd(id.value);
         if (!vial || !end)
@@ -224,7 +224,7 @@ Result<const std::vector<RangeRecord>*> Reader::rangesOf(const base::StripLotId&
     auto found = m_ranges.find(strip.value);
     if (found == m_ranges.end()) {
         auto ranges = readRecords<acts::RangeAssigned>(*m_session,
-            "SELECT from_seq, strip_lot, control_lot, level, unit, low, high, mean, sd, stage, from_at FROM assigned_range"
+            "SELECT from_seq, strip_lot, control_lot, level, unit, low, high, mean, sd, stage, from_at, meter FROM assigned_range"
             " WHERE strip_lot = ? AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?) ORDER BY from_seq",
             keyed(strip.value));
         if (!ranges)
@@ -314,7 +314,7 @@ Result<std::vector<OperatorRecord>> Reader::people()
 Result<std::vector<StripVialRecord>> Reader::openStripVials(const base::WardId& ward, base::Moment at)
 {
     auto vials = readRecords<acts::StripVialOpened>(*m_session,
-        "SELECT from_seq, vial, lot, opened, ward FROM strip_vial WHERE (ward = ? OR ward IS NULL) AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?) ORDER BY opened DESC",
+        "SELECT from_seq, vial, lot, opened, ward, found_open FROM strip_vial WHERE (ward = ? OR ward IS NULL) AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?) ORDER BY opened DESC",
         keyed(ward.value));
     if (!vials)
         return vials.error();
@@ -333,7 +333,7 @@ Result<std::vector<StripVialRecord>> Reader::openStripVials(const base::WardId& 
 Result<std::vector<ControlVialRecord>> Reader::openControlVials(const base::WardId& ward, base::Moment at)
 {
     auto vials = readRecords<acts::ControlVialOpened>(*m_session,
-        "SELECT from_seq, vial, lot, opened, ward FROM control_vial WHERE (ward = ? OR ward IS NULL) AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?)"
+        "SELECT from_seq, vial, lot, opened, ward, found_open FROM control_vial WHERE (ward = ? OR ward IS NULL) AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?)"
         " ORDER BY opened DESC",
         keyed(ward.value));
     if (!vials)
@@ -360,6 +360,27 @@ void Reader::forget(const std::string& id)
     m_controlLots.erase(id);
     m_controlVials.erase(id);
     m_ranges.erase(id);
+}
+
+Done Reader::eachFact(std::string_view kind, const std::optional<std::string>& subject, const std::function<void(base::Seq, Act&&)>& take)
+{
+    // The last condition is that of the index journal_by_kind.
+    constexpr const char* kOfSubject = "SELECT j.seq, j.body FROM journal j WHERE j.act = ? AND j.subject = ? AND j.seq <= ? AND j.act NOT IN ('control.run', 'control.judged')"
+                                       " AND NOT EXISTS (SELECT 1 FROM annulled a WHERE a.seq = j.seq AND a.by_seq <= ?) ORDER BY j.seq";
+    constexpr const char* kAll = "SELECT j.seq, j.body FROM journal j WHERE j.act = ? AND j.seq <= ? AND j.act NOT IN ('control.run', 'control.judged')"
+                                 " AND NOT EXISTS (SELECT 1 FROM annulled a WHERE a.seq = j.seq AND a.by_seq <= ?) ORDER BY j.seq";
+    QVariantList values { bound(std::string(kind)) };
+    if (subject)
+        values << bound(*subject);
+    values << bound(m_asOf.value) << bound(m_asOf.value);
+    return eachRow(*m_session, subject ? kOfSubject : kAll, values, [&](const Statement& row) -> Done {
+        const auto body = Json::parse(row.text(1));
+        auto act = body ? actFrom(kind, *body) : Result<Act>(body.error());
+        if (!act)
+            return act.error();
+        take({ row.number(0) }, std::move(act).value());
+        return {};
+    });
 }
 
 } // namespace mk::store

@@ -5,6 +5,7 @@
 #include "registry/records.h"
 #include "store/session.h"
 
+#include <functional>
 #include <limits>
 #include <memory>
 #include <unordered_map>
@@ -81,6 +82,18 @@ public:
     /// Everything that the meter's fitness at that moment rests on.
     base::Result<registry::MeterHistory> history(const registry::MeterRecord& meter, base::Moment at);
 
+    /// Acts of one kind that no index table holds, as the journal has them: oldest first, without those annulled by then.
+    /// subject  what they are about (registry::subjectOf); none: all
+    template <typename A>
+    base::Result<std::vector<registry::Record<A>>> facts(const std::optional<std::string>& subject = std::nullopt)
+    {
+        std::vector<registry::Record<A>> records;
+        const base::Done read = eachFact(A::kind, subject, [&](base::Seq seq, registry::Act&& act) { records.push_back({ seq, std::get<A>(std::move(act)) }); });
+        if (!read)
+            return read.error();
+        return records;
+    }
+
     /// The people's ids of meters that have run with a lot, a vial or an operator: whom a late fact may concern.
     base::Result<std::vector<base::MeterId>> metersThatUsed(const std::string& id);
 
@@ -90,6 +103,7 @@ public:
 private:
     Reader(Session& session, base::Seq asOf, registry::Zone zone) : m_session(&session), m_asOf(asOf), m_zone(std::move(zone)) { }
 
+    base::Done eachFact(std::string_view kind, const std::optional<std::string>& subject, const std::function<void(base::Seq, registry::Act&&)>& take);
     QVariantList keyed(const std::string& key) const;
     base::Result<const std::vector<registry::RangeRecord>*> rangesOf(const base::StripLotId& strip);
     base::Result<std::vector<registry::Record<registry::acts::LotEvent>>> lotEvents(const std::string& lot);

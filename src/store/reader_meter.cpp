@@ -88,7 +88,7 @@ Result<std::vector<StopRecord>> Reader::stops(const base::MeterId& meter)
 Result<std::vector<IncidentRecord>> Reader::incidents(const base::MeterId& meter)
 {
     return readRecords<acts::IncidentReported>(*m_session,
-        "SELECT from_seq, at, noticed_at, meter, operator, kind, detail FROM incident WHERE meter = ? AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?)"
+        "SELECT from_seq, at, noticed_at, meter, operator, kind, detail, agent, contact_time_kept, used FROM incident WHERE meter = ? AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?)"
         " ORDER BY happened_at, from_seq",
         keyed(meter.value));
 }
@@ -104,7 +104,8 @@ Result<std::vector<PairRecord>> Reader::pairs(const base::MeterId& meter)
 {
     std::vector<PairRecord> pairs;
     const Done done = eachRow(*m_session,
-        "SELECT from_seq, pair, meter, meter_at, lab_at, operator, strip_vial, sample, sample_type, meter_result, lab_result, unit, haematocrit, outcome,"
+        "SELECT from_seq, pair, meter, meter_at, lab_at, operator, strip_vial, sample, sample_type, meter_result, lab_result, unit, haematocrit, round,"
+        " lab_sample_type, tube, method, fasting, drawn_at, separated_at, outcome,"
         " excluded_because, limits, policy FROM comparison WHERE meter = ? AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?) ORDER BY known_at, from_seq",
         keyed(meter.value), [&](const Statement& row) -> Done {
             auto act = actFromRow<acts::ComparisonRecorded>(row, 1);
@@ -116,12 +117,12 @@ Result<std::vector<PairRecord>> Reader::pairs(const base::MeterId& meter)
             pair.judged.meter = meter;
             pair.judged.at = std::max(act->meterAt, act->labAt);
             pair.pair = std::move(act).value();
-            if (const auto outcome = row.textOr(13))
+            if (const auto outcome = row.textOr(20))
                 if (const Done word = wordFrom(*outcome, pair.judged.outcome); !word)
                     return word;
-            pair.judged.excludedBecause = splitLines(row.textOr(14).value_or(""));
-            pair.judged.limits = row.textOr(15).value_or("");
-            pair.judged.policyVersion = row.numberOr(16).value_or(1);
+            pair.judged.excludedBecause = splitLines(row.textOr(21).value_or(""));
+            pair.judged.limits = row.textOr(22).value_or("");
+            pair.judged.policyVersion = row.numberOr(23).value_or(1);
             pairs.push_back(std::move(pair));
             return {};
         });
@@ -134,12 +135,17 @@ Result<std::vector<LookbackRecord>> Reader::lookbacks(const base::MeterId& meter
 {
     std::vector<LookbackRecord> lookbacks;
     const Done done = eachRow(*m_session,
-        "SELECT from_seq, opened_at, interval_from, interval_to, cause, because, closed_at, closed_seq, decision FROM lookback WHERE meter = ? AND from_seq <= ?"
+        "SELECT from_seq, opened_at, interval_from, interval_to, cause, because, closed_at, closed_seq, decision, alternative_from, used_until, scope,"
+        " direction FROM lookback WHERE meter = ? AND from_seq <= ?"
         " ORDER BY from_seq",
         { bound(meter.value), bound(m_asOf.value) }, [&](const Statement& row) {
             LookbackRecord record;
             record.seq = { row.number(0) };
-            record.lookback = { meter, m_zone.at(row.number(1)), m_zone.at(row.number(2)), m_zone.at(row.number(3)), row.text(4), { row.number(5) } };
+            record.lookback = { meter, m_zone.at(row.number(1)), m_zone.at(row.number(2)), m_zone.at(row.number(3)), row.text(4), { row.number(5) }, {}, {}, row.textOr(11), row.textOr(12) };
+            if (const auto from = row.numberOr(9))
+                record.lookback.alternativeFrom = m_zone.at(*from);
+            if (const auto until = row.numberOr(10))
+                record.lookback.usedUntil = m_zone.at(*until);
             const auto closed = row.numberOr(7);
             if (closed && *closed <= m_asOf.value) {
                 record.closedBy = Seq { *closed };

@@ -109,7 +109,7 @@ Result<std::vector<RunRecord>> Reader::runs(const base::SetId& id)
     const QVariant n = bound(m_asOf.value);
     const Done done = eachRow(*m_session,
         "SELECT r.run_seq, r.from_seq, r.set_id, r.at, r.meter, r.operator, r.strip_vial, r.level, r.control_vial, r.result, r.unit, r.reason, r.repeat_of, r.comment,"
-        " r.code_shown, v.level, v.attempt, v.valid, v.invalid_because, v.low, v.high, v.mean, v.sd, v.stage, v.in_range, v.z, v.evaluable, v.counted, v.rules,"
+        " r.code_shown, r.supervisor, r.deviation, r.late_reason, r.form, r.question, r.answer, v.level, v.attempt, v.valid, v.invalid_because, v.low, v.high, v.mean, v.sd, v.stage, v.in_range, v.z, v.evaluable, v.counted, v.rules,"
         " v.strip_lot, v.control_lot, v.verdict FROM control_run r LEFT JOIN run_verdict v ON v.set_id = r.set_id AND v.run_seq = r.run_seq AND v.from_seq <= ?"
         " AND (v.to_seq IS NULL OR v.to_seq > ?) WHERE r.set_id = ? AND r.from_seq <= ? AND (r.to_seq IS NULL OR r.to_seq > ?) ORDER BY r.run_seq",
         { n, n, bound(id.value), n, n }, [&](const Statement& row) -> Done {
@@ -119,7 +119,7 @@ Result<std::vector<RunRecord>> Reader::runs(const base::SetId& id)
             RunRecord run { { row.number(0) }, { row.number(1) }, std::move(act).value(), {} };
             run.judged.run = run.seq;
             run.judged.level = run.run.level;
-            if (const Done judged = judgedFromRow(row, 15, run.judged); !judged)
+            if (const Done judged = judgedFromRow(row, 21, run.judged); !judged)
                 return judged;
             runs.push_back(std::move(run));
             return {};

@@ -55,6 +55,55 @@ acts::SetJudged aSetJudged()
     return set;
 }
 
+/// Fills every field of an act with something of its type; `bare` leaves out what may be left out.
+struct FieldFiller {
+    bool bare = false;
+
+    template <typename T>
+    void operator()(std::string_view, T& value, acts::Field)
+    {
+        fill(value);
+    }
+    template <typename T>
+    void operator()(std::string_view, std::optional<T>& value, acts::Field)
+    {
+        if (!bare)
+            fill(value.emplace());
+    }
+
+private:
+    static void fill(std::string& value) { value = "a \"text\", with ä"; }
+    static void fill(base::Decimal& value) { value = codecDecimal("6.20"); }
+    static void fill(base::Moment& value) { value = when(7, 60); }
+    static void fill(base::Date& value) { value = base::parseDate("2027-02-28").value(); }
+    static void fill(base::Seq& value) { value = { 41 }; }
+    static void fill(Reading& value) { value = codecReading("ERR:E-4"); }
+    static void fill(base::GlucoseUnit& value) { value = base::GlucoseUnit::MmolPerL; }
+    template <typename Tag>
+    static void fill(base::Id<Tag>& value)
+    {
+        value = base::Id<Tag>("id-1");
+    }
+    template <Worded E>
+    static void fill(E& value)
+    {
+        value = static_cast<E>(std::size(Words<E>::all) - 1);
+    }
+};
+
+template <typename... A>
+void addLooseActs(std::vector<Act>& into, std::tuple<A...>*)
+{
+    const auto add = [&]<typename T>(bool bare) {
+        T act;
+        FieldFiller filler { bare };
+        T::describe(filler, act);
+        into.emplace_back(std::move(act));
+    };
+    (add.template operator()<A>(false), ...);
+    (add.template operator()<A>(true), ...);
+}
+
 /// One act of each kind with everything given, and the smallest one.
 std::vector<Act> oneOfEach()
 {
@@ -68,7 +117,7 @@ std::vector<Act> oneOfEach()
     acts::SetJudged revised = aSetJudged();
     revised.oldVerdict = Verdict::Accepted;
     revised.because = base::Seq { 44 };
-    return { acts::WardAdded { base::WardId("W1"), "Innere \"Medizin\"\n" }, acts::WardAdded { base::WardId("W2"), {} },
+    std::vector<Act> all { acts::WardAdded { base::WardId("W1"), "Innere \"Medizin\"\n" }, acts::WardAdded { base::WardId("W2"), {} },
         acts::ModelAdded { base::ModelId("K1"), base::GlucoseUnit::MmolPerL, codecDecimal("1.1"), codecDecimal("33.30"), codecDecimal("20"),
             codecDecimal("65"), YesNo::No, YesNo::Yes, "file A" },
         acts::ModelAdded { base::ModelId("K2"), mg, {}, {}, {}, {}, {}, {}, {} },
@@ -118,7 +167,10 @@ std::vector<Act> oneOfEach()
         acts::MeterReturned { m1, when(1), MeterState::Reserve, { 6 }, { { 3 }, { 4 } } },
         acts::MeterReturned { m1, when(1), MeterState::InService, { 6 }, {} },
         acts::LookbackOpened { m1, when(5), when(1), when(3), "dropped", { 9 } },
-        acts::ClockNoticed { "forward", 31'536'000, when(0), when(9, 60) } };
+        acts::ClockNoticed { "forward", 31'536'000, when(0), when(9, 60) }, acts::ReviewOvertaken { "2026-05", { 8 }, { 9 } },
+        acts::PolicyChanged { 3, when(8), { { "rules", "1-3s" } }, n1, "a calendar day suits the ward" } };
+    addLooseActs(all, static_cast<LooseActs*>(nullptr));
+    return all;
 }
 
 } // namespace
