@@ -3,11 +3,13 @@
 
 #include "store/migrations.h"
 
+#include <QDir>
 #include <QFile>
 #include <QFileInfo>
 #include <QSqlDatabase>
 #include <QSqlError>
 #include <QSqlRecord>
+#include <QTemporaryDir>
 #include <QUrl>
 #include <QUuid>
 
@@ -110,6 +112,8 @@ std::optional<double> Statement::realOr(int column) const
     return value.isNull() ? std::nullopt : std::optional(value.toDouble());
 }
 
+Session::Session(std::string path, QString connection) : m_path(std::move(path)), m_connection(std::move(connection)) { }
+
 Session::~Session()
 {
     m_statements.clear();
@@ -188,8 +192,17 @@ base::Result<std::unique_ptr<Session>> Session::open(const std::string& path, Ac
     auto session = connect(path, writable ? Access::ReadWrite : Access::ReadOnly, true);
     if (!session)
         return session.error();
-    if (const Done checked = (*session)->checkFormat(access); !checked)
+    if (const Done checked = (*session)->checkFormat(); !checked)
         return checked.error();
+    const auto version = (*session)->schema();
+    if (!version)
+        return version.error();
+    if (*version < newestSchema()) {
+        if (!writable)
+            return openMigratedCopy(**session, *version);
+        if (const Done migrated = (*session)->migrate(static_cast<int>(*version)); !migrated)
+            return migrated.error();
+    }
     // A restored copy may have lost the mode in which readers and a writer do not wait for each other.
     if (access == Access::ReadWrite)
         if (const Done mode = (*session)->execute("PRAGMA journal_mode=WAL"); !mode)
@@ -207,34 +220,65 @@ base::Result<std::unique_ptr<Session>> Session::scratch()
     return session;
 }
 
-Done Session::checkFormat(Access access)
+base::Result<std::int64_t> Session::pragma(const char* sql)
 {
-    const auto pragma = [this](const char* sql) -> base::Result<std::int64_t> {
-        auto query = statement(sql);
-        if (!query)
-            return query.error();
-        if (const Done ran = query->run({}); !ran)
-            return ran.error();
-        const std::int64_t value = query->next() ? query->number(0) : 0;
-        if (const Done done = query->finished(); !done)
-            return done.error();
-        return value;
-    };
+    auto query = statement(sql);
+    if (!query)
+        return query.error();
+    if (const Done ran = query->run({}); !ran)
+        return ran.error();
+    const std::int64_t value = query->next() ? query->number(0) : 0;
+    if (const Done done = query->finished(); !done)
+        return done.error();
+    return value;
+}
+
+base::Result<std::int64_t> Session::schema()
+{
+    return pragma("PRAGMA user_version");
+}
+
+Done Session::checkFormat()
+{
     const auto application = pragma("PRAGMA application_id");
     if (!application)
         return application.error();
     if (*application != kApplicationId)
         return Fault { FaultKind::Damaged, m_path + " is a database, but not a registry; name a file that init made" };
-    const auto version = pragma("PRAGMA user_version");
+    const auto version = schema();
     if (!version)
         return version.error();
     if (*version > newestSchema())
         return Fault { FaultKind::NewerFormat,
             m_path + " was written by a later version of Meterkeep (schema " + std::to_string(*version) + ", known here " + std::to_string(newestSchema())
                 + "); it was not touched. Update this program" };
-    if (*version < newestSchema() && access == Access::ReadWrite)
-        return migrate(static_cast<int>(*version));
     return {};
+}
+
+/// A registry of an earlier version where nothing may be written: read from a private copy that is brought up to date.
+base::Result<std::unique_ptr<Session>> Session::openMigratedCopy(Session& original, std::int64_t version)
+{
+    auto folder = std::make_unique<QTemporaryDir>();
+    const QString copy = folder->filePath(QStringLiteral("copy.mkr"));
+    if (!folder->isValid())
+        return Fault { FaultKind::Io, original.m_path + " was written by an earlier version and is read from a copy, which cannot be made in " + QDir::tempPath().toStdString() };
+    {
+        auto query = original.statement("VACUUM INTO ?");
+        if (!query)
+            return query.error();
+        if (const Done copied = query->run({ copy }); !copied)
+            return copied.error();
+        if (const Done done = query->finished(); !done)
+            return done.error();
+    }
+    auto session = connect(copy.toStdString(), Access::ReadWrite, true);
+    if (!session)
+        return session.error();
+    if (const Done migrated = (*session)->migrate(static_cast<int>(version)); !migrated)
+        return migrated.error();
+    (*session)->m_path = original.m_path;
+    (*session)->m_copy = std::move(folder);
+    return session;
 }
 
 Done Session::migrate(int from)

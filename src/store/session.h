@@ -13,6 +13,8 @@
 #include <string>
 #include <unordered_map>
 
+class QTemporaryDir;
+
 namespace mk::store {
 
 /// A value on its way into a statement.
@@ -83,12 +85,16 @@ public:
     static int newestSchema();
 
 private:
-    Session(std::string path, QString connection) : m_path(std::move(path)), m_connection(std::move(connection)) { }
+    Session(std::string path, QString connection);
     static base::Result<std::unique_ptr<Session>> connect(const std::string& path, Access access, bool checkWal);
-    base::Done checkFormat(Access access);
+    static base::Result<std::unique_ptr<Session>> openMigratedCopy(Session& original, std::int64_t version);
+    base::Result<std::int64_t> pragma(const char* sql);
+    base::Result<std::int64_t> schema();
+    base::Done checkFormat();
     base::Done migrate(int from);
     base::Done applyMigration(int version);
 
+    std::unique_ptr<QTemporaryDir> m_copy; ///< holds the file, where it is not the one at m_path; goes after the connection
     std::string m_path;
     QString m_connection;
     struct Prepared {
