@@ -31,6 +31,17 @@ std::optional<std::string> textOf(const std::optional<base::Decimal>& decimal)
     return decimal ? std::optional(decimal->typed()) : std::nullopt;
 }
 
+/// When and by whom it was entered, where that is known.
+void writeMark(JsonWriter& json, const RunRecord& record, const Zone& zone)
+{
+    json.key("form").value(record.run.form).key("late_reason").value(record.run.lateReason);
+    if (!record.mark)
+        return;
+    json.key("recorded_at");
+    writeMoment(json, record.mark->recordedAt, zone);
+    json.key("recorded_late").value(record.mark->late).key("entered_by").value(record.mark->enteredBy);
+}
+
 void writeRun(JsonWriter& json, const RunRecord& record, const Zone& zone)
 {
     const auto& judged = record.judged;
@@ -50,7 +61,10 @@ void writeRun(JsonWriter& json, const RunRecord& record, const Zone& zone)
     json.key("operator").value(record.run.by.value).key("strip_vial").value(record.run.stripVial.value).key("strip_lot").value(judged.stripLot.value);
     json.key("control_vial").value(record.run.controlVial.value).key("control_lot").value(judged.controlLot.value);
     json.key("reason").value(record.run.reason.value_or("D1")).key("comment").value(record.run.comment);
+    json.key("supervisor").value(record.run.supervisor ? std::optional(record.run.supervisor->value) : std::nullopt);
+    json.key("question").value(record.run.question).key("answer").value(record.run.answer);
     json.key("seq").value(record.seq.value).key("corrected").value(record.seq != record.versionSeq);
+    writeMark(json, record, zone);
     json.endObject();
 }
 

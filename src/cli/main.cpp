@@ -1,5 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "cli/gs1_command.h"
+#include "cli/lot_commands.h"
+#include "cli/people_commands.h"
+#include "cli/policy_command.h"
 #include "cli/registry_commands.h"
 #include "cli/study_commands.h"
 #include "cli/study_output.h"
@@ -47,6 +50,10 @@ int main(int argc, char** argv)
     app.add_flag("--json", globals.json, "Print one JSON document");
     mk::cli::addRegistryCommands(app, globals, chosen);
     mk::cli::addRecordCommands(app, globals, chosen);
+    mk::cli::addLotCommands(app, globals, chosen);
+    mk::cli::addLimitCommands(app, globals, chosen);
+    mk::cli::addPeopleCommands(app, globals, chosen);
+    mk::cli::addPolicyCommands(app, globals, chosen);
     mk::cli::addStudyCommands(app, globals.json, chosen);
     mk::cli::addGs1Command(app, globals.json, chosen);
     app.footer("Example: meterkeep-cli --registry ward5.mkr board");

@@ -2,9 +2,12 @@
 #include "cli/board_output.h"
 #include "cli/registry_commands.h"
 #include "cli/study_output.h"
+#include "registry/late_entry.h"
 
 #include <CLI/CLI.hpp>
 
+#include <algorithm>
+#include <cstdio>
 #include <map>
 
 namespace mk::cli {
@@ -16,7 +19,7 @@ using base::Result;
 namespace {
 
 struct RunOptions {
-    std::string meter, stripVial, unit, set, reason, repeatOf, comment, code, id;
+    std::string meter, stripVial, unit, set, reason, repeatOf, comment, code, id, question, answer, supervisor, deviation, lateReason, form;
     std::vector<std::string> runs;
 };
 
@@ -95,9 +98,32 @@ Result<std::vector<store::NewAct>> readSet(const RunOptions& options, const Glob
         run->repeatOf = given(options.repeatOf);
         run->comment = given(options.comment);
         run->codeShown = given(options.code);
+        run->deviation = given(options.deviation);
+        run->lateReason = given(options.lateReason);
+        run->form = given(options.form);
+        run->question = given(options.question);
+        run->answer = given(options.answer);
+        if (!options.supervisor.empty())
+            run->supervisor = base::OperatorId(options.supervisor);
         acts.push_back({ Act(std::move(run).value()), options.id.empty() ? "" : options.id + "/" + std::to_string(acts.size() + 1) });
     }
     return acts;
+}
+
+/// Scripts enter old sets without a word of why: taken, marked, and said so once it is recorded. returns  whether it was filled in
+bool fillLateReason(std::vector<store::NewAct>& acts, const OpenRegistry& open)
+{
+    const base::Moment now = open.reader->zone().at(store::machineClock());
+    bool filled = false;
+    for (auto& each : acts)
+        if (auto& run = std::get<acts::ControlRun>(each.act); !mayEnterLate(run, now, open.reader->policyAt(now)))
+            run.lateReason = kNoReasonGiven, filled = true;
+    return filled;
+}
+
+void sayUnproven()
+{
+    std::fprintf(stderr, "This set is entered long after its time without a reason or its paper's number: it is marked, and does not count as done in time until the coordinator accepts it.\n");
 }
 
 std::string setInWords(const SetRecord& set)
@@ -118,6 +144,17 @@ std::string setInWords(const SetRecord& set)
     return text;
 }
 
+/// What others have begun on the same meter, each line once.
+std::vector<std::string> toldBy(const std::vector<store::Outcome>& outcomes)
+{
+    std::vector<std::string> lines;
+    for (const auto& outcome : outcomes)
+        for (const auto& line : outcome.told)
+            if (std::ranges::find(lines, line) == lines.end())
+                lines.push_back(line);
+    return lines;
+}
+
 int runAdd(const Globals& globals, const RunOptions& options)
 {
     if (globals.person.empty())
@@ -125,15 +162,18 @@ int runAdd(const Globals& globals, const RunOptions& options)
     auto open = openForWriting(globals);
     if (!open)
         return printFault(open.error());
-    const auto acts = readSet(options, globals, *open);
+    auto acts = readSet(options, globals, *open);
     if (!acts)
         return printFault(acts.error());
+    const bool unproven = fillLateReason(*acts, *open);
     auto registrar = store::Registrar::open(*open->session, store::machineClock);
     if (!registrar)
         return printFault(registrar.error());
     const auto outcomes = (*registrar)->record(*acts, { base::OperatorId(globals.person), stationName() });
     if (!outcomes)
         return printFault(outcomes.error());
+    if (unproven)
+        sayUnproven();
 
     auto reader = store::Reader::open(*open->session);
     if (!reader)
@@ -146,7 +186,10 @@ int runAdd(const Globals& globals, const RunOptions& options)
     const bool judged = set.has_value();
     const bool holds = judged && (set->judged.verdict == Verdict::Accepted || set->judged.verdict == Verdict::Warned);
     if (!globals.json) {
-        printText((judged ? setInWords(*set) : std::string()) + rowInWords(*row, reader->zone()));
+        std::string others;
+        for (const auto& line : toldBy(*outcomes))
+            others += line + "\n";
+        printText((judged ? setInWords(*set) : std::string()) + others + rowInWords(*row, reader->zone()));
         return holds ? kExitDone : kExitFinding;
     }
     JsonWriter json;
@@ -157,6 +200,7 @@ int runAdd(const Globals& globals, const RunOptions& options)
     writeReasons(json, row->fitness);
     json.key("next");
     writeNext(json, row->fitness, reader->zone());
+    json.key("told").array(toldBy(*outcomes));
     if (judged) {
         json.key("detail");
         writeSet(json, *set, reader->zone());
@@ -234,7 +278,7 @@ struct OptionReader {
     template <typename T>
     void operator()(std::string_view name, std::optional<T>& value, acts::Field)
     {
-        if (name == "opened" && textOf(name).empty()) {
+        if (name == "opened" && textOf(name).empty() && textOf("found_open") != "yes") {
             if constexpr (std::is_same_v<T, base::Moment>)
                 value = at; // a vial opened at the bench is opened now
         } else if (!textOf(name).empty()) {
@@ -338,14 +382,25 @@ void addStopCommand(CLI::App& act, const Globals& globals, std::function<int()>&
     auto* command = act.add_subcommand(name, std::string("Puts a meter ") + (to == MeterState::OnHold ? "on hold" : "out of use: withdrawn"))->fallthrough();
     auto meter = std::make_shared<std::string>();
     auto reason = std::make_shared<std::string>();
+    auto labelled = std::make_shared<std::string>();
+    auto replacement = std::make_shared<std::string>();
     command->add_option("--meter", *meter)->required();
     command->add_option("--reason", *reason)->required();
-    command->callback([meter, reason, &globals, &chosen, to] {
-        chosen = [meter, reason, &globals, to] {
+    command->add_option("--labelled", *labelled, "yes or no: a label on the meter says that it is out of use");
+    command->add_option("--replacement", *replacement, "The meter that is used instead");
+    command->callback([meter, reason, labelled, replacement, &globals, &chosen, to] {
+        chosen = [meter, reason, labelled, replacement, &globals, to] {
             return recordAct(
                 globals,
                 [&](OpenRegistry& open) -> Result<Act> {
-                    return Act(acts::MeterMoved { open.at, base::MeterId(*meter), base::OperatorId(globals.person), to, std::nullopt, *reason });
+                    acts::MeterMoved moved { open.at, base::MeterId(*meter), base::OperatorId(globals.person), to, std::nullopt, *reason };
+                    moved.replacement = given(*replacement);
+                    if (!labelled->empty()) {
+                        moved.labelled = valueOf<YesNo>(*labelled);
+                        if (!moved.labelled)
+                            return badInput("--labelled takes yes or no, not '" + *labelled + "'");
+                    }
+                    return Act(std::move(moved));
                 },
                 {});
         };
@@ -369,6 +424,12 @@ void addRecordCommands(CLI::App& app, const Globals& globals, std::function<int(
     add->add_option("--repeat-of", options->repeatOf, "The set that this one repeats");
     add->add_option("--comment", options->comment, "Free text; no patient data");
     add->add_option("--code-shown", options->code, "The code that the meter shows");
+    add->add_option("--supervisor", options->supervisor, "The competent person who stood by while a trainee ran it");
+    add->add_option("--question", options->question, "What was asked before it was recorded");
+    add->add_option("--answer", options->answer, "What was answered");
+    add->add_option("--deviation", options->deviation, "Why one more attempt is made on vials on which the level failed twice");
+    add->add_option("--late-reason", options->lateReason, "Why it is recorded late");
+    add->add_option("--form", options->form, "The number of the paper form that it stood on");
     add->add_option("--entry-id", options->id, "A UUID made by the sender, so that a repeated delivery is recognised");
     add->footer("Example: meterkeep-cli --registry ward5.mkr --operator n-arlen run add --meter M-11 --strip-vial S2611-09 --run low:CL-418-3=47 --run high:CH-419-2=291");
     add->callback([&globals, options, &chosen] { chosen = [&globals, options] { return runAdd(globals, *options); }; });

@@ -2,6 +2,12 @@
 #include "cli/registry_commands.h"
 
 #include "cli/board_output.h"
+#include "cli/control_output.h"
+#include "cli/export_command.h"
+#include "cli/history_command.h"
+#include "cli/failure_output.h"
+#include "cli/meter_file_output.h"
+#include "cli/quality_output.h"
 #include "cli/review_command.h"
 #include "cli/study_output.h"
 #include "exchange/policy_file.h"
@@ -207,6 +213,8 @@ void writeIncidents(JsonWriter& json, const std::vector<IncidentRecord>& inciden
         json.key("noticed_at");
         writeMoment(json, incident.act.noticedAt.value_or(incident.act.at), zone);
         json.key("kind").value(word(incident.act.what)).key("operator").value(incident.act.by.value).key("detail").value(incident.act.detail);
+        json.key("agent").value(incident.act.agent);
+        json.key("contact_time_kept").value(incident.act.contactTimeKept ? std::optional(std::string(word(*incident.act.contactTimeKept))) : std::nullopt);
         json.key("seq").value(incident.seq.value).endObject();
     }
     json.endArray();
@@ -221,7 +229,7 @@ void writeComparisons(JsonWriter& json, const std::vector<PairRecord>& pairs, ba
         json.beginObject().key("pair").value(pair.pair.pair.value).key("at");
         writeMoment(json, pair.judged.at, zone);
         json.key("meter_result").value(toText(pair.pair.meterResult)).key("lab_result").value(toText(pair.pair.labResult)).key("unit").value(base::toText(pair.pair.unit));
-        json.key("outcome").value(word(pair.judged.outcome)).key("limits").value(pair.judged.limits).key("excluded_because").array(pair.judged.excludedBecause);
+        json.key("round").value(pair.pair.round).key("outcome").value(word(pair.judged.outcome)).key("limits").value(pair.judged.limits).key("excluded_because").array(pair.judged.excludedBecause);
         json.key("seq").value(pair.seq.value).endObject();
     }
     json.endArray();
@@ -245,22 +253,6 @@ void writeDrift(JsonWriter& json, const MeterHistory& history, const Zone& zone)
     for (const auto& bias : drift.bias)
         json.beginObject().key("level").value(word(bias.level)).key("bias").value(bias.bias).key("percent").value(bias.percent).key("n").value(bias.n).endObject();
     json.endArray().endObject();
-}
-
-void writeLookbacks(JsonWriter& json, const std::vector<LookbackRecord>& lookbacks, base::Moment at, const Zone& zone)
-{
-    json.key("lookbacks").beginArray();
-    for (const auto& each : lookbacks) {
-        if (each.lookback.at > at)
-            continue;
-        json.beginObject().key("from");
-        writeMoment(json, each.lookback.from, zone);
-        json.key("to");
-        writeMoment(json, each.lookback.to, zone);
-        json.key("cause").value(each.lookback.cause).key("open").value(!each.closedAt || *each.closedAt > at).key("decision").value(each.decision);
-        json.key("seq").value(each.seq.value).endObject();
-    }
-    json.endArray();
 }
 
 std::string meterInWords(const store::BoardRow& row, const std::vector<SetRecord>& sets, const Zone& zone)
@@ -298,7 +290,10 @@ int runMeter(const Globals& globals, const std::string& meter, const std::string
             return printFault(base::badInput("--to: " + moment.error().text));
         to = std::min(toText.size() == 10 ? base::plusMs(reader.zone().endOf(*base::parseDate(toText)), -1) : *moment, open->at);
     }
-    const base::MeterId id(meter);
+    const auto called = theMeterCalled(reader, meter);
+    if (!called)
+        return printFault(called.error());
+    const auto& [id, how] = *called;
     const auto row = store::boardRow(reader, id, open->at);
     if (!row)
         return printFault(row.error());
@@ -308,13 +303,22 @@ int runMeter(const Globals& globals, const std::string& meter, const std::string
     const auto lookbacks = reader.lookbacks(id);
     if (!sets || !incidents || !pairs || !lookbacks)
         return printFault({ base::FaultKind::Damaged, "the file of '" + meter + "' cannot be read; run verify" });
+    const auto every = fromText.empty() && toText.empty() ? sets : reader.sets(id, { std::numeric_limits<std::int64_t>::min() / 2, 0 }, open->at);
+    if (!every)
+        return printFault(every.error());
+    const std::size_t hidden = every->size() - sets->size();
     if (!globals.json)
-        return printText(meterInWords(*row, *sets, reader.zone()));
+        return printText((how == "id" ? "" : "Found by its " + how + ".\n") + meterInWords(*row, *sets, reader.zone())
+            + (hidden == 0 ? std::string() : std::to_string(hidden) + " sets are hidden by --from and --to.\n"));
     JsonWriter json;
     json.beginObject().key("format").value(1).key("at");
     writeMoment(json, open->at, reader.zone());
     writeRow(json, *row, reader.zone());
-    json.key("model").value(row->history.meter.act.model.value).key("serial").value(row->history.meter.act.serial);
+    json.key("model").value(row->history.meter.act.model.value).key("serial").value(row->history.meter.act.serial).key("found_by").value(how);
+    if (const base::Done written = writeMeterFile(json, reader, row->history.meter, open->at); !written)
+        return printFault(written.error());
+    json.key("filters").beginObject().key("from").value(fromText.empty() ? std::nullopt : std::optional(fromText)).key("to").value(toText.empty() ? std::nullopt : std::optional(toText)).endObject();
+    json.key("hidden_sets").value(hidden);
     json.key("sets").beginArray();
     for (const auto& set : *sets)
         writeSet(json, set, reader.zone());
@@ -322,7 +326,12 @@ int runMeter(const Globals& globals, const std::string& meter, const std::string
     writeIncidents(json, *incidents, open->at, reader.zone());
     writeComparisons(json, *pairs, open->at, reader.zone());
     writeDrift(json, row->history, reader.zone());
-    writeLookbacks(json, *lookbacks, open->at, reader.zone());
+    json.key("control");
+    if (const base::Done control = writeControl(json, reader, id, open->at); !control)
+        return printFault(control.error());
+    if (const base::Done written = writeFailures(json, reader, id, *lookbacks, from, open->at); !written)
+        return printFault(written.error());
+    writeQuality(json, reader, *row, *pairs, open->at);
     if (globals.at && open->at.utcMs < store::machineClock()) {
         const auto then = store::asKnownThen(*open->session, id, open->at);
         if (!then)
@@ -336,6 +345,44 @@ int runMeter(const Globals& globals, const std::string& meter, const std::string
     }
     json.endObject();
     return printText(json.text() + "\n");
+}
+
+int runExportOf(const Globals& globals, const std::string& format, const std::string& out)
+{
+    auto open = openForReading(globals);
+    if (!open)
+        return printFault(open.error());
+    if (const base::Done view = open->session->beginRead(); !view) // one view, while others write
+        return printFault(view.error());
+    return runExport(*open->reader, open->reader->zone().at(store::machineClock()), { format, out, globals.json });
+}
+
+int runHistoryOf(const Globals& globals, const std::string& key)
+{
+    auto open = openForReading(globals);
+    return open ? runHistory(*open->reader, key, globals.json) : printFault(open.error());
+}
+
+/// Signs the month before it is printed.
+base::Done signMonth(const Globals& globals, const std::string& month, const std::string& ward, const std::string& meaning, const std::string& remark)
+{
+    if (globals.person.empty())
+        return base::badInput("nobody is named; say who signs with --operator ID");
+    auto open = openForWriting(globals);
+    if (!open)
+        return open.error();
+    auto registrar = store::Registrar::open(*open->session, store::machineClock);
+    if (!registrar)
+        return registrar.error();
+    acts::ReviewSigned review { open->at, base::OperatorId(globals.person), month };
+    if (!ward.empty())
+        review.ward = base::WardId(ward);
+    review.meaning = meaning;
+    if (!remark.empty())
+        review.remark = remark;
+    const store::NewAct act { Act(std::move(review)), {} };
+    const auto signedNow = (*registrar)->record({ &act, 1 }, { base::OperatorId(globals.person), stationName() });
+    return signedNow ? base::Done() : base::Done(signedNow.error());
 }
 
 int runReviewOf(const Globals& globals, const std::string& month, const std::string& ward, const std::string& out)
@@ -402,14 +449,14 @@ void addRegistryCommands(CLI::App& app, const Globals& globals, std::function<in
 
     struct Options {
         std::string zone = QTimeZone::systemTimeZoneId().toStdString();
-        std::string policy, ward, meter, from, to, head, month, out;
+        std::string policy, ward, meter, from, to, head, month, out, sign, remark, format, key;
         std::vector<std::string> paths;
     };
     auto options = std::make_shared<Options>();
 
     auto* init = app.add_subcommand("init", "Founds an empty registry")->fallthrough();
     init->add_option("--zone", options->zone, "Time zone that gives times without offset their meaning, such as Europe/Vienna");
-    init->add_option("--policy", options->policy, "JSON file with the settings that differ from the default policy");
+    init->add_option("--policy", options->policy, "Policy document with the settings that differ from the default, such as those in the folder policy");
     example(init, "--registry ward5.mkr init --zone Europe/Vienna");
     init->callback([&globals, options, &chosen] { chosen = [&globals, options] { return runInit(globals, options->zone, options->policy); }; });
 
@@ -424,7 +471,7 @@ void addRegistryCommands(CLI::App& app, const Globals& globals, std::function<in
     board->callback([&globals, options, &chosen] { chosen = [&globals, options] { return runBoard(globals, options->ward); }; });
 
     auto* meter = app.add_subcommand("meter", "One meter's whole file")->fallthrough();
-    meter->add_option("meter", options->meter, "The meter's id")->required();
+    meter->add_option("meter", options->meter, "The meter's id, serial number or UDI")->required();
     meter->add_option("--from", options->from, "Sets from this time or day on");
     meter->add_option("--to", options->to, "Sets up to this time or day");
     example(meter, "--registry ward5.mkr meter M-07 --from 2026-10-01");
@@ -434,8 +481,28 @@ void addRegistryCommands(CLI::App& app, const Globals& globals, std::function<in
     review->add_option("month", options->month, "The month, such as 2026-10")->required();
     review->add_option("--ward", options->ward, "Only this ward");
     review->add_option("--out", options->out, "Write the review as PDF to this file");
-    example(review, "--registry ward5.mkr --operator rook review 2026-10 --ward W5 --out review.pdf");
-    review->callback([&globals, options, &chosen] { chosen = [&globals, options] { return runReviewOf(globals, options->month, options->ward, options->out); }; });
+    review->add_option("--sign", options->sign, "Sign the month, with what the signature means, such as reviewed");
+    review->add_option("--remark", options->remark, "What the signer adds; no patient data");
+    example(review, "--registry ward5.mkr --operator rook review 2026-10 --ward W5 --sign reviewed --out review.pdf");
+    review->callback([&globals, options, &chosen] {
+        chosen = [&globals, options] {
+            if (!options->sign.empty())
+                if (const base::Done done = signMonth(globals, options->month, options->ward, options->sign, options->remark); !done)
+                    return printFault(done.error());
+            return runReviewOf(globals, options->month, options->ward, options->out);
+        };
+    });
+
+    auto* exported = app.add_subcommand("export", "The registry's contents as open files, with a manifest")->fallthrough();
+    exported->add_option("--format", options->format, "ndjson (the journal, every column), csv (the files that import reads), or all")->required();
+    exported->add_option("--out", options->out, "A folder that is empty, or does not exist yet")->required();
+    example(exported, "--registry ward5.mkr export --format all --out handover/");
+    exported->callback([&globals, options, &chosen] { chosen = [&globals, options] { return runExportOf(globals, options->format, options->out); }; });
+
+    auto* history = app.add_subcommand("history", "Every version of a record: original, corrections, verdicts, annulment")->fallthrough();
+    history->add_option("key", options->key, "A set's id, or the number of an entry")->required();
+    example(history, "--registry ward5.mkr history 1204");
+    history->callback([&globals, options, &chosen] { chosen = [&globals, options] { return runHistoryOf(globals, options->key); }; });
 
     auto* verify = app.add_subcommand("verify", "Recomputes the chain and rebuilds the index")->fallthrough();
     verify->add_option("--head", options->head, "Digest printed on an earlier report; must be in the chain");

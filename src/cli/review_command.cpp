@@ -5,6 +5,8 @@
 #include "cli/study_output.h"
 #include "report/month_report.h"
 #include "report/month_words.h"
+#include "store/pattern_reader.h"
+#include "store/signed_months.h"
 
 #include <QCoreApplication>
 #include <QDateTime>
@@ -64,12 +66,68 @@ namespace {
             .value(meter.late)
             .key("missed")
             .value(meter.missed);
-        json.key("excused").value(meter.excused).key("excused_afterwards").value(meter.excusedAfterwards);
+        json.key("excused").value(meter.excused).key("excused_late").value(meter.excusedAfterwards).key("excused_afterwards").value(meter.excusedAfterwards);
+        json.key("recorded_late").value(meter.recordedLate).key("unproven").value(meter.unproven);
         json.key("rejected_sets").value(meter.rejectedSets.size()).key("attempts_per_accepted_set").value(meter.attemptsPerAcceptedSet());
         json.key("rules").beginArray();
         for (const auto& rule : meter.rules)
             json.beginObject().key("rule").value(rule.rule).key("runs").value(rule.runs).endObject();
         json.endArray().key("drift").value(meter.drift).endObject();
+    }
+
+    /// All meters of all wards on one pair of lots: a step between lots shows here, a drift in one meter against its group.
+    void writeGroups(JsonWriter& json, const std::vector<GroupFigures>& groups)
+    {
+        json.key("groups").beginArray();
+        for (const auto& group : groups) {
+            json.beginObject().key("level").value(word(group.level)).key("strip_lot").value(group.stripLot.value).key("control_lot").value(group.controlLot.value);
+            json.key("unit").value(base::toText(group.unit)).key("meters").value(group.meters).key("results").value(group.results);
+            json.key("mean").value(group.mean).key("sd").value(group.sd).key("sd_between_meters").value(group.sdBetweenMeters).endObject();
+        }
+        json.endArray();
+    }
+
+    void writePatterns(JsonWriter& json, const std::vector<Pattern>& patterns)
+    {
+        json.key("patterns_note").value(kPatternsNote).key("patterns").beginArray();
+        for (const auto& pattern : patterns) {
+            json.beginObject().key("code").value(pattern.code).key("text").value(pattern.text).key("about").array(pattern.about);
+            json.key("evidence").beginArray();
+            for (const auto seq : pattern.evidence)
+                json.value(seq.value);
+            json.endArray().endObject();
+        }
+        json.endArray();
+    }
+
+    void writeSignature(JsonWriter& json, const SignedReview& each)
+    {
+        const auto& act = each.signature.act;
+        json.beginObject().key("seq").value(each.signature.seq.value).key("name").value(each.name).key("operator").value(act.by.value);
+        json.key("ward").value(act.ward ? std::optional(act.ward->value) : std::nullopt);
+        json.key("time").value(base::toText(each.signedAt)).key("meaning").value(act.meaning).key("remark").value(act.remark);
+        json.key("cut_off").value(act.cutOff ? std::optional(act.cutOff->value) : std::nullopt).key("cut_off_at").value(base::toText(act.at));
+        json.key("head").value(act.head).key("figures").value(act.figures).key("figures_confirmed").value(each.figuresConfirmed);
+        json.key("content").value(each.content()).key("superseded_by").value(each.supersededBy ? std::optional(each.supersededBy->value) : std::nullopt);
+        json.key("later").beginArray();
+        for (const auto& entry : each.later)
+            json.beginObject().key("seq").value(entry.seq.value).key("recorded_at").value(base::toText(entry.recordedAt)).key("act").value(entry.act)
+                .key("subject").value(entry.subject).key("operator").value(entry.person).endObject();
+        json.endArray().endObject();
+    }
+
+    std::string signatureInWords(const SignedReview& each, const Zone& zone)
+    {
+        const auto& act = each.signature.act;
+        std::string text = "Signed by " + each.name + " on " + inWords(each.signedAt, zone) + ": " + act.meaning.value_or("") + ", entries up to "
+            + std::to_string(act.cutOff ? act.cutOff->value : 0) + " (" + each.content() + ").\n";
+        if (!each.figuresConfirmed)
+            text += "  The figures as of that entry, counted again by this program, are not those that were signed.\n";
+        for (const auto& entry : each.later)
+            text += "  later entry " + std::to_string(entry.seq.value) + ", " + inWords(entry.recordedAt, zone) + ": " + entry.act + " " + entry.subject + "\n";
+        if (each.supersededBy)
+            text += "  Superseded by entry " + std::to_string(each.supersededBy->value) + ".\n";
+        return text;
     }
 
     /// errors  BadInput for every ending but .pdf
@@ -115,7 +173,7 @@ namespace {
         return charts;
     }
 
-    base::Done writePdf(store::Reader& reader, const store::MonthReading& reading, const ReviewOptions& options, base::Moment now)
+    base::Done writePdf(store::Reader& reader, const store::MonthReading& reading, const ReviewExtras& extras, const ReviewOptions& options, base::Moment now)
     {
         auto title = wardTitle(reader, reading.figures.ward);
         if (!title)
@@ -140,6 +198,9 @@ namespace {
             : options.person.empty()                             ? "nobody named"
                                                                  : options.person;
         input.printedAt = now;
+        input.signatures = extras.signatures;
+        for (const auto& pattern : extras.patterns)
+            input.patterns.push_back(pattern.text);
         return report::writeMonthReport(input, *options.out);
     }
 
@@ -161,17 +222,22 @@ namespace {
         const auto reading = store::readMonth(*reader, ward, *month, options.at.value_or(now));
         if (!reading)
             return reading.error();
+        auto patterns = store::readPatterns(*reader, *reading);
+        auto signatures = store::signedReviews(*reader, ward, *month);
+        if (!patterns || !signatures)
+            return patterns ? signatures.error() : patterns.error();
+        const ReviewExtras extras { std::move(patterns).value(), std::move(signatures).value(), operatorMonths(reading->meters, *month, ward, reader->zone()) };
         if (options.out)
-            if (const base::Done written = writePdf(*reader, *reading, options, now); !written)
+            if (const base::Done written = writePdf(*reader, *reading, extras, options, now); !written)
                 return written.error();
         if (options.json)
-            return reviewJson(reading->figures) + "\n";
-        return reviewText(reading->figures, reading->policy) + (options.out ? "Written: " + *options.out + "\n" : std::string());
+            return reviewJson(reading->figures, extras) + "\n";
+        return reviewText(reading->figures, reading->policy, extras, reader->zone()) + (options.out ? "Written: " + *options.out + "\n" : std::string());
     }
 
 } // namespace
 
-std::string reviewJson(const MonthFigures& figures)
+std::string reviewJson(const MonthFigures& figures, const ReviewExtras& extras)
 {
     JsonWriter json;
     json.beginObject().key("format").value(1).key("month").value(toText(figures.month));
@@ -179,10 +245,25 @@ std::string reviewJson(const MonthFigures& figures)
     json.key("cut_off").value(base::toText(figures.cutOff)).key("complete").value(figures.complete).key("meters").beginArray();
     for (const auto& meter : figures.meters)
         writeMeter(json, meter);
+    const MonthTotals& totals = figures.totals;
+    json.endArray().key("totals").beginObject().key("required").value(totals.required()).key("met").value(totals.met).key("late").value(totals.late);
+    json.key("missed").value(totals.missed).key("recorded_late").value(totals.recordedLate).key("unproven").value(totals.unproven);
+    json.key("excused").value(totals.excused).key("excused_late").value(totals.excusedAfterwards).key("compliance_percent").value(totals.compliancePercent()).endObject();
+    writeGroups(json, figures.groups);
+    json.key("operators").beginArray();
+    for (const auto& each : extras.operators)
+        json.beginObject().key("operator").value(each.person.value).key("runs").value(each.runs).key("rejected").value(each.rejected).key("invalid").value(each.invalid)
+            .key("rejected_percent").value(each.rejectedPercent()).key("above_twice_ward").value(each.aboveTwiceWard).endObject();
+    json.endArray();
+    json.key("filters").value(figures.ward ? "ward " + figures.ward->value : std::string("none"));
+    writePatterns(json, extras.patterns);
+    json.key("signatures").beginArray();
+    for (const auto& each : extras.signatures)
+        writeSignature(json, each);
     return json.endArray().endObject().text();
 }
 
-std::string reviewText(const MonthFigures& figures, const Policy& policy)
+std::string reviewText(const MonthFigures& figures, const Policy& policy, const ReviewExtras& extras, const Zone& zone)
 {
     const auto text = [](const QString& words) { return words.toStdString(); };
     std::vector<std::vector<std::string>> rows { { "Meter", "Level", "Strip lot", "Control lot", "n", "Mean", "SD", "CV %", "Bias %", "SDI",
@@ -199,11 +280,20 @@ std::string reviewText(const MonthFigures& figures, const Policy& policy)
                 i == 0 ? inTime : "", i == 0 ? text(report::rulesInWords(meter, policy)) : "" });
         }
     }
+    std::string after;
+    if (!extras.patterns.empty())
+        after += "\n" + std::string(kPatternsNote) + "\n";
+    for (const auto& pattern : extras.patterns)
+        after += "  " + pattern.text + "\n";
+    if (!extras.signatures.empty())
+        after += "\n";
+    for (const auto& each : extras.signatures)
+        after += signatureInWords(each, zone);
     const MonthTotals& totals = figures.totals;
     return text(report::monthHeadline(figures)) + " " + text(report::metersToWatchInWords(figures, policy)) + "\nLate "
         + std::to_string(totals.late) + ", missed " + std::to_string(totals.missed) + ", excused " + std::to_string(totals.excused) + " ("
-        + std::to_string(totals.excusedAfterwards) + " afterwards), rejected sets " + std::to_string(totals.rejectedSets) + ".\n\n"
-        + alignedTable(rows);
+        + std::to_string(totals.excusedAfterwards) + " afterwards), recorded late " + std::to_string(totals.recordedLate) + ", unproven " + std::to_string(totals.unproven) + ", rejected sets "
+        + std::to_string(totals.rejectedSets) + ".\n\n" + alignedTable(rows) + after;
 }
 
 int runReview(store::Session& session, const ReviewOptions& options)

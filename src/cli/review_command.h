@@ -4,6 +4,9 @@
 #include "base/ids.h"
 #include "base/moment.h"
 #include "base/result.h"
+#include "registry/operator_month.h"
+#include "registry/patterns.h"
+#include "registry/signed_month.h"
 #include "store/month_reader.h"
 #include "store/session.h"
 
@@ -22,10 +25,18 @@ struct ReviewOptions {
     std::string person; ///< who asks for it; stands on the PDF
 };
 
+/// What stands beside the figures.
+struct ReviewExtras {
+    std::vector<registry::Pattern> patterns {};
+    std::vector<registry::SignedReview> signatures {};
+    std::vector<registry::OperatorMonth> operators {};
+};
+
 /// The figures as the JSON document of the `review` command.
-std::string reviewJson(const registry::MonthFigures& figures);
-/// The same as a table for people.
-std::string reviewText(const registry::MonthFigures& figures, const registry::Policy& policy);
+std::string reviewJson(const registry::MonthFigures& figures, const ReviewExtras& extras = {});
+/// The same as a table for people; times of signatures in the zone.
+std::string reviewText(const registry::MonthFigures& figures, const registry::Policy& policy, const ReviewExtras& extras = {},
+    const registry::Zone& zone = registry::Zone::utc());
 
 /// Reads the month, writes the PDF where one is asked for, and prints.
 /// needs    a QApplication where `out` is given

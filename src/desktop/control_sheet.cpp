@@ -15,6 +15,7 @@
 
 #include <algorithm>
 #include <ranges>
+#include <utility>
 
 namespace mk::desktop {
 
@@ -70,6 +71,7 @@ void ControlSheet::clear()
     m_saved.clear();
     m_moved.clear();
     m_wrongUnit = false;
+    m_vialAwaited = false;
     m_saving = false;
     for (const auto& entry : m_entries)
         delete entry.panel;
@@ -117,6 +119,8 @@ void ControlSheet::setAnswer(const SheetAnswer& answer)
     }
     refreshButtons();
     emit changed();
+    if (std::exchange(m_vialAwaited, false))
+        goOn();
 }
 
 void ControlSheet::makePanels()
@@ -125,11 +129,15 @@ void ControlSheet::makePanels()
         auto* panel = new LevelPanel(level.level, this);
         panel->sayHowToType();
         m_form->levelRow->addWidget(panel, 1);
-        m_entries.push_back({ level.level, panel, {}, {}, {}, false, false, false });
+        m_entries.push_back({ level.level, panel, {}, {}, {}, {}, false, false, false, false });
         connect(panel, &LevelPanel::resultCommitted, this, &ControlSheet::onCommitted);
         connect(panel, &LevelPanel::resultTouched, this, &ControlSheet::onTouched);
         connect(panel, &LevelPanel::answered, this, &ControlSheet::onAnswered);
-        connect(panel, &LevelPanel::vialEntered, this, [this](Level changedLevel) { askContext(changedLevel); });
+        connect(panel, &LevelPanel::vialEntered, this, [this](Level changedLevel) {
+            if (Entry* entry = entryOf(changedLevel))
+                m_vialAwaited = std::exchange(entry->needsVial, false) || m_vialAwaited;
+            askContext(changedLevel);
+        });
         panel->show();
     }
     QWidget* before = m_form->codeEdit;
@@ -190,8 +198,10 @@ std::optional<ControlRun> ControlSheet::runOf(const Entry& entry) const
     run.controlVial = base::ControlVialId(entry.panel->vial().toStdString());
     run.result = std::move(reading).value();
     run.unit = entry.unit;
-    if (!entry.comment.isEmpty())
-        run.comment = entry.comment.toStdString();
+    if (!entry.question.isEmpty()) {
+        run.question = entry.question.toStdString();
+        run.answer = entry.answer.toStdString();
+    }
     if (const QString code = m_form->codeEdit->text().trimmed(); !code.isEmpty())
         run.codeShown = code.toStdString();
     return run;
@@ -204,7 +214,9 @@ void ControlSheet::onTouched(Level level)
         return;
     entry->at.reset();
     entry->judged = entry->levelAsked = entry->unitAsked = false;
-    entry->comment.clear();
+    entry->question.clear();
+    entry->answer.clear();
+    entry->needsVial = false;
     if (m_answer)
         entry->unit = m_answer->meter.row.history.model ? m_answer->meter.row.history.model->act.unit : entry->unit;
     entry->panel->stopAsking();
@@ -271,14 +283,16 @@ void ControlSheet::onAnswered(Level level, bool first)
             entry->unit = other;
             m_wrongUnit = true;
         }
-        entry->comment = tr("Asked which unit the meter shows; answered %1.").arg(words::unit(entry->unit));
+        entry->question = tr("Which unit does the meter show?");
+        entry->answer = words::unit(entry->unit);
         onCommitted(level);
         return;
     }
     entry->levelAsked = true;
-    const QString asked = tr("Asked whether it was the %1 or the %2 control; answered %3.")
-                              .arg(words::level(level), words::level(m_questionOther), words::level(first ? level : m_questionOther));
-    entry->comment = entry->comment.isEmpty() ? asked : entry->comment + QChar(u' ') + asked;
+    const QString asked = tr("Was it the %1 or the %2 control?").arg(words::level(level), words::level(m_questionOther));
+    const QString answered = words::level(first ? level : m_questionOther);
+    entry->question = entry->question.isEmpty() ? asked : entry->question + QChar(u' ') + asked;
+    entry->answer = entry->answer.isEmpty() ? answered : entry->answer + QStringLiteral("; ") + answered;
     if (first)
         onCommitted(level);
     else
@@ -292,7 +306,7 @@ void ControlSheet::takeAsOtherLevel(Entry& entry)
     if (other == nullptr || !run)
         return;
     const QString value = entry.panel->result();
-    const QString comment = entry.comment;
+    const QString question = entry.question, answer = entry.answer;
     if (readTyped(other->panel->result()) || other->panel->isLocked()) {
         // That level has its result already: this one is kept beside it as a further attempt, and never thrown away.
         ControlRun moved = *run;
@@ -310,10 +324,12 @@ void ControlSheet::takeAsOtherLevel(Entry& entry)
         onTouched(entry.level);
         other->panel->setResult(value);
         other->at = run->at;
-        other->comment = comment;
+        other->question = question;
+        other->answer = answer;
         other->levelAsked = true;
+        other->needsVial = true; // which vial it really was is on its label
         judge(*other);
-        other->panel->focusVial(); // which vial it really was is on its label
+        other->panel->focusVial();
     }
     refreshButtons();
     emit changed();
@@ -337,6 +353,9 @@ void ControlSheet::judge(Entry& entry)
     input.context.state = m_answer->meter.row.fitness.state;
     const registry::acts::JudgedRun judged = registry::judgeRun(input, m_attempt, m_answer->zone);
     entry.judged = true;
+    if (entry.needsVial)
+        return entry.panel->say(StateShape::HalfCircle, Tone::Soon, tr("Scan the %1 vial.").arg(words::level(entry.level)),
+            tr("The result came from it; its label says which one it was."));
     if (!judged.valid)
         return entry.panel->say(
             StateShape::BarSquare, Tone::Stop, tr("This run cannot count."), words::invalidCause(judged.invalidBecause.front()));
@@ -381,7 +400,9 @@ bool ControlSheet::isAsking() const
 bool ControlSheet::isComplete() const
 {
     return m_answer && !isAsking() && !m_entries.empty()
-        && std::ranges::all_of(m_entries, [](const Entry& entry) { return entry.panel->isLocked() || readTyped(entry.panel->result()); });
+        && std::ranges::all_of(m_entries, [](const Entry& entry) {
+               return entry.panel->isLocked() || (readTyped(entry.panel->result()) && !entry.needsVial);
+           });
 }
 
 bool ControlSheet::holdsResults() const

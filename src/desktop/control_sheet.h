@@ -60,9 +60,10 @@ private:
         LevelPanel* panel = nullptr;
         base::GlucoseUnit unit = base::GlucoseUnit::MgPerDl;
         std::optional<base::Moment> at; ///< when the result was complete
-        QString comment; ///< what was asked, and answered
+        QString question, answer; ///< what was asked before it was saved, and what was answered
         bool levelAsked = false, unitAsked = false;
         bool judged = false; ///< what it means was shown
+        bool needsVial = false; ///< the result came from another level: its vial must be scanned
     };
 
     void layOut();
@@ -99,6 +100,7 @@ private:
     std::vector<registry::acts::ControlRun> m_moved; ///< results that turned out to be another level's
     bool m_wrongUnit = false;
     bool m_saving = false;
+    bool m_vialAwaited = false; ///< a vial was scanned that a moved result waited for
     registry::Level m_questionOther {};
     CellView* m_before = nullptr;
     SideTitle* m_whyTitle = nullptr;

@@ -273,6 +273,12 @@ Result<SheetAnswer> DeskWorker::sheet(const SheetQuestion& question)
     if (!person)
         return person.error();
     answer.person = copied(*person);
+    if (answer.person) { // competent or not on this model, as the registry will judge
+        auto onModel = m_reader->personOnModel(*answer.person, answer.meter.row.history.meter.act.model, answer.at);
+        if (!onModel)
+            return onModel.error();
+        answer.person = std::move(onModel).value();
+    }
     const registry::Policy policy = m_reader->policyAt(answer.at);
     answer.clearanceHours = policy.clearanceHours;
     for (const registry::Level level : policy.requiredLevels)

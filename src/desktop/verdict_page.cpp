@@ -448,10 +448,15 @@ void VerdictPage::fillStored()
         for (const auto& entry : outcome.consequences)
             last = std::max(last, entry.seq.value);
     }
+    QStringList told;
+    for (const auto& outcome : *m_answer->outcome)
+        for (const auto& line : outcome.told)
+            if (!told.contains(words::text(line)))
+                told << words::text(line);
     const QString when = words::time(m_answer->board.at, m_answer->board.zone);
-    m_stored->setText(first == last ? tr("Entry %1, at %2, by %3.").arg(words::entryNumber({ first }), when, m_author)
+    m_stored->setText((told.isEmpty() ? QString() : told.join(QChar(u' ')) + QChar(u' ')) + (first == last ? tr("Entry %1, at %2, by %3.").arg(words::entryNumber({ first }), when, m_author)
                                     : tr("Entries %1 to %2, at %3, by %4: what you typed and what followed.")
-                                          .arg(words::entryNumber({ first }), words::entryNumber({ last }), when, m_author));
+                                          .arg(words::entryNumber({ first }), words::entryNumber({ last }), when, m_author)));
 }
 
 BandText VerdictPage::band() const

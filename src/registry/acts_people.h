@@ -139,12 +139,13 @@ struct RangeAssigned {
     Opt<Stage> stage {};
     Opt<base::Moment> from {};
     Opt<base::MeterId> meter {}; ///< limits for one meter; none: for the group of meters on these lots
+    Opt<std::string> reason {};  ///< why limits were changed; the journal keeps it, no index table does
     static void describe(auto& v, auto& s)
     {
         v("strip_lot", s.stripLot, Field::Key), v("control_lot", s.controlLot, Field::Key), v("level", s.level, Field::Key);
         v("unit", s.unit, Field::Needed), v("low", s.low, Field::Needed), v("high", s.high, Field::Needed), v("mean", s.mean, Field::Given);
         v("sd", s.sd, Field::Given), v("stage", s.stage, Field::Given), v("from", s.from, Field::Key);
-        v("meter", s.meter, Field::KeyIfGiven);
+        v("meter", s.meter, Field::KeyIfGiven), v("reason", s.reason, Field::Given);
     }
 };
 

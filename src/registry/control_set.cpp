@@ -156,7 +156,7 @@ std::vector<std::string> invalidCauses(const acts::ControlRun& run, const RunCon
     add(context.model == nullptr || run.unit != context.model->act.unit, "unit-mismatch");
     add(context.range != nullptr && run.unit != context.range->act.unit, "unit-mismatch");
     add(context.range == nullptr, "range-missing");
-    add(context.person == nullptr || !competentOn(context.person->act, zone.dateOf(run.at)), "operator-not-competent");
+    add(context.person == nullptr || !context.competent.value_or(competentOn(context.person->act, zone.dateOf(run.at))), "operator-not-competent");
     add(context.state == MeterState::Received || context.state == MeterState::Missing || context.state == MeterState::Retired, "not-in-service");
     return codes;
 }
@@ -208,12 +208,18 @@ Verdict verdictOf(std::span<const RunRecord> runs, const Policy& policy)
     bool invalid = false;
     bool warned = false;
     std::size_t accepted = 0;
+    // What was rejected stays so until a valid result of its level says otherwise: neither an invalid attempt nor an error code does.
+    for (std::size_t i = 0; i < runs.size(); ++i) {
+        const bool answered = std::any_of(runs.begin() + static_cast<std::ptrdiff_t>(i) + 1, runs.end(), [&](const RunRecord& later) {
+            return later.run.level == runs[i].run.level && later.judged.verdict != Verdict::Invalid && later.judged.verdict != Verdict::Partial;
+        });
+        if (runs[i].judged.verdict == Verdict::Rejected && !answered)
+            return Verdict::Rejected;
+    }
     for (std::size_t i = 0; i < runs.size(); ++i) {
         if (!isLastOfLevel(runs, i))
             continue;
         const RunRecord& record = runs[i];
-        if (record.judged.verdict == Verdict::Rejected)
-            return Verdict::Rejected;
         invalid = invalid || record.judged.verdict == Verdict::Invalid;
         warned = warned || record.judged.verdict == Verdict::Warned;
         const bool holds = record.judged.verdict == Verdict::Accepted || record.judged.verdict == Verdict::Warned;
@@ -230,6 +236,14 @@ Verdict verdictOf(std::span<const RunRecord> runs, const Policy& policy)
 }
 
 MeterSeries::MeterSeries(const Policy& policy) : m_policy(&policy), m_rules(ruleSettings(policy)) { }
+
+void MeterSeries::changeTo(const Policy& policy)
+{
+    if (m_policy == &policy)
+        return;
+    m_policy = &policy;
+    m_rules.changeTo(ruleSettings(policy));
+}
 
 void MeterSeries::restart()
 {

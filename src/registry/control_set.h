@@ -21,6 +21,7 @@ struct RunContext {
     const ControlLotRecord* controlLot = nullptr;
     const RangeRecord* range = nullptr; ///< in force then for strip lot x control lot x level
     MeterState state = MeterState::InService;
+    std::optional<bool> competent {}; ///< as assessments and supervision tell; none: the dates of the person's enrolment
 };
 
 struct RunToJudge {
@@ -51,6 +52,9 @@ class MeterSeries {
 public:
     /// policy  must outlive the series
     explicit MeterSeries(const Policy& policy);
+
+    /// Another version of the policy judges from the next set on; what was counted goes on.
+    void changeTo(const Policy& policy);
 
     /// Judges a set that comes after all that were followed.
     /// runs          oldest first, all of one set and one meter

@@ -22,7 +22,8 @@ std::optional<LotEventKind> lastLotEvent(const std::vector<Record<acts::LotEvent
 
 /// The codes of a vial of either sort; `sort` is "strip" or "control".
 std::vector<std::string> againstVial(const std::string& sort, const std::optional<base::PrintedDate>& printed, const std::optional<base::Moment>& opened,
-    const std::optional<base::Period>& period, const std::optional<Record<acts::VialEnded>>& ended, base::Moment at, const Zone& zone)
+    const std::optional<base::Period>& period, const std::optional<Record<acts::VialEnded>>& ended, const std::vector<QuarantineSpell>& quarantines, base::Moment at,
+    const Zone& zone)
 {
     std::vector<std::string> codes;
     const base::Date today = zone.dateOf(at);
@@ -32,7 +33,8 @@ std::vector<std::string> againstVial(const std::string& sort, const std::optiona
         codes.push_back(sort + "-vial-expired");
     else if (*opened > at)
         codes.push_back(sort + "-vial-not-open");
-    if (ended && ended->act.at <= at)
+    const bool quarantined = std::ranges::any_of(quarantines, [&](const QuarantineSpell& spell) { return spell.from <= at && at < spell.until; });
+    if (quarantined || (ended && ended->act.at <= at))
         codes.push_back(sort == "strip" ? "no-strip-vial" : "control-vial-ended");
     return codes;
 }
@@ -62,7 +64,7 @@ std::vector<std::string> againstStripVial(const StripVialRecord* vial, const Str
 {
     if (vial == nullptr || lot == nullptr)
         return { "no-strip-vial" };
-    auto codes = againstVial("strip", lot->lot.expiry, vial->vial.opened, lot->lot.openPeriod, vial->ended, at, zone);
+    auto codes = againstVial("strip", lot->lot.expiry, vial->vial.opened, lot->lot.openPeriod, vial->ended, vial->quarantines, at, zone);
     const auto status = lotStatus(*lot, at);
     if (!status)
         codes.push_back("lot-not-released");
@@ -75,7 +77,7 @@ std::vector<std::string> againstControlVial(const ControlVialRecord* vial, const
 {
     if (vial == nullptr || lot == nullptr)
         return { "no-control-vial" };
-    auto codes = againstVial("control", lot->lot.expiry, vial->vial.opened, lot->lot.openPeriod, vial->ended, at, zone);
+    auto codes = againstVial("control", lot->lot.expiry, vial->vial.opened, lot->lot.openPeriod, vial->ended, vial->quarantines, at, zone);
     const auto status = lastLotEvent(lot->events, at);
     if (status && *status != LotEventKind::Released)
         codes.push_back("lot-quarantined");

@@ -3,10 +3,13 @@
 
 #include "base/number_text.h"
 #include "registry/control_set.h"
+#include "registry/eqa.h"
 #include "registry/expiry.h"
+#include "registry/lot_effect.h"
 #include "registry/meter_life.h"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 
 namespace mk::registry {
@@ -93,10 +96,14 @@ public:
         assessIncidents();
         assessNewestSet();
         assessClearance();
+        assessTransfer();
         assessStripVial();
         assessComparison();
+        assessCalibration();
+        assessEqa();
         assessCleaning();
         assessDrift();
+        assessReserve();
         assessLookbacks();
         if (m_history.clockLeapt)
             add("clock-suspect", "The workstation's clock leapt forward. Check it before you believe what is overdue or expired.", false, { *m_history.clockLeapt });
@@ -150,6 +157,10 @@ private:
             if (stop.seq != m_history.state->seq)
                 evidence.push_back(stop.seq);
         add("not-in-service", stateInWords(), true, evidence);
+        for (const auto& stop : m_history.openStops)
+            if (stop.stop.cause == "ladder-exhausted")
+                add("ladder-exhausted",
+                    "Its controls failed with a new strip, a new control vial and a new strip vial. Keep it out of use and label it; the coordinator decides.", true, { stop.seq });
     }
 
     std::string stateInWords() const
@@ -173,7 +184,7 @@ private:
 
     void assessIncidents()
     {
-        const auto lastAccepted = m_history.newestAccepted ? std::optional(m_history.newestAccepted->judged.lastAt) : std::nullopt;
+        const auto lastAccepted = m_history.newestAccepted ? std::optional(clearsSince(*m_history.newestAccepted)) : std::nullopt;
         for (const auto& incident : m_history.incidents) {
             const IncidentEffect effect = effectOf(incident.act.what);
             if (effect.code.empty())
@@ -188,6 +199,9 @@ private:
         const auto held = std::ranges::find(m_history.openStops, std::string("error-codes"), [](const StopRecord& s) { return s.stop.cause; });
         if (recent >= m_policy.errorCodes || held != m_history.openStops.end())
             add("error-codes", incidentInWords("error-codes"), true, held != m_history.openStops.end() ? std::vector { held->seq } : std::vector<base::Seq>());
+        for (const auto& stop : m_history.openStops)
+            if (stop.stop.cause == "field-notice")
+                add("field-notice", incidentInWords("field-notice"), true, { stop.seq, stop.stop.because });
     }
 
     void assessNewestSet()
@@ -237,12 +251,16 @@ private:
                 rules += (rules.empty() ? "" : ", ") + rule;
             text += (rules.empty() ? "" : " (" + rules + ")") + std::string(". ");
         }
+        if (m_history.ladder && m_history.ladder->step > 1)
+            return text + "Do not use it. " + m_history.ladder->next + ".";
         return text + "Do not use it; check the technique and repeat with a new strip.";
     }
 
     /// Levels that lack a result altogether, or outside the window, or with an error code.
     std::string missingLevels(const SetRecord& set) const
     {
+        if (set.judged.verdict == Verdict::Accepted || set.judged.verdict == Verdict::Warned)
+            return {}; // whole by the policy that judged it, whatever a later one asks
         std::vector<Level> missing;
         for (const Level level : m_policy.requiredLevels) {
             bool answered = false;
@@ -268,19 +286,44 @@ private:
         }
         const SetRecord& set = *m_history.newestAccepted;
         const base::Moment until = clearedUntil(set.judged.lastAt, m_policy, m_zone);
-        const bool issuedSince = m_history.state && m_history.state->state == MeterState::InService && m_history.state->before == MeterState::Reserve
+        const bool issuedSince = !m_history.issuedOnEvidence && m_history.state && m_history.state->state == MeterState::InService && m_history.state->before == MeterState::Reserve
             && set.judged.lastAt < m_history.state->since;
         if (issuedSince) {
             add("control-overdue", "It was issued from reserve and not controlled since. Run " + required() + " before the first use.", true, { m_history.state->seq });
             return;
         }
         endsAt(until);
+        if (m_history.revoked) {
+            add("lot-quarantined", m_history.revoked->text + " Run " + required() + " with other materials.", true, m_history.revoked->evidence);
+            then("Run " + required() + " with other materials");
+        }
         if (m_at >= until) {
-            add("control-overdue", "The control is overdue since " + inWords(until, m_zone) + ". Run " + required() + " before the next use.", true, { set.seq });
+            add("control-overdue", "The control is overdue" + overdueSince(until) + ". Run " + required() + " before the next use.", true, { set.seq });
         } else if (m_at.utcMs >= until.utcMs - m_policy.dueSoonHours * kHour) {
             add("control-due", "The next control is due at " + inWords(until, m_zone) + ".", false, { set.seq });
             then("Run " + required(), until);
         }
+    }
+
+    void assessTransfer()
+    {
+        if (!m_history.transfer)
+            return;
+        const TransferRecord& transfer = *m_history.transfer;
+        if (!transfer.confirmedBy)
+            then("Ward " + transfer.to.value + ": confirm that it arrived");
+        const bool controlled = m_history.newestAccepted && m_history.newestAccepted->judged.lastAt >= transfer.at;
+        if (m_policy.controlAfterTransfer && !controlled)
+            add("transferred", "It came from ward " + transfer.from.value + " and was not controlled on ward " + transfer.to.value + " since. Run " + required() + " before the first use.",
+                true, { transfer.seq });
+    }
+
+    /// A policy that came into force later never made yesterday unfit: then the text says by which rule it is overdue.
+    std::string overdueSince(base::Moment due) const
+    {
+        if (!m_policy.since || due >= *m_policy.since)
+            return " since " + inWords(due, m_zone);
+        return ": by the policy in force since " + inWords(*m_policy.since, m_zone) + " it was due at " + inWords(due, m_zone);
     }
 
     void assessStripVial()
@@ -309,11 +352,18 @@ private:
     {
         if (m_history.newestPair && m_history.newestPair->judged.outcome == PairOutcome::Outside) {
             const auto& pair = *m_history.newestPair;
+            std::string share;
+            if (m_history.newestRound && m_history.newestRound->used > 1)
+                for (const auto& tier : m_history.newestRound->tiers)
+                    if (!tier.met())
+                        share += std::to_string(tier.within) + " of " + std::to_string(tier.of) + " pairs lie inside " + tier.tier + ", at least " + std::to_string(tier.needed) + " must; ";
             add("comparison-failed",
-                "The laboratory comparison failed: the meter read " + toText(pair.pair.meterResult) + " where the laboratory found " + toText(pair.pair.labResult)
-                    + " (allowed " + pair.judged.limits + "). Compare again today with a new sample.",
+                "The laboratory comparison failed: " + share + "the meter read " + toText(pair.pair.meterResult) + " where the laboratory found " + toText(pair.pair.labResult)
+                    + (pair.judged.limits.empty() ? "" : " (allowed " + pair.judged.limits + ")") + ". Compare again today with a new sample.",
                 true, { pair.seq });
         }
+        if (m_history.newestRound && m_history.newestRound->biasBeyondHalfLimit)
+            then("Coordinator: look at the strip lot first; do other meters deviate from the laboratory the same way?");
         const base::Moment from = m_history.newestPassedPair
             ? std::max(m_history.newestPassedPair->pair.meterAt, m_history.newestPassedPair->pair.labAt)
             : m_history.meter.act.enrolled;
@@ -321,11 +371,70 @@ private:
         const base::Moment due = later(from, m_policy.comparisonInterval, m_zone);
         endsAt(due);
         if (m_at >= due) {
-            add("comparison-overdue", "The laboratory comparison is overdue since " + inWords(due, m_zone) + ". Compare it before the next use.", true, { evidence });
+            add("comparison-overdue", "The laboratory comparison is overdue" + overdueSince(due) + ". Compare it before the next use.", true, { evidence });
         } else if (m_at.utcMs >= due.utcMs - m_policy.comparisonDueDays * 24 * kHour) {
             add("comparison-due", "The laboratory comparison is due by " + inWords(due, m_zone) + ".", false, { evidence });
             then("Compare with the laboratory", due);
         }
+    }
+
+    void assessCalibration()
+    {
+        std::optional<CalibrationRecord> passed;
+        bool failed = false;
+        for (const auto& each : m_history.calibrations) {
+            failed = !each.passed;
+            if (each.passed)
+                passed = each;
+        }
+        if (failed) {
+            add("calibration-failed", "The calibration verification lies outside the limits. Keep it out of use and tell the coordinator.", true, { m_history.calibrations.back().seq });
+            then("Coordinator: find the cause, then verify the calibration again");
+        }
+        if (!m_policy.calibrationInterval)
+            return;
+        const base::Moment due = later(passed ? passed->act.at : m_history.meter.act.enrolled, *m_policy.calibrationInterval, m_zone);
+        const base::Seq evidence = passed ? passed->seq : m_history.meter.seq;
+        endsAt(due);
+        if (m_at >= due) {
+            add("calibration-overdue", "The calibration verification is overdue" + overdueSince(due) + ". Verify low, mid and high before the next use.", true, { evidence });
+            then("Verify the calibration at low, mid and high");
+        } else if (m_at.utcMs >= due.utcMs - m_policy.dueSoonDays * 24 * kHour) {
+            add("calibration-due", "The calibration verification is due by " + inWords(due, m_zone) + ".", false, { evidence });
+            then("Verify the calibration at low, mid and high", due);
+        }
+    }
+
+    /// A proficiency sample waits, or was not returned in time: then the accuracy must be shown in another way (handbook 8.9).
+    void assessEqa()
+    {
+        for (const auto& sample : m_history.eqa) {
+            const EqaJudged judged = judgeEqa(sample, m_at);
+            const acts::EqaReceived& received = sample.received.act;
+            const std::string name = received.scheme + " " + received.event + ", sample " + received.sample;
+            const bool shown = m_history.newestPassedPair && m_history.newestPassedPair->judged.at > received.due;
+            if (judged.band == EqaBand::Waiting) {
+                add("eqa-due", "A proficiency sample waits: " + name + ", to be returned by " + inWords(received.due, m_zone) + ".", false, { sample.received.seq });
+                then("Run and return the proficiency sample " + received.sample, received.due);
+            } else if ((judged.band == EqaBand::Missing || judged.band == EqaBand::Late) && !shown) {
+                add("eqa-missing",
+                    "A proficiency sample was " + std::string(judged.band == EqaBand::Late ? "returned late" : "not returned") + " by " + inWords(received.due, m_zone) + ": " + name
+                        + ". It counts as failed, score zero; compare the meter with the laboratory.",
+                    false, { sample.received.seq });
+                then("Compare with the laboratory, in place of the proficiency sample " + received.sample);
+            }
+        }
+    }
+
+    /// A meter in reserve is controlled now and then, so that it can be issued (handbook 4.1, D12).
+    void assessReserve()
+    {
+        if (m_result.state != MeterState::Reserve || !m_policy.reserveControlInterval)
+            return;
+        const base::Moment from = m_history.newestAccepted ? m_history.newestAccepted->judged.lastAt : m_history.meter.act.enrolled;
+        const base::Moment due = later(from, *m_policy.reserveControlInterval, m_zone);
+        if (m_at.utcMs >= due.utcMs - m_policy.dueSoonHours * kHour)
+            then("Run " + required() + ": the control of a meter in reserve is due", due);
     }
 
     void assessCleaning()
@@ -343,7 +452,7 @@ private:
         const base::Moment due = later(from, *m_policy.cleaningInterval, m_zone);
         endsAt(due);
         if (m_at >= due)
-            add("cleaning-overdue", "Cleaning is overdue since " + inWords(due, m_zone) + ". Clean and disinfect it as the insert says, and record it.", true, { evidence });
+            add("cleaning-overdue", "Cleaning is overdue" + overdueSince(due) + ". Clean and disinfect it as the insert says, and record it.", true, { evidence });
         else if (m_at.utcMs >= due.utcMs - m_policy.dueSoonHours * kHour)
             add("cleaning-due", "Cleaning is due by " + inWords(due, m_zone) + ".", false, { evidence });
     }
@@ -366,9 +475,19 @@ private:
         if (worst != drift.bias.end())
             text += ": the " + std::string(word(worst->level)) + " control reads " + signedNumber(worst->percent, 1) + " % from its mean";
         text += " (" + rules + "). ";
-        text += drift.beyondHalfLimit ? "That is more than half of what a comparison allows: withdraw it and tell the coordinator." : "Tell the coordinator.";
-        add("drift", text, drift.beyondHalfLimit, { set.seq });
-        then(drift.beyondHalfLimit ? "Withdraw it and tell the coordinator" : "Coordinator: find out why it drifts");
+        const LotEffect effect = lotEffectOf(m_history.driftCompany, m_policy);
+        if (!effect.text.empty())
+            text += effect.text + " ";
+        const bool blocks = m_policy.driftBlocks == DriftBlocks::Always || (m_policy.driftBlocks == DriftBlocks::HalfLimit && drift.beyondHalfLimit);
+        if (drift.beyondHalfLimit)
+            text += "That is more than half of what a comparison allows";
+        text += blocks ? std::string(drift.beyondHalfLimit ? ": w" : "W") + "ithdraw it and tell the coordinator." : std::string(drift.beyondHalfLimit ? ": t" : "T") + "ell the coordinator.";
+        add("drift", text, blocks, { set.seq });
+        if (effect.finding == stats::DeviationFinding::Lot || effect.finding == stats::DeviationFinding::Both) {
+            add("lot-effect", effect.text, false, { set.seq });
+            then("Coordinator: look at the strip lot and the control vials first");
+        }
+        then(blocks ? "Withdraw it and tell the coordinator" : "Coordinator: find out why it drifts");
     }
 
     void assessLookbacks()
@@ -398,7 +517,7 @@ private:
     {
         static constexpr std::string_view kOut[] = { "wet", "damaged", "wrong-unit", "field-notice", "not-for-shared-use" };
         static constexpr std::string_view kMended[] = { "control-overdue", "no-control-yet", "set-partial", "cleaning-overdue", "strip-expired",
-            "strip-vial-expired", "no-strip-vial", "comparison-overdue", "run-invalid", "control-expired", "control-vial-expired", "operator-not-competent" };
+            "strip-vial-expired", "no-strip-vial", "comparison-overdue", "run-invalid", "control-expired", "control-vial-expired", "operator-not-competent", "transferred" };
         if (m_result.usable)
             return m_result.reasons.empty() ? Advice::Use : Advice::Check;
         const bool driftBlocks = std::ranges::any_of(m_result.reasons, [](const Reason& r) { return r.code == "drift" && r.blocks; });
@@ -422,8 +541,8 @@ private:
         if (std::ranges::any_of(m_history.incidents, [&](const IncidentRecord& i) { return stands(effectOf(i.act.what).code) && effectOf(i.act.what).needsInspection; }))
             then("Look it over");
         if (m_result.state == MeterState::InService || m_result.state == MeterState::OnHold)
-            if (stands("control-rejected") || stands("control-overdue") || stands("no-control-yet") || stands("set-partial") || stands("run-invalid") || stands("dropped"))
-                then(stands("control-rejected") ? "Check the technique, then repeat with a new strip" : "Run " + required());
+            if (stands("control-rejected") || stands("control-overdue") || stands("no-control-yet") || stands("set-partial") || stands("run-invalid") || stands("dropped") || stands("transferred"))
+                then(m_history.ladder ? m_history.ladder->next : stands("control-rejected") ? "Check the technique, then repeat with a new strip" : "Run " + required());
         if (stands("comparison-overdue"))
             then("Compare with the laboratory");
         if (m_result.state == MeterState::OnHold && std::ranges::any_of(m_history.openStops, [](const StopRecord& s) { return s.stop.needsSignature; }))
@@ -451,15 +570,18 @@ Fitness assess(const MeterHistory& history, const Policy& policy, base::Moment a
 
 base::Moment clearedUntil(base::Moment acceptedAt, const Policy& policy, const Zone& zone)
 {
-    if (policy.clearance == Policy::Clearance::Elapsed)
-        return zone.at(acceptedAt.utcMs + policy.clearanceHours * kHour);
-    // The next boundary of the laboratory day after the set, as the wall clock shows it.
+    const std::int64_t grace = policy.graceMinutes * std::int64_t { 60'000 };
+    if (policy.shiftBoundaryMinutes.empty() && policy.clearance == Policy::Clearance::Elapsed)
+        return zone.at(acceptedAt.utcMs + policy.clearanceHours * kHour + grace);
+    // The next boundary of the laboratory day, or of the shifts, after the set, as the wall clock shows it.
+    const std::vector<int> boundaries = policy.shiftBoundaryMinutes.empty() ? std::vector { policy.dayBoundaryMinutes } : policy.shiftBoundaryMinutes;
     base::Date day = zone.dateOf(acceptedAt);
-    for (int i = 0; i < 3; ++i, day = base::addDays(day, 1)) {
-        const base::Moment boundary = zone.resolve({ day, policy.dayBoundaryMinutes * 60'000 }).first;
-        if (boundary > acceptedAt)
-            return zone.at(boundary.utcMs);
-    }
+    for (int i = 0; i < 3; ++i, day = base::addDays(day, 1))
+        for (const int minutes : boundaries) {
+            const base::Moment boundary = zone.resolve({ day, minutes * 60'000 }).first;
+            if (boundary > acceptedAt)
+                return zone.at(boundary.utcMs + grace);
+        }
     return zone.endOf(day);
 }
 
@@ -467,6 +589,20 @@ base::Moment later(base::Moment from, base::Period period, const Zone& zone)
 {
     const base::WallTime wall = base::wallOf(zone.at(from.utcMs));
     return zone.resolve({ base::lastUsableDay(wall.date, period), wall.millisecondOfDay }).first;
+}
+
+base::Moment clearsSince(const SetRecord& set)
+{
+    std::array<std::optional<base::Moment>, 3> newest;
+    for (const auto& run : set.runs) {
+        auto& of = newest[static_cast<std::size_t>(run.run.level)];
+        of = of ? std::max(*of, run.run.at) : run.run.at;
+    }
+    base::Moment since = set.judged.lastAt;
+    for (const auto& each : newest)
+        if (each)
+            since = std::min(since, *each);
+    return since;
 }
 
 SetRecord setUpTo(SetRecord set, base::Moment at, const Policy& policy)

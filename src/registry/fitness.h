@@ -44,6 +44,10 @@ base::Moment clearedUntil(base::Moment acceptedAt, const Policy& policy, const Z
 /// The same wall time `period` later, clamped to the month's last day.
 base::Moment later(base::Moment from, base::Period period, const Zone& zone);
 
+/// From when on an accepted set says something: the earliest of the runs that speak for its levels. What happened later than that is not
+/// cleared by it, though its last run came after.
+base::Moment clearsSince(const SetRecord& set);
+
 /// The part of a set that had been run by `at`, with the verdict that part has.
 SetRecord setUpTo(SetRecord set, base::Moment at, const Policy& policy);
 

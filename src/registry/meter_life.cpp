@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "registry/meter_life.h"
 
+#include "registry/fitness.h"
+
 #include <algorithm>
 
 namespace mk::registry {
@@ -58,7 +60,7 @@ bool controlsPassed(const ReturnEvidence& evidence, const ReturnDemands& demands
 {
     int inARow = 0;
     for (const auto& set : evidence.newestSets) {
-        if (!accepted(set) || set.judged.lastAt < demands.setsSince)
+        if (!accepted(set) || clearsSince(set) < demands.setsSince)
             break;
         ++inARow;
     }
@@ -82,6 +84,43 @@ std::string setsInWords(int sets)
     return sets == 1 ? "an accepted control set" : std::to_string(sets) + " accepted control sets in a row";
 }
 
+bool inspectedWithWords(const ReturnEvidence& evidence, const ReturnDemands& demands)
+{
+    return std::ranges::any_of(evidence.steps, [&](const ReturnRecord& step) {
+        return step.act.step == ReturnStepKind::Inspected && step.act.at >= demands.since && step.act.detail && !step.act.detail->empty();
+    });
+}
+
+/// After error codes the strips of another vial must have shown that the meter is right.
+bool stripVialChanged(const ReturnEvidence& evidence, base::Moment stopped)
+{
+    const RunRecord* before = nullptr;
+    for (const auto& set : evidence.newestSets)
+        for (const auto& run : set.runs)
+            if (run.run.at <= stopped && (before == nullptr || before->run.at <= run.run.at))
+                before = &run;
+    const bool known = before != nullptr && !evidence.newestSets.empty() && !evidence.newestSets.front().runs.empty();
+    return !known || evidence.newestSets.front().runs.back().run.stripVial != before->run.stripVial;
+}
+
+/// What handbook 1.5 asks beyond inspection, controls and comparison.
+Done causeIsDealtWith(const std::string& meter, const ReturnEvidence& evidence, const ReturnDemands& demands)
+{
+    for (const auto& open : evidence.openStops) {
+        const auto& cause = open.stop.cause;
+        if ((cause == "damaged" || cause == "wet") && !inspectedWithWords(evidence, demands))
+            return refused(meter + " is " + cause + ": repair it or retire it (act movement --to-state at-repair), or record what was mended with act return --step inspected --detail …");
+        if (cause == "found" && !inspectedWithWords(evidence, demands))
+            return refused(meter + " was missing: look in its memory whether it was used, and say what you found with act return --step inspected --detail …");
+        const auto incident = std::ranges::find(evidence.causes, open.stop.because, &IncidentRecord::seq);
+        if (cause == "software-changed" && incident != evidence.causes.end() && (!evidence.firmwareNoted || *evidence.firmwareNoted < incident->act.at))
+            return refused("the new version of the software of " + meter + " is not on record; give it with act meter-file --firmware …");
+        if (cause == "error-codes" && !stripVialChanged(evidence, open.stop.at))
+            return refused(meter + " showed error codes with the strip vial that it was controlled with; open another strip vial and run the controls with it");
+    }
+    return {};
+}
+
 Done maySign(const acts::ReturnStep& step, const ReturnEvidence& evidence, const ReturnDemands& demands)
 {
     const std::string meter = step.meter.value;
@@ -98,7 +137,7 @@ Done maySign(const acts::ReturnStep& step, const ReturnEvidence& evidence, const
         return refused(meter + " has not " + setsInWords(demands.acceptedSets) + " since it was stopped; run the controls first");
     if (demands.comparison && !comparisonPassed(evidence, demands))
         return refused(meter + " has no passed laboratory comparison since it was stopped; record one first");
-    return {};
+    return evidence.byPerson ? causeIsDealtWith(meter, evidence, demands) : Done();
 }
 
 } // namespace
@@ -168,7 +207,7 @@ ReturnDemands demandsOf(const ReturnEvidence& evidence, const Policy& policy)
             demands.inspection = demands.inspection || effect.needsInspection;
             demands.comparison = demands.comparison || effect.needsComparison;
         }
-        demands.comparison = demands.comparison || (stop.stop.withdrawn && (stop.stop.cause == "comparison-failed" || stop.stop.cause == "drift"));
+        demands.comparison = demands.comparison || (stop.stop.withdrawn && (stop.stop.cause == "comparison-failed" || stop.stop.cause == "drift" || stop.stop.cause == "eqa-failed"));
     }
     return demands;
 }

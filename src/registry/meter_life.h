@@ -43,6 +43,8 @@ struct ReturnEvidence {
     std::optional<PairRecord> newestPair;     ///< not excluded
     std::optional<OperatorRecord> person;
     base::Date today;                         ///< the day of the step
+    bool byPerson = false;                    ///< recorded here: what a file cannot carry is asked too
+    std::optional<base::Moment> firmwareNoted {}; ///< when the version of its software was last put on record
 };
 
 ReturnDemands demandsOf(const ReturnEvidence& evidence, const Policy& policy);

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "registry/month.h"
 
+#include "registry/late_entry.h"
+
 #include "stats/summary.h"
 
 #include <algorithm>
@@ -153,6 +155,7 @@ namespace {
                 if (!inServiceOn(day))
                     continue;
                 m_result.days.push_back(occasionOn(day));
+                m_result.recordedLate += m_result.days.back().recordedLate ? 1u : 0u;
                 switch (m_result.days.back().what) {
                 case Occasion::Met:
                     ++m_result.met;
@@ -169,28 +172,45 @@ namespace {
                 case Occasion::ExcusedAfterwards:
                     ++m_result.excused, ++m_result.excusedAfterwards;
                     break;
+                case Occasion::Unproven:
+                    ++m_result.unproven;
+                    break;
                 }
             }
+        }
+
+        bool isUnproven(const SetRecord& set) const
+        {
+            return needsAcceptance(set) && std::ranges::find(m_input.acceptedLate, set.judged.set) == m_input.acceptedLate.end();
         }
 
         OccasionDay occasionOn(base::Date day) const
         {
             if (const IncidentRecord* declared = declaredUnused(day)) {
-                const base::Moment told = declared->act.noticedAt.value_or(declared->act.at);
+                base::Moment told = declared->act.noticedAt.value_or(declared->act.at);
+                if (const auto entered = m_input.toldBy.find(declared->seq); entered != m_input.toldBy.end())
+                    told = std::max(told, entered->second);
                 return { day, told >= m_zone.endOf(day) ? Occasion::ExcusedAfterwards : Occasion::Excused, 0 };
             }
             const SetRecord* before = nullptr;
+            bool claimed = false;
             for (const auto& set : m_input.sets) {
                 if (!setHolds(set))
                     continue;
                 const base::Date on = m_zone.dateOf(set.judged.lastAt);
                 if (on > day)
                     break;
-                if (on == day)
-                    return doneOn(day, before, set.judged.lastAt);
-                before = &set;
+                const bool unproven = isUnproven(set);
+                if (on == day && !unproven) {
+                    OccasionDay done = doneOn(day, before, set.judged.lastAt);
+                    done.recordedLate = done.what == Occasion::Met && recordedLate(set);
+                    return done;
+                }
+                claimed = claimed || on == day;
+                if (!unproven)
+                    before = &set;
             }
-            return { day, Occasion::Missed, 0 };
+            return { day, claimed ? Occasion::Unproven : Occasion::Missed, 0 };
         }
 
         OccasionDay doneOn(base::Date day, const SetRecord* before, base::Moment doneAt) const
@@ -397,6 +417,8 @@ namespace {
         totals.acceptedSets += meter.acceptedSets;
         totals.attempts += meter.attempts;
         totals.invalidRuns += meter.invalid;
+        totals.recordedLate += meter.recordedLate;
+        totals.unproven += meter.unproven;
     }
 
     std::optional<double> ratioOf(std::size_t part, std::size_t whole, double factor)

@@ -5,6 +5,7 @@
 #include "registry/policy.h"
 #include "registry/records.h"
 
+#include <map>
 #include <optional>
 #include <span>
 #include <string>
@@ -49,6 +50,8 @@ struct MonthMeterInput {
     std::vector<IncidentRecord> incidents;
     std::vector<StopRecord> stops;
     std::vector<LookbackRecord> lookbacks;
+    std::map<base::Seq, base::Moment> toldBy {};  ///< of incidents that a person entered: when
+    std::vector<base::SetId> acceptedLate {};     ///< entered late without paper, and accepted by a coordinator
 };
 
 /// One meter's results of one level on one pair of lots. A set belongs to the month, and to the ward, of its last run.
@@ -86,13 +89,15 @@ struct GroupFigures {
     std::optional<double> sdBetweenMeters; ///< of the meters' means
 };
 
-enum class Occasion { Met, Late, Missed, Excused, ExcusedAfterwards };
+/// Unproven: the only control of that day was entered long after, without its paper, and nobody has accepted it.
+enum class Occasion { Met, Late, Missed, Excused, ExcusedAfterwards, Unproven };
 
 /// A day on which the meter was in service on the ward at some time.
 struct OccasionDay {
     base::Date day;
     Occasion what = Occasion::Missed;
     std::int64_t lateMinutes = 0; ///< of a late control: how long nothing had cleared the meter
+    bool recordedLate = false; ///< met, and entered later than the policy's minutes after it was done
 };
 
 struct RuleCount {
@@ -118,10 +123,11 @@ struct MeterMonth {
     std::vector<RuleCount> rules; ///< that fired on valid runs, in the order of their first firing
     std::size_t sets = 0, acceptedSets = 0, attempts = 0;
     std::size_t high = 0, low = 0, errors = 0, invalid = 0;
+    std::size_t recordedLate = 0, unproven = 0; ///< of the met ones; neither met nor missed
     bool drift = false; ///< a drift signal stood at some set of the month
     std::optional<base::Moment> driftFound, driftBegan; ///< the first signal of the newest excursion; where it began, an estimate
 
-    std::size_t required() const { return met + late + missed; }
+    std::size_t required() const { return met + late + missed + unproven; }
     /// Attempts at a set for one accepted set; nothing without one.
     std::optional<double> attemptsPerAcceptedSet() const;
     /// The largest |SDI| among its levels, with its sign.
@@ -131,8 +137,9 @@ struct MeterMonth {
 struct MonthTotals {
     std::size_t met = 0, late = 0, missed = 0, excused = 0, excusedAfterwards = 0;
     std::size_t rejectedSets = 0, sets = 0, acceptedSets = 0, attempts = 0, invalidRuns = 0;
+    std::size_t recordedLate = 0, unproven = 0;
 
-    std::size_t required() const { return met + late + missed; }
+    std::size_t required() const { return met + late + missed + unproven; }
     std::optional<double> compliancePercent() const;
     std::optional<double> attemptsPerAcceptedSet() const;
 };

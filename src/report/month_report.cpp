@@ -5,6 +5,7 @@
 #include "report/control_chart.h"
 #include "report/month_words.h"
 #include "report/paper.h"
+#include "registry/patterns.h"
 
 #include <QPainter>
 
@@ -94,6 +95,7 @@ namespace {
             meterTables();
             charts();
             rejectedSets();
+            patterns();
             endBlock();
             appendix();
             return m_paper.write(paperText(path),
@@ -301,14 +303,66 @@ namespace {
                 rows);
         }
 
+        void patterns()
+        {
+            if (m_in.patterns.empty())
+                return;
+            heading(QStringLiteral("For a human eye"), 60);
+            m_paper.text(QString::fromUtf8(kPatternsNote.data(), static_cast<qsizetype>(kPatternsNote.size())), m_paper.small());
+            m_paper.space(3);
+            for (const auto& pattern : m_in.patterns)
+                m_paper.text(paperText(pattern), m_paper.body());
+        }
+
+        std::vector<std::pair<QString, QFont>> signatureLines() const
+        {
+            const QFont body = m_paper.body();
+            if (m_in.signatures.empty())
+                return { { QStringLiteral("Reviewed month"), m_paper.strong() }, { QStringLiteral("Name"), body },
+                    { QStringLiteral("Date and time"), body }, { QStringLiteral("Signature"), body },
+                    { QStringLiteral("Not signed in the registry when this was printed."), m_paper.small() } };
+            const SignedReview& newest = m_in.signatures.back();
+            const auto& act = newest.signature.act;
+            std::vector<std::pair<QString, QFont>> lines { { paperText(act.meaning.value_or(std::string(kReviewedMonth))), m_paper.strong() },
+                { paperText(newest.name + " (" + act.by.value + ")"), body },
+                { QStringLiteral("%1 (%2)").arg(paperText(inWords(newest.signedAt, m_in.zone)), paperText(base::offsetText(m_in.zone.at(newest.signedAt.utcMs).offsetMinutes))),
+                    body },
+                { QStringLiteral("Signed electronically in the registry, entry %1;\ncut-off entry %2, chain digest:")
+                        .arg(spacedNumber(newest.signature.seq.value), spacedNumber(act.cutOff ? act.cutOff->value : 0)),
+                    m_paper.small() } };
+            if (act.remark)
+                lines.insert(lines.begin() + 3, { paperText(*act.remark), body });
+            const std::string head = act.head.value_or("");
+            lines.push_back({ spacedDigest(head.substr(0, 32)), m_paper.code() });
+            lines.push_back({ spacedDigest(head.size() > 32 ? head.substr(32) : std::string()), m_paper.code() });
+            lines.push_back({ newest.asSigned ? QStringLiteral("The figures printed here are those that were signed.")
+                                              : QStringLiteral("Data changed since review: this signature belongs to the earlier content."),
+                newest.asSigned ? m_paper.small() : m_paper.strong() });
+            if (m_in.signatures.size() > 1)
+                lines.push_back({ QStringLiteral("%1 earlier signatures stand in the registry.").arg(m_in.signatures.size() - 1), m_paper.small() });
+            return lines;
+        }
+
+        /// What was recorded after the newest signature and concerns its month.
+        void laterEntries()
+        {
+            if (m_in.signatures.empty() || m_in.signatures.back().later.empty())
+                return;
+            m_paper.space(8);
+            m_paper.text(QStringLiteral("Recorded since the signature, about this month:"), m_paper.body());
+            for (const auto& entry : m_in.signatures.back().later)
+                m_paper.text(QStringLiteral("Entry %1, %2: %3 %4, by %5")
+                                 .arg(spacedNumber(entry.seq.value), paperText(inWords(entry.recordedAt, m_in.zone)), paperText(entry.act),
+                                     paperText(entry.subject), paperText(entry.person)),
+                    m_paper.small());
+        }
+
         void endBlock()
         {
-            m_paper.need(150);
+            m_paper.need(170);
             m_paper.space(18);
             const QFont body = m_paper.body();
-            m_paper.blocks({ { QStringLiteral("Reviewed month"), m_paper.strong() }, { QStringLiteral("Name"), body },
-                               { QStringLiteral("Date and time"), body }, { QStringLiteral("Signature"), body },
-                               { QStringLiteral("Not signed in the registry when this was printed."), m_paper.small() } },
+            m_paper.blocks(signatureLines(),
                 { { QStringLiteral("Figures as they stood on %1 (%2), entry %3. Chain digest:")
                           .arg(paperText(inWords(m_in.figures.cutOff, m_in.zone)),
                               paperText(base::offsetText(m_in.zone.at(m_in.figures.cutOff.utcMs).offsetMinutes)),
@@ -319,6 +373,7 @@ namespace {
                     { QStringLiteral(
                           "The digest shows whether records were altered since; it does not prove that what was typed was true."),
                         m_paper.small() } });
+            laterEntries();
             m_paper.space(8);
             m_paper.text(
                 QStringLiteral("The maker's instructions and local policy come first. This review says whether controls were in order; it "
@@ -350,6 +405,8 @@ namespace {
                 if (!days[Occasion::ExcusedAfterwards].empty())
                     excused += (excused.isEmpty() ? QString() : QStringLiteral("; ")) + daysInWords(days[Occasion::ExcusedAfterwards])
                         + QStringLiteral(" afterwards");
+                if (!days[Occasion::Unproven].empty())
+                    excused += (excused.isEmpty() ? QString() : QStringLiteral("; ")) + QStringLiteral("unproven: ") + daysInWords(days[Occasion::Unproven]);
                 rows.push_back({ paperText(meter.meter.value), QString::number(meter.required()), QString::number(meter.met),
                     QString::number(meter.late), longest, QString::number(meter.missed),
                     QStringLiteral("  ") + daysInWords(days[Occasion::Missed]), excused });
@@ -362,7 +419,8 @@ namespace {
                               { QStringLiteral("excused on day"), 0, false, {}, false } },
                 rows);
             m_paper.text(QStringLiteral("In time: an accepted set before the clearance of the one before ran out. Late: on the day, but "
-                                        "after it; longest is how long the meter was not cleared."),
+                                        "after it; longest is how long the meter was not cleared. Unproven: entered long after, without its "
+                                        "paper, and not accepted by the coordinator; owed, and not counted as in time."),
                 m_paper.small());
         }
 

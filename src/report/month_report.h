@@ -3,6 +3,7 @@
 
 #include "base/result.h"
 #include "registry/month.h"
+#include "registry/signed_month.h"
 #include "report/chart_scene.h"
 
 #include <string>
@@ -25,6 +26,8 @@ struct MonthReportInput {
     std::string program; ///< "Meterkeep 0.1.0"
     std::string person; ///< who produced it
     base::Moment printedAt;
+    std::vector<registry::SignedReview> signatures {}; ///< oldest first
+    std::vector<std::string> patterns {};              ///< a sentence each
 };
 
 /// Writes the review as PDF/A-1b on A4, black alone; the file is whole or not there at all.

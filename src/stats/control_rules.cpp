@@ -36,6 +36,14 @@ ControlSeries::ControlSeries(RuleSettings settings) : m_settings(std::move(setti
     restart();
 }
 
+void ControlSeries::changeTo(RuleSettings settings)
+{
+    assert(settings.levels >= 1);
+    m_settings = std::move(settings);
+    if (m_levels.size() < m_settings.levels)
+        m_levels.resize(m_settings.levels);
+}
+
 void ControlSeries::restart()
 {
     m_levels.assign(m_settings.levels, LevelState());

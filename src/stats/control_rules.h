@@ -53,6 +53,9 @@ class ControlSeries {
 public:
     explicit ControlSeries(RuleSettings settings);
 
+    /// Other rules from now on; the counts go on.
+    void changeTo(RuleSettings settings);
+
     /// A segment boundary: every count starts again.
     void restart();
 

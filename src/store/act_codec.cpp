@@ -416,6 +416,11 @@ bool isImported(const Json& body)
     return mark != nullptr && mark->boolean() != nullptr && *mark->boolean();
 }
 
+bool saysImported(std::string_view body)
+{
+    return body.find("\"imported\":true") != std::string_view::npos; // inside a text the quotes would be escaped
+}
+
 std::string driftText(const acts::DriftFinding& drift)
 {
     return packed(drift).canonical();

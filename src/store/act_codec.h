@@ -15,6 +15,8 @@ Json bodyOf(const registry::Act& act, bool imported);
 base::Result<registry::Act> actFrom(std::string_view kind, const Json& body);
 
 bool isImported(const Json& body);
+/// The same of a body that nobody reads further.
+bool saysImported(std::string_view body);
 
 /// The drift part of a verdict as canonical JSON, for the index, and back.
 std::string driftText(const registry::acts::DriftFinding& drift);

@@ -18,6 +18,15 @@ Result<BoardRow> rowOf(Reader& reader, const registry::MeterRecord& meter, base:
         return history.error();
     BoardRow row { std::move(history).value(), {} };
     row.fitness = registry::assess(row.history, reader.policyAt(at), at, reader.zone());
+    // A version that is adopted and not yet in force may end a clearance sooner, or let it last longer.
+    for (const base::Moment change : reader.policyChangesAfter(at)) {
+        if (!row.fitness.usable || (row.fitness.until && *row.fitness.until <= change))
+            break;
+        const registry::Fitness then = registry::assess(row.history, reader.policyAt(change), change, reader.zone());
+        row.fitness.until = then.usable ? then.until : std::optional(change);
+        if (!then.usable)
+            break;
+    }
     return row;
 }
 

@@ -98,9 +98,12 @@ public:
     }
     Done operator()(const acts::RangeAssigned& a)
     {
-        return insert("INSERT INTO assigned_range (strip_lot, control_lot, level, unit, low, high, mean, sd, stage, from_at, meter, from_seq)"
-                      " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
-            a);
+        QVariantList values = fieldsOf(a);
+        values.removeLast(); // the reason stays in the journal
+        values << bound(m_seq.value);
+        return m_session.execute("INSERT INTO assigned_range (strip_lot, control_lot, level, unit, low, high, mean, sd, stage, from_at, meter, from_seq)"
+                                 " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+            values);
     }
     Done operator()(const acts::ControlRun& a) { return insertRun(a, m_seq); }
     Done operator()(const acts::ComparisonRecorded& a)

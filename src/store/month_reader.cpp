@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "store/month_reader.h"
 
+#include "store/act_codec.h"
 #include "store/journal.h"
 #include "store/rows.h"
 
@@ -52,6 +53,21 @@ namespace {
                 lookback.closedAt.reset(), lookback.closedBy.reset(), lookback.decision.reset();
     }
 
+    /// When a person told of an incident: a declaration is excused beforehand only if it was entered beforehand.
+    Done readTold(Reader& reader, MonthMeterInput& input)
+    {
+        for (const auto& incident : input.incidents) {
+            if (incident.act.what != IncidentKind::NotInUse)
+                continue;
+            const auto entry = entryAt(reader.session(), incident.seq);
+            if (!entry)
+                return entry.error();
+            if (*entry && !saysImported((*entry)->body))
+                input.toldBy.emplace(incident.seq, reader.zone().at((*entry)->at));
+        }
+        return {};
+    }
+
     Result<MonthMeterInput> meterInput(Reader& reader, const MeterRecord& meter, MonthSpan span, Moment cutOff)
     {
         const base::MeterId& id = meter.act.meter;
@@ -67,6 +83,8 @@ namespace {
                 return *fault;
         MonthMeterInput input { meter, std::move(sets).value(), std::move(states).value(), std::move(wards).value(),
             std::move(incidents).value(), std::move(stops).value(), std::move(lookbacks).value() };
+        if (const Done told = readTold(reader, input); !told)
+            return told.error();
         openAgainAfter(cutOff, input);
         return input;
     }
@@ -92,6 +110,13 @@ Result<MonthReading> readMonth(Reader& reader, const std::optional<base::WardId>
     const auto meters = reader.meters();
     if (!meters)
         return meters.error();
+    const auto accepted = reader.facts<acts::LateEntryAccepted>();
+    if (!accepted)
+        return accepted.error();
+    std::vector<base::SetId> acceptedLate;
+    for (const auto& each : *accepted)
+        if (each.act.at <= cutOff)
+            acceptedLate.push_back(each.act.set);
     MonthReading reading;
     for (const auto& meter : *meters) {
         if (meter.act.enrolled > cutOff)
@@ -99,6 +124,7 @@ Result<MonthReading> readMonth(Reader& reader, const std::optional<base::WardId>
         auto input = meterInput(reader, meter, span, cutOff);
         if (!input)
             return input.error();
+        input->acceptedLate = acceptedLate;
         reading.meters.push_back(std::move(input).value());
     }
     std::ranges::sort(reading.meters, {}, [](const MonthMeterInput& m) { return m.meter.act.meter; });

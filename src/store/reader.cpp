@@ -80,6 +80,9 @@ Done Reader::loadPolicies()
     });
     if (!read)
         return read;
+    if (m_policiesFounded)
+        entries.erase(entries.begin(), entries.begin() + static_cast<std::ptrdiff_t>(std::min(entries.size(), m_policies.size())));
+    m_policiesFounded = m_policiesFounded || !entries.empty();
     for (const auto seq : entries) {
         const auto entry = entryAt(*m_session, { seq });
         const auto body = entry && *entry ? Json::parse((*entry)->body) : Result<Json>(base::badInput("no entry"));
@@ -89,11 +92,27 @@ Done Reader::loadPolicies()
         if (!policy)
             return Fault { FaultKind::Damaged, "the policy of entry " + std::to_string(seq) + " cannot be read; run verify" };
         policy->version = changed->version;
+        policy->since = changed->from;
         m_policies.emplace_back(changed->from ? std::optional(changed->from->utcMs) : std::nullopt, std::make_unique<Policy>(std::move(policy).value()));
     }
     if (m_policies.empty())
         m_policies.emplace_back(std::nullopt, std::make_unique<Policy>(defaultPolicy()));
     return {};
+}
+
+base::Done Reader::readPoliciesAgain()
+{
+    return loadPolicies();
+}
+
+std::vector<base::Moment> Reader::policyChangesAfter(base::Moment at) const
+{
+    std::vector<base::Moment> changes;
+    for (const auto& [from, policy] : m_policies)
+        if (from && *from > at.utcMs)
+            changes.push_back(m_zone.at(*from));
+    std::ranges::sort(changes);
+    return changes;
 }
 
 const Policy& Reader::policyAt(base::Moment at) const
@@ -132,11 +151,17 @@ Result<const MeterRecord*> Reader::meter(const base::MeterId& id)
 
 Result<const OperatorRecord*> Reader::person(const base::OperatorId& id)
 {
-    return keptRecord(m_people, id.value, [&] {
-        return readRecord<acts::OperatorEnrolled>(*m_session,
+    return keptRecord(m_people, id.value, [&]() -> Result<std::optional<OperatorRecord>> {
+        auto person = readRecord<acts::OperatorEnrolled>(*m_session,
             "SELECT from_seq, operator, name, role, competent_from, competent_until FROM operator"
             " WHERE operator = ? AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?) ORDER BY from_seq",
             keyed(id.value));
+        const auto known = personFacts(id);
+        if (!person || !known)
+            return person ? known.error() : person.error();
+        if (*person)
+            *person = withChanges(**person, **known);
+        return person;
     });
 }
 
@@ -150,11 +175,24 @@ Result<std::vector<Record<acts::LotEvent>>> Reader::lotEvents(const std::string&
     return events;
 }
 
-Result<std::optional<Record<acts::VialEnded>>> Reader::vialEnd(const std::string& vial)
+/// The ends of a vial that stand, and the quarantines that were lifted.
+template <typename V>
+Done Reader::readEnds(const std::string& vial, V& record)
 {
-    return readRecord<acts::VialEnded>(*m_session,
-        "SELECT from_seq, at, vial, operator, how FROM vial_end WHERE vial = ? AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?) ORDER BY from_seq DESC",
-        keyed(vial));
+    auto ends = readRecords<acts::VialEnded>(*m_session,
+        "SELECT from_seq, at, vial, operator, how FROM vial_end WHERE vial = ? AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?) ORDER BY from_seq", keyed(vial));
+    if (!ends)
+        return ends.error();
+    if (!ends->empty()) {
+        record.ended = ends->front();
+        record.newestEnd = ends->back();
+    }
+    return eachRow(*m_session,
+        "SELECT e.at, j.at FROM vial_end e JOIN journal j ON j.seq = e.to_seq AND j.act = 'vial.released' WHERE e.vial = ? AND e.from_seq <= ? AND e.to_seq <= ?",
+        keyed(vial), [&](const Statement& row) {
+            record.quarantines.push_back({ momentFrom(row.text(0)), m_zone.at(row.number(1)) });
+            return Done();
+        });
 }
 
 Result<const StripLotRecord*> Reader::stripLot(const base::StripLotId& id)
@@ -195,12 +233,14 @@ Result<const StripVialRecord*> Reader::stripVial(const base::StripVialId& id)
         auto vial = readRecord<acts::StripVialOpened>(*m_session,
             "SELECT from_seq, vial, lot, opened, ward, found_open FROM strip_vial WHERE vial = ? AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?) ORDER BY from_seq",
             keyed(id.value));
-        auto end = vialEnd(id.value);
-        if (!vial || !end)
-            return vial ? end.error() : vial.error();
+        if (!vial)
+            return vial.error();
         if (!*vial)
             return std::optional<StripVialRecord>();
-        return std::optional(StripVialRecord { (*vial)->seq, std::move((*vial)->act), std::move(end).value() });
+        StripVialRecord record { (*vial)->seq, std::move((*vial)->act), {} };
+        if (const Done read = readEnds(id.value, record); !read)
+            return read.error();
+        return std::optional(std::move(record));
     });
 }
 
@@ -210,12 +250,14 @@ Result<const ControlVialRecord*> Reader::controlVial(const base::ControlVialId& 
         auto vial = readRecord<acts::ControlVialOpened>(*m_session,
             "SELECT from_seq, vial, lot, opened, ward, found_open FROM control_vial WHERE vial = ? AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?) ORDER BY from_seq",
             keyed(id.value));
-        auto end = vialEnd(id.value);
-        if (!vial || !end)
-            return vial ? end.error() : vial.error();
+        if (!vial)
+            return vial.error();
         if (!*vial)
             return std::optional<ControlVialRecord>();
-        return std::optional(ControlVialRecord { (*vial)->seq, std::move((*vial)->act), std::move(end).value() });
+        ControlVialRecord record { (*vial)->seq, std::move((*vial)->act), {} };
+        if (const Done read = readEnds(id.value, record); !read)
+            return read.error();
+        return std::optional(std::move(record));
     });
 }
 
@@ -224,7 +266,7 @@ Result<const std::vector<RangeRecord>*> Reader::rangesOf(const base::StripLotId&
     auto found = m_ranges.find(strip.value);
     if (found == m_ranges.end()) {
         auto ranges = readRecords<acts::RangeAssigned>(*m_session,
-            "SELECT from_seq, strip_lot, control_lot, level, unit, low, high, mean, sd, stage, from_at, meter FROM assigned_range"
+            "SELECT from_seq, strip_lot, control_lot, level, unit, low, high, mean, sd, stage, from_at, meter, NULL FROM assigned_range"
             " WHERE strip_lot = ? AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?) ORDER BY from_seq",
             keyed(strip.value));
         if (!ranges)
@@ -234,7 +276,8 @@ Result<const std::vector<RangeRecord>*> Reader::rangesOf(const base::StripLotId&
     return &found->second;
 }
 
-Result<const RangeRecord*> Reader::range(const base::StripLotId& strip, const base::ControlLotId& control, Level level, base::Moment at)
+Result<const RangeRecord*> Reader::range(const base::StripLotId& strip, const base::ControlLotId& control, Level level, base::Moment at,
+    const std::optional<base::MeterId>& meter)
 {
     const auto ranges = rangesOf(strip);
     if (!ranges)
@@ -242,8 +285,13 @@ Result<const RangeRecord*> Reader::range(const base::StripLotId& strip, const ba
     const RangeRecord* inForce = nullptr;
     for (const auto& candidate : **ranges) {
         const auto& range = candidate.act;
-        if (range.controlLot != control || range.level != level || (range.from && *range.from > at))
+        if (range.controlLot != control || range.level != level || (range.from && *range.from > at) || (range.meter && range.meter != meter))
             continue;
+        if (inForce != nullptr && inForce->act.meter.has_value() != range.meter.has_value()) {
+            if (range.meter) // its own go before the group's
+                inForce = &candidate;
+            continue;
+        }
         const bool newer = inForce == nullptr || !inForce->act.from || (range.from && *range.from >= *inForce->act.from);
         if (newer)
             inForce = &candidate;
@@ -263,7 +311,8 @@ Result<std::optional<Level>> Reader::likelierLevel(const acts::ControlRun& run)
     if (!ranges)
         return ranges.error();
     const auto holds = [&](const RangeRecord& range) {
-        return range.act.unit == run.unit && range.act.low <= *number && *number <= range.act.high && (!range.act.from || *range.act.from <= run.at);
+        return range.act.unit == run.unit && range.act.low <= *number && *number <= range.act.high && (!range.act.from || *range.act.from <= run.at)
+            && (!range.act.meter || *range.act.meter == run.meter);
     };
     std::optional<Level> other;
     for (const auto& range : **ranges) {
@@ -306,9 +355,18 @@ Result<std::vector<MeterRecord>> Reader::meters()
 
 Result<std::vector<OperatorRecord>> Reader::people()
 {
-    return readRecords<acts::OperatorEnrolled>(*m_session,
+    auto people = readRecords<acts::OperatorEnrolled>(*m_session,
         "SELECT from_seq, operator, name, role, competent_from, competent_until FROM operator WHERE from_seq <= ? AND (to_seq IS NULL OR to_seq > ?) ORDER BY operator",
         { bound(m_asOf.value), bound(m_asOf.value) });
+    if (!people)
+        return people;
+    for (auto& person : *people) {
+        const auto known = personFacts(person.act.id);
+        if (!known)
+            return known.error();
+        person = withChanges(person, **known);
+    }
+    return people;
 }
 
 Result<std::vector<StripVialRecord>> Reader::openStripVials(const base::WardId& ward, base::Moment at)
@@ -355,11 +413,13 @@ void Reader::forget(const std::string& id)
     m_models.erase(id);
     m_meters.erase(id);
     m_people.erase(id);
+    m_personFacts.erase(id);
     m_stripLots.erase(id);
     m_stripVials.erase(id);
     m_controlLots.erase(id);
     m_controlVials.erase(id);
     m_ranges.erase(id);
+    m_notices.reset(); // rare, and few
 }
 
 Done Reader::eachFact(std::string_view kind, const std::optional<std::string>& subject, const std::function<void(base::Seq, Act&&)>& take)

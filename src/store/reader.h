@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
+#include "registry/competency.h"
 #include "registry/policy.h"
 #include "registry/records.h"
 #include "store/session.h"
@@ -32,6 +33,11 @@ public:
     base::Seq asOf() const { return m_asOf; }
     /// The newest version in force at that moment.
     const registry::Policy& policyAt(base::Moment at) const;
+    /// The moments after `at` at which another version comes into force, ascending.
+    std::vector<base::Moment> policyChangesAfter(base::Moment at) const;
+    std::int64_t newestPolicyVersion() const { return m_policies.back().second->version; }
+    /// Reads the versions again after one was added; those that are held stay where they are.
+    base::Done readPoliciesAgain();
 
     // One record by its id; null where nothing is on record. The pointer holds until the next forget().
     base::Result<const registry::ModelRecord*> model(const base::ModelId& id);
@@ -42,7 +48,11 @@ public:
     base::Result<const registry::ControlLotRecord*> controlLot(const base::ControlLotId& id);
     base::Result<const registry::ControlVialRecord*> controlVial(const base::ControlVialId& id);
     /// The range in force at that moment for strip lot x control lot x level.
-    base::Result<const registry::RangeRecord*> range(const base::StripLotId& strip, const base::ControlLotId& control, registry::Level level, base::Moment at);
+    /// meter  limits that were set for this one meter go before those of the group; none: the group's
+    base::Result<const registry::RangeRecord*> range(const base::StripLotId& strip, const base::ControlLotId& control, registry::Level level, base::Moment at,
+        const std::optional<base::MeterId>& meter = std::nullopt);
+    /// Every notice, oldest first, with what became of it.
+    base::Result<const std::vector<registry::NoticeRecord>*> notices();
 
     /// The level whose range holds a result that lies outside its own level's range; nothing where the level is right or unknown.
     base::Result<std::optional<registry::Level>> likelierLevel(const registry::acts::ControlRun& run);
@@ -79,6 +89,24 @@ public:
     /// Ids of all sets of a meter that hold runs, in the order of their last run.
     base::Result<std::vector<base::SetId>> setsWithRuns(const base::MeterId& meter);
 
+    // Life of meters, and people (reader_life.cpp).
+    struct WardSpell {
+        base::Seq seq;
+        base::WardId ward;
+        base::Moment since;
+    };
+    /// Wards of a meter up to then, oldest first.
+    base::Result<std::vector<WardSpell>> wardSpells(const base::MeterId& meter, base::Moment at);
+    /// The newest change of ward, unless it was taken over from elsewhere.
+    base::Result<std::optional<registry::TransferRecord>> transferOf(const base::MeterId& meter, base::Moment at);
+    /// Meters whose id, else serial, else UDI is that text, with which of the three it is; retired and missing ones too.
+    base::Result<std::vector<std::pair<base::MeterId, std::string>>> metersCalled(const std::string& text);
+    base::Result<const registry::PersonFacts*> personFacts(const base::OperatorId& id);
+    base::Result<registry::Competency> competency(
+        const registry::OperatorRecord& person, const std::optional<base::ModelId>& model, base::Moment at, base::Seq knownBefore = kNewest);
+    /// The person with the dates between which they are competent on that model; none where they are not.
+    base::Result<registry::OperatorRecord> personOnModel(registry::OperatorRecord person, const base::ModelId& model, base::Moment at);
+
     /// Everything that the meter's fitness at that moment rests on.
     base::Result<registry::MeterHistory> history(const registry::MeterRecord& meter, base::Moment at);
 
@@ -107,27 +135,35 @@ private:
     QVariantList keyed(const std::string& key) const;
     base::Result<const std::vector<registry::RangeRecord>*> rangesOf(const base::StripLotId& strip);
     base::Result<std::vector<registry::Record<registry::acts::LotEvent>>> lotEvents(const std::string& lot);
-    base::Result<std::optional<registry::Record<registry::acts::VialEnded>>> vialEnd(const std::string& vial);
+    template <typename V>
+    base::Done readEnds(const std::string& vial, V& record);
+    /// Why an accepted set no longer clears its meter at that moment; nothing where it does.
+    base::Result<std::optional<registry::Revocation>> revocationOf(const registry::SetRecord& set, base::Moment at);
     base::Result<std::vector<registry::SetRecord>> setRows(Statement& query);
     base::Result<std::optional<registry::SetRecord>> oneSet(const char* sql, const base::MeterId& meter, base::Moment by);
     base::Done loadRuns(registry::SetRecord& set);
     base::Done loadPolicies();
     base::Done historyOfSets(registry::MeterHistory& history, base::Moment at);
     base::Done historyOfStripVial(registry::MeterHistory& history, base::Moment at);
+    base::Done historyOfClearance(registry::MeterHistory& history, base::Moment at);
+    base::Done historyOfMovements(registry::MeterHistory& history, base::Moment at);
 
     Session* m_session;
     base::Seq m_asOf;
     registry::Zone m_zone;
     std::string m_registryId;
     std::vector<std::pair<std::optional<std::int64_t>, std::unique_ptr<registry::Policy>>> m_policies;
+    bool m_policiesFounded = false; ///< m_policies come from the journal, not from the default
     Kept<registry::ModelRecord> m_models;
     Kept<registry::MeterRecord> m_meters;
     Kept<registry::OperatorRecord> m_people;
+    std::unordered_map<std::string, registry::PersonFacts> m_personFacts;
     Kept<registry::StripLotRecord> m_stripLots;
     Kept<registry::StripVialRecord> m_stripVials;
     Kept<registry::ControlLotRecord> m_controlLots;
     Kept<registry::ControlVialRecord> m_controlVials;
     std::unordered_map<std::string, std::vector<registry::RangeRecord>> m_ranges; ///< by strip lot
+    std::optional<std::vector<registry::NoticeRecord>> m_notices;
 };
 
 } // namespace mk::store

@@ -1,7 +1,11 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Everything that a meter's fitness at one moment rests on.
+#include "registry/comparison.h"
 #include "registry/expiry.h"
+#include "registry/fitness.h"
 #include "registry/meter_life.h"
+#include "store/ladder_reader.h"
+#include "store/quality_reader.h"
 #include "store/reader.h"
 #include "store/rows.h"
 
@@ -73,9 +77,13 @@ Done Reader::historyOfSets(MeterHistory& history, Moment at)
 
 Done Reader::historyOfStripVial(MeterHistory& history, Moment at)
 {
-    if (!history.newestSet || history.newestSet->runs.empty())
+    if (!history.newestSet)
         return {};
-    const auto vial = stripVial(history.newestSet->runs.back().run.stripVial);
+    const auto& runs = history.newestSet->runs; // the set may have gone on after that moment
+    const auto newest = std::find_if(runs.rbegin(), runs.rend(), [&](const RunRecord& run) { return run.run.at <= at; });
+    if (newest == runs.rend())
+        return {};
+    const auto vial = stripVial(newest->run.stripVial);
     if (!vial)
         return vial.error();
     if (*vial == nullptr)
@@ -124,7 +132,12 @@ Result<MeterHistory> Reader::history(const MeterRecord& meter, Moment at)
             history.openStops.push_back(stop);
     if (const Done done = historyOfSets(history, at); !done)
         return done.error();
+    if (const Done done = historyOfClearance(history, at); !done)
+        return done.error();
     if (const Done done = historyOfStripVial(history, at); !done)
+        return done.error();
+
+    if (const Done done = historyOfMovements(history, at); !done)
         return done.error();
 
     const Policy& policy = policyAt(at);
@@ -138,7 +151,7 @@ Result<MeterHistory> Reader::history(const MeterRecord& meter, Moment at)
             cleaned = incident;
         else if (incident.act.what == IncidentKind::ErrorCode && incident.act.at.utcMs > at.utcMs - policy.errorCodeHours * kHourMs)
             history.errorCodes.push_back(incident.act.at);
-        const bool sinceAccepted = !history.newestAccepted || incident.act.at >= history.newestAccepted->judged.lastAt;
+        const bool sinceAccepted = !history.newestAccepted || incident.act.at >= clearsSince(*history.newestAccepted);
         const bool stops = std::ranges::any_of(history.openStops, [&](const StopRecord& stop) { return stop.stop.because == incident.seq; });
         if (sinceAccepted || stops)
             history.incidents.push_back(incident);
@@ -147,13 +160,16 @@ Result<MeterHistory> Reader::history(const MeterRecord& meter, Moment at)
         if (each)
             history.cleanings.push_back(*each);
     std::ranges::sort(history.errorCodes);
-    for (const auto& pair : *allPairs) {
-        if (pair.judged.at > at || pair.judged.outcome == PairOutcome::Excluded)
-            continue;
-        history.newestPair = pair;
-        if (pair.judged.outcome == PairOutcome::Inside)
-            history.newestPassedPair = pair;
+    auto comparisons = comparisonsOf(*allPairs, at, [&](Moment when) -> const Policy& { return policyAt(when); });
+    for (const auto& comparison : comparisons) {
+        history.newestPair = standingPair(comparison);
+        if (comparison.judged.outcome == PairOutcome::Inside)
+            history.newestPassedPair = history.newestPair;
     }
+    if (!comparisons.empty() && comparisons.back().pairs.front().pair.round)
+        history.newestRound = comparisons.back().judged;
+    if (const Done done = historyOfQuality(*this, history, at); !done)
+        return done.error();
     if (const Done read = eachRow(*m_session, "SELECT seq, direction FROM clock_notice WHERE seq <= ? AND now_at <= ? ORDER BY seq DESC LIMIT 1",
             { bound(m_asOf.value), bound(at.utcMs) },
             [&](const Statement& row) {
@@ -166,6 +182,8 @@ Result<MeterHistory> Reader::history(const MeterRecord& meter, Moment at)
     for (const auto& lookback : *allLookbacks)
         if (lookback.lookback.at <= at && (!lookback.closedAt || *lookback.closedAt > at))
             history.openLookbacks.push_back(lookback);
+    if (const Done done = historyOfLadder(*this, history, at); !done)
+        return done.error();
     return history;
 }
 

@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Control sets as they were judged, with their runs.
+#include "registry/late_entry.h"
 #include "store/act_codec.h"
 #include "store/reader.h"
 #include "store/rows.h"
@@ -110,7 +111,7 @@ Result<std::vector<RunRecord>> Reader::runs(const base::SetId& id)
     const Done done = eachRow(*m_session,
         "SELECT r.run_seq, r.from_seq, r.set_id, r.at, r.meter, r.operator, r.strip_vial, r.level, r.control_vial, r.result, r.unit, r.reason, r.repeat_of, r.comment,"
         " r.code_shown, r.supervisor, r.deviation, r.late_reason, r.form, r.question, r.answer, v.level, v.attempt, v.valid, v.invalid_because, v.low, v.high, v.mean, v.sd, v.stage, v.in_range, v.z, v.evaluable, v.counted, v.rules,"
-        " v.strip_lot, v.control_lot, v.verdict FROM control_run r LEFT JOIN run_verdict v ON v.set_id = r.set_id AND v.run_seq = r.run_seq AND v.from_seq <= ?"
+        " v.strip_lot, v.control_lot, v.verdict, j.at, j.operator, j.body FROM control_run r JOIN journal j ON j.seq = r.run_seq LEFT JOIN run_verdict v ON v.set_id = r.set_id AND v.run_seq = r.run_seq AND v.from_seq <= ?"
         " AND (v.to_seq IS NULL OR v.to_seq > ?) WHERE r.set_id = ? AND r.from_seq <= ? AND (r.to_seq IS NULL OR r.to_seq > ?) ORDER BY r.run_seq",
         { n, n, bound(id.value), n, n }, [&](const Statement& row) -> Done {
             auto act = actFromRow<acts::ControlRun>(row, 2);
@@ -121,6 +122,8 @@ Result<std::vector<RunRecord>> Reader::runs(const base::SetId& id)
             run.judged.level = run.run.level;
             if (const Done judged = judgedFromRow(row, 21, run.judged); !judged)
                 return judged;
+            const Moment recorded = m_zone.at(row.number(38));
+            run.mark = markOf(run.run.at, recorded, row.text(39), saysImported(row.text(40)), policyAt(recorded));
             runs.push_back(std::move(run));
             return {};
         });

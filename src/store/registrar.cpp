@@ -5,6 +5,7 @@
 #include "store/act_keys.h"
 #include "store/index.h"
 #include "store/registrar_batch.h"
+#include "store/signed_months.h"
 
 #include <QDateTime>
 #include <QUuid>
@@ -25,14 +26,14 @@ namespace {
 constexpr std::int64_t kClockBackMs = 2 * 60'000; // handbook 10.3
 constexpr std::int64_t kClockForwardMs = 10 * 60'000;
 
-/// Does an act say what the stored one says? The time, and a set named after it, may be those of the second sending.
+/// Does an act say what the stored one says? The time, a set named after it, and what the program fills in may be those of the second sending.
 bool sameDelivery(const Act& stored, const Act& sent)
 {
     const auto said = [](const Act& act) {
         Json body = Json::object();
         const Json whole = bodyOf(act, false);
         for (const auto& [key, value] : *whole.members())
-            if (key != "at" && key != "opened" && key != "set")
+            if (key != "at" && key != "opened" && key != "set" && key != "cut_off" && key != "head" && key != "figures" && key != "meaning" && key != "late_reason")
                 body.set(key, value);
         return body.canonical();
     };
@@ -76,10 +77,7 @@ Result<Seq> found(Session& session, const std::string& zoneName, std::span<const
     if (!policy)
         return policy.error();
     acts::PolicyChanged first;
-    for (const auto& setting : defaultPolicySettings()) {
-        const auto given = std::ranges::find(settings, setting.key, &std::pair<std::string, std::string>::first);
-        first.settings.emplace_back(setting.key, given == settings.end() ? setting.text : given->second);
-    }
+    first.settings = completePolicy(settings);
 
     Transaction transaction(session);
     if (const Done begun = transaction.begin(); !begun)
@@ -187,7 +185,32 @@ Done Registrar::readSets(std::span<const NewAct> newActs, const ActBatch& batch,
     return {};
 }
 
+Reader& Registrar::workingReader()
+{
+    return m_working->reader;
+}
+
 Result<std::vector<Outcome>> Registrar::record(std::span<const NewAct> newActs, const Author& author)
+{
+    auto recorded = recordAll(newActs, author);
+    if (!recorded)
+        noteRefusal(newActs, author, recorded.error());
+    return recorded;
+}
+
+/// A refused try to move a meter stands in the log as a note: nothing follows from it (handbook, story S44).
+void Registrar::noteRefusal(std::span<const NewAct> newActs, const Author& author, const base::Fault& fault)
+{
+    const auto* movement = newActs.size() == 1 && fault.kind == base::FaultKind::Refused ? std::get_if<acts::MeterMoved>(&newActs.front().act) : nullptr;
+    if (movement == nullptr || !movement->toState || (!m_working && !refresh()))
+        return;
+    acts::NoteAdded note { m_working->reader.zone().at(m_clock()), movement->by, movement->meter,
+        "Refused: to " + std::string(word(*movement->toState)) + ". " + fault.text };
+    const NewAct logged { Act(std::move(note)), {} };
+    static_cast<void>(recordAll({ &logged, 1 }, author)); // the refusal is told either way
+}
+
+Result<std::vector<Outcome>> Registrar::recordAll(std::span<const NewAct> newActs, const Author& author)
 {
     Transaction transaction(m_session);
     if (const Done begun = transaction.begin(); !begun)
@@ -217,7 +240,7 @@ Result<std::vector<Outcome>> Registrar::record(std::span<const NewAct> newActs, 
                 if (!sameDelivery(*stored, newAct.act))
                     return fail({ base::FaultKind::Conflict, "entry " + std::to_string((*known)->value) + " has the id '" + newAct.id + "' and is another act ("
                             + std::string(kindOf(*stored)) + " " + subjectOf(*stored) + "); send this one with an id of its own" });
-                outcomes.push_back({ **known, true, {}, {} });
+                outcomes.push_back({ **known, true, {}, {}, {} });
                 continue;
             }
         }
@@ -230,6 +253,8 @@ Result<std::vector<Outcome>> Registrar::record(std::span<const NewAct> newActs, 
         return fail(settled.error());
     if (const Done read = readSets(newActs, batch, outcomes); !read)
         return fail(read.error());
+    if (const Done told = tellOfOthers(newActs, outcomes); !told)
+        return fail(told.error());
     if (!outcomes.empty())
         outcomes.back().consequences = batch.consequences();
     if (const Done committed = transaction.commit(); !committed)
@@ -272,21 +297,31 @@ Result<Seq> ActBatch::append(const Act& act, const std::string& id, const std::s
             meter->second.statesKnown = false;
     }
     const Seq seq = entry.seq;
-    if (!personOf(act) && fileOf(act).empty() && !m_imported)
+    if (m_following && !m_imported)
         m_consequences.push_back(std::move(entry));
     return seq;
 }
 
 Done ActBatch::appendConsequence(const Act& act)
 {
+    m_following = true;
     const auto seq = append(act, {}, m_person, m_imported);
+    m_following = false;
     return seq ? Done() : Done(seq.error());
 }
 
-Result<Outcome> ActBatch::add(const Act& act, const std::string& id)
+Result<Outcome> ActBatch::add(const Act& given, const std::string& id)
 {
-    if (const Done admitted = admit(act); !admitted)
+    if (const Done admitted = admit(given); !admitted)
         return admitted.error();
+    std::optional<Act> filled;
+    if (const auto* review = std::get_if<acts::ReviewSigned>(&given)) {
+        auto whole = filledIn(m_reader, *review);
+        if (!whole)
+            return whole.error();
+        filled.emplace(std::move(whole).value());
+    }
+    const Act& act = filled ? *filled : given;
     const auto person = personOf(act);
     m_person = !m_author.person.empty() ? m_author.person.value : m_imported ? "import" : person ? person->value : "registry";
 
@@ -309,7 +344,13 @@ Result<Outcome> ActBatch::add(const Act& act, const std::string& id)
     const Done followed = annulment != nullptr ? followAnnulment(*seq, *annulment, annulledKind, annulledBody) : follow(*seq, act);
     if (!followed)
         return followed.error();
-    return Outcome { *seq, false, {}, {} };
+    std::optional<Act> annulled;
+    if (annulment != nullptr)
+        if (auto taken = actFrom(annulledKind, annulledBody))
+            annulled = std::move(taken).value();
+    if (const Done told = overtakeReviews(*seq, act, annulled); !told)
+        return told.error();
+    return Outcome { *seq, false, {}, {}, {} };
 }
 
 } // namespace mk::store

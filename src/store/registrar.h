@@ -41,6 +41,7 @@ struct Outcome {
     bool repeated = false;                 ///< the id was known: nothing was written again
     std::vector<Entry> consequences;       ///< verdicts, holds and the like that followed in the same transaction
     std::optional<registry::SetRecord> set; ///< for a control run: its set as it stands after the whole batch
+    std::vector<std::string> told {};       ///< for a control run: what others have begun on the meter, in plain lines
 };
 
 /// What became of one file of an import.
@@ -85,6 +86,10 @@ public:
 
 private:
     Registrar(Session& session, Clock clock, Clock steady);
+    base::Result<std::vector<Outcome>> recordAll(std::span<const NewAct> acts, const Author& author);
+    base::Done tellOfOthers(std::span<const NewAct> newActs, std::vector<Outcome>& outcomes);
+    void noteRefusal(std::span<const NewAct> acts, const Author& author, const base::Fault& fault);
+    Reader& workingReader();
     base::Done refresh();
     std::int64_t leapSinceLast(std::int64_t now);
     base::Done readSets(std::span<const NewAct> newActs, const ActBatch& batch, std::vector<Outcome>& outcomes);

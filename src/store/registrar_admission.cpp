@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // What an act must satisfy before it may stand in the journal.
+#include "registry/comparison.h"
 #include "store/act_codec.h"
 #include "store/act_keys.h"
 #include "store/registrar_batch.h"
@@ -94,76 +95,12 @@ Done ActBatch::check(const acts::ModelAdded& a)
 }
 
 template <>
-Done ActBatch::check(const acts::MeterEnrolled& a)
-{
-    const auto model = m_reader.model(a.model);
-    if (!model)
-        return model.error();
-    if (*model == nullptr)
-        return unknown("model", a.model.value);
-    if (const Done ward = needWard(a.ward); !ward)
-        return ward;
-    std::string twin;
-    if (a.serial)
-        if (const Done read = eachRow(m_session, "SELECT meter FROM meter WHERE model = ? AND serial = ? AND to_seq IS NULL", { bound(a.model.value), bound(*a.serial) },
-                [&](const Statement& row) {
-                    twin = row.text(0);
-                    return Done();
-                });
-            !read)
-            return read;
-    return twin.empty() ? Done() : Done(Fault { FaultKind::Conflict, "model '" + a.model.value + "' with serial '" + *a.serial + "' is enrolled as '" + twin + "' already" });
-}
-
-template <>
 Done ActBatch::check(const acts::StripLotReceived& a)
 {
     const auto model = m_reader.model(a.model);
     if (!model)
         return model.error();
     return *model == nullptr ? Done(unknown("model", a.model.value)) : Done();
-}
-
-template <>
-Done ActBatch::check(const acts::StripVialOpened& a)
-{
-    const auto lot = m_reader.stripLot(a.lot);
-    if (!lot)
-        return lot.error();
-    if (*lot == nullptr)
-        return unknown("strip lot", a.lot.value);
-    return a.ward ? needWard(*a.ward) : Done();
-}
-
-template <>
-Done ActBatch::check(const acts::ControlVialOpened& a)
-{
-    const auto lot = m_reader.controlLot(a.lot);
-    if (!lot)
-        return lot.error();
-    if (*lot == nullptr)
-        return unknown("control lot", a.lot.value);
-    return a.ward ? needWard(*a.ward) : Done();
-}
-
-template <>
-Done ActBatch::check(const acts::RangeAssigned& a)
-{
-    const auto strip = m_reader.stripLot(a.stripLot);
-    const auto control = m_reader.controlLot(a.controlLot);
-    if (!strip || !control)
-        return strip ? control.error() : strip.error();
-    if (*strip == nullptr)
-        return unknown("strip lot", a.stripLot.value);
-    if (*control == nullptr)
-        return unknown("control lot", a.controlLot.value);
-    if ((*control)->lot.level != a.level)
-        return badInput("control lot '" + a.controlLot.value + "' is of level " + std::string(word((*control)->lot.level)) + ", not " + std::string(word(a.level)));
-    if (a.high < a.low)
-        return badInput("the range ends below its beginning; check low and high on the label");
-    if (a.sd && a.sd->mantissa() < 0)
-        return badInput("an SD is never below zero; check it");
-    return {};
 }
 
 Done ActBatch::checkResult(const acts::ControlRun& run)
@@ -189,6 +126,8 @@ Done ActBatch::check(const acts::ControlRun& a)
         return meter;
     if (const auto person = needPerson(a.by); !person)
         return person.error();
+    if (const Done people = checkPeopleOf(a); !people)
+        return people;
     const auto strip = m_reader.stripVial(a.stripVial);
     const auto control = m_reader.controlVial(a.controlVial);
     if (!strip || !control)
@@ -236,6 +175,8 @@ Done ActBatch::check(const acts::IncidentReported& a)
         return meter;
     if (const auto person = needPerson(a.by); !person)
         return person.error();
+    if (const Done cleaning = checkCleaning(a); !cleaning)
+        return cleaning;
     return a.noticedAt && *a.noticedAt < a.at ? Done(badInput("it was noticed before it happened; check at and noticed_at")) : Done();
 }
 
@@ -252,6 +193,8 @@ Result<ReturnEvidence> ActBatch::evidenceFor(const acts::ReturnStep& step)
         return person.error();
     if (*person != nullptr)
         evidence.person = **person;
+    if (const Done standing = addStanding(step, evidence); !standing)
+        return standing.error();
     return evidence;
 }
 
@@ -260,10 +203,12 @@ Done ActBatch::check(const acts::ReturnStep& a)
 {
     if (const Done meter = needMeter(a.meter); !meter)
         return meter;
-    if (const auto person = needPerson(a.by); !person)
+    if (const auto person = m_imported ? needPerson(a.by) : needActive(a.by); !person)
         return person.error();
     if (const Done settled = settleMeter(a.meter); !settled)
         return settled;
+    if (const Done notices = needNoticeItems(a); !notices)
+        return notices;
     auto evidence = evidenceFor(a);
     const auto open = openStops(a.meter);
     auto incidents = m_reader.incidents(a.meter);
@@ -278,63 +223,11 @@ Done ActBatch::check(const acts::ReturnStep& a)
     evidence->steps = *steps;
     std::erase_if(*sets, [&](const SetRecord& set) { return set.judged.lastAt > a.at; });
     evidence->newestSets = *sets;
-    for (const auto& pair : *pairs)
-        if (pair.judged.at <= a.at && pair.judged.outcome != PairOutcome::Excluded)
-            evidence->newestPair = pair;
+    if (const auto comparisons = comparisonsOf(*pairs, a.at, [&](base::Moment at) -> const Policy& { return m_reader.policyAt(at); }); !comparisons.empty())
+        evidence->newestPair = standingPair(comparisons.back());
     return mayTakeReturnStep(a, *evidence, m_reader.policyAt(a.at));
 }
 
-template <>
-Done ActBatch::check(const acts::MeterMoved& a)
-{
-    if (const Done meter = needMeter(a.meter); !meter)
-        return meter;
-    const auto person = needPerson(a.by);
-    if (!person)
-        return person.error();
-    if (!a.toState && !a.toWard)
-        return badInput("a movement needs to_state, to_ward or both");
-    if (a.toWard)
-        if (const Done ward = needWard(*a.toWard); !ward)
-            return ward;
-    if (!a.toState)
-        return (*person)->act.role == Role::Inspector ? Done(refused("an inspector may not move a meter")) : Done();
-    if (const Done settled = settleMeter(a.meter); !settled)
-        return settled;
-    const auto state = stateAt(a.meter, effective(a.at));
-    if (!state)
-        return state.error();
-    if (const Done may = mayMove(*state, *a.toState, (*person)->act.role); !may)
-        return refused(a.meter.value + ": " + may.error().text);
-    return {};
-}
-
-template <>
-Done ActBatch::check(const acts::VialEnded& a)
-{
-    if (const auto person = needPerson(a.by); !person)
-        return person.error();
-    const auto strip = m_reader.stripVial(base::StripVialId(a.vial));
-    const auto control = m_reader.controlVial(base::ControlVialId(a.vial));
-    if (!strip || !control)
-        return strip ? control.error() : strip.error();
-    if (*strip == nullptr && *control == nullptr)
-        return unknown("vial", a.vial);
-    const auto& ended = *strip != nullptr ? (*strip)->ended : (*control)->ended;
-    return ended ? Done(Fault { FaultKind::Conflict, "vial '" + a.vial + "' was ended already (entry " + std::to_string(ended->seq.value) + ")" }) : Done();
-}
-
-template <>
-Done ActBatch::check(const acts::LotEvent& a)
-{
-    if (const auto person = needPerson(a.by); !person)
-        return person.error();
-    const auto strip = m_reader.stripLot(base::StripLotId(a.lot));
-    const auto control = m_reader.controlLot(base::ControlLotId(a.lot));
-    if (!strip || !control)
-        return strip ? control.error() : strip.error();
-    return *strip == nullptr && *control == nullptr ? Done(unknown("lot", a.lot)) : Done();
-}
 
 template <>
 Done ActBatch::check(const acts::NoteAdded& a)
@@ -346,12 +239,17 @@ Done ActBatch::check(const acts::NoteAdded& a)
 
 Done ActBatch::admit(const Act& act)
 {
-    const auto time = ownTimeOf(act);
-    if (time && time->utcMs > m_nowMs)
-        return badInput("its time " + base::toText(*time) + " lies in the future (it is " + base::toText(m_reader.zone().at(m_nowMs)) + "); check the date");
+    if (const Done time = checkTime(act); !time)
+        return time;
+    if (const Done entry = checkPersonsEntry(act); !entry)
+        return entry;
     if (const Done key = admitKey(act); !key)
         return key;
-    return std::visit([this](const auto& a) { return check(a); }, act);
+    if (const Done checked = std::visit([this](const auto& a) { return check(a); }, act); !checked)
+        return checked;
+    // What a person records is held to the ladder's limit on repeats; a correction is not one.
+    const auto* run = std::get_if<acts::ControlRun>(&act);
+    return run != nullptr && !m_imported ? checkRepeat(*run) : Done();
 }
 
 } // namespace mk::store

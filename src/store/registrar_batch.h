@@ -2,7 +2,9 @@
 #pragma once
 
 #include "registry/control_set.h"
+#include "registry/failure_ladder.h"
 #include "registry/meter_life.h"
+#include "registry/nonconformity.h"
 #include "store/registrar.h"
 
 #include <map>
@@ -17,6 +19,7 @@ struct MeterWork {
     std::vector<registry::StateSpell> states;
     std::vector<base::Moment> boundaries;
     bool statesKnown = false;
+    bool failing = false; ///< something failed that no accepted set has ended
 };
 
 struct Registrar::Working {
@@ -61,6 +64,9 @@ private:
     // admission (registrar_admission.cpp)
     base::Done admit(const registry::Act& act);
     base::Done admitKey(const registry::Act& act);
+    base::Done checkTime(const registry::Act& act);         // registrar_time.cpp
+    base::Done checkPersonsEntry(const registry::Act& act); // registrar_time.cpp
+    registry::SetRecord marked(registry::SetRecord set) const; // registrar_time.cpp
     template <typename A>
     base::Done check(const A& act);
     base::Done needWard(const base::WardId& ward);
@@ -68,6 +74,25 @@ private:
     base::Result<const registry::OperatorRecord*> needPerson(const base::OperatorId& person);
     base::Done checkResult(const registry::acts::ControlRun& run);
     base::Result<registry::ReturnEvidence> evidenceFor(const registry::acts::ReturnStep& step);
+
+    // lots, vials and notices (registrar_lots.cpp, registrar_notices.cpp)
+    base::Done mayOpen(const std::string& vial, const std::string& lot, const std::optional<base::PrintedDate>& expiry, std::optional<registry::LotEventKind> status,
+        bool needsRelease, const std::optional<base::Moment>& opened, const std::optional<registry::YesNo>& foundOpen);
+    base::Done mayRelease(const registry::acts::LotEvent& event, const registry::StripLotRecord& lot);
+    base::Done needNoticeItems(const registry::acts::ReturnStep& step);
+    base::Done followExcursion(const registry::acts::ExcursionReported& excursion);
+    base::Done followNotice(base::Seq seq, const registry::acts::NoticeIssued& notice);
+    // life of a meter (registrar_life.cpp) and people (registrar_people.cpp)
+    base::Done addStanding(const registry::acts::ReturnStep& step, registry::ReturnEvidence& evidence);
+    base::Done checkPapers(const registry::acts::MeterMoved& movement, registry::MeterState state);
+    base::Done checkTransfer(const registry::acts::MeterMoved& movement);
+    base::Done checkCleaning(const registry::acts::IncidentReported& incident);
+    base::Done followWrongUnit(base::Seq seq, const registry::acts::IncidentReported& incident, base::Moment told);
+    /// On record, and the account is not closed.
+    base::Result<const registry::OperatorRecord*> needActive(const base::OperatorId& person);
+    base::Done needCoordinator(const base::OperatorId& person, const std::string& what);
+    base::Done checkPeopleOf(const registry::acts::ControlRun& run);
+    base::Result<bool> mayCount(base::Seq seq, const registry::acts::ControlRun& run, const registry::MeterRecord& meter);
 
     // consequences (registrar_consequences.cpp)
     base::Done follow(base::Seq seq, const registry::Act& act);
@@ -78,6 +103,9 @@ private:
     base::Done followCorrection(base::Seq seq, const registry::acts::EntryCorrected& correction);
     base::Done followAnnulment(base::Seq seq, const registry::acts::EntryAnnulled& annulment, const std::string& kind, const Json& body);
     base::Done followConfirmation(base::Seq seq, const registry::acts::CorrectionConfirmed& confirmation);
+    base::Done followEqaReturn(base::Seq seq, const registry::acts::EqaReturned& returned);
+    base::Done followEqaScore(base::Seq seq, const registry::acts::EqaScored& scored);
+    base::Done followEqaFailure(const registry::acts::EqaReceived& sample, base::Moment at, base::Seq because, const std::string& why, bool accuracyFailed);
     base::Done followErrorCode(const base::MeterId& meter, base::Moment at, base::Seq seq);
     base::Done stop(const base::MeterId& meter, base::Moment at, bool withdrawn, const std::string& cause, base::Seq because, bool needsSignature);
     base::Done endStops(const base::MeterId& meter, base::Moment at, base::Seq because, const std::vector<registry::StopRecord>& open,
@@ -86,13 +114,44 @@ private:
     /// When a consequence takes effect: at the act's own time where it was taken over, else now.
     base::Moment effective(base::Moment actAt) const;
 
+    // signed months (registrar_review.cpp)
+    struct Touched {
+        base::MeterId meter;
+        base::Moment at;
+    };
+    base::Result<std::vector<Touched>> touchedBy(const registry::Act& act);
+    base::Done overtakeReviews(base::Seq seq, const registry::Act& act, const std::optional<registry::Act>& annulled);
+    base::Done readStandingReviews();
+    // failed controls (registrar_ladder.cpp)
+    base::Done checkRepeat(const registry::acts::ControlRun& run);
+    base::Done followFailure(const registry::SetRecord& set, base::Moment at);
+    base::Done followPass(const registry::SetRecord& set, base::Moment at);
+    base::Done followWithdrawal(const base::MeterId& meter, base::Moment at, base::Seq because);
+    base::Done endSpentVial(const std::string& vial, registry::LadderEnding ending, base::Moment at);
+    base::Done openVialLookbacks(const base::StripVialId& vial, const base::MeterId& failed, base::Moment failure, base::Moment at, base::Seq because,
+        const std::optional<std::string>& direction);
+    base::Done openShiftLookback(const registry::SetRecord& newest, base::Moment at, const std::string& cause, base::Seq because);
+    /// Opens a look-back, unless the meter has one of that cause, start and scope.
+    base::Done openLookback(const registry::acts::LookbackOpened& lookback);
+    base::Result<base::Moment> lastGoodBefore(const base::MeterId& meter, base::Moment failure);
+    base::Result<base::Moment> stoppedBy(const base::MeterId& meter, base::Moment from, base::Moment failure);
+    base::Done appendFollowing(const registry::Act& act);
+
+    // nonconformities and look-backs (registrar_nonconformity.cpp)
+    /// Opens a nonconformity by itself, unless one of that type and subject is being worked on.
+    /// type  a reason code
+    base::Done openNonconformity(const std::string& type, const std::string& subject, const std::string& description, base::Seq because, base::Moment at);
+    base::Done followStop(const registry::acts::MeterStopped& stopped, base::Seq seq);
+    base::Done lookBackOnIncident(base::Seq seq, const registry::acts::IncidentReported& incident, base::Moment told);
+    base::Result<std::optional<base::Seq>> undecidedLookback(const registry::Nonconformity& nonconformity);
+
     // judging (registrar_judging.cpp)
     base::Done expect(base::Seq seq, const registry::acts::ControlRun& run);
     base::Done settleMeter(const base::MeterId& meter);
     base::Result<MeterWork*> workOf(const base::MeterId& meter);
     base::Result<registry::MeterState> stateAt(const base::MeterId& meter, base::Moment at);
-    base::Result<registry::RunContext> contextOf(const registry::acts::ControlRun& run);
-    base::Result<registry::acts::SetJudged> judge(const registry::MeterSeries& series, const MeterWork& work,
+    base::Result<registry::RunContext> contextOf(base::Seq seq, const registry::acts::ControlRun& run);
+    base::Result<registry::acts::SetJudged> judge(const registry::MeterSeries& before, const MeterWork& work,
         const std::vector<std::pair<base::Seq, registry::acts::ControlRun>>& runs);
     base::Done judgePending(const Pending& pending);
     base::Done rejudge(const base::MeterId& meter, base::Seq because);
@@ -111,12 +170,14 @@ private:
     bool m_imported;
     std::int64_t m_nowMs;
     std::string m_person; ///< of the act that is being followed
+    bool m_following = false; ///< what is appended follows from another act
     Digester m_digester;
     std::map<base::MeterId, Pending> m_pending;
     std::map<base::MeterId, base::Seq> m_late; ///< meters whose recorded verdicts may no longer stand, and why
     std::optional<std::int64_t> m_newestJudged; ///< last run of the newest judged set of any meter; read when first asked for
     bool m_setKnown = false;                   ///< the run being admitted joins a set that has runs
     std::map<base::SetId, registry::SetRecord> m_judged;
+    std::optional<std::vector<registry::Record<registry::acts::ReviewSigned>>> m_standing; ///< signatures that nothing has overtaken; read when first asked for
     std::vector<Entry> m_consequences;
 };
 
@@ -130,8 +191,83 @@ template <>
 base::Done ActBatch::check(const registry::acts::EntryAnnulled& act);
 template <>
 base::Done ActBatch::check(const registry::acts::CorrectionConfirmed& act);
+// Checked in registrar_ladder.cpp.
+template <>
+base::Done ActBatch::check(const registry::acts::TechniqueChecked& act);
+// Checked in registrar_nonconformity.cpp.
+template <>
+base::Done ActBatch::check(const registry::acts::NcOpened& act);
+template <>
+base::Done ActBatch::check(const registry::acts::NcStep& act);
 template <>
 base::Done ActBatch::check(const registry::acts::LookbackClosed& act);
+// Checked in registrar_time.cpp and registrar_review.cpp.
+template <>
+base::Done ActBatch::check(const registry::acts::LateEntryAccepted& act);
+template <>
+base::Done ActBatch::check(const registry::acts::ReviewSigned& act);
+
+// Checked in registrar_lots.cpp and registrar_notices.cpp.
+template <>
+base::Done ActBatch::check(const registry::acts::StripVialOpened& act);
+template <>
+base::Done ActBatch::check(const registry::acts::ControlVialOpened& act);
+template <>
+base::Done ActBatch::check(const registry::acts::RangeAssigned& act);
+template <>
+base::Done ActBatch::check(const registry::acts::VialEnded& act);
+template <>
+base::Done ActBatch::check(const registry::acts::LotEvent& act);
+template <>
+base::Done ActBatch::check(const registry::acts::ShipmentReceived& act);
+template <>
+base::Done ActBatch::check(const registry::acts::RangeConfirmed& act);
+template <>
+base::Done ActBatch::check(const registry::acts::LotControlChecked& act);
+template <>
+base::Done ActBatch::check(const registry::acts::LotSampleCompared& act);
+template <>
+base::Done ActBatch::check(const registry::acts::ExcursionReported& act);
+template <>
+base::Done ActBatch::check(const registry::acts::VialReleased& act);
+template <>
+base::Done ActBatch::check(const registry::acts::NoticeIssued& act);
+template <>
+base::Done ActBatch::check(const registry::acts::NoticeItemDone& act);
+template <>
+base::Done ActBatch::check(const registry::acts::NoticeClosed& act);
+// Checked in registrar_life.cpp.
+template <>
+base::Done ActBatch::check(const registry::acts::MeterEnrolled& act);
+template <>
+base::Done ActBatch::check(const registry::acts::MeterMoved& act);
+template <>
+base::Done ActBatch::check(const registry::acts::MeterDescribed& act);
+template <>
+base::Done ActBatch::check(const registry::acts::AcceptanceChecked& act);
+template <>
+base::Done ActBatch::check(const registry::acts::TransferConfirmed& act);
+// Checked in registrar_people.cpp.
+template <>
+base::Done ActBatch::check(const registry::acts::OperatorChanged& act);
+template <>
+base::Done ActBatch::check(const registry::acts::CompetencyAssessed& act);
+template <>
+base::Done ActBatch::check(const registry::acts::ShiftBegun& act);
+template <>
+base::Done ActBatch::check(const registry::acts::ShiftEnded& act);
+// registrar_policy.cpp
+template <>
+base::Done ActBatch::check(const registry::acts::PolicyChanged& act);
+// registrar_eqa.cpp
+template <>
+base::Done ActBatch::check(const registry::acts::EqaReceived& act);
+template <>
+base::Done ActBatch::check(const registry::acts::EqaReturned& act);
+template <>
+base::Done ActBatch::check(const registry::acts::EqaScored& act);
+template <>
+base::Done ActBatch::check(const registry::acts::CalibrationVerified& act);
 
 /// A fresh UUID.
 std::string newUuid();

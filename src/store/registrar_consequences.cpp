@@ -34,13 +34,16 @@ Done ActBatch::stop(const base::MeterId& meter, Moment at, bool withdrawn, const
     if (!state)
         return state.error();
     const bool inUse = *state == MeterState::InService || *state == MeterState::OnHold;
-    const bool mayStop = inUse || *state == MeterState::Withdrawn || (withdrawn && (*state == MeterState::Reserve || *state == MeterState::Missing));
+    const bool mayStop = inUse || *state == MeterState::Withdrawn || (withdrawn && *state == MeterState::Reserve)
+        || (*state == MeterState::Missing && cause == "found"); // a missing meter stays missing until it is found (T14)
     if (!mayStop)
         return {};
     // One more cause for a withdrawn meter does not bring it back to a mere hold.
     const bool stays = *state == MeterState::Withdrawn;
-    return appendConsequence(acts::MeterStopped { meter, at, withdrawn || stays, cause, because, needsSignature || stays,
-        "policy " + std::to_string(m_reader.policyAt(at).version) });
+    const acts::MeterStopped stopped { meter, at, withdrawn || stays, cause, because, needsSignature || stays,
+        "policy " + std::to_string(m_reader.policyAt(at).version) };
+    const Done done = appendConsequence(stopped);
+    return done ? followStop(stopped, m_head.seq) : done;
 }
 
 Done ActBatch::endStops(const base::MeterId& meter, Moment at, Seq because, const std::vector<StopRecord>& open, const std::function<bool(const StopRecord&)>& ends,
@@ -84,6 +87,16 @@ Done ActBatch::follow(Seq seq, const Act& act)
         return followCorrection(seq, *correction);
     if (const auto* confirmation = std::get_if<acts::CorrectionConfirmed>(&act))
         return followConfirmation(seq, *confirmation);
+    if (const auto* excursion = std::get_if<acts::ExcursionReported>(&act))
+        return followExcursion(*excursion);
+    if (const auto* notice = std::get_if<acts::NoticeIssued>(&act))
+        return followNotice(seq, *notice);
+    if (std::holds_alternative<acts::PolicyChanged>(act))
+        return m_reader.readPoliciesAgain();
+    if (const auto* returned = std::get_if<acts::EqaReturned>(&act))
+        return followEqaReturn(seq, *returned);
+    if (const auto* scored = std::get_if<acts::EqaScored>(&act))
+        return followEqaScore(seq, *scored);
     // A fact about a lot, a vial, a range or a person may concern runs that were judged without it.
     const bool mayConcernRuns = std::holds_alternative<acts::RangeAssigned>(act) || std::holds_alternative<acts::LotEvent>(act)
         || std::holds_alternative<acts::VialEnded>(act);
@@ -127,19 +140,15 @@ Done ActBatch::followIncident(Seq seq, const acts::IncidentReported& incident)
         return *state == MeterState::Missing ? stop(incident.meter, told, true, "found", seq, true) : Done();
     }
     // Told after an accepted set already followed: what was done in between waits for a look-back (handbook 1.5).
-    const bool doubtful = effect.cancelsClearance && incident.what != IncidentKind::BatteryChanged && incident.what != IncidentKind::ClockWrong
+    if (incident.what == IncidentKind::WrongUnit && !m_imported)
+        if (const Done opened = followWrongUnit(seq, incident, told); !opened)
+            return opened;
+    const bool wrongUnit = incident.what == IncidentKind::WrongUnit && !m_imported; // its look-back is open already
+    const bool doubtful = effect.cancelsClearance && !wrongUnit && incident.what != IncidentKind::BatteryChanged && incident.what != IncidentKind::ClockWrong
         && incident.what != IncidentKind::SoftwareUpdated;
-    if (doubtful) {
-        const auto sets = m_reader.sets(incident.meter, incident.at, told);
-        if (!sets)
-            return sets.error();
-        const auto next = std::ranges::find_if(*sets, [&](const SetRecord& set) {
-            return set.judged.lastAt > incident.at && (set.judged.verdict == Verdict::Accepted || set.judged.verdict == Verdict::Warned);
-        });
-        if (next != sets->end())
-            if (const Done opened = appendConsequence(acts::LookbackOpened { incident.meter, told, incident.at, next->judged.lastAt, std::string(effect.code), seq }); !opened)
-                return opened;
-    }
+    if (doubtful)
+        if (const Done opened = lookBackOnIncident(seq, incident, told); !opened)
+            return opened;
     if (effect.startsSegment)
         m_meters.erase(incident.meter); // its boundaries changed
     if (!effect.holds && !effect.withdraws)
@@ -186,14 +195,26 @@ Done ActBatch::followComparison(Seq, const acts::ComparisonRecorded& pair)
     const Seq verdict { m_head.seq.value + 1 };
     if (const Done done = appendConsequence(judged); !done)
         return done;
-    if (judged.outcome != PairOutcome::Outside)
+    if (judged.outcome == PairOutcome::Excluded)
         return {};
-    std::optional<PairOutcome> before;
-    for (const auto& other : *earlier)
-        if (other.pair.pair != pair.pair && other.judged.at <= knownAt && other.judged.outcome != PairOutcome::Excluded)
-            before = other.judged.outcome;
+    auto pairs = *earlier;
+    std::erase_if(pairs, [&](const PairRecord& other) { return other.pair.pair == pair.pair || other.judged.at > knownAt; });
+    pairs.push_back({ verdict, pair, judged });
+    const auto policyAt = [&](Moment at) -> const Policy& { return m_reader.policyAt(at); };
+    const auto all = comparisonsOf(pairs, knownAt, policyAt);
+    const auto holdsPair = [&](const Comparison& c) { return std::ranges::any_of(c.pairs, [&](const PairRecord& p) { return p.pair.pair == pair.pair; }); };
+    const auto own = std::ranges::find_if(all, holdsPair);
+    if (own == all.end() || own == all.begin() || own->judged.outcome != PairOutcome::Outside || std::prev(own)->judged.outcome != PairOutcome::Outside)
+        return {};
+    if (pair.round) { // one withdrawal a round, however many of its pairs lie outside
+        const auto open = openStops(pair.meter);
+        if (!open)
+            return open.error();
+        if (std::ranges::any_of(*open, [&](const StopRecord& s) { return s.stop.withdrawn && s.stop.cause == "comparison-failed" && s.stop.at >= *own->judged.firstAt; }))
+            return {};
+    }
     // Out again after the repeat: withdrawn (handbook 5.6).
-    return before == PairOutcome::Outside ? stop(pair.meter, effective(knownAt), true, "comparison-failed", verdict, true) : Done();
+    return stop(pair.meter, effective(knownAt), true, "comparison-failed", verdict, true);
 }
 
 Done ActBatch::followReturn(Seq seq, const acts::ReturnStep& step)
@@ -213,8 +234,15 @@ Done ActBatch::followMovement(Seq seq, const acts::MeterMoved& movement)
     if (!movement.toState)
         return {};
     const Moment at = effective(movement.at);
-    if (*movement.toState == MeterState::OnHold || *movement.toState == MeterState::Withdrawn)
-        return appendConsequence(acts::MeterStopped { movement.meter, at, *movement.toState == MeterState::Withdrawn, "movement", seq, true, "operator" });
+    if (*movement.toState == MeterState::OnHold || *movement.toState == MeterState::Withdrawn) {
+        const auto state = stateAt(movement.meter, at);
+        if (!state)
+            return state.error();
+        const bool found = !m_imported && *state == MeterState::Missing;
+        const bool withdrawn = *movement.toState == MeterState::Withdrawn;
+        const Done stopped = appendConsequence(acts::MeterStopped { movement.meter, at, withdrawn, found ? "found" : "movement", seq, true, "operator" });
+        return stopped && withdrawn ? followWithdrawal(movement.meter, at, m_head.seq) : stopped;
+    }
     if (*movement.toState != MeterState::InService && *movement.toState != MeterState::Reserve)
         return {};
     const auto open = openStops(movement.meter);
@@ -244,11 +272,14 @@ Done ActBatch::followCorrection(Seq seq, const acts::EntryCorrected& correction)
     if (!after)
         return after.error();
     const bool changed = *before && *after && (*before)->judged.verdict != (*after)->judged.verdict;
-    if (!correction.confirmedBy && (changed || late || otherPerson))
-        return {}; // the stop stays until a second person has confirmed it
     const auto newest = m_reader.newestSets(meter, m_reader.zone().at(m_nowMs), 1);
     if (!newest)
         return newest.error();
+    // A stop that it lifts stays until a second person has confirmed it; one that it makes waits for nobody.
+    const bool stops = !newest->empty() && newest->front().judged.verdict == Verdict::Rejected;
+    const bool asks = m_reader.policyAt(correction.at).secondPerson && (changed || late || otherPerson);
+    if (!stops && !correction.confirmedBy && asks)
+        return {};
     return newest->empty() ? Done() : followVerdict(newest->front(), effective(correction.at));
 }
 
@@ -296,6 +327,8 @@ Done ActBatch::followAnnulment(Seq seq, const acts::EntryAnnulled& annulment, co
 /// Did a correction change the set's verdict, and no second person has confirmed it or a later one?
 Result<bool> ActBatch::waitsForConfirmation(const base::SetId& set)
 {
+    if (!m_reader.policyAt(m_reader.zone().at(m_nowMs)).secondPerson)
+        return false;
     bool waits = false;
     const Done read = eachRow(m_session,
         "SELECT 1 FROM correction c JOIN set_verdict v ON v.set_id = c.set_id AND v.because = c.from_seq AND v.old_verdict <> v.verdict"
@@ -318,17 +351,24 @@ Done ActBatch::followVerdict(const SetRecord& set, Moment at)
         return open.error();
     if (set.judged.verdict == Verdict::Rejected) {
         const bool held = std::ranges::any_of(*open, [&](const StopRecord& s) { return s.stop.cause == "control-rejected" && (s.stop.needsSignature || !set.judged.shift); });
-        return held ? Done() : stop(meter, at, false, "control-rejected", set.seq, set.judged.shift);
+        if (!held)
+            if (const Done done = stop(meter, at, false, "control-rejected", set.seq, set.judged.shift); !done)
+                return done;
+        return followFailure(set, at);
     }
     const bool accepted = set.judged.verdict == Verdict::Accepted || set.judged.verdict == Verdict::Warned;
-    if (!accepted || open->empty())
+    const bool afterFailure = std::ranges::any_of(set.runs, [](const RunRecord& run) { return run.judged.verdict == Verdict::Rejected; });
+    if (!accepted || (open->empty() && !afterFailure))
         return {};
     const auto waits = waitsForConfirmation(set.judged.set);
     if (!waits)
         return waits.error();
     if (*waits)
         return {};
-    return endStops(meter, at, set.seq, *open, [](const StopRecord& s) { return !s.stop.needsSignature; }, std::nullopt);
+    const Done ended = endStops(meter, at, set.seq, *open, [](const StopRecord& s) { return !s.stop.needsSignature; }, std::nullopt);
+    const bool failed = afterFailure || std::ranges::any_of(*open, [](const StopRecord& s) { return s.stop.cause == "control-rejected"; });
+    // What was taken over had its causes dealt with where it was made.
+    return ended && failed && !m_imported ? followPass(set, at) : ended;
 }
 
 } // namespace mk::store

@@ -86,11 +86,15 @@ Done ActBatch::settle()
         m_late.erase(m_late.begin());
         if (const Done judged = rejudge(meter, because); !judged)
             return judged;
-        const auto newest = m_reader.newestSets(meter, m_reader.zone().at(m_nowMs), 1);
+        const auto newest = m_reader.newestSets(meter, m_reader.zone().at(m_nowMs), kWindow);
         if (!newest)
             return newest.error();
-        if (!newest->empty())
-            if (const Done followed = followVerdict(newest->front(), effective(newest->front().judged.lastAt)); !followed)
+        // A set that is only partial, or may not count, hides no failure behind it.
+        auto speaks = std::ranges::find_if(*newest, [](const SetRecord& set) { return set.judged.verdict != Verdict::Partial && set.judged.verdict != Verdict::Invalid; });
+        if (speaks == newest->end() || speaks->judged.verdict != Verdict::Rejected)
+            speaks = newest->begin();
+        if (speaks != newest->end())
+            if (const Done followed = followVerdict(*speaks, effective(speaks->judged.lastAt)); !followed)
                 return followed;
     }
     return {};
@@ -117,12 +121,14 @@ Result<MeterWork*> ActBatch::workOf(const base::MeterId& meter)
         const auto boundaries = m_reader.boundaries(meter);
         if (!sets || !boundaries)
             return sets ? boundaries.error() : sets.error();
-        const MeterSeries fresh(m_reader.policyAt(m_reader.zone().at(m_nowMs)));
+        const MeterSeries fresh(m_reader.policyAt(sets->empty() ? m_reader.zone().at(m_nowMs) : sets->back().judged.firstAt));
         MeterWork work { fresh, fresh, std::nullopt, {}, *boundaries, false };
         for (auto set = sets->rbegin(); set != sets->rend(); ++set) {
             work.before = work.after;
+            work.after.changeTo(m_reader.policyAt(set->judged.firstAt));
             work.after.follow(*set);
             work.newest = set->judged.set;
+            work.failing = failsAfter(work.failing, *set);
         }
         found = m_meters.emplace(meter, std::move(work)).first;
     }
@@ -148,7 +154,7 @@ Result<MeterState> ActBatch::stateAt(const base::MeterId& meter, Moment at)
     return state;
 }
 
-Result<RunContext> ActBatch::contextOf(const acts::ControlRun& run)
+Result<RunContext> ActBatch::contextOf(Seq seq, const acts::ControlRun& run)
 {
     RunContext context;
     const auto meter = m_reader.meter(run.meter);
@@ -163,6 +169,12 @@ Result<RunContext> ActBatch::contextOf(const acts::ControlRun& run)
     context.person = *person;
     context.stripVial = *stripVial;
     context.controlVial = *controlVial;
+    if (*meter != nullptr && *person != nullptr) {
+        const auto competent = mayCount(seq, run, **meter);
+        if (!competent)
+            return competent.error();
+        context.competent = *competent;
+    }
     const auto model = *meter != nullptr ? m_reader.model((*meter)->act.model) : Result<const ModelRecord*>(nullptr);
     const auto stripLot = *stripVial != nullptr ? m_reader.stripLot((*stripVial)->vial.lot) : Result<const StripLotRecord*>(nullptr);
     const auto controlLot = *controlVial != nullptr ? m_reader.controlLot((*controlVial)->vial.lot) : Result<const ControlLotRecord*>(nullptr);
@@ -172,7 +184,7 @@ Result<RunContext> ActBatch::contextOf(const acts::ControlRun& run)
     context.stripLot = *stripLot;
     context.controlLot = *controlLot;
     if (context.stripLot != nullptr && context.controlLot != nullptr) {
-        const auto range = m_reader.range(context.stripLot->lot.lot, context.controlLot->lot.lot, run.level, run.at);
+        const auto range = m_reader.range(context.stripLot->lot.lot, context.controlLot->lot.lot, run.level, run.at, run.meter);
         if (!range)
             return range.error();
         context.range = *range;
@@ -180,11 +192,14 @@ Result<RunContext> ActBatch::contextOf(const acts::ControlRun& run)
     return context;
 }
 
-Result<acts::SetJudged> ActBatch::judge(const MeterSeries& series, const MeterWork& work, const std::vector<std::pair<Seq, acts::ControlRun>>& runs)
+/// By the policy in force when the set began: a change never judges the past again.
+Result<acts::SetJudged> ActBatch::judge(const MeterSeries& before, const MeterWork& work, const std::vector<std::pair<Seq, acts::ControlRun>>& runs)
 {
+    MeterSeries series = before;
+    series.changeTo(m_reader.policyAt(runs.front().second.at));
     std::vector<RunToJudge> inputs;
     for (const auto& [seq, run] : runs) {
-        const auto context = contextOf(run);
+        const auto context = contextOf(seq, run);
         if (!context)
             return context.error();
         inputs.push_back({ seq, &run, *context });
@@ -246,14 +261,16 @@ Done ActBatch::judgePending(const Pending& pending)
         return taken;
     const SetRecord record = recordOf(m_head.seq, *judged, runs);
     if (!pending.fromIndex && !m_imported)
-        m_judged[pending.set] = record;
+        m_judged[pending.set] = marked(record);
     if (m_newestJudged)
         m_newestJudged = std::max(*m_newestJudged, judged->lastAt.utcMs);
     if (!again)
         work.before = work.after;
     work.after = work.before;
+    work.after.changeTo(m_reader.policyAt(record.judged.firstAt));
     work.after.follow(record);
     work.newest = pending.set;
+    work.failing = failsAfter(work.failing, record);
     return followVerdict(record, effective(judged->lastAt));
 }
 
@@ -282,6 +299,7 @@ Done ActBatch::rejudge(const base::MeterId& meter, Seq because)
 
     MeterSeries series(m_reader.policyAt(m_reader.zone().at(m_nowMs)));
     work.before = series;
+    work.failing = false;
     for (const auto& id : *ids) {
         const auto loaded = m_reader.runs(id);
         if (!loaded)
@@ -307,7 +325,9 @@ Done ActBatch::rejudge(const base::MeterId& meter, Seq because)
             seq = m_head.seq;
         }
         work.before = series;
+        series.changeTo(m_reader.policyAt(judged->firstAt));
         series.follow(recordOf(seq, *judged, runs));
+        work.failing = failsAfter(work.failing, recordOf(seq, *judged, runs));
         work.newest = id;
     }
     work.after = series;

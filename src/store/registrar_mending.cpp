@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// What an act that changes or closes an earlier entry must satisfy: corrections, annulments, confirmations, look-backs.
+// What an act that changes or closes an earlier entry must satisfy: corrections, annulments, confirmations.
 #include "store/act_keys.h"
 #include "store/registrar_batch.h"
 #include "store/rows.h"
@@ -114,6 +114,8 @@ Done ActBatch::check(const acts::EntryCorrected& a)
         return Fault { FaultKind::Conflict, "the " + a.column + " of that run is '" + current.text + "', not '" + a.oldText + "'; somebody may have corrected it before" };
     if (setter.fault)
         return *setter.fault;
+    if (newest->mark && corrected.at > newest->mark->recordedAt)
+        return badInput("the run was recorded at " + base::toText(newest->mark->recordedAt) + "; its own time cannot lie behind that");
     return check(corrected);
 }
 
@@ -133,6 +135,8 @@ Done ActBatch::check(const acts::EntryAnnulled& a)
     const auto act = actOfEntry(m_session, **target);
     if (!act)
         return act.error();
+    if (std::holds_alternative<acts::VialReleased>(*act))
+        return refused("the release of a vial is not annulled; quarantine the vial again");
     if (const Done settled = settleMeter(base::MeterId(subjectOf(*act))); !settled)
         return settled;
     std::optional<std::int64_t> annulledBy;
@@ -158,27 +162,6 @@ Done ActBatch::check(const acts::CorrectionConfirmed& a)
     if (correction->confirmedBy)
         return Fault { FaultKind::Conflict, "entry " + std::to_string(a.entry.value) + " was confirmed by '" + correction->confirmedBy->value + "' already" };
     return correction->by == a.by ? Done(refused("a correction is confirmed by a second person, not by '" + a.by.value + "'")) : Done();
-}
-
-template <>
-Done ActBatch::check(const acts::LookbackClosed& a)
-{
-    const auto person = needPerson(a.by);
-    if (!person)
-        return person.error();
-    if ((*person)->act.role != Role::Coordinator)
-        return refused("only the coordinator closes a look-back");
-    std::optional<bool> closed;
-    if (const Done read = eachRow(m_session, "SELECT closed_seq FROM lookback WHERE from_seq = ?", { bound(a.entry.value) },
-            [&](const Statement& row) {
-                closed = row.numberOr(0).has_value();
-                return Done();
-            });
-        !read)
-        return read;
-    if (!closed)
-        return Fault { FaultKind::NotFound, "entry " + std::to_string(a.entry.value) + " opened no look-back; see the meter's file for its number" };
-    return *closed ? Done(Fault { FaultKind::Conflict, "the look-back of entry " + std::to_string(a.entry.value) + " is decided already" }) : Done();
 }
 
 } // namespace mk::store

@@ -102,6 +102,7 @@ std::vector<store::NewAct> BenchWard::set(int meter, int day) const
         run.controlVial = base::ControlVialId(low ? "CL-1" : "CH-1");
         run.result = *base::Decimal::parse(std::to_string(resultOf(low, meter, day)));
         run.unit = base::GlucoseUnit::MgPerDl;
+        run.form = "DT-1"; // months back: from paper
         runs.push_back({ registry::Act(run), {} });
     }
     return runs;

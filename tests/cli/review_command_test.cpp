@@ -43,6 +43,37 @@ namespace {
             EXPECT_NE(json.find(part), std::string::npos) << part << " in " << json;
     }
 
+    TEST(ReviewJson, ShowsWhatWasLateUnprovenAndSigned)
+    {
+        registry::MonthFigures figures = oneMeter();
+        figures.meters.front().recordedLate = 2;
+        figures.meters.front().unproven = 1;
+        figures.meters.front().excused = 3;
+        figures.meters.front().excusedAfterwards = 1;
+        ReviewExtras extras;
+        extras.patterns.push_back({ "same-value", "M-07, low: 60 was recorded 4 times running.", { "M-07" }, { { 12 }, { 14 } } });
+        registry::SignedReview held;
+        held.signature.seq = { 99 };
+        held.signature.act.by = base::OperatorId("rook");
+        held.signature.act.cutOff = base::Seq { 98 };
+        held.signature.act.head = "aa";
+        held.signature.act.meaning = "reviewed month";
+        held.name = "J. Rook";
+        held.later.push_back({ { 104 }, { 0, 60 }, "entry.corrected", "s1", "hale" });
+        extras.signatures.push_back(held);
+        const std::string json = reviewJson(figures, extras);
+        for (const char* part : { R"("required":32,"met":28,"late":2,"missed":1,"excused":3,"excused_late":1,"excused_afterwards":1,"recorded_late":2,"unproven":1)",
+                 R"("code":"same-value","text":"M-07, low: 60 was recorded 4 times running.","about":["M-07"],"evidence":[12,14])",
+                 R"("name":"J. Rook","operator":"rook")", R"("cut_off":98)", R"("content":"data changed since review")",
+                 R"("later":[{"seq":104,)", R"("totals":{"required":31)", R"("filters":"ward W5")" })
+            EXPECT_NE(json.find(part), std::string::npos) << part << " in " << json;
+        const std::string text = reviewText(figures, registry::defaultPolicy(), extras);
+        EXPECT_NE(text.find("They say nothing about a cause or about anybody's work.\n  M-07, low"), std::string::npos) << text;
+        EXPECT_NE(text.find("Signed by J. Rook on "), std::string::npos) << text;
+        EXPECT_NE(text.find("data changed since review"), std::string::npos) << text;
+        EXPECT_NE(text.find("later entry 104"), std::string::npos) << text;
+    }
+
     TEST(ReviewJson, AllWardsAreNoWard)
     {
         registry::MonthFigures figures;

@@ -14,6 +14,8 @@
 #include <QLineEdit>
 #include <QTest>
 
+#include <algorithm>
+
 namespace mk::desktop {
 namespace {
 
@@ -122,7 +124,8 @@ namespace {
         const auto& runs = m_window->verdictPage()->outcome()->runs;
         ASSERT_EQ(runs.size(), 2u);
         EXPECT_EQ(runs.back().run.level, Level::High);
-        EXPECT_TRUE(runs.back().run.comment.has_value()); // the question and its answer are on record
+        EXPECT_EQ(runs.back().run.question, "Was it the high or the low control?");
+        EXPECT_EQ(runs.back().run.answer, "high");
     }
 
     TEST_F(ControlJourney, RecordsWhatWasTypedWhenOneLeaves)
@@ -164,8 +167,17 @@ namespace {
         low->focusResult();
         type("47");
         press(Qt::Key_Return);
+        EXPECT_EQ(m_window->page(), m_window->controlSheet()) << "the vial of the moved result was not scanned yet";
+        high->focusVial();
+        type(high->vial().toUtf8().constData());
+        press(Qt::Key_Return);
         ASSERT_TRUE(waitForVerdict());
         EXPECT_TRUE(m_window->verdictPage()->outcome()->line->row.fitness.usable);
+        const auto& runs = m_window->verdictPage()->outcome()->runs;
+        const auto filed = std::ranges::find(runs, Level::High, [](const registry::RunRecord& run) { return run.run.level; });
+        ASSERT_NE(filed, runs.end());
+        EXPECT_EQ(filed->run.question, "Was it the low or the high control?");
+        EXPECT_EQ(filed->run.answer, "high");
     }
 
     /// source: handbook, story S15

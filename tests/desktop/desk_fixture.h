@@ -31,7 +31,7 @@ protected:
     WindowOptions options() const;
     /// Both levels of a set that is accepted.
     void runSet(const char* meter, const char* set, const char* low, const char* high);
-    void record(std::vector<store::NewAct> acts);
+    void record(std::vector<store::NewAct> acts, const base::OperatorId& person = base::OperatorId("arlen"));
 
     QTemporaryDir m_folder;
     base::Moment m_now = wall("2026-11-18T06:47:00");

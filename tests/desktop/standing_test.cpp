@@ -61,7 +61,8 @@ namespace {
                        base::ControlVialId("CH-2"), base::ControlLotId("CH"), wall("2026-11-17T20:00"), base::WardId("W5") },
                      {} },
             { registry::acts::VialEnded { wall("2026-11-17T20:01"), "CH-1", base::OperatorId("arlen"), registry::VialEndKind::Empty },
-                {} } });
+                {} } },
+            base::OperatorId());
         DeskWorker worker(options().desk);
         const auto sheet = worker.sheet({ base::MeterId("M-11"), base::OperatorId("arlen"), std::nullopt, {} });
         ASSERT_TRUE(sheet) << sheet.error().text;

@@ -181,6 +181,7 @@ std::vector<store::NewAct> setOf(const std::string& name, const std::string& met
         run.controlVial = base::ControlVialId(low ? "CL-1" : "CH-1");
         run.result = *base::Decimal::parse(std::to_string(low ? 44 + spread : 301 + 2 * spread));
         run.unit = base::GlucoseUnit::MgPerDl;
+        run.form = "DT-1"; // years back: from paper
         runs.push_back({ registry::Act(run), ids ? name + (low ? "/low" : "/high") : std::string() });
     }
     return runs;

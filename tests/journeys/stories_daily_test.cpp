@@ -37,12 +37,14 @@ TEST(Story, S10_ARunOnALotThatIsNotReleasedIsStoredAndDoesNotClear)
     for (const auto& [lot, level, low, high] : { std::tuple("CL", Level::Low, "48", "72"), std::tuple("CH", Level::High, "255", "345") })
         ward.record(acts::RangeAssigned { base::StripLotId("S2"), base::ControlLotId(lot), level, base::GlucoseUnit::MgPerDl, decimal(low),
             decimal(high), {}, {}, Stage::Range, now });
-    ward.record(acts::StripVialOpened { base::StripVialId("V2"), base::StripLotId("S2"), now, base::WardId("W1") });
+    const std::string refusal = ward.refusalOf(acts::StripVialOpened { base::StripVialId("V2"), base::StripLotId("S2"), now, base::WardId("W1") });
+    EXPECT_NE(refusal.find("'S2' is not released"), std::string::npos) << refusal;
+    ward.record(acts::StripVialOpened { base::StripVialId("V2"), base::StripLotId("S2"), {}, base::WardId("W1"), YesNo::Yes }); // it stood open
     Setting unreleased;
     unreleased.strip = "V2";
     const SetRecord set = ward.runSet("paper", "2026-05-04T07:00", "60", "300", unreleased);
     EXPECT_EQ(set.judged.verdict, Verdict::Invalid);
-    EXPECT_EQ(set.runs.front().judged.invalidBecause, std::vector<std::string> { "lot-not-released" });
+    EXPECT_EQ(set.runs.front().judged.invalidBecause, (std::vector<std::string> { "strip-vial-expired", "lot-not-released" }));
     EXPECT_FALSE(ward.fitness("2026-05-04T07:05").usable);
     EXPECT_TRUE(reason(ward.fitness("2026-05-04T07:05"), "lot-not-released")) << codes(ward.fitness("2026-05-04T07:05"));
 }
@@ -160,25 +162,6 @@ TEST(Story, S42_APairOlderThanTheWindowIsListedAndNoReason)
     const Fitness after = ward.fitness("2026-05-04T09:01");
     EXPECT_TRUE(after.usable) << codes(after);
     EXPECT_EQ(after.state, MeterState::InService);
-}
-
-TEST(Story, S44_BackFromRepairAndFoundAgainGoTheLongWay)
-{
-    WardWorld ward;
-    const auto move = [&](std::string_view time, MeterState to) {
-        ward.goTo(time);
-        return ward.refusalOf(acts::MeterMoved { ward.at(time), base::MeterId("M1"), base::OperatorId("C1"), to, {}, "story" });
-    };
-    const auto stateAt = [&](std::string_view time) { return ward.fitness(time).state; };
-    EXPECT_EQ(move("2026-05-04T08:00", MeterState::Withdrawn), "");
-    EXPECT_EQ(move("2026-05-04T09:00", MeterState::AtRepair), "");
-    EXPECT_NE(move("2026-05-11T09:00", MeterState::InService), "") << "never straight from repair";
-    EXPECT_EQ(stateAt("2026-05-11T09:01"), MeterState::AtRepair);
-    EXPECT_EQ(move("2026-05-11T09:10", MeterState::Acceptance), "");
-    EXPECT_EQ(move("2026-05-12T09:00", MeterState::Missing), "");
-    EXPECT_NE(move("2026-05-21T09:00", MeterState::InService), "") << "never straight back to use";
-    EXPECT_EQ(move("2026-05-21T09:05", MeterState::Withdrawn), "");
-    EXPECT_FALSE(ward.fitness("2026-05-21T09:06").usable);
 }
 
 TEST(Story, S45_AChangedBatteryHoldsUntilLookedAtAndControlled)

@@ -252,9 +252,14 @@ TEST(Story, S22_OneBadMeterInASmallGroup)
     for (std::size_t i = 1; i < meters.size(); ++i)
         addMeter(ward, meters[i]);
     for (int day = 0; day < 10; ++day)
-        for (std::size_t i = 0; i < meters.size(); ++i)
-            ward.runSet(meters[i] + "/" + std::to_string(day), dayAt("2026-05-04", day, "07:" + std::to_string(10 + i * 3)), "60",
-                meters[i] == "M5" ? "330" : (static_cast<std::size_t>(day) + i) % 2 == 0 ? "291" : "309", withVial(meters[i], "V1"));
+        for (std::size_t i = 0; i < meters.size(); ++i) {
+            const std::string set = meters[i] + "/" + std::to_string(day);
+            ward.run(set, dayAt("2026-05-04", day, "07:" + std::to_string(10 + i * 3)), Level::Low, "60", withVial(meters[i], "V1"));
+            auto high = ward.aRun(set, Level::High, meters[i] == "M5" ? "330" : (static_cast<std::size_t>(day) + i) % 2 == 0 ? "291" : "309", withVial(meters[i], "V1"));
+            if (meters[i] == "M5")
+                high.deviation = "run beside the others while it is on hold";
+            ward.record(high);
+        }
     auto reader = ward.reader();
     const auto month = store::readMonth(reader, {}, { 2026, 5 }, ward.at("2026-05-20T00:00"));
     ASSERT_TRUE(month) << month.error().text;

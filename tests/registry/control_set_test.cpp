@@ -267,6 +267,20 @@ TEST(SetRepeats, A13sOnTheRepeatRejects)
     EXPECT_EQ(set.judged.verdict, Verdict::Rejected);
 }
 
+TEST(SetRepeats, ARejectedResultIsNotTakenBackByAnAttemptWithoutResultOrThatMayNotCount)
+{
+    // interface.md: rejected comes first, where a valid run is rejected; handbook 4.5: an error code is no result, 3: a lapsed operator's run clears nothing.
+    MeterSeries series(setPolicy());
+    const auto withRepeat = [&](const acts::ControlRun& repeat) {
+        return judgeSet(series, {}, { aRun("s", "2026-05-04T07:00", Level::Low, "78"), aRun("s", "2026-05-04T07:02", Level::High, "300"), repeat }).judged.verdict;
+    };
+    EXPECT_EQ(withRepeat(aRun("s", "2026-05-04T07:06", Level::Low, "ERR:E-4")), Verdict::Rejected);
+    auto otherUnit = aRun("s", "2026-05-04T07:06", Level::Low, "3.4");
+    otherUnit.unit = base::GlucoseUnit::MmolPerL;
+    EXPECT_EQ(withRepeat(otherUnit), Verdict::Rejected);
+    EXPECT_EQ(withRepeat(aRun("s", "2026-05-04T07:06", Level::Low, "62")), Verdict::Accepted) << "a valid result does";
+}
+
 TEST(SetRepeats, DoNotEnterTheCountsOfLaterSets)
 {
     // First attempt +2.1, repeat -0.5; the next day +2.2: 2-2s reads the first attempts.

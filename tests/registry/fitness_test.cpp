@@ -357,6 +357,8 @@ TEST(Incident, CancelsTheClearanceUntilTheNextAcceptedSet)
         history.incidents = { fitnessIncident(kind, "2026-05-04T07:30") };
         expectNotUsable(fitnessOf(history), { std::string(effectOf(kind).code) });
         history.incidents = { fitnessIncident(kind, "2026-05-04T07:01:59") };
+        expectNotUsable(fitnessOf(history), { std::string(effectOf(kind).code) }); // between its two levels
+        history.incidents = { fitnessIncident(kind, "2026-05-04T06:59:59") };
         EXPECT_TRUE(fitnessOf(history).usable) << word(kind) << ": an accepted set followed";
     }
 }

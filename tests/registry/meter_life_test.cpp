@@ -87,8 +87,13 @@ struct Dropped {
     std::optional<PairRecord> pair;
     OperatorRecord person = lifePerson("N1", Role::Nurse);
     MeterState state = S::OnHold;
+    bool byPerson = false;
+    std::optional<base::Moment> firmwareNoted;
 
-    ReturnEvidence evidence() const { return { state, stops, causes, steps, sets, pair, person, base::parseDate("2026-05-04").value() }; }
+    ReturnEvidence evidence() const
+    {
+        return { state, stops, causes, steps, sets, pair, person, base::parseDate("2026-05-04").value(), byPerson, firmwareNoted };
+    }
     void inspect(std::string_view time)
     {
         steps.push_back({ { 5 }, { at(time), base::MeterId("M1"), person.act.id, ReturnStepKind::Inspected, {} } });
@@ -246,6 +251,116 @@ TEST(Return, DriftDamageAndAFailedComparisonAskForAComparison)
         EXPECT_FALSE(meter.tryStep(ReturnStepKind::Signed)) << cause << ", compared before the stop";
         meter.pair = lifePair("2026-05-04T11:30", PairOutcome::Inside);
         EXPECT_TRUE(meter.tryStep(ReturnStepKind::Signed)) << cause;
+    }
+}
+
+TEST(Return, ADamagedOrWetMeterIsRepairedRetiredOrMendedInWords)
+{
+    // Handbook 1.5: "repair or retire". What files carry is signed as before.
+    for (const auto kind : { IncidentKind::Damaged, IncidentKind::Wet }) {
+        Dropped meter;
+        meter.state = S::Withdrawn;
+        meter.person = lifePerson("C1", Role::Coordinator);
+        meter.stops = { lifeStop(3, "2026-05-04T10:00", std::string(effectOf(kind).code), 2, true) };
+        meter.causes = { lifeIncident(2, kind, "2026-05-04T09:00") };
+        meter.sets = { lifeSet("2026-05-04T11:20"), lifeSet("2026-05-04T11:10") };
+        meter.pair = lifePair("2026-05-04T11:30", PairOutcome::Inside);
+        meter.inspect("2026-05-04T11:00");
+        EXPECT_TRUE(meter.tryStep(ReturnStepKind::Signed));
+        meter.byPerson = true;
+        const auto refused = meter.tryStep(ReturnStepKind::Signed);
+        ASSERT_FALSE(refused);
+        EXPECT_NE(refused.error().text.find("at-repair"), std::string::npos);
+        meter.steps.back().act.detail = "new case fitted by the workshop";
+        EXPECT_TRUE(meter.tryStep(ReturnStepKind::Signed));
+    }
+}
+
+TEST(Return, NewSoftwareWantsItsVersion)
+{
+    Dropped meter;
+    meter.byPerson = true;
+    meter.stops = { lifeStop(3, "2026-05-04T10:00", "software-changed", 2) };
+    meter.causes = { lifeIncident(2, IncidentKind::SoftwareUpdated, "2026-05-04T09:00") };
+    meter.sets = { lifeSet("2026-05-04T11:10") };
+    EXPECT_FALSE(meter.tryStep(ReturnStepKind::Signed));
+    meter.firmwareNoted = at("2026-05-04T08:00");
+    EXPECT_FALSE(meter.tryStep(ReturnStepKind::Signed)) << "the version of before";
+    meter.firmwareNoted = at("2026-05-04T09:00");
+    EXPECT_TRUE(meter.tryStep(ReturnStepKind::Signed));
+}
+
+TEST(Return, AfterErrorCodesAnotherStripVialMustShowThatItIsRight)
+{
+    Dropped meter;
+    meter.byPerson = true;
+    meter.stops = { lifeStop(3, "2026-05-04T10:00", "error-codes", 2) };
+    meter.causes.clear();
+    const auto withVial = [](SetRecord set, const char* vial) {
+        RunRecord run;
+        run.run.at = set.judged.lastAt;
+        run.run.stripVial = base::StripVialId(vial);
+        set.runs.push_back(run);
+        return set;
+    };
+    meter.sets = { withVial(lifeSet("2026-05-04T11:10"), "V1"), withVial(lifeSet("2026-05-04T09:50", Verdict::Partial), "V1") };
+    EXPECT_FALSE(meter.tryStep(ReturnStepKind::Signed));
+    meter.sets.front() = withVial(lifeSet("2026-05-04T11:10"), "V2");
+    EXPECT_TRUE(meter.tryStep(ReturnStepKind::Signed));
+}
+
+TEST(Return, AFoundMetersMemoryIsLookedAt)
+{
+    Dropped meter;
+    meter.byPerson = true;
+    meter.state = S::Withdrawn;
+    meter.person = lifePerson("C1", Role::Coordinator);
+    meter.stops = { lifeStop(3, "2026-05-04T10:00", "found", 2, true) };
+    meter.causes.clear();
+    meter.sets = { lifeSet("2026-05-04T11:20"), lifeSet("2026-05-04T11:10") };
+    const auto refused = meter.tryStep(ReturnStepKind::Signed);
+    ASSERT_FALSE(refused);
+    EXPECT_NE(refused.error().text.find("memory"), std::string::npos);
+    meter.inspect("2026-05-04T11:00");
+    EXPECT_FALSE(meter.tryStep(ReturnStepKind::Signed)) << "it must say what the memory showed";
+    meter.steps.back().act.detail = "memory: no result since it was missed";
+    EXPECT_TRUE(meter.tryStep(ReturnStepKind::Signed));
+}
+
+TEST(EffectOf, EveryRowOfTheEventTable)
+{
+    // Handbook 1.5, row by row: holds, withdraws, cancels clearance, asks for an inspection, for a comparison, begins a segment.
+    const struct {
+        IncidentKind kind;
+        const char* code;
+        bool holds, withdraws, cancels, inspection, comparison, segment;
+    } kRows[] = {
+        { IncidentKind::Dropped, "dropped", true, false, true, true, false, false },
+        { IncidentKind::Damaged, "damaged", false, true, true, true, true, false },
+        { IncidentKind::Wet, "wet", false, true, true, true, true, false },
+        { IncidentKind::ImplausibleResult, "implausible-result", true, false, true, false, false, false }, // T5, D8
+        { IncidentKind::BatteryChanged, "battery-changed", true, false, true, true, false, false },
+        { IncidentKind::ClockWrong, "clock-wrong", true, false, true, true, false, false },
+        { IncidentKind::WrongUnit, "wrong-unit", false, true, true, true, false, false },
+        { IncidentKind::SoftwareUpdated, "software-changed", true, false, true, false, false, true },
+        { IncidentKind::Temperature, "temperature", true, false, true, false, false, false },
+        { IncidentKind::FieldNotice, "field-notice", false, true, false, false, false, false },
+        { IncidentKind::ErrorCode, "", false, false, false, false, false, false }, // the policy's number of them holds
+        { IncidentKind::Soiled, "", false, false, false, false, false, false },    // unfit by computation until cleaned
+        { IncidentKind::Cleaned, "", false, false, false, false, false, false },
+        { IncidentKind::NotInUse, "", false, false, false, false, false, false },
+        { IncidentKind::Found, "", false, false, false, false, false, false },     // withdraws a missing meter, T14
+    };
+    EXPECT_EQ(std::size(kRows), std::size(Words<IncidentKind>::all)) << "a row for each kind";
+    for (const auto& row : kRows) {
+        const IncidentEffect effect = effectOf(row.kind);
+        EXPECT_EQ(effect.code, row.code);
+        EXPECT_EQ(effect.holds, row.holds) << word(row.kind);
+        EXPECT_EQ(effect.withdraws, row.withdraws) << word(row.kind);
+        EXPECT_EQ(effect.cancelsClearance, row.cancels) << word(row.kind);
+        EXPECT_EQ(effect.needsInspection, row.inspection) << word(row.kind);
+        EXPECT_EQ(effect.needsComparison, row.comparison) << word(row.kind);
+        EXPECT_EQ(effect.startsSegment, row.segment) << word(row.kind);
     }
 }
 

@@ -1,0 +1,181 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "cli/board_output.h"
+#include "cli/lot_commands.h"
+#include "cli/study_output.h"
+#include "base/number_text.h"
+#include "store/lot_records.h"
+
+#include <CLI/CLI.hpp>
+
+namespace mk::cli {
+
+using namespace registry;
+using base::badInput;
+using base::Result;
+
+namespace {
+
+struct LimitOptions {
+    std::string stripLot, controlLot, level, meter, reason;
+};
+
+Result<store::LimitChoice> choiceOf(const LimitOptions& options)
+{
+    store::LimitChoice choice;
+    if (!options.stripLot.empty())
+        choice.stripLot = base::StripLotId(options.stripLot);
+    if (!options.controlLot.empty())
+        choice.controlLot = base::ControlLotId(options.controlLot);
+    if (!options.meter.empty())
+        choice.meter = base::MeterId(options.meter);
+    if (!options.level.empty()) {
+        choice.level = valueOf<Level>(options.level);
+        if (!choice.level)
+            return badInput("--level '" + options.level + "' is no level; write low, normal or high");
+    }
+    return choice;
+}
+
+void writeInterval(JsonWriter& json, std::string_view key, const std::optional<stats::Interval>& interval)
+{
+    json.key(key);
+    if (interval)
+        json.beginArray().value(interval->lower).value(interval->upper).endArray();
+    else
+        json.null();
+}
+
+std::optional<std::string> typedOf(const std::optional<base::Decimal>& decimal)
+{
+    return decimal ? std::optional(decimal->typed()) : std::nullopt;
+}
+
+void writeProposal(JsonWriter& json, const LimitProposal& p)
+{
+    json.beginObject().key("strip_lot").value(p.stripLot.value).key("control_lot").value(p.controlLot.value).key("level").value(word(p.level));
+    json.key("meter").value(p.meter ? std::optional(p.meter->value) : std::nullopt).key("stage").value(word(p.stage)).key("acceptable").value(p.acceptable());
+    json.key("runs").value(p.runs).key("days").value(p.days).key("meters").value(p.meters).key("missing_runs").value(p.missingRuns).key("missing_days").value(p.missingDays);
+    json.key("mean").value(p.mean).key("sd").value(p.sd).key("mean_typed").value(typedOf(p.meanTyped)).key("sd_typed").value(typedOf(p.sdTyped));
+    writeInterval(json, "mean_ci", p.meanCi);
+    writeInterval(json, "sd_ci", p.sdCi);
+    json.key("former_cv_percent").value(p.former ? std::optional(p.former->cvPercent()) : std::nullopt);
+    json.key("former_strip_lot").value(p.former ? std::optional(p.former->stripLot.value) : std::nullopt);
+    json.key("excluded").value(p.excludedCount()).key("excluded_because").beginObject();
+    for (const auto& [cause, n] : p.excluded)
+        json.key(cause).value(n);
+    json.endObject().key("sd_finer_than_readings").value(p.sdFinerThanReadings).key("in_force");
+    if (p.inForce) {
+        const auto& range = p.inForce->act;
+        json.beginObject().key("low").value(range.low.typed()).key("high").value(range.high.typed()).key("unit").value(base::toText(range.unit));
+        json.key("mean").value(typedOf(range.mean)).key("sd").value(typedOf(range.sd)).key("stage").value(word(range.stage.value_or(Stage::Range)));
+        json.key("seq").value(p.inForce->seq.value).endObject();
+    } else {
+        json.null();
+    }
+    json.key("note").value(p.note).endObject();
+}
+
+std::string proposalInWords(const LimitProposal& p)
+{
+    std::string text = p.stripLot.value + " with " + p.controlLot.value + ", " + std::string(word(p.level)) + (p.meter ? ", meter " + p.meter->value : std::string()) + ": "
+        + std::to_string(p.runs) + " results on " + std::to_string(p.days) + " days and " + std::to_string(p.meters) + " meters, " + std::to_string(p.excludedCount()) + " excluded.\n";
+    for (const auto& [cause, n] : p.excluded)
+        text += "  excluded: " + std::to_string(n) + " " + cause + "\n";
+    const auto shown = [](const std::optional<base::Decimal>& d) { return d ? d->typed() : std::string("none"); };
+    if (p.inForce)
+        text += "  in force: mean " + shown(p.inForce->act.mean) + ", SD " + shown(p.inForce->act.sd) + " (" + std::string(word(p.inForce->act.stage.value_or(Stage::Range))) + "), range "
+            + p.inForce->act.low.typed() + " to " + p.inForce->act.high.typed() + "\n";
+    if (p.meanTyped && p.sdTyped)
+        text += "  proposed: mean " + p.meanTyped->typed() + ", SD " + p.sdTyped->typed() + " (" + std::string(word(p.stage)) + ")"
+            + (p.stage == Stage::Interim && p.former ? ", CV " + base::fixedText(p.former->cvPercent(), 2) + " % carried from " + p.former->stripLot.value : std::string()) + "\n";
+    if (p.missingRuns + p.missingDays > 0)
+        text += "  to the next stage: " + std::to_string(p.missingRuns) + " results and " + std::to_string(p.missingDays) + " days more\n";
+    if (p.sdFinerThanReadings)
+        text += "  The SD is finer than the steps in which results are shown; rules would tell steps apart, not results.\n";
+    return text + (p.note.empty() ? std::string() : "  " + p.note + "\n");
+}
+
+int runPropose(const Globals& globals, const LimitOptions& options)
+{
+    const auto choice = choiceOf(options);
+    if (!choice)
+        return printFault(choice.error());
+    auto open = openForReading(globals);
+    if (!open)
+        return printFault(open.error());
+    if (const base::Done view = open->session->beginRead(); !view)
+        return printFault(view.error());
+    const auto proposals = store::limitProposals(*open->reader, *choice, open->at);
+    if (!proposals)
+        return printFault(proposals.error());
+    if (!globals.json) {
+        std::string text;
+        for (const auto& proposal : *proposals)
+            text += proposalInWords(proposal);
+        return printText(text.empty() ? "No control was run on these lots.\n" : text);
+    }
+    JsonWriter json;
+    json.beginObject().key("format").value(1).key("proposals").beginArray();
+    for (const auto& proposal : *proposals)
+        writeProposal(json, proposal);
+    json.endArray().endObject();
+    return printText(json.text() + "\n");
+}
+
+int runAccept(const Globals& globals, const LimitOptions& options)
+{
+    if (globals.person.empty())
+        return printFault(badInput("nobody is named; say who accepts with --operator ID"));
+    const auto choice = choiceOf(options);
+    if (!choice)
+        return printFault(choice.error());
+    auto open = openForWriting(globals);
+    if (!open)
+        return printFault(open.error());
+    const auto proposals = store::limitProposals(*open->reader, *choice, open->at);
+    if (!proposals)
+        return printFault(proposals.error());
+    if (proposals->size() != 1)
+        return printFault({ base::FaultKind::NotFound, "no control was run on these lots; check --strip-lot, --control-lot and --level" });
+    const auto act = acceptanceOf(proposals->front(), open->at, options.reason);
+    if (!act)
+        return printFault(act.error());
+    auto registrar = store::Registrar::open(*open->session, store::machineClock);
+    if (!registrar)
+        return printFault(registrar.error());
+    const store::NewAct newAct { *act, {} };
+    const auto outcomes = (*registrar)->record(std::span(&newAct, 1), { base::OperatorId(globals.person), stationName() });
+    if (!outcomes)
+        return printFault(outcomes.error());
+    if (!globals.json)
+        return printText("Recorded as entry " + std::to_string(outcomes->front().seq.value) + ".\n" + proposalInWords(proposals->front()));
+    JsonWriter json;
+    json.beginObject().key("format").value(1).key("seq").value(outcomes->front().seq.value).key("accepted");
+    writeProposal(json, proposals->front());
+    json.endObject();
+    return printText(json.text() + "\n");
+}
+
+} // namespace
+
+void addLimitCommands(CLI::App& app, const Globals& globals, std::function<int()>& chosen)
+{
+    auto options = std::make_shared<LimitOptions>();
+    auto* limits = app.add_subcommand("limits", "Mean and SD that the ward's own results propose")->fallthrough();
+    limits->require_subcommand(1);
+    auto* propose = limits->add_subcommand("propose", "What the results so far are enough for, beside what is in force")->fallthrough();
+    auto* accept = limits->add_subcommand("accept", "The coordinator signs the proposal; it holds from now on and no verdict before it changes")->fallthrough();
+    for (auto* command : { propose, accept }) {
+        const bool needed = command == accept;
+        command->add_option("--strip-lot", options->stripLot)->required(needed);
+        command->add_option("--control-lot", options->controlLot)->required(needed);
+        command->add_option("--level", options->level)->required(needed);
+        command->add_option("--meter", options->meter, "For this one meter (default: for all on the lots)");
+    }
+    accept->add_option("--reason", options->reason, "Why the limits change now")->required();
+    limits->footer("Example: meterkeep-cli --registry ward5.mkr limits propose --strip-lot S2611");
+    propose->callback([&globals, &chosen, options] { chosen = [&globals, options] { return runPropose(globals, *options); }; });
+    accept->callback([&globals, &chosen, options] { chosen = [&globals, options] { return runAccept(globals, *options); }; });
+}
+
+} // namespace mk::cli

@@ -1,0 +1,399 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "cli/lot_commands.h"
+
+#include "cli/board_output.h"
+#include "cli/study_output.h"
+#include "store/lot_records.h"
+
+#include <CLI/CLI.hpp>
+
+#include <algorithm>
+#include <map>
+
+namespace mk::cli {
+
+using namespace registry;
+using base::Result;
+using store::TracedLot;
+using store::TracedRun;
+using store::TracedVial;
+
+namespace {
+
+void writeWhen(JsonWriter& json, const std::optional<base::Moment>& moment, const Zone& zone)
+{
+    if (moment)
+        writeMoment(json, *moment, zone);
+    else
+        json.null();
+}
+
+void writeVial(JsonWriter& json, const TracedVial& vial, const Zone& zone)
+{
+    json.beginObject().key("vial").value(vial.vial).key("lot").value(vial.lot).key("kind").value(vial.strip ? "strip" : "control");
+    json.key("ward").value(vial.ward ? std::optional(vial.ward->value) : std::nullopt).key("state").value(word(vial.state)).key("opened");
+    writeWhen(json, vial.opened, zone);
+    json.key("last_day").value(vial.lastDay ? std::optional(base::toText(*vial.lastDay)) : std::nullopt).key("ended");
+    writeWhen(json, vial.ended ? std::optional(vial.ended->act.at) : std::nullopt, zone);
+    json.endObject();
+}
+
+void writeVials(JsonWriter& json, std::string_view key, const std::vector<TracedVial>& vials, const Zone& zone)
+{
+    json.key(key).beginArray();
+    for (const auto& vial : vials)
+        writeVial(json, vial, zone);
+    json.endArray();
+}
+
+std::vector<std::string> meterNames(const std::vector<base::MeterId>& meters)
+{
+    std::vector<std::string> all;
+    for (const auto& meter : meters)
+        all.push_back(meter.value);
+    return all;
+}
+
+std::vector<std::string> stripVialsOf(const std::vector<TracedVial>& vials)
+{
+    std::vector<std::string> ids;
+    for (const auto& vial : vials)
+        if (vial.strip)
+            ids.push_back(vial.vial);
+    return ids;
+}
+
+/// What hangs on some runs: the meters with first and last use, the decisions, the clearances that rest on them alone.
+struct RunSummary {
+    std::map<base::MeterId, store::Use> meters;
+    std::vector<base::MeterId> onlyBy;
+    std::vector<std::string> comparisons, eqa;
+    std::map<std::string, std::size_t> verdicts; ///< sets' runs by verdict
+    std::size_t runs = 0, sets = 0;
+};
+
+Result<RunSummary> summaryOf(store::Reader& reader, const std::vector<TracedRun>& runs, const std::vector<std::string>& stripVials, base::Moment at)
+{
+    RunSummary summary;
+    summary.meters = store::usesByMeter(runs);
+    summary.runs = runs.size();
+    std::vector<base::SetId> sets;
+    for (const auto& run : runs) {
+        ++summary.verdicts[std::string(word(run.verdict))];
+        sets.push_back(run.set);
+    }
+    std::ranges::sort(sets);
+    summary.sets = static_cast<std::size_t>(std::ranges::unique(sets).begin() - sets.begin());
+    auto only = store::clearedOnlyBy(reader, runs, at);
+    auto comparisons = store::comparisonsOn(reader, stripVials);
+    auto eqa = store::eqaOn(reader, stripVials);
+    if (!only || !comparisons || !eqa)
+        return !only ? only.error() : !comparisons ? comparisons.error() : eqa.error();
+    summary.onlyBy = std::move(only).value();
+    summary.comparisons = std::move(comparisons).value();
+    summary.eqa = std::move(eqa).value();
+    return summary;
+}
+
+void writeSummary(JsonWriter& json, const RunSummary& summary, const Zone& zone)
+{
+    json.key("runs").value(summary.runs).key("sets").value(summary.sets).key("verdicts").beginObject();
+    for (const auto& [verdict, n] : summary.verdicts)
+        json.key(verdict).value(n);
+    json.endObject().key("meters").beginArray();
+    for (const auto& [meter, use] : summary.meters) {
+        json.beginObject().key("meter").value(meter.value).key("first");
+        writeMoment(json, use.first, zone);
+        json.key("last");
+        writeMoment(json, use.last, zone);
+        json.key("runs").value(use.runs).endObject();
+    }
+    json.endArray().key("cleared_only_by_it").array(meterNames(summary.onlyBy));
+    json.key("comparisons").array(summary.comparisons).key("eqa").array(summary.eqa);
+}
+
+std::string summaryInWords(const RunSummary& summary, const Zone& zone)
+{
+    std::string text = std::to_string(summary.runs) + " runs in " + std::to_string(summary.sets) + " sets on " + std::to_string(summary.meters.size()) + " meters.\n";
+    for (const auto& [meter, use] : summary.meters)
+        text += "  " + meter.value + ": " + std::to_string(use.runs) + " runs, " + inWords(use.first, zone) + " to " + inWords(use.last, zone) + "\n";
+    for (const auto& [verdict, n] : summary.verdicts)
+        text += "  " + std::to_string(n) + " runs " + verdict + "\n";
+    text += "Cleared by it alone: " + (summary.onlyBy.empty() ? std::string("no meter") : joined(meterNames(summary.onlyBy), ", ")) + ".\n";
+    if (!summary.comparisons.empty())
+        text += "Comparisons: " + joined(summary.comparisons, ", ") + ".\n";
+    if (!summary.eqa.empty())
+        text += "Proficiency samples: " + joined(summary.eqa, ", ") + ".\n";
+    return text;
+}
+
+std::string vialsInWords(std::vector<TracedVial> vials)
+{
+    std::ranges::stable_sort(vials, {}, [](const TracedVial& v) { return std::pair(v.ward ? v.ward->value : std::string(), v.state); });
+    std::vector<std::vector<std::string>> table { { "vial", "ward", "state", "usable through" } };
+    for (const auto& vial : vials)
+        table.push_back({ vial.vial, vial.ward ? vial.ward->value : "", std::string(word(vial.state)), vial.lastDay ? base::toText(*vial.lastDay) : "" });
+    return vials.empty() ? "No vial is on record.\n" : alignedTable(table);
+}
+
+void writeLotHead(JsonWriter& json, const TracedLot& lot, const Zone& zone)
+{
+    json.key("lot").value(lot.lot).key("kind").value(lot.strip ? "strip" : "control").key("state").value(word(lot.state));
+    json.key("expiry").value(lot.expiry() ? std::optional(lot.expiry()->typed) : std::nullopt).key("received");
+    writeWhen(json, lot.strip ? lot.strip->lot.received : lot.control->lot.received, zone);
+    json.key("released");
+    writeWhen(json, lot.released ? std::optional(lot.released->act.at) : lot.strip ? lot.strip->lot.released : std::nullopt, zone);
+    json.key("released_by").value(lot.released ? std::optional(lot.released->act.by.value) : std::nullopt).key("unopened").value(lot.unopened);
+    json.key("shipments").beginArray();
+    for (const auto& shipment : lot.shipments) {
+        json.beginObject().key("shipment").value(shipment.act.shipment).key("at");
+        writeMoment(json, shipment.act.at, zone);
+        json.key("operator").value(shipment.act.by.value).key("vials").value(shipment.act.vials ? std::optional(shipment.act.vials->mantissa()) : std::nullopt);
+        json.key("condition").value(shipment.act.condition).key("indicator").value(shipment.act.indicator).key("place").value(shipment.act.place);
+        json.key("seq").value(shipment.seq.value).endObject();
+    }
+    json.endArray();
+}
+
+std::string lotInWords(const TracedLot& lot, const Zone& zone)
+{
+    std::string text = std::string(lot.strip ? "Strip lot " : "Control lot ") + lot.lot + " is " + std::string(word(lot.state)) + ".";
+    if (lot.released)
+        text += " Released by " + lot.released->act.by.value + " on " + inWords(lot.released->act.at, zone) + ".";
+    if (lot.unopened)
+        text += " Unopened: " + std::to_string(*lot.unopened) + ".";
+    text += "\n";
+    for (const auto& shipment : lot.shipments)
+        text += "  shipment " + shipment.act.shipment + " received " + inWords(shipment.act.at, zone) + " by " + shipment.act.by.value
+            + (shipment.act.vials ? ", " + shipment.act.vials->typed() + " vials" : std::string()) + "\n";
+    return text;
+}
+
+using Print = std::function<int(OpenRegistry&)>;
+
+int readAnd(const Globals& globals, const Print& print)
+{
+    auto open = openForReading(globals);
+    if (!open)
+        return printFault(open.error());
+    if (const base::Done view = open->session->beginRead(); !view)
+        return printFault(view.error());
+    return print(*open);
+}
+
+int printJson(JsonWriter& json)
+{
+    return printText(json.text() + "\n");
+}
+
+int traceLotOf(const Globals& globals, OpenRegistry& open, const std::string& id)
+{
+    store::Reader& reader = *open.reader;
+    const auto lot = store::traceLot(reader, id, open.at);
+    const auto runs = lot ? store::runsOfLot(reader, id) : Result<std::vector<TracedRun>>(lot.error());
+    const auto summary = runs ? summaryOf(reader, *runs, stripVialsOf(lot->vials), open.at) : Result<RunSummary>(runs.error());
+    if (!summary)
+        return printFault(summary.error());
+    if (!globals.json)
+        return printText(lotInWords(*lot, reader.zone()) + vialsInWords(lot->vials) + summaryInWords(*summary, reader.zone()));
+    JsonWriter json;
+    json.beginObject().key("format").value(1);
+    writeLotHead(json, *lot, reader.zone());
+    writeVials(json, "vials", lot->vials, reader.zone());
+    writeSummary(json, *summary, reader.zone());
+    json.endObject();
+    return printJson(json);
+}
+
+int traceVialOf(const Globals& globals, OpenRegistry& open, const std::string& id)
+{
+    store::Reader& reader = *open.reader;
+    const auto vial = store::traceVial(reader, id, open.at);
+    const auto runs = vial ? store::runsOfVial(reader, id) : Result<std::vector<TracedRun>>(vial.error());
+    const auto summary = runs ? summaryOf(reader, *runs, stripVialsOf({ *vial }), open.at) : Result<RunSummary>(runs.error());
+    if (!summary)
+        return printFault(summary.error());
+    if (!globals.json)
+        return printText("Vial " + id + " of lot " + vial->lot + ".\n" + vialsInWords({ *vial }) + summaryInWords(*summary, reader.zone()));
+    JsonWriter json;
+    json.beginObject().key("format").value(1).key("about");
+    writeVial(json, *vial, reader.zone());
+    writeSummary(json, *summary, reader.zone());
+    json.endObject();
+    return printJson(json);
+}
+
+int traceMeterOf(const Globals& globals, OpenRegistry& open, const std::string& id)
+{
+    store::Reader& reader = *open.reader;
+    const auto meter = reader.meter(base::MeterId(id));
+    const auto runs = store::runsOfMeter(reader, base::MeterId(id));
+    if (!meter || !runs)
+        return printFault(meter ? runs.error() : meter.error());
+    if (*meter == nullptr)
+        return printFault({ base::FaultKind::NotFound, "no meter is called '" + id + "'; check its label or see the board" });
+    std::map<std::string, store::Use> materials[4];
+    const auto use = [](std::map<std::string, store::Use>& uses, const std::string& what, base::Moment at) {
+        if (what.empty())
+            return;
+        auto& each = uses.try_emplace(what, store::Use { at, at }).first->second;
+        each.first = std::min(each.first, at);
+        each.last = std::max(each.last, at);
+        ++each.runs;
+    };
+    for (const auto& run : *runs) {
+        use(materials[0], run.stripLot, run.at);
+        use(materials[1], run.controlLot, run.at);
+        use(materials[2], run.stripVial, run.at);
+        use(materials[3], run.controlVial, run.at);
+    }
+    static constexpr const char* kKeys[] = { "strip_lots", "control_lots", "strip_vials", "control_vials" };
+    static constexpr const char* kNames[] = { "strip lot", "control lot", "strip vial", "control vial" };
+    if (globals.json) {
+        JsonWriter json;
+        json.beginObject().key("format").value(1).key("meter").value(id).key("runs").value(runs->size());
+        for (std::size_t i = 0; i < 4; ++i) {
+            json.key(kKeys[i]).beginArray();
+            for (const auto& [what, each] : materials[i]) {
+                json.beginObject().key("id").value(what).key("first");
+                writeMoment(json, each.first, reader.zone());
+                json.key("last");
+                writeMoment(json, each.last, reader.zone());
+                json.key("runs").value(each.runs).endObject();
+            }
+            json.endArray();
+        }
+        json.endObject();
+        return printJson(json);
+    }
+    std::vector<std::vector<std::string>> table { { "material", "id", "runs", "first", "last" } };
+    for (std::size_t i = 0; i < 4; ++i)
+        for (const auto& [what, each] : materials[i])
+            table.push_back({ kNames[i], what, std::to_string(each.runs), inWords(each.first, reader.zone()), inWords(each.last, reader.zone()) });
+    return printText("Meter " + id + ": " + std::to_string(runs->size()) + " control runs.\n" + (runs->empty() ? std::string() : alignedTable(table)));
+}
+
+int traceNoticeOf(const Globals& globals, OpenRegistry& open, const std::string& id)
+{
+    store::Reader& reader = *open.reader;
+    const auto notices = reader.notices();
+    if (!notices)
+        return printFault(notices.error());
+    const auto notice = std::ranges::find(**notices, id, [](const NoticeRecord& n) { return n.notice.notice; });
+    if (notice == (*notices)->end())
+        return printFault({ base::FaultKind::NotFound, "no notice is called '" + id + "'; record it first, or check how it is written" });
+    const auto hits = store::hitsOf(reader, notice->notice, open.at);
+    if (!hits)
+        return printFault(hits.error());
+    std::vector<TracedRun> runs;
+    std::optional<TracedLot> lot;
+    if (notice->notice.lot) {
+        const auto ofLot = store::runsOfLot(reader, *notice->notice.lot);
+        auto traced = store::traceLot(reader, *notice->notice.lot, open.at);
+        if (!ofLot)
+            return printFault(ofLot.error());
+        if (traced)
+            lot = std::move(traced).value();
+        for (const auto& run : *ofLot)
+            if (!hits->lots.empty() || std::ranges::any_of(hits->vials, [&](const TracedVial& v) { return v.vial == run.stripVial || v.vial == run.controlVial; }))
+                runs.push_back(run);
+    }
+    const std::vector<TracedVial> vials = hits->lots.empty() || !lot ? hits->vials : lot->vials;
+    const auto summary = summaryOf(reader, runs, stripVialsOf(vials), open.at);
+    if (!summary)
+        return printFault(summary.error());
+    const auto left = store::itemsLeft(*hits, *notice);
+    if (!globals.json) {
+        std::string text = "Notice " + id + ": " + notice->notice.text + "\nRecorded " + inWords(notice->known, reader.zone())
+            + (notice->closed ? ", closed " + inWords(*notice->closed, reader.zone()) : std::string(", open")) + ".\n";
+        text += "Meters: " + (hits->meters.empty() ? std::string("none") : joined(meterNames(hits->meters), ", ")) + ".\n";
+        for (const auto& item : notice->items)
+            text += "  " + item.act.item + ": " + item.act.action + " (" + item.act.by.value + ", " + inWords(item.act.at, reader.zone()) + ")\n";
+        text += "Without action: " + (left.empty() ? std::string("nothing") : joined(left, ", ")) + ".\n";
+        text += (lot ? lotInWords(*lot, reader.zone()) : std::string()) + vialsInWords(vials) + summaryInWords(*summary, reader.zone());
+        return printText(text);
+    }
+    JsonWriter json;
+    json.beginObject().key("format").value(1).key("notice").value(id).key("text").value(notice->notice.text).key("recorded");
+    writeMoment(json, notice->known, reader.zone());
+    json.key("closed");
+    writeWhen(json, notice->closed, reader.zone());
+    json.key("hit_meters").array(meterNames(hits->meters)).key("hit_lots").array(hits->lots);
+    writeVials(json, "vials", vials, reader.zone());
+    json.key("unopened").value(lot ? lot->unopened : std::nullopt).key("actions").beginArray();
+    for (const auto& item : notice->items) {
+        json.beginObject().key("item").value(item.act.item).key("action").value(item.act.action).key("proof").value(item.act.proof).key("operator").value(item.act.by.value);
+        json.key("at");
+        writeMoment(json, item.act.at, reader.zone());
+        json.endObject();
+    }
+    json.endArray().key("without_action").array(left);
+    writeSummary(json, *summary, reader.zone());
+    json.endObject();
+    return printJson(json);
+}
+
+int traceExcursionOf(const Globals& globals, OpenRegistry& open, std::int64_t entry)
+{
+    store::Reader& reader = *open.reader;
+    const auto all = reader.facts<acts::ExcursionReported>();
+    if (!all)
+        return printFault(all.error());
+    const auto found = std::ranges::find(*all, entry, [](const auto& e) { return e.seq.value; });
+    if (found == all->end())
+        return printFault({ base::FaultKind::NotFound, "entry " + std::to_string(entry) + " reports no excursion" });
+    const auto runs = store::runsInExcursion(reader, found->act);
+    const auto vials = store::vialsInExcursion(reader, found->act, open.at);
+    if (!runs || !vials)
+        return printFault(runs ? vials.error() : runs.error());
+    if (!globals.json) {
+        std::string text = "Excursion on ward " + found->act.ward.value + ", " + inWords(found->act.from, reader.zone()) + " to " + inWords(found->act.to, reader.zone()) + ".\n"
+            + vialsInWords(*vials) + std::to_string(runs->size()) + " runs with these vials lie in it.\n";
+        for (const auto& run : *runs)
+            text += "  " + run.meter.value + ", " + inWords(run.at, reader.zone()) + ": " + std::string(word(run.level)) + " " + toText(run.result) + ", " + std::string(word(run.verdict)) + "\n";
+        return printText(text);
+    }
+    JsonWriter json;
+    json.beginObject().key("format").value(1).key("entry").value(entry).key("ward").value(found->act.ward.value);
+    writeVials(json, "vials", *vials, reader.zone());
+    json.key("runs").beginArray();
+    for (const auto& run : *runs) {
+        json.beginObject().key("seq").value(run.seq.value).key("set").value(run.set.value).key("meter").value(run.meter.value).key("at");
+        writeMoment(json, run.at, reader.zone());
+        json.key("level").value(word(run.level)).key("result").value(toText(run.result)).key("verdict").value(word(run.verdict)).endObject();
+    }
+    json.endArray().endObject();
+    return printJson(json);
+}
+
+} // namespace
+
+
+
+void addLotCommands(CLI::App& app, const Globals& globals, std::function<int()>& chosen)
+{
+    auto* trace = app.add_subcommand("trace", "Which lots, vials, meters and decisions hang together")->fallthrough();
+    trace->require_subcommand(1);
+    trace->footer("Example: meterkeep-cli --registry ward5.mkr trace lot S2611");
+    const auto add = [&](const char* name, const char* what, int (*run)(const Globals&, OpenRegistry&, const std::string&)) {
+        auto id = std::make_shared<std::string>();
+        auto* command = trace->add_subcommand(name, what)->fallthrough();
+        command->add_option("id", *id)->required();
+        command->callback([&globals, &chosen, id, run] {
+            chosen = [&globals, id, run] { return readAnd(globals, [&](OpenRegistry& open) { return run(globals, open, *id); }); };
+        });
+    };
+    add("lot", "A lot: receipts, release, vials, meters, runs, what it alone clears", traceLotOf);
+    add("vial", "A vial: where it is, and what was run with it", traceVialOf);
+    add("meter", "A meter: the lots and vials that it ran with, first and last use", traceMeterOf);
+    add("notice", "A maker's notice: what it hits, what was done about each", traceNoticeOf);
+    auto entry = std::make_shared<std::int64_t>(0);
+    auto* excursion = trace->add_subcommand("excursion", "An excursion: the vials in it and the runs made with them")->fallthrough();
+    excursion->add_option("entry", *entry, "The entry that reported it")->required();
+    excursion->callback([&globals, &chosen, entry] {
+        chosen = [&globals, entry] { return readAnd(globals, [&](OpenRegistry& open) { return traceExcursionOf(globals, open, *entry); }); };
+    });
+    addStockCommand(app, globals, chosen);
+}
+
+} // namespace mk::cli

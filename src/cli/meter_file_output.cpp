@@ -1,0 +1,132 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "cli/meter_file_output.h"
+
+#include "cli/board_output.h"
+
+namespace mk::cli {
+
+using namespace registry;
+using base::Done;
+
+namespace {
+
+std::optional<std::string> yesNo(const std::optional<YesNo>& answer)
+{
+    return answer ? std::optional(std::string(word(*answer))) : std::nullopt;
+}
+
+/// The newest text that was given for a field.
+std::optional<std::string> newest(const std::vector<Record<acts::MeterDescribed>>& all, std::optional<std::string> acts::MeterDescribed::*field, base::Moment at)
+{
+    std::optional<std::string> text;
+    for (const auto& each : all)
+        if (each.act.at <= at && each.act.*field)
+            text = each.act.*field;
+    return text;
+}
+
+void writeFirmware(JsonWriter& json, const std::vector<Record<acts::MeterDescribed>>& all, base::Moment at, const Zone& zone)
+{
+    json.key("firmware").beginArray();
+    std::optional<std::string> last;
+    for (const auto& each : all) {
+        if (each.act.at > at || !each.act.firmware || each.act.firmware == last)
+            continue;
+        last = each.act.firmware;
+        json.beginObject().key("version").value(last).key("at");
+        writeMoment(json, each.act.at, zone);
+        json.key("operator").value(each.act.by.value).key("seq").value(each.seq.value).endObject();
+    }
+    json.endArray();
+}
+
+void writeWards(JsonWriter& json, const std::vector<store::Reader::WardSpell>& spells, const Zone& zone)
+{
+    json.key("wards").beginArray();
+    for (std::size_t i = 0; i < spells.size(); ++i) {
+        json.beginObject().key("ward").value(spells[i].ward.value).key("from");
+        writeMoment(json, spells[i].since, zone);
+        json.key("to");
+        if (i + 1 < spells.size())
+            writeMoment(json, spells[i + 1].since, zone);
+        else
+            json.null();
+        json.key("seq").value(spells[i].seq.value).endObject();
+    }
+    json.endArray();
+}
+
+void writeAcceptance(JsonWriter& json, const std::vector<Record<acts::AcceptanceChecked>>& checks, base::Moment at, const Zone& zone)
+{
+    json.key("acceptance").beginArray();
+    for (const auto& each : checks) {
+        if (each.act.at > at)
+            continue;
+        json.beginObject().key("item").value(word(each.act.item)).key("met").value(each.act.met == YesNo::Yes).key("at");
+        writeMoment(json, each.act.at, zone);
+        json.key("operator").value(each.act.by.value).key("evidence").value(each.act.evidence).key("seq").value(each.seq.value).endObject();
+    }
+    json.endArray();
+}
+
+void writeMovements(JsonWriter& json, const std::vector<Record<acts::MeterMoved>>& movements, base::Moment at, const Zone& zone)
+{
+    json.key("movements").beginArray();
+    for (const auto& each : movements) {
+        const auto& moved = each.act;
+        if (moved.at > at)
+            continue;
+        json.beginObject().key("at");
+        writeMoment(json, moved.at, zone);
+        json.key("operator").value(moved.by.value).key("to_state").value(moved.toState ? std::optional(std::string(word(*moved.toState))) : std::nullopt);
+        json.key("to_ward").value(moved.toWard ? std::optional(moved.toWard->value) : std::nullopt).key("reason").value(moved.reason);
+        json.key("document").value(moved.document).key("memory_cleared").value(yesNo(moved.memoryCleared)).key("labelled").value(yesNo(moved.labelled));
+        json.key("replacement").value(moved.replacement).key("last_seen").value(moved.lastSeen).key("condition").value(moved.condition);
+        json.key("seq").value(each.seq.value).endObject();
+    }
+    json.endArray();
+}
+
+} // namespace
+
+base::Result<std::pair<base::MeterId, std::string>> theMeterCalled(store::Reader& reader, const std::string& text)
+{
+    const auto found = reader.metersCalled(text);
+    if (!found)
+        return found.error();
+    if (found->empty())
+        return base::Fault { base::FaultKind::NotFound, "no meter is called '" + text + "', by id, serial or UDI; check its label or see the board" };
+    if (found->size() == 1)
+        return found->front();
+    std::string ids;
+    for (const auto& each : *found)
+        ids += (ids.empty() ? "" : ", ") + each.first.value;
+    return base::Fault { base::FaultKind::Conflict, "several meters have the " + found->front().second + " '" + text + "': " + ids + "; name one of them by its id" };
+}
+
+Done writeMeterFile(JsonWriter& json, store::Reader& reader, const MeterRecord& meter, base::Moment at)
+{
+    const std::string id = meter.act.meter.value;
+    const auto described = reader.facts<acts::MeterDescribed>(id);
+    const auto checks = reader.facts<acts::AcceptanceChecked>(id);
+    const auto movements = reader.facts<acts::MeterMoved>(id);
+    const auto spells = reader.wardSpells(meter.act.meter, at);
+    const auto transfer = reader.transferOf(meter.act.meter, at);
+    if (!described || !checks || !movements || !spells || !transfer)
+        return base::Fault { base::FaultKind::Damaged, "the file of '" + id + "' cannot be read; run verify" };
+    using D = acts::MeterDescribed;
+    json.key("file").beginObject().key("maker").value(newest(*described, &D::maker, at)).key("model").value(meter.act.model.value);
+    json.key("serial").value(meter.act.serial).key("udi").value(newest(*described, &D::udi, at)).key("condition").value(newest(*described, &D::condition, at));
+    writeFirmware(json, *described, at, reader.zone());
+    json.key("insert_edition").value(newest(*described, &D::insert, at)).key("claims").value(newest(*described, &D::claims, at));
+    json.key("disinfectant").value(newest(*described, &D::disinfectant, at)).key("contact_time").value(newest(*described, &D::contactTime, at));
+    json.key("custodian").value(spells->empty() ? meter.act.ward.value : spells->back().ward.value);
+    json.key("arrival_confirmed").value(*transfer ? std::optional((*transfer)->confirmedBy.has_value()) : std::nullopt);
+    writeWards(json, *spells, reader.zone());
+    writeAcceptance(json, *checks, at, reader.zone());
+    writeMovements(json, *movements, at, reader.zone());
+    json.endObject();
+    return {};
+}
+
+} // namespace mk::cli

@@ -1,0 +1,285 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "cli/policy_command.h"
+
+#include "cli/board_output.h"
+#include "cli/policy_preview_output.h"
+#include "cli/study_output.h"
+#include "exchange/policy_file.h"
+
+#include <CLI/CLI.hpp>
+
+#include <QFile>
+
+#include <algorithm>
+
+namespace mk::cli {
+
+using namespace registry;
+using base::badInput;
+using base::Result;
+
+namespace {
+
+using PolicyRecord = Record<acts::PolicyChanged>;
+
+struct PolicyOptions {
+    std::string file, from, reason, ward;
+    std::int64_t version = 0;
+    int months = 6;
+};
+
+Result<std::vector<exchange::PolicyLine>> readDocument(const std::string& path)
+{
+    QFile file(QString::fromStdString(path));
+    if (!file.open(QIODevice::ReadOnly))
+        return badInput(path + " cannot be read; check the path and its rights");
+    return exchange::readPolicyDocument(file.readAll().toStdString(), path);
+}
+
+std::string faultAt(const std::string& path, const std::vector<exchange::PolicyLine>& lines, const PolicyFault& fault)
+{
+    return path + " line " + std::to_string(lines[fault.at].line) + ": " + fault.text;
+}
+
+/// A document that may be adopted, in full.
+Result<PolicyPairs> soundDocument(const std::string& path)
+{
+    const auto lines = readDocument(path);
+    if (!lines)
+        return lines.error();
+    const PolicyPairs settings = exchange::settingsOf(*lines);
+    if (const auto faults = policyFaults(settings); !faults.empty())
+        return badInput(faultAt(path, *lines, faults.front())
+            + (faults.size() > 1 ? " (and " + std::to_string(faults.size() - 1) + " more; policy check lists them)" : std::string()));
+    return completePolicy(settings);
+}
+
+int runCheck(const Globals& globals, const std::string& path)
+{
+    const auto lines = readDocument(path);
+    if (!lines)
+        return printFault(lines.error());
+    const auto faults = policyFaults(exchange::settingsOf(*lines));
+    if (globals.json) {
+        JsonWriter json;
+        json.beginObject().key("format").value(1).key("settings").value(lines->size()).key("sound").value(faults.empty()).key("faults").beginArray();
+        for (const auto& fault : faults)
+            json.beginObject().key("line").value((*lines)[fault.at].line).key("setting").value((*lines)[fault.at].key).key("text").value(fault.text).endObject();
+        json.endArray().endObject();
+        printText(json.text() + "\n");
+    } else if (faults.empty()) {
+        printText(path + " is sound: " + std::to_string(lines->size()) + " settings, the others keep their defaults.\n");
+    }
+    if (faults.empty())
+        return kExitDone;
+    if (!globals.json)
+        for (std::size_t i = 1; i < faults.size(); ++i)
+            printText(faultAt(path, *lines, faults[i]) + "\n");
+    return printFault(badInput(faultAt(path, *lines, faults.front())));
+}
+
+std::string textIn(const acts::PolicyChanged& policy, const std::string& key, const std::string& otherwise)
+{
+    const auto given = std::ranges::find(policy.settings, key, &std::pair<std::string, std::string>::first);
+    return given == policy.settings.end() ? otherwise : given->second;
+}
+
+/// The version that first said of a setting what `shown` says, without a break since.
+const PolicyRecord& saidFirst(const std::vector<PolicyRecord>& versions, std::size_t shown, const PolicySetting& setting)
+{
+    const std::string text = textIn(versions[shown].act, setting.key, setting.text);
+    std::size_t first = shown;
+    while (first > 0 && textIn(versions[first - 1].act, setting.key, setting.text) == text)
+        --first;
+    return versions[first];
+}
+
+std::string fromInWords(const acts::PolicyChanged& policy, const Zone& zone)
+{
+    return policy.from ? "since " + inWords(*policy.from, zone) : std::string("from the beginning");
+}
+
+void writeFrom(JsonWriter& json, const acts::PolicyChanged& policy, const Zone& zone)
+{
+    if (policy.from)
+        writeMoment(json, *policy.from, zone);
+    else
+        json.null();
+}
+
+void writeVersion(JsonWriter& json, const PolicyRecord& version, const Zone& zone)
+{
+    json.key("version").value(version.act.version).key("from");
+    writeFrom(json, version.act, zone);
+    json.key("by").value(version.act.by ? std::optional(version.act.by->value) : std::nullopt).key("reason").value(version.act.reason).key("seq").value(version.seq.value);
+}
+
+std::string policyAsJson(const std::vector<PolicyRecord>& versions, std::size_t shown, std::int64_t inForce, const Zone& zone)
+{
+    JsonWriter json;
+    json.beginObject().key("format").value(1);
+    writeVersion(json, versions[shown], zone);
+    json.key("in_force").value(versions[shown].act.version == inForce).key("settings").beginArray();
+    for (const auto& setting : defaultPolicySettings()) {
+        const std::string text = textIn(versions[shown].act, setting.key, setting.text);
+        const auto& first = saidFirst(versions, shown, setting);
+        json.beginObject().key("setting").value(setting.key).key("value").value(text).key("default").value(setting.text).key("is_default").value(text == setting.text);
+        json.key("source").value(setting.source).key("since_version").value(first.act.version).key("since");
+        writeFrom(json, first.act, zone);
+        json.endObject();
+    }
+    json.endArray().key("versions").beginArray();
+    for (const auto& version : versions) {
+        json.beginObject();
+        writeVersion(json, version, zone);
+        json.endObject();
+    }
+    json.endArray().endObject();
+    return json.text() + "\n";
+}
+
+/// A document again: what is printed can be changed and adopted.
+std::string policyAsText(const std::vector<PolicyRecord>& versions, std::size_t shown, std::int64_t inForce, const Zone& zone)
+{
+    const PolicyRecord& version = versions[shown];
+    std::string text = "# Policy version " + std::to_string(version.act.version) + ", " + fromInWords(version.act, zone)
+        + (version.act.by ? ", adopted by " + version.act.by->value : std::string(", founded with the registry"))
+        + (version.act.reason ? ": " + *version.act.reason : std::string()) + ".\n";
+    text += version.act.version == inForce ? "# It is in force.\n" : "# Version " + std::to_string(inForce) + " is in force.\n";
+    text += "# The maker's insert and licensed staff outrank every line of it.\n";
+    for (const auto& setting : defaultPolicySettings()) {
+        const std::string value = textIn(version.act, setting.key, setting.text);
+        const auto& first = saidFirst(versions, shown, setting);
+        text += "\n# " + (value == setting.text ? "default: " + setting.source : "own choice; the default is " + setting.text + " (" + setting.source + ")") + "; "
+            + fromInWords(first.act, zone) + "\n" + setting.key + " = " + value + "\n";
+    }
+    return text;
+}
+
+int runShow(const Globals& globals, std::int64_t wanted)
+{
+    auto open = openForReading(globals);
+    if (!open)
+        return printFault(open.error());
+    const auto versions = open->reader->facts<acts::PolicyChanged>();
+    if (!versions)
+        return printFault(versions.error());
+    const std::int64_t inForce = open->reader->policyAt(open->at).version;
+    const std::int64_t version = wanted > 0 ? wanted : inForce;
+    const auto found = std::ranges::find(*versions, version, [](const PolicyRecord& r) { return r.act.version; });
+    if (found == versions->end())
+        return printFault({ base::FaultKind::NotFound, "the policy has no version " + std::to_string(version) + "; the newest is " + std::to_string(versions->empty() ? 0 : versions->back().act.version) });
+    const auto shown = static_cast<std::size_t>(found - versions->begin());
+    return printText(globals.json ? policyAsJson(*versions, shown, inForce, open->reader->zone()) : policyAsText(*versions, shown, inForce, open->reader->zone()));
+}
+
+/// A bare day means its beginning; today means the next full minute, since a policy never holds for the past.
+Result<base::Moment> effectiveFrom(const std::string& text, const Zone& zone)
+{
+    auto from = TextForm<base::Moment>::read(text, { &zone, nullptr });
+    if (!from)
+        return badInput("--from: " + from.error().text);
+    const std::int64_t now = store::machineClock();
+    const bool today = text.size() == 10 && zone.dateOf(*from) == zone.dateOf(zone.at(now));
+    return today ? zone.at((now / 60'000 + 1) * 60'000) : *from;
+}
+
+int runAdopt(const Globals& globals, const PolicyOptions& options)
+{
+    if (globals.person.empty())
+        return printFault(badInput("nobody is named; say who adopts the policy with --operator ID"));
+    const auto settings = soundDocument(options.file);
+    if (!settings)
+        return printFault(settings.error());
+    auto open = openForWriting(globals);
+    if (!open)
+        return printFault(open.error());
+    const Zone& zone = open->reader->zone();
+    const auto from = effectiveFrom(options.from, zone);
+    if (!from)
+        return printFault(from.error());
+    const auto versions = open->reader->facts<acts::PolicyChanged>();
+    if (!versions || versions->empty())
+        return printFault(versions ? base::Fault { base::FaultKind::Damaged, "the registry has no policy; run verify" } : versions.error());
+    acts::PolicyChanged next { open->reader->newestPolicyVersion() + 1, *from, *settings, base::OperatorId(globals.person), {} };
+    if (!options.reason.empty())
+        next.reason = options.reason;
+    auto registrar = store::Registrar::open(*open->session, store::machineClock);
+    if (!registrar)
+        return printFault(registrar.error());
+    const store::NewAct act { next, {} };
+    const auto outcome = (*registrar)->record({ &act, 1 }, { base::OperatorId(globals.person), stationName() });
+    if (!outcome)
+        return printFault(outcome.error());
+    JsonWriter json;
+    json.beginObject().key("format").value(1).key("seq").value(outcome->front().seq.value).key("version").value(next.version).key("from");
+    writeMoment(json, *from, zone);
+    json.key("changes").beginArray();
+    std::string text = "Policy version " + std::to_string(next.version) + " holds from " + inWords(*from, zone) + ". What was judged before stays as it is.\n";
+    for (const auto& setting : defaultPolicySettings()) {
+        const std::string before = textIn(versions->back().act, setting.key, setting.text), after = textIn(next, setting.key, setting.text);
+        if (before == after)
+            continue;
+        text += "  " + setting.key + ": " + before + " -> " + after + "\n";
+        json.beginObject().key("setting").value(setting.key).key("before").value(before).key("after").value(after).endObject();
+    }
+    json.endArray().endObject();
+    return printText(globals.json ? json.text() + "\n" : text);
+}
+
+int runPreview(const Globals& globals, const PolicyOptions& options)
+{
+    const auto settings = soundDocument(options.file);
+    if (!settings)
+        return printFault(settings.error());
+    auto candidate = policyFrom(*settings);
+    if (!candidate)
+        return printFault(candidate.error());
+    auto open = openForReading(globals);
+    if (!open)
+        return printFault(open.error());
+    if (const base::Done view = open->session->beginRead(); !view)
+        return printFault(view.error());
+    const Zone& zone = open->reader->zone();
+    const base::Date today = zone.dateOf(open->at);
+    const PreviewPeriod period { base::addDays(base::addMonths(today, -options.months), 1), today, open->at };
+    const auto previews = store::previewOf(*open->reader, *candidate, period, options.ward.empty() ? std::nullopt : std::optional(base::WardId(options.ward)));
+    if (!previews)
+        return printFault(previews.error());
+    return printText(globals.json ? previewAsJson(*previews, period, candidate->profile) : previewInWords(*previews, period, candidate->profile));
+}
+
+} // namespace
+
+void addPolicyCommands(CLI::App& app, const Globals& globals, std::function<int()>& chosen)
+{
+    auto options = std::make_shared<PolicyOptions>();
+    auto* policy = app.add_subcommand("policy", "What the ward has decided: show, check, adopt, preview")->fallthrough();
+    policy->require_subcommand(1);
+
+    auto* show = policy->add_subcommand("show", "Every setting, where its default comes from, since when it holds; can be changed and adopted")->fallthrough();
+    show->add_option("--version", options->version, "Another version than the one in force")->check(CLI::PositiveNumber);
+    show->footer("Example: meterkeep-cli --registry ward5.mkr policy show > ward5.policy");
+    whenChosen(*show, chosen, [&globals, options] { return runShow(globals, options->version); });
+
+    auto* check = policy->add_subcommand("check", "Is a document sound? Lists what is wrong, with its lines")->fallthrough();
+    check->add_option("file", options->file, "The document")->required();
+    check->footer("Example: meterkeep-cli policy check ward5.policy");
+    whenChosen(*check, chosen, [&globals, options] { return runCheck(globals, options->file); });
+
+    auto* adopt = policy->add_subcommand("adopt", "A coordinator puts a document into force; it never holds for the past")->fallthrough();
+    adopt->add_option("file", options->file, "The document; what it does not name takes its default")->required();
+    adopt->add_option("--from", options->from, "The day or time from which it holds")->required();
+    adopt->add_option("--reason", options->reason, "Why");
+    adopt->footer("Example: meterkeep-cli --registry ward5.mkr --operator rook policy adopt ward5.policy --from 2026-12-01 --reason \"shift controls\"");
+    whenChosen(*adopt, chosen, [&globals, options] { return runAdopt(globals, *options); });
+
+    auto* preview = policy->add_subcommand("preview", "With this document, which meters would have been stopped in the months behind, on which days?")->fallthrough();
+    preview->add_option("file", options->file, "The document")->required();
+    preview->add_option("--months", options->months, "How many months back")->check(CLI::Range(1, 60));
+    preview->add_option("--ward", options->ward, "Only this ward");
+    preview->footer("Example: meterkeep-cli --registry ward5.mkr policy preview policy/laboratory-grade.policy --months 6");
+    whenChosen(*preview, chosen, [&globals, options] { return runPreview(globals, *options); });
+}
+
+} // namespace mk::cli

@@ -1,0 +1,14 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include "store/policy_preview_reader.h"
+
+#include <string>
+#include <vector>
+
+namespace mk::cli {
+
+std::string previewAsJson(const std::vector<registry::PreviewOfMeter>& previews, const registry::PreviewPeriod& period, const std::string& profile);
+std::string previewInWords(const std::vector<registry::PreviewOfMeter>& previews, const registry::PreviewPeriod& period, const std::string& profile);
+
+} // namespace mk::cli

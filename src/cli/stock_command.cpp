@@ -1,0 +1,84 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "cli/board_output.h"
+#include "cli/lot_commands.h"
+#include "cli/study_output.h"
+#include "store/lot_records.h"
+
+#include <CLI/CLI.hpp>
+
+namespace mk::cli {
+
+using namespace registry;
+
+namespace {
+
+void writeStockVials(JsonWriter& json, std::string_view key, const std::vector<store::TracedVial>& vials)
+{
+    json.key(key).beginArray();
+    for (const auto& vial : vials)
+        json.beginObject().key("vial").value(vial.vial).key("lot").value(vial.lot).key("ward").value(vial.ward ? std::optional(vial.ward->value) : std::nullopt)
+            .key("last_day").value(vial.lastDay ? std::optional(base::toText(*vial.lastDay)) : std::nullopt).endObject();
+    json.endArray();
+}
+
+std::string stockVialsInWords(const char* heading, const std::vector<store::TracedVial>& vials)
+{
+    std::string text = std::string(heading) + ": " + (vials.empty() ? "none" : std::to_string(vials.size())) + ".\n";
+    for (const auto& vial : vials)
+        text += "  " + vial.vial + " of lot " + vial.lot + (vial.ward ? ", ward " + vial.ward->value : std::string())
+            + (vial.lastDay ? ", usable through " + inWords(*vial.lastDay) : std::string()) + "\n";
+    return text;
+}
+
+int runStock(const Globals& globals, const std::string& ward)
+{
+    auto open = openForReading(globals);
+    if (!open)
+        return printFault(open.error());
+    if (const base::Done view = open->session->beginRead(); !view)
+        return printFault(view.error());
+    if (const auto known = open->reader->hasWard(base::WardId(ward)); !ward.empty() && (!known || !*known))
+        return printFault(known ? base::Fault { base::FaultKind::NotFound, "no ward is called '" + ward + "'; check how it is written" } : known.error());
+    const auto stock = store::stockOf(*open->reader, ward.empty() ? std::nullopt : std::optional(base::WardId(ward)), open->at);
+    if (!stock)
+        return printFault(stock.error());
+    if (!globals.json) {
+        std::string text = stockVialsInWords("Open and expiring soon", stock->expiringSoon) + stockVialsInWords("Open and expired, discard", stock->expiredOpen)
+            + stockVialsInWords("Open without a date, discard or quarantine", stock->undated);
+        std::vector<std::vector<std::string>> table { { "lot", "state", "expiry", "unopened", "" } };
+        for (const auto& lot : stock->lots) {
+            const bool soon = std::ranges::find(stock->lotsExpiringSoon, lot.lot) != stock->lotsExpiringSoon.end();
+            const bool low = std::ranges::find(stock->lotsRunningLow, lot.lot) != stock->lotsRunningLow.end();
+            table.push_back({ lot.lot, std::string(word(lot.state)), lot.expiry() ? lot.expiry()->typed : "", lot.unopened ? std::to_string(*lot.unopened) : "not known",
+                std::string(soon ? "expires soon" : "") + (soon && low ? ", " : "") + (low ? "runs low" : "") });
+        }
+        return printText(text + (stock->lots.empty() ? "No lot is in stock.\n" : alignedTable(table)));
+    }
+    JsonWriter json;
+    json.beginObject().key("format").value(1).key("at");
+    writeMoment(json, open->at, open->reader->zone());
+    writeStockVials(json, "expiring_soon", stock->expiringSoon);
+    writeStockVials(json, "expired_open", stock->expiredOpen);
+    writeStockVials(json, "undated", stock->undated);
+    json.key("lots").beginArray();
+    for (const auto& lot : stock->lots)
+        json.beginObject().key("lot").value(lot.lot).key("kind").value(lot.strip ? "strip" : "control").key("state").value(word(lot.state))
+            .key("expiry").value(lot.expiry() ? std::optional(lot.expiry()->typed) : std::nullopt).key("unopened").value(lot.unopened).endObject();
+    json.endArray().key("lots_expiring_soon").array(stock->lotsExpiringSoon).key("lots_running_low").array(stock->lotsRunningLow).endObject();
+    return printText(json.text() + "\n");
+}
+
+} // namespace
+
+
+
+void addStockCommand(CLI::App& app, const Globals& globals, std::function<int()>& chosen)
+{
+    auto ward = std::make_shared<std::string>();
+    auto* stock = app.add_subcommand("stock", "What is open, what expires soon, what runs low")->fallthrough();
+    stock->add_option("--ward", *ward, "Open vials of this ward only");
+    stock->footer("Example: meterkeep-cli --registry ward5.mkr stock --ward W5");
+    stock->callback([&globals, &chosen, ward] { chosen = [&globals, ward] { return runStock(globals, *ward); }; });
+}
+
+} // namespace mk::cli
