@@ -312,7 +312,7 @@ private:
         const TransferRecord& transfer = *m_history.transfer;
         if (!transfer.confirmedBy)
             then("Ward " + transfer.to.value + ": confirm that it arrived");
-        const bool controlled = m_history.newestAccepted && m_history.newestAccepted->judged.lastAt >= transfer.at;
+        const bool controlled = m_history.newestAccepted && clearsSince(*m_history.newestAccepted) >= transfer.at;
         if (m_policy.controlAfterTransfer && !controlled)
             add("transferred", "It came from ward " + transfer.from.value + " and was not controlled on ward " + transfer.to.value + " since. Run " + required() + " before the first use.",
                 true, { transfer.seq });

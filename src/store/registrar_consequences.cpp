@@ -324,7 +324,7 @@ Done ActBatch::followAnnulment(Seq seq, const acts::EntryAnnulled& annulment, co
     return markLate(subjectOf(*act), std::nullopt, seq);
 }
 
-/// Did a correction change the set's verdict, and no second person has confirmed it or a later one?
+/// Did a correction change the set's verdict, and no second person has confirmed it or a later one of the same value?
 Result<bool> ActBatch::waitsForConfirmation(const base::SetId& set)
 {
     if (!m_reader.policyAt(m_reader.zone().at(m_nowMs)).secondPerson)
@@ -333,8 +333,9 @@ Result<bool> ActBatch::waitsForConfirmation(const base::SetId& set)
     const Done read = eachRow(m_session,
         "SELECT 1 FROM correction c JOIN set_verdict v ON v.set_id = c.set_id AND v.because = c.from_seq AND v.old_verdict <> v.verdict"
         " WHERE c.set_id = ? AND c.confirmed_by IS NULL"
-        " AND c.from_seq > coalesce((SELECT max(from_seq) FROM correction WHERE set_id = ? AND confirmed_by IS NOT NULL), 0) LIMIT 1",
-        { bound(set.value), bound(set.value) }, [&](const Statement&) {
+        " AND c.from_seq > coalesce((SELECT max(d.from_seq) FROM correction d WHERE d.set_id = c.set_id AND d.level = c.level AND d.column_name = c.column_name"
+        " AND d.confirmed_by IS NOT NULL), 0) LIMIT 1",
+        { bound(set.value) }, [&](const Statement&) {
             waits = true;
             return Done();
         });

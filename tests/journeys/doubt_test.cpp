@@ -65,4 +65,20 @@ TEST(Doubt, AMissingMeterStaysMissingUntilItIsFound)
     EXPECT_NE(reason(found, "wet"), nullptr) << "and it is not forgotten";
 }
 
+TEST(Doubt, AConfirmedCorrectionOfOneLevelSaysNothingOfTheOther)
+{
+    WardWorld ward;
+    ward.runSet("set", "2026-05-04T07:00", "78", "300");
+    const auto correct = [&](const char* time, Level level, const char* before, const char* after, std::optional<base::OperatorId> second) {
+        ward.goTo(time);
+        ward.record(acts::EntryCorrected { ward.at(time), base::OperatorId("N1"), base::SetId("set"), level, "result", before, after, "transposed", second });
+    };
+    correct("2026-05-04T07:05", Level::Low, "78", "62", {});
+    EXPECT_EQ(ward.fitness("2026-05-04T07:06").state, MeterState::OnHold) << "a second person must confirm it";
+    correct("2026-05-04T07:10", Level::High, "300", "301", base::OperatorId("N2"));
+    EXPECT_EQ(ward.fitness("2026-05-04T07:11").state, MeterState::OnHold) << "the low result still waits";
+    correct("2026-05-04T07:15", Level::Low, "62", "61", base::OperatorId("N2"));
+    EXPECT_EQ(ward.fitness("2026-05-04T07:16").state, MeterState::InService);
+}
+
 } // namespace mk::journeys

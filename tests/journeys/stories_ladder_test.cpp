@@ -36,7 +36,8 @@ TEST(Story, S04_FailureTechniquePass)
     EXPECT_EQ(lookbacks.front().lookback.direction, "low control +30.0 %");
     EXPECT_TRUE(ward.lookbacks("M4").empty());
     EXPECT_TRUE(ward.nonconformities().empty());
-    const Reason* open = reason(ward.world.fitness("2026-05-04T06:57"), "look-back-open");
+    const Fitness afterwards = ward.world.fitness("2026-05-04T06:57");
+    const Reason* open = reason(afterwards, "look-back-open");
     ASSERT_NE(open, nullptr);
     EXPECT_FALSE(open->blocks);
 

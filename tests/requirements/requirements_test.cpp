@@ -6,6 +6,7 @@
 #include <QJsonDocument>
 #include <QJsonObject>
 #include <QProcess>
+#include <QProcessEnvironment>
 #include <QTemporaryDir>
 
 #include <gtest/gtest.h>
@@ -71,6 +72,9 @@ std::map<std::string, std::string> runTests(const std::string& program, const st
     for (const auto& name : names)
         filter += (filter.empty() ? "" : ":") + name + ":*/" + name + "/*";
     QProcess process;
+    auto environment = QProcessEnvironment::systemEnvironment();
+    environment.remove(QStringLiteral("MK_LONG_TESTS")); // the long ones run on their own
+    process.setProcessEnvironment(environment);
     process.setProcessChannelMode(QProcess::MergedChannels);
     process.start(QStringLiteral(MK_TESTS_DIR "/") + QString::fromStdString(program) + QStringLiteral("_tests"),
         { QStringLiteral("--gtest_filter=") + QString::fromStdString(filter), QStringLiteral("--gtest_output=json:") + report });

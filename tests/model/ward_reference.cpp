@@ -1,0 +1,557 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// What the registry's people tell the reference, and the states that follow (handbook 1.4, 1.5, 4.6, 5.6).
+#include "model/ward_reference.h"
+
+#include <algorithm>
+
+namespace mk::model {
+
+using namespace registry;
+using S = MeterState;
+
+namespace {
+
+const std::set<std::string> kNoControl { "no-control-yet", "control-overdue" };
+
+struct EventRule {
+    std::string code;
+    bool withdraws;
+};
+
+/// Handbook 1.5.
+std::optional<EventRule> eventRule(IncidentKind kind)
+{
+    switch (kind) {
+    case IncidentKind::Dropped: return EventRule { "dropped", false };
+    case IncidentKind::Wet: return EventRule { "wet", true };
+    case IncidentKind::Damaged: return EventRule { "damaged", true };
+    case IncidentKind::ImplausibleResult: return EventRule { "implausible-result", false };
+    case IncidentKind::BatteryChanged: return EventRule { "battery-changed", false };
+    case IncidentKind::SoftwareUpdated: return EventRule { "software-changed", false };
+    case IncidentKind::ClockWrong: return EventRule { "clock-wrong", false };
+    case IncidentKind::WrongUnit: return EventRule { "wrong-unit", true };
+    case IncidentKind::Temperature: return EventRule { "temperature", false };
+    case IncidentKind::FieldNotice: return EventRule { "field-notice", true };
+    default: return std::nullopt;
+    }
+}
+
+template <typename T>
+std::string text(T state)
+{
+    return std::string(word(state));
+}
+
+} // namespace
+
+bool isTransition(S from, S to, Role who, bool byReturnStep)
+{
+    if (from == S::Retired || from == to || who == Role::Inspector)
+        return false;
+    const bool coordinator = who == Role::Coordinator;
+    if (byReturnStep) // T6, T8
+        return (from == S::OnHold && to == S::InService) || (from == S::Withdrawn && coordinator && (to == S::InService || to == S::Reserve));
+    if (to == S::Missing)                                                                                   // T13
+        return true;
+    if (to == S::Retired)                                                                                   // T15
+        return coordinator;
+    switch (from) {
+    case S::Received: return coordinator && to == S::Acceptance;                                            // T2
+    case S::Acceptance: return coordinator && (to == S::InService || to == S::Reserve || to == S::AtRepair);// T3, T4
+    case S::InService: return to == S::OnHold || to == S::Withdrawn || (to == S::Reserve && coordinator);   // T5, T7, T11
+    case S::OnHold: return to == S::Withdrawn;                                                              // T7
+    case S::Reserve: return to == S::Withdrawn || (to == S::InService && coordinator);                      // T7, T11
+    case S::Withdrawn: return coordinator && to == S::AtRepair;                                             // T9
+    case S::AtRepair: return coordinator && to == S::Acceptance;                                            // T10
+    case S::Missing: return to == S::Withdrawn;                                                             // T14
+    default: return false;
+    }
+}
+
+const acts::ControlRun& Reference::runAt(const Fact& fact, std::int64_t known)
+{
+    const auto* newest = &as<acts::ControlRun>(fact);
+    for (const auto& [seq, version] : fact.versions)
+        if (seq <= known)
+            newest = &version;
+    return *newest;
+}
+
+std::vector<std::string> Reference::meters() const
+{
+    std::vector<std::string> ids;
+    for (const auto* fact : all<acts::MeterEnrolled>())
+        ids.push_back(as<acts::MeterEnrolled>(*fact).meter.value);
+    return ids;
+}
+
+std::string Reference::wardOf(const std::string& meter) const
+{
+    std::string ward;
+    for (const auto& fact : m_facts) {
+        if (const auto* enrolled = std::get_if<acts::MeterEnrolled>(&fact.act); enrolled && enrolled->meter.value == meter)
+            ward = enrolled->ward.value;
+        if (const auto* move = std::get_if<acts::MeterMoved>(&fact.act); move && move->meter.value == meter && move->toWard)
+            ward = move->toWard->value;
+    }
+    return ward;
+}
+
+std::optional<Role> Reference::roleOf(const std::string& person) const
+{
+    for (const auto* fact : all<acts::OperatorEnrolled>())
+        if (as<acts::OperatorEnrolled>(*fact).id.value == person)
+            return as<acts::OperatorEnrolled>(*fact).role;
+    return std::nullopt;
+}
+
+S Reference::stateAt(const std::string& meter, std::int64_t at, std::int64_t known) const
+{
+    S state = S::Received;
+    if (const auto spells = m_spells.find(meter); spells != m_spells.end())
+        for (const auto& spell : spells->second)
+            if (spell.since <= at && spell.seq <= known)
+                state = spell.state;
+    return state;
+}
+
+void Reference::moveTo(const std::string& meter, S to, std::int64_t told, std::int64_t head)
+{
+    m_spells[meter].push_back({ to, told, head });
+}
+
+void Reference::endStops(const std::string& meter, std::int64_t told, std::int64_t head)
+{
+    for (auto& stop : m_stops[meter])
+        if (stop.ended == kNever)
+            stop.ended = told, stop.endedSeq = head;
+}
+
+void Reference::stop(const std::string& meter, bool withdraw, const std::string& code, const std::string& set, std::int64_t told, std::int64_t head,
+    std::int64_t because)
+{
+    const S state = stateAt(meter, told);
+    const bool stoppable = state == S::InService || state == S::OnHold || state == S::Withdrawn || (state == S::Reserve && withdraw)
+        || (state == S::Missing && code == "found"); // missing until it is found: T14
+    m_stops[meter].push_back({ code, set, told, head, !stoppable, because });
+    if (withdraw && stoppable && state != S::Withdrawn)
+        moveTo(meter, S::Withdrawn, told, head); // T7
+    else if (!withdraw && state == S::InService)
+        moveTo(meter, S::OnHold, told, head); // T5
+}
+
+std::string Reference::accept(const std::vector<std::pair<std::int64_t, Act>>& acts, std::int64_t told, std::int64_t head, const Followed& followed)
+{
+    std::string wrong;
+    m_room.clear();
+    m_head = head;
+    for (const auto& [seq, act] : acts) {
+        m_facts.push_back({ seq, told, act });
+        wrong += take(Fact(m_facts.back()), head);
+    }
+    const Fact newest = m_facts.back();
+    for (const auto& [seq, act] : followed.acts)
+        m_facts.push_back({ seq, told, act });
+    for (const auto& meter : meters())
+        followVerdicts(meter, newest, told, head);
+    return wrong + takeFollowed(followed, told, head);
+}
+
+/// What the registry stopped by itself is taken as it says; that it had a reason is checked.
+std::string Reference::takeFollowed(const Followed& followed, std::int64_t told, std::int64_t head)
+{
+    std::string wrong;
+    for (const auto& [seq, act] : followed.acts)
+        if (const auto* end = std::get_if<acts::VialEnded>(&act); end && end->how == VialEndKind::Empty)
+            wrong += "ended by itself as empty: vial " + end->vial + "\n";
+    for (const auto& stopped : followed.stops) {
+        if (stopped.cause == "ladder-exhausted" && !ladderClimbed(stopped.meter))
+            wrong += stopped.meter + " is withdrawn as ladder-exhausted before two strip vials and two control vials of a level failed\n";
+        stop(stopped.meter, stopped.withdrawn, stopped.cause, {}, told, head);
+    }
+    return wrong;
+}
+
+void Reference::settle(const std::string& meter, S observed)
+{
+    const auto room = m_room.find(meter);
+    const S state = stateAt(meter, kNever - 1);
+    if (room == m_room.end() || observed == state || !room->second.contains(observed))
+        return;
+    if (observed == S::OnHold) // then what was believed answered is not
+        for (auto& stop : m_stops[meter])
+            if (stop.endedSeq == m_head)
+                stop.ended = stop.endedSeq = kNever;
+    if (observed == S::OnHold && std::ranges::none_of(m_stops[meter], [](const Stop& stop) { return stop.ended == kNever; }))
+        for (const auto& set : sets(meter, kNever)) // an answer was taken back: the failure behind it speaks again
+            if (set.verdict == Verdict::Rejected)
+                m_stops[meter].push_back({ "control-rejected", set.set, m_facts.back().told, m_head });
+    auto spell = m_spells[meter].back();
+    spell.state = observed, spell.since = m_facts.back().told, spell.seq = m_facts.back().seq;
+    m_spells[meter].push_back(spell);
+}
+
+std::string Reference::take(const Fact& fact, std::int64_t head)
+{
+    if (const auto* meter = std::get_if<acts::MeterEnrolled>(&fact.act))
+        m_spells[meter->meter.value].push_back({ meter->state.value_or(S::InService), std::min(meter->enrolled.utcMs, fact.told), fact.seq });
+    if (const auto* vial = std::get_if<acts::StripVialOpened>(&fact.act))
+        m_lotOfVial[vial->vial.value] = vial->lot.value;
+    if (const auto* vial = std::get_if<acts::ControlVialOpened>(&fact.act))
+        m_lotOfVial[vial->vial.value] = vial->lot.value;
+    if (const auto* release = std::get_if<acts::VialReleased>(&fact.act)) {
+        bool quarantined = false;
+        for (const auto* other : all<acts::VialEnded>())
+            if (const auto& end = as<acts::VialEnded>(*other); end.vial == release->vial) {
+                const auto earlier = all<acts::VialReleased>();
+                const bool lifted = std::ranges::any_of(earlier, [&](const Fact* each) { return as<acts::VialReleased>(*each).vial == end.vial && each->seq > other->seq && each->seq < fact.seq; });
+                if (!lifted && end.how != VialEndKind::Quarantined)
+                    return "accepted: the release of vial " + end.vial + ", which is " + std::string(word(end.how)) + "\n"; // 2.5
+                quarantined = quarantined || !lifted;
+            }
+        return quarantined ? std::string() : "accepted: the release of vial " + release->vial + ", which is not quarantined\n";
+    }
+    if (std::holds_alternative<acts::MeterMoved>(fact.act))
+        return takeMovement(fact, head);
+    if (std::holds_alternative<acts::ReturnStep>(fact.act))
+        return takeStep(fact, head);
+    if (std::holds_alternative<acts::IncidentReported>(fact.act))
+        takeIncident(fact, head);
+    if (const auto* run = std::get_if<acts::ControlRun>(&fact.act); run && std::holds_alternative<ErrorCode>(run->result))
+        takeErrorCode(run->meter.value, run->at.utcMs, fact.told, head);
+    if (const auto* pair = std::get_if<acts::ComparisonRecorded>(&fact.act)) {
+        const Expected expected = expect(pair->meter.value, fact.told);
+        if (expected.listed.contains("outside-twice"))
+            stop(pair->meter.value, true, "comparison-failed", {}, fact.told, head); // 5.6
+    }
+    if (const auto* annulment = std::get_if<acts::EntryAnnulled>(&fact.act)) {
+        std::map<std::string, int> rows;
+        for (auto& other : m_facts) {
+            std::string key = keyOf(other.act);
+            if (std::holds_alternative<acts::ControlRun>(other.act))
+                key += "/" + std::to_string(++rows[key]);
+            if (fileOf(other.act) == annulment->file_ && key == annulment->key)
+                other.annulled = std::min(other.annulled, fact.seq);
+        }
+    }
+    if (const auto* correction = std::get_if<acts::EntryCorrected>(&fact.act))
+        for (auto other = m_facts.rbegin(); other != m_facts.rend(); ++other) {
+            const auto* run = std::get_if<acts::ControlRun>(&other->act);
+            if (run == nullptr || run->set != correction->set || run->level != correction->level || other->annulled != kNever)
+                continue;
+            acts::ControlRun version = runAt(*other, kNever);
+            if (correction->column == "result")
+                version.result = parseReading(correction->newText).value();
+            if (correction->column == "strip_vial")
+                version.stripVial = base::StripVialId(correction->newText);
+            other->versions.emplace_back(fact.seq, version);
+            break;
+        }
+    return {};
+}
+
+std::string Reference::takeMovement(const Fact& fact, std::int64_t head)
+{
+    const auto& move = as<acts::MeterMoved>(fact);
+    const std::string meter = move.meter.value;
+    if (move.toWard)
+        m_transfers[meter].push_back({ fact.told, fact.seq }); // T12, D11: "control before use there (policy)"
+    if (!move.toState)
+        return {};
+    const S from = stateAt(meter, fact.told);
+    std::string wrong;
+    if (!isTransition(from, *move.toState, roleOf(move.by.value).value_or(Role::Inspector), false))
+        wrong = "accepted: " + meter + " moved from " + text(from) + " to " + text(*move.toState) + " by " + move.by.value + "\n";
+    const S to = *move.toState;
+    if (to == S::OnHold || (to == S::Withdrawn && from != S::OnHold) || to == S::Withdrawn)
+        m_stops[meter].push_back({ "", {}, fact.told, head });
+    if (from == S::Acceptance && (to == S::InService || to == S::Reserve))
+        endStops(meter, fact.told, head); // T3: the coordinator signs for all of it
+    if (to == S::Reserve || from == S::AtRepair)
+        m_renewals[meter].push_back({ fact.told, fact.seq, true }); // D7, D11: before first use
+    if (to == S::InService)
+        m_renewals[meter].push_back({ fact.told, fact.seq, false });
+    moveTo(meter, to, fact.told, head);
+    return wrong;
+}
+
+std::string Reference::takeStep(const Fact& fact, std::int64_t head)
+{
+    const auto& step = as<acts::ReturnStep>(fact);
+    const std::string meter = step.meter.value;
+    const S from = stateAt(meter, fact.told);
+    if (from != S::OnHold && from != S::Withdrawn)
+        return "accepted: a return step of " + meter + ", which is " + text(from) + "\n";
+    if (step.step != ReturnStepKind::Signed)
+        return {};
+    std::string wrong;
+    const auto role = roleOf(step.by.value).value_or(Role::Inspector);
+    if (!isTransition(from, S::InService, role, true))
+        wrong += "accepted: " + meter + " signed back from " + text(from) + " by " + step.by.value + "\n";
+    std::int64_t since = 0;
+    bool comparison = false, inspection = false;
+    for (const auto& stop : m_stops[meter])
+        if (stop.ended == kNever && std::ranges::none_of(m_facts, [&](const Fact& other) { return other.seq == stop.because && other.annulled != kNever; })) {
+            since = std::max(since, stop.since);
+            comparison = comparison || stop.code == "damaged" || stop.code == "comparison-failed";
+            inspection = inspection || stop.code == "dropped" || stop.code == "damaged" || stop.code == "found";
+        }
+    const auto sets = this->sets(meter, step.at.utcMs);
+    const int demanded = from == S::Withdrawn ? 2 : 1;
+    int inARow = 0;
+    for (auto set = sets.rbegin(); set != sets.rend() && set->good(); ++set)
+        ++inARow;
+    if (inARow < demanded)
+        wrong += "accepted: " + meter + " signed back from " + text(from) + " after " + std::to_string(inARow) + " accepted sets\n";
+    const auto evidence = [&](const auto& holds) { return std::ranges::any_of(m_facts, [&](const Fact& other) { return other.annulled == kNever && holds(other); }); };
+    if (inspection && !evidence([&](const Fact& other) {
+            const auto* done = std::get_if<acts::ReturnStep>(&other.act);
+            return done && done->meter.value == meter && done->step == ReturnStepKind::Inspected;
+        }))
+        wrong += "accepted: " + meter + " signed back, never inspected\n";
+    if (comparison && !evidence([&](const Fact& other) {
+            const auto* pair = std::get_if<acts::ComparisonRecorded>(&other.act);
+            return pair && pair->meter.value == meter;
+        }))
+        wrong += "accepted: " + meter + " signed back, never compared\n";
+    endStops(meter, fact.told, head);
+    moveTo(meter, S::InService, fact.told, head);
+    return wrong;
+}
+
+void Reference::takeIncident(const Fact& fact, std::int64_t head)
+{
+    const auto& incident = as<acts::IncidentReported>(fact);
+    if (incident.what == IncidentKind::Found && stateAt(incident.meter.value, fact.told) == S::Missing)
+        stop(incident.meter.value, true, "found", {}, fact.told, head, fact.seq); // T14
+    if (const auto rule = eventRule(incident.what))
+        stop(incident.meter.value, rule->withdraws, rule->code, {}, fact.told, head, fact.seq);
+    if (incident.what == IncidentKind::ErrorCode)
+        takeErrorCode(incident.meter.value, incident.at.utcMs, fact.told, head);
+}
+
+void Reference::takeErrorCode(const std::string& meter, std::int64_t at, std::int64_t told, std::int64_t head)
+{
+    int within = 0;
+    for (const auto& fact : m_facts) {
+        if (fact.annulled != kNever)
+            continue;
+        const auto counts = [&](std::int64_t when) { return when <= at && when > at - kDay; };
+        if (const auto* run = std::get_if<acts::ControlRun>(&fact.act); run && run->meter.value == meter)
+            within += std::holds_alternative<ErrorCode>(runAt(fact, kNever).result) && counts(run->at.utcMs);
+        if (const auto* incident = std::get_if<acts::IncidentReported>(&fact.act); incident && incident->meter.value == meter)
+            within += incident->what == IncidentKind::ErrorCode && counts(incident->at.utcMs);
+    }
+    if (within >= 3)
+        stop(meter, false, "error-codes", {}, told, head);
+}
+
+/// Does a set wait for a second person's word on a correction (handbook 8.4, S32)?
+bool Reference::waits(const std::string& set) const
+{
+    for (const auto* fact : all<acts::EntryCorrected>()) {
+        const auto& correction = as<acts::EntryCorrected>(*fact);
+        if (correction.set.value != set || correction.confirmedBy || !m_changedVerdict.contains(fact->seq))
+            continue;
+        const auto corrections = all<acts::EntryCorrected>();
+        if (std::ranges::any_of(corrections, [&](const Fact* other) { // the second person's word on a later reading of the same result
+                const auto& later = as<acts::EntryCorrected>(*other);
+                return other->seq > fact->seq && later.set == correction.set && later.level == correction.level && later.column == correction.column && later.confirmedBy;
+            }))
+            continue;
+        const auto confirmed = all<acts::CorrectionConfirmed>();
+        if (std::ranges::none_of(confirmed, [&](const Fact* other) { return as<acts::CorrectionConfirmed>(*other).entry.value == fact->seq; }))
+            return true;
+    }
+    return false;
+}
+
+void Reference::followVerdicts(const std::string& meter, const Fact& newest, std::int64_t told, std::int64_t head)
+{
+    const auto known = sets(meter, kNever);
+    for (const auto& set : known) {
+        const auto before = m_verdicts.find(set.set);
+        const auto* correction = std::get_if<acts::EntryCorrected>(&newest.act);
+        if (correction && correction->set.value == set.set && before != m_verdicts.end() && before->second != set.verdict)
+            m_changedVerdict.insert(newest.seq);
+    }
+    const auto answered = [&](const std::string& failed) {
+        if (const auto of = std::ranges::find(known, failed, &Judged::set); of != known.end())
+            m_failedAt[failed] = of->last;
+        return std::ranges::any_of(known, [&](const Judged& set) { return set.good() && !waits(set.set) && (set.set == failed || set.first > m_failedAt[failed]); });
+    };
+    for (const auto& set : known) {
+        const auto before = m_verdicts.find(set.set);
+        const bool fresh = set.verdict == Verdict::Rejected && (before == m_verdicts.end() || before->second != Verdict::Rejected);
+        m_verdicts[set.set] = set.verdict;
+        if (set.verdict == Verdict::Rejected && !fresh && stateAt(meter, told) == S::InService)
+            m_room[meter].insert(S::OnHold); // a correction made it so: the hold may wait for the second person's word
+        // Taken back or put right, and not in the newest set: does the hold begin now, or was it answered by what came after?
+        const auto* correction = std::get_if<acts::EntryCorrected>(&newest.act);
+        const bool mended = std::holds_alternative<acts::EntryAnnulled>(newest.act) || (correction && &set != &known.back());
+        if (fresh && mended)
+            m_room[meter].insert(stateAt(meter, told));
+        if (fresh && !answered(set.set))
+            stop(meter, false, "control-rejected", set.set, told, head);
+    }
+    bool ended = false, open = false;
+    for (auto& stop : m_stops[meter]) {
+        if (stop.ended == kNever && stop.code == "control-rejected" && answered(stop.set))
+            stop.ended = told, stop.endedSeq = head, ended = true;
+        open = open || stop.ended == kNever;
+    }
+    if (ended && !known.back().good())
+        m_room[meter].insert(S::OnHold); // answered by a set told late, and what was run since is no answer: does the hold end now, or with the next set?
+    if (ended && !open && stateAt(meter, told) == S::OnHold)
+        moveTo(meter, S::InService, told, head);
+}
+
+Expected Reference::expect(const std::string& meter, std::int64_t at, std::int64_t known) const
+{
+    Expected expected;
+    expected.state = stateAt(meter, at, known);
+    expected.may = { "look-back-open", "not-in-service", "drift", "clock-suspect" };
+    for (const auto* fact : all<acts::MeterEnrolled>(known)) {
+        if (as<acts::MeterEnrolled>(*fact).meter.value != meter)
+            continue;
+        for (const auto* model : all<acts::ModelAdded>(known))
+            if (as<acts::ModelAdded>(*model).model == as<acts::MeterEnrolled>(*fact).model && as<acts::ModelAdded>(*model).sharedUse != YesNo::Yes)
+                expected.must.insert("not-for-shared-use");
+    }
+    const auto sets = this->sets(meter, at, known);
+    if (!sets.empty()) {
+        const Judged& newest = sets.back();
+        if (newest.verdict == Verdict::Rejected)
+            expected.must.insert("control-rejected");
+        if (newest.verdict == Verdict::Partial)
+            expected.must.insert("set-partial");
+        if (newest.verdict == Verdict::Rejected || newest.verdict == Verdict::Invalid)
+            expected.may.insert("set-partial"); // a level may lack beside it
+        if (!newest.causes.empty()) {
+            expected.must.insert("run-invalid");
+            expected.listed.insert(newest.causes.begin(), newest.causes.end());
+            expected.may.insert(newest.causes.begin(), newest.causes.end());
+            expected.may.insert({ "no-strip-vial", "no-control-vial", "control-vial-ended", "strip-vial-not-open", "control-vial-not-open" });
+        }
+        expectMaterials(meter, newest, at, known, expected);
+    }
+    expectClearance(meter, at, known, expected);
+    expectComparison(meter, at, known, expected);
+    std::int64_t soiled = -1, cleaned = -1;
+    for (const auto* fact : all<acts::IncidentReported>(known)) {
+        const auto& incident = as<acts::IncidentReported>(*fact);
+        if (incident.meter.value != meter || incident.at.utcMs > at)
+            continue;
+        if (incident.what == IncidentKind::Soiled)
+            soiled = std::max(soiled, incident.at.utcMs);
+        if (incident.what == IncidentKind::Cleaned)
+            cleaned = std::max(cleaned, incident.at.utcMs);
+    }
+    if (soiled > cleaned)
+        expected.must.insert("cleaning-overdue");
+    if (const auto stops = m_stops.find(meter); stops != m_stops.end())
+        for (const auto& stop : stops->second) {
+            if (stop.seq > known || stop.since > at || stop.code.empty())
+                continue;
+            const bool open = stop.ended > at || stop.endedSeq > known;
+            const auto annulled = std::ranges::any_of(m_facts, [&](const Fact& fact) { return fact.seq == stop.because && fact.annulled <= known && fact.annulled != kNever; });
+            if (stop.code == "found" || stop.code == "eqa-failed") // said by the state
+                expected.may.insert(stop.code);
+            else if (annulled || stop.code == "control-rejected" || stop.code == "comparison-failed" || stop.soft || (!open && stop.code == "error-codes"))
+                expected.may.insert(stop.code);
+            else if (open)
+                expected.must.insert(stop.code);
+        }
+    return expected;
+}
+
+/// An accepted set in time, on materials nobody has called back, after everything that cancels it (1.5, 4.1, "What counts as missing").
+void Reference::expectClearance(const std::string& meter, std::int64_t at, std::int64_t known, Expected& expected) const
+{
+    const auto all = sets(meter, at, known);
+    std::vector<Judged> good, inTime;
+    std::ranges::copy_if(all, std::back_inserter(good), &Judged::good);
+    std::ranges::copy_if(good, std::back_inserter(inTime), [&](const Judged& set) { return at < set.last + kDay; });
+    if (inTime.empty()) {
+        expected.oneOf.push_back(kNoControl);
+        if (!good.empty() && good.back().last + kDay <= at)
+            expected.oneOf.back() = { "control-overdue" };
+    }
+    const Judged* newest = clearing(good, at, known);
+    if (const auto renewals = m_renewals.find(meter); renewals != m_renewals.end())
+        for (const auto& renewal : renewals->second)
+            if (newest && renewal.seq <= known && renewal.at <= at && renewal.at > newest->first) {
+                if (renewal.must && expected.state == S::InService)
+                    expected.oneOf.push_back(kNoControl);
+                else
+                    expected.may.insert(kNoControl.begin(), kNoControl.end());
+            }
+    if (const auto transfers = m_transfers.find(meter); transfers != m_transfers.end())
+        for (const auto& transfer : transfers->second)
+            if (transfer.seq <= known && transfer.at <= at && (newest == nullptr || newest->clears < transfer.at))
+                expected.must.insert("transferred");
+    for (const auto* fact : this->all<acts::IncidentReported>(known)) {
+        const auto& incident = as<acts::IncidentReported>(*fact);
+        const auto rule = eventRule(incident.what);
+        if (incident.meter.value != meter || !rule || incident.at.utcMs > at || incident.what == IncidentKind::FieldNotice)
+            continue;
+        if (newest == nullptr || newest->clears <= incident.at.utcMs)
+            expected.must.insert(rule->code);
+    }
+    // Cleared only by what was called back: cleared no more (2.9, S37).
+    if (!inTime.empty() && std::ranges::all_of(inTime, [&](const Judged& set) { return calledBack(set, at, known); }))
+        expected.must.insert("lot-quarantined");
+    else if (inTime.empty() && !good.empty() && calledBack(good.back(), at, known))
+        expected.may.insert("lot-quarantined");
+}
+
+/// Strips of the newest set that may no longer be used; the pages leave open how it is called while another vial stands open.
+void Reference::expectMaterials(const std::string& meter, const Judged& newest, std::int64_t at, std::int64_t known, Expected& expected) const
+{
+    if (vialUsable(newest.stripVial, at, known))
+        return;
+    const std::set<std::string> strips { "strip-expired", "strip-vial-expired", "no-strip-vial", "lot-quarantined", "lot-not-released" };
+    expected.may.insert(strips.begin(), strips.end());
+    bool other = false;
+    for (const auto* fact : all<acts::StripVialOpened>(known))
+        other = other || (suits(as<acts::StripVialOpened>(*fact).vial.value, meter) && vialUsable(as<acts::StripVialOpened>(*fact).vial.value, at, known));
+    if (!other)
+        expected.oneOf.push_back(strips);
+}
+
+void Reference::expectComparison(const std::string& meter, std::int64_t at, std::int64_t known, Expected& expected) const
+{
+    struct Pair {
+        std::int64_t at;
+        bool inside;
+    };
+    std::vector<Pair> pairs;
+    for (const auto* fact : all<acts::ComparisonRecorded>(known)) {
+        const auto& pair = as<acts::ComparisonRecorded>(*fact);
+        const auto both = std::max(pair.meterAt, pair.labAt).utcMs;
+        const bool apart = std::abs(pair.meterAt.utcMs - pair.labAt.utcMs) > 15 * kMinute;
+        const bool blood = pair.haematocrit && (pair.haematocrit->toDouble() < 20 || pair.haematocrit->toDouble() > 65);
+        if (pair.meter.value != meter || both > at || apart || blood)
+            continue;
+        const double lab = std::get<base::Decimal>(pair.labResult).toDouble(), shown = std::get<base::Decimal>(pair.meterResult).toDouble();
+        pairs.push_back({ both, std::abs(shown - lab) <= (lab < 75 ? 12 : lab * 0.12) });
+    }
+    std::ranges::stable_sort(pairs, {}, &Pair::at);
+    std::int64_t anchor = 0;
+    for (const auto* fact : all<acts::MeterEnrolled>(known))
+        if (as<acts::MeterEnrolled>(*fact).meter.value == meter)
+            anchor = as<acts::MeterEnrolled>(*fact).enrolled.utcMs;
+    for (const auto& pair : pairs)
+        if (pair.inside)
+            anchor = std::max(anchor, pair.at);
+    const base::WallTime wall = base::wallOf(m_zone.at(anchor));
+    if (at >= m_zone.resolve({ base::addMonths(wall.date, 6), wall.millisecondOfDay }).first.utcMs)
+        expected.must.insert("comparison-overdue");
+    if (!pairs.empty() && !pairs.back().inside)
+        expected.must.insert("comparison-failed");
+    const auto n = pairs.size();
+    if (n >= 2 && !pairs[n - 1].inside && !pairs[n - 2].inside && m_zone.dateOf(m_zone.at(pairs[n - 1].at)) == m_zone.dateOf(m_zone.at(pairs[n - 2].at)))
+        expected.listed.insert("outside-twice");
+}
+
+} // namespace mk::model
