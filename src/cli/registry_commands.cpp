@@ -2,12 +2,9 @@
 #include "cli/registry_commands.h"
 
 #include "cli/board_output.h"
-#include "cli/control_output.h"
 #include "cli/export_command.h"
 #include "cli/history_command.h"
-#include "cli/failure_output.h"
-#include "cli/meter_file_output.h"
-#include "cli/quality_output.h"
+#include "cli/meter_command.h"
 #include "cli/review_command.h"
 #include "cli/study_output.h"
 #include "exchange/policy_file.h"
@@ -199,151 +196,6 @@ int runBoard(const Globals& globals, const std::string& ward)
         json.endObject();
     }
     json.endArray().endObject();
-    return printText(json.text() + "\n");
-}
-
-void writeIncidents(JsonWriter& json, const std::vector<IncidentRecord>& incidents, base::Moment at, const Zone& zone)
-{
-    json.key("incidents").beginArray();
-    for (const auto& incident : incidents) {
-        if (incident.act.at > at)
-            continue;
-        json.beginObject().key("at");
-        writeMoment(json, incident.act.at, zone);
-        json.key("noticed_at");
-        writeMoment(json, incident.act.noticedAt.value_or(incident.act.at), zone);
-        json.key("kind").value(word(incident.act.what)).key("operator").value(incident.act.by.value).key("detail").value(incident.act.detail);
-        json.key("agent").value(incident.act.agent);
-        json.key("contact_time_kept").value(incident.act.contactTimeKept ? std::optional(std::string(word(*incident.act.contactTimeKept))) : std::nullopt);
-        json.key("seq").value(incident.seq.value).endObject();
-    }
-    json.endArray();
-}
-
-void writeComparisons(JsonWriter& json, const std::vector<PairRecord>& pairs, base::Moment at, const Zone& zone)
-{
-    json.key("comparisons").beginArray();
-    for (const auto& pair : pairs) {
-        if (pair.judged.at > at)
-            continue;
-        json.beginObject().key("pair").value(pair.pair.pair.value).key("at");
-        writeMoment(json, pair.judged.at, zone);
-        json.key("meter_result").value(toText(pair.pair.meterResult)).key("lab_result").value(toText(pair.pair.labResult)).key("unit").value(base::toText(pair.pair.unit));
-        json.key("round").value(pair.pair.round).key("outcome").value(word(pair.judged.outcome)).key("limits").value(pair.judged.limits).key("excluded_because").array(pair.judged.excludedBecause);
-        json.key("seq").value(pair.seq.value).endObject();
-    }
-    json.endArray();
-}
-
-void writeDrift(JsonWriter& json, const MeterHistory& history, const Zone& zone)
-{
-    json.key("drift");
-    if (!history.newestCounted) {
-        json.null();
-        return;
-    }
-    const auto& drift = history.newestCounted->judged.drift;
-    json.beginObject().key("signals").array(drift.flags).key("began");
-    if (drift.began)
-        writeMoment(json, *drift.began, zone);
-    else
-        json.null();
-    json.key("ewma").value(drift.ewma).key("cusum_high").value(drift.cusumHigh).key("cusum_low").value(drift.cusumLow).key("sets").value(drift.n);
-    json.key("beyond_half_limit").value(drift.beyondHalfLimit).key("bias").beginArray();
-    for (const auto& bias : drift.bias)
-        json.beginObject().key("level").value(word(bias.level)).key("bias").value(bias.bias).key("percent").value(bias.percent).key("n").value(bias.n).endObject();
-    json.endArray().endObject();
-}
-
-std::string meterInWords(const store::BoardRow& row, const std::vector<SetRecord>& sets, const Zone& zone)
-{
-    std::vector<std::vector<std::string>> table { { "set", "at", "verdict", "runs" } };
-    for (const auto& set : sets) {
-        std::string runs;
-        for (const auto& run : set.runs)
-            runs += (runs.empty() ? "" : ", ") + std::string(word(run.run.level)) + " " + toText(run.run.result) + (run.judged.rules.empty() ? "" : " (" + joined(run.judged.rules, ", ") + ")");
-        table.push_back({ set.judged.set.value, inWords(set.judged.lastAt, zone), std::string(word(set.judged.verdict)), runs });
-    }
-    return rowInWords(row, zone) + (sets.empty() ? "No control set is on record here.\n" : alignedTable(table));
-}
-
-int runMeter(const Globals& globals, const std::string& meter, const std::string& fromText, const std::string& toText)
-{
-    auto open = openForReading(globals);
-    if (!open)
-        return printFault(open.error());
-    if (const base::Done view = open->session->beginRead(); !view) // one view, while others write
-        return printFault(view.error());
-    store::Reader& reader = *open->reader;
-    const ReadContext context { &reader.zone(), nullptr };
-    base::Moment from { std::numeric_limits<std::int64_t>::min() / 2, 0 };
-    base::Moment to = open->at;
-    if (!fromText.empty()) {
-        const auto moment = TextForm<base::Moment>::read(fromText, context);
-        if (!moment)
-            return printFault(base::badInput("--from: " + moment.error().text));
-        from = *moment;
-    }
-    if (!toText.empty()) {
-        const auto moment = TextForm<base::Moment>::read(toText, context);
-        if (!moment)
-            return printFault(base::badInput("--to: " + moment.error().text));
-        to = std::min(toText.size() == 10 ? base::plusMs(reader.zone().endOf(*base::parseDate(toText)), -1) : *moment, open->at);
-    }
-    const auto called = theMeterCalled(reader, meter);
-    if (!called)
-        return printFault(called.error());
-    const auto& [id, how] = *called;
-    const auto row = store::boardRow(reader, id, open->at);
-    if (!row)
-        return printFault(row.error());
-    const auto sets = reader.sets(id, from, to);
-    const auto incidents = reader.incidents(id);
-    const auto pairs = reader.pairs(id);
-    const auto lookbacks = reader.lookbacks(id);
-    if (!sets || !incidents || !pairs || !lookbacks)
-        return printFault({ base::FaultKind::Damaged, "the file of '" + meter + "' cannot be read; run verify" });
-    const auto every = fromText.empty() && toText.empty() ? sets : reader.sets(id, { std::numeric_limits<std::int64_t>::min() / 2, 0 }, open->at);
-    if (!every)
-        return printFault(every.error());
-    const std::size_t hidden = every->size() - sets->size();
-    if (!globals.json)
-        return printText((how == "id" ? "" : "Found by its " + how + ".\n") + meterInWords(*row, *sets, reader.zone())
-            + (hidden == 0 ? std::string() : std::to_string(hidden) + " sets are hidden by --from and --to.\n"));
-    JsonWriter json;
-    json.beginObject().key("format").value(1).key("at");
-    writeMoment(json, open->at, reader.zone());
-    writeRow(json, *row, reader.zone());
-    json.key("model").value(row->history.meter.act.model.value).key("serial").value(row->history.meter.act.serial).key("found_by").value(how);
-    if (const base::Done written = writeMeterFile(json, reader, row->history.meter, open->at); !written)
-        return printFault(written.error());
-    json.key("filters").beginObject().key("from").value(fromText.empty() ? std::nullopt : std::optional(fromText)).key("to").value(toText.empty() ? std::nullopt : std::optional(toText)).endObject();
-    json.key("hidden_sets").value(hidden);
-    json.key("sets").beginArray();
-    for (const auto& set : *sets)
-        writeSet(json, set, reader.zone());
-    json.endArray();
-    writeIncidents(json, *incidents, open->at, reader.zone());
-    writeComparisons(json, *pairs, open->at, reader.zone());
-    writeDrift(json, row->history, reader.zone());
-    json.key("control");
-    if (const base::Done control = writeControl(json, reader, id, open->at); !control)
-        return printFault(control.error());
-    if (const base::Done written = writeFailures(json, reader, id, *lookbacks, from, open->at); !written)
-        return printFault(written.error());
-    writeQuality(json, reader, *row, *pairs, open->at);
-    if (globals.at && open->at.utcMs < store::machineClock()) {
-        const auto then = store::asKnownThen(*open->session, id, open->at);
-        if (!then)
-            return printFault(then.error());
-        json.key("as_known_then").beginObject().key("usable").value(*then ? (*then)->usable : false).key("reasons");
-        if (*then)
-            writeReasons(json, **then);
-        else
-            json.beginArray().endArray();
-        json.endObject();
-    }
-    json.endObject();
     return printText(json.text() + "\n");
 }
 

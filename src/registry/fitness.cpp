@@ -5,11 +5,11 @@
 #include "registry/control_set.h"
 #include "registry/eqa.h"
 #include "registry/expiry.h"
+#include "registry/fitness_words.h"
 #include "registry/lot_effect.h"
 #include "registry/meter_life.h"
 
 #include <algorithm>
-#include <array>
 #include <cmath>
 
 namespace mk::registry {
@@ -17,64 +17,6 @@ namespace mk::registry {
 namespace {
 
 constexpr std::int64_t kHour = 3'600'000;
-
-std::string levelsInWords(const std::vector<Level>& levels)
-{
-    std::string text;
-    for (std::size_t i = 0; i < levels.size(); ++i)
-        text += (i == 0 ? "" : i + 1 == levels.size() ? " and " : ", ") + std::string(word(levels[i]));
-    return text;
-}
-
-/// What stands against a run or a vial, in words; `what` is the thing that the code speaks of.
-std::string causeInWords(const std::string& code)
-{
-    static const std::pair<std::string_view, std::string_view> kTexts[] = {
-        { "strip-expired", "The strip lot is past its printed expiry, or no expiry is on record. Open a vial of a lot in date." },
-        { "strip-vial-expired", "The strip vial is past its open-vial date, or no opening is on record. Open a new strip vial." },
-        { "strip-vial-not-open", "The strip vial was opened only later. Check the vial's number." },
-        { "no-strip-vial", "No usable strip vial is open. Open a new strip vial." },
-        { "control-expired", "The control lot is past its printed expiry, or no expiry is on record. Use a lot in date." },
-        { "control-vial-expired", "The control vial is past its open-vial date, or no opening is on record. Open a new control vial." },
-        { "control-vial-not-open", "The control vial was opened only later. Check the vial's number." },
-        { "control-vial-ended", "The control vial had been ended before the run. Open a new control vial." },
-        { "no-control-vial", "The control vial is not on record. Record its opening." },
-        { "lot-not-released", "The strip lot is not released. Use a released lot, or ask the coordinator to release this one." },
-        { "lot-quarantined", "The lot is quarantined or rejected. Use another lot." },
-        { "range-missing", "No range is on record for this strip lot, control lot and level. Ask the coordinator to enter it from the label." },
-        { "code-mismatch", "The strip code is missing or does not match the lot. Set the meter's code and repeat." },
-        { "unit-mismatch", "The unit is not the meter's or not the range's. Check the unit on the display and tell the coordinator." },
-        { "operator-not-competent", "The operator's competency does not cover that day. Somebody competent repeats the controls." },
-        { "level-mismatch", "The control vial is of another level. Check the vial and repeat." },
-        { "model-mismatch", "The strips belong to another model. Use this meter's strips." },
-        { "not-in-service", "The meter was not in a state for testing." },
-    };
-    for (const auto& [known, text] : kTexts)
-        if (known == code)
-            return std::string(text);
-    return code;
-}
-
-std::string incidentInWords(std::string_view code)
-{
-    static const std::pair<std::string_view, std::string_view> kTexts[] = {
-        { "dropped", "It fell. Look it over, then run both levels." },
-        { "wet", "It got wet. Keep it out of use; the coordinator decides." },
-        { "damaged", "It is damaged. Keep it out of use; the coordinator decides." },
-        { "implausible-result", "It showed a result that nothing explains. Run both levels and tell the coordinator." },
-        { "battery-changed", "Its battery was changed. Check clock and unit, then run both levels." },
-        { "software-changed", "Its software was updated. Run both levels before the next use." },
-        { "clock-wrong", "Its clock was wrong. Set it, then run both levels." },
-        { "wrong-unit", "It showed the wrong unit. Keep it out of use and tell the coordinator now." },
-        { "temperature", "It lay outside its operating temperature. Let it settle as the insert says, then run both levels." },
-        { "field-notice", "A field safety notice names it. Keep it out of use; the coordinator decides." },
-        { "error-codes", "It shows error codes again and again. Change the strip vial, then run both levels." },
-    };
-    for (const auto& [known, text] : kTexts)
-        if (known == code)
-            return std::string(text);
-    return std::string(code);
-}
 
 std::string signedNumber(double value, int decimals)
 {
@@ -566,69 +508,6 @@ private:
 Fitness assess(const MeterHistory& history, const Policy& policy, base::Moment at, const Zone& zone)
 {
     return Assessor(history, policy, at, zone).run();
-}
-
-base::Moment clearedUntil(base::Moment acceptedAt, const Policy& policy, const Zone& zone)
-{
-    const std::int64_t grace = policy.graceMinutes * std::int64_t { 60'000 };
-    if (policy.shiftBoundaryMinutes.empty() && policy.clearance == Policy::Clearance::Elapsed)
-        return zone.at(acceptedAt.utcMs + policy.clearanceHours * kHour + grace);
-    // The next boundary of the laboratory day, or of the shifts, after the set, as the wall clock shows it.
-    const std::vector<int> boundaries = policy.shiftBoundaryMinutes.empty() ? std::vector { policy.dayBoundaryMinutes } : policy.shiftBoundaryMinutes;
-    base::Date day = zone.dateOf(acceptedAt);
-    for (int i = 0; i < 3; ++i, day = base::addDays(day, 1))
-        for (const int minutes : boundaries) {
-            const base::Moment boundary = zone.resolve({ day, minutes * 60'000 }).first;
-            if (boundary > acceptedAt)
-                return zone.at(boundary.utcMs + grace);
-        }
-    return zone.endOf(day);
-}
-
-base::Moment later(base::Moment from, base::Period period, const Zone& zone)
-{
-    const base::WallTime wall = base::wallOf(zone.at(from.utcMs));
-    return zone.resolve({ base::lastUsableDay(wall.date, period), wall.millisecondOfDay }).first;
-}
-
-base::Moment clearsSince(const SetRecord& set)
-{
-    std::array<std::optional<base::Moment>, 3> newest;
-    for (const auto& run : set.runs) {
-        auto& of = newest[static_cast<std::size_t>(run.run.level)];
-        of = of ? std::max(*of, run.run.at) : run.run.at;
-    }
-    base::Moment since = set.judged.lastAt;
-    for (const auto& each : newest)
-        if (each)
-            since = std::min(since, *each);
-    return since;
-}
-
-SetRecord setUpTo(SetRecord set, base::Moment at, const Policy& policy)
-{
-    if (set.judged.lastAt <= at)
-        return set;
-    std::erase_if(set.runs, [&](const RunRecord& run) { return run.run.at > at; });
-    if (!set.runs.empty())
-        set.judged.lastAt = set.runs.back().run.at;
-    set.judged.verdict = verdictOf(set.runs, policy);
-    return set;
-}
-
-std::string inWords(base::Date date)
-{
-    static constexpr const char* kMonths[] = { "Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec" };
-    static constexpr const char* kDays[] = { "Sun", "Mon", "Tue", "Wed", "Thu", "Fri", "Sat" };
-    const std::chrono::weekday weekday { std::chrono::sys_days(date.ymd) };
-    return std::string(kDays[weekday.c_encoding()]) + " " + std::to_string(static_cast<unsigned>(date.ymd.day())) + " "
-        + kMonths[static_cast<unsigned>(date.ymd.month()) - 1] + " " + std::to_string(static_cast<int>(date.ymd.year()));
-}
-
-std::string inWords(base::Moment moment, const Zone& zone)
-{
-    const base::Moment local = zone.at(moment.utcMs);
-    return inWords(base::wallOf(local).date) + ", " + base::toText(local).substr(11, 5);
 }
 
 } // namespace mk::registry

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "model/trial.h"
 
+#include "model/answers.h"
 #include "model/ward_hands.h"
 
 #include "exchange/registry_csv.h"
@@ -29,72 +30,7 @@ QString roomFor(const char* name)
 {
     const QString shared = QStringLiteral("/dev/shm");
     const QString place = QFile::exists(shared) ? shared : QDir::tempPath();
-    return place + QStringLiteral("/") + QString::fromLatin1(name) + QStringLiteral("-XXXXXX");
-}
-
-std::string joined(const std::set<std::string>& words)
-{
-    std::string text;
-    for (const auto& word : words)
-        text += (text.empty() ? "" : " ") + word;
-    return "{" + text + "}";
-}
-
-std::string describe(const Expected& expected)
-{
-    std::string text = std::string(word(expected.state)) + " must " + joined(expected.must);
-    for (const auto& group : expected.oneOf)
-        text += " one of " + joined(group);
-    return text + " listed " + joined(expected.listed) + " may " + joined(expected.may);
-}
-
-std::string describe(const Fitness& fitness)
-{
-    std::string text = std::string(word(fitness.state)) + (fitness.usable ? " usable" : " not usable");
-    for (const auto& reason : fitness.reasons) {
-        text += " " + reason.code + (reason.blocks ? "!" : "") + "[";
-        for (const auto seq : reason.evidence)
-            text += " " + std::to_string(seq.value);
-        text += " ]";
-    }
-    return text + (fitness.until ? " until " + base::toText(*fitness.until) : std::string());
-}
-
-/// Where the registry's answer is none that the pages allow; empty where it is.
-std::string disagreement(const Expected& expected, const Fitness& fitness)
-{
-    static const std::set<std::string> kOwnWords { "state", "vial-ended", "vial-not-open", "unknown", "outside-twice" };
-    std::set<std::string> all, blocking;
-    for (const auto& reason : fitness.reasons) {
-        all.insert(reason.code);
-        if (reason.blocks)
-            blocking.insert(reason.code);
-    }
-    std::string wrong;
-    if (fitness.state != expected.state)
-        wrong += " state";
-    if (fitness.usable != (fitness.state == MeterState::InService && blocking.empty()))
-        wrong += " usable against its own reasons";
-    if (fitness.usable && (expected.blocked() || expected.state != MeterState::InService))
-        wrong += " usable though it must not be";
-    std::set<std::string> allowed = expected.may;
-    for (const auto& code : expected.must) {
-        allowed.insert(code);
-        if (!blocking.contains(code))
-            wrong += " lacks " + code;
-    }
-    for (const auto& group : expected.oneOf) {
-        allowed.insert(group.begin(), group.end());
-        if (std::ranges::none_of(group, [&](const std::string& code) { return blocking.contains(code); }))
-            wrong += " lacks one of " + joined(group);
-    }
-    for (const auto& code : expected.listed)
-        if (!kOwnWords.contains(code) && !all.contains(code))
-            wrong += " does not list " + code;
-    for (const auto& code : blocking)
-        if (!allowed.contains(code))
-            wrong += " blocks for " + code;
-    return wrong;
+    return place + QStringLiteral("/") + QString::fromLatin1(name);
 }
 
 /// Never refused: stopping a meter, telling what happened, a control with known ids (design, "What it must never do"; MTR-05, RUN-09).

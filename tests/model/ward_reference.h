@@ -170,6 +170,13 @@ private:
     std::set<std::int64_t> m_changedVerdict;              ///< corrections that changed one
 };
 
+/// What an incident of a kind does (handbook 1.5); nothing for those that stop no meter.
+struct EventRule {
+    std::string code;
+    bool withdraws;
+};
+std::optional<EventRule> eventRule(registry::IncidentKind kind);
+
 /// T1 to T15 of handbook 1.4, and who may make them.
 bool isTransition(registry::MeterState from, registry::MeterState to, registry::Role who, bool byReturnStep);
 
