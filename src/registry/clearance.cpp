@@ -51,6 +51,29 @@ base::Moment clearsSince(const SetRecord& set)
     return since;
 }
 
+void addIncidents(MeterHistory& history, std::span<const IncidentRecord> incidents, base::Moment at, const Policy& policy)
+{
+    std::optional<IncidentRecord> soiled, cleaned;
+    for (const auto& incident : incidents) {
+        if (incident.act.at > at)
+            continue;
+        if (incident.act.what == IncidentKind::Soiled)
+            soiled = incident;
+        else if (incident.act.what == IncidentKind::Cleaned)
+            cleaned = incident;
+        else if (incident.act.what == IncidentKind::ErrorCode && incident.act.at.utcMs > at.utcMs - policy.errorCodeHours * kHourMs)
+            history.errorCodes.push_back(incident.act.at);
+        const bool sinceAccepted = !history.newestAccepted || incident.act.at >= clearsSince(*history.newestAccepted);
+        const bool stops = std::ranges::any_of(history.openStops, [&](const StopRecord& stop) { return stop.stop.because == incident.seq; });
+        if (sinceAccepted || stops)
+            history.incidents.push_back(incident);
+    }
+    for (const auto& each : { soiled, cleaned })
+        if (each)
+            history.cleanings.push_back(*each);
+    std::ranges::sort(history.errorCodes);
+}
+
 SetRecord setUpTo(SetRecord set, base::Moment at, const Policy& policy)
 {
     if (set.judged.lastAt <= at)

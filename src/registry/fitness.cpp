@@ -98,30 +98,12 @@ private:
         for (const auto& stop : m_history.openStops)
             if (stop.seq != m_history.state->seq)
                 evidence.push_back(stop.seq);
-        add("not-in-service", stateInWords(), true, evidence);
+        const bool endsByItself = std::ranges::all_of(m_history.openStops, [](const StopRecord& s) { return !s.stop.needsSignature; });
+        add("not-in-service", stateInWords(m_result.state, inWords(m_history.state->since, m_zone), endsByItself), true, evidence);
         for (const auto& stop : m_history.openStops)
             if (stop.stop.cause == "ladder-exhausted")
                 add("ladder-exhausted",
                     "Its controls failed with a new strip, a new control vial and a new strip vial. Keep it out of use and label it; the coordinator decides.", true, { stop.seq });
-    }
-
-    std::string stateInWords() const
-    {
-        const std::string since = " since " + inWords(m_history.state->since, m_zone) + ". ";
-        switch (m_result.state) {
-        case MeterState::OnHold:
-            return "On hold" + since
-                + (std::ranges::all_of(m_history.openStops, [](const StopRecord& s) { return !s.stop.needsSignature; })
-                        ? "An accepted control set ends the hold."
-                        : "It comes back by its return steps and a signature.");
-        case MeterState::Withdrawn: return "Withdrawn" + since + "Only the coordinator brings it back.";
-        case MeterState::AtRepair: return "At repair" + since + "It comes back by way of acceptance.";
-        case MeterState::Reserve: return "In reserve" + since + "The coordinator issues it.";
-        case MeterState::Missing: return "Missing" + since + "When it is found, report it; it is not used again before the coordinator clears it.";
-        case MeterState::Retired: return "Retired" + since + "It is never used again.";
-        case MeterState::Acceptance: return "In acceptance" + since + "The coordinator approves it for use.";
-        default: return "Received" + since + "It must pass acceptance first.";
-        }
     }
 
     void assessIncidents()

@@ -4,6 +4,7 @@
 #include "registry/policy.h"
 #include "registry/records.h"
 
+#include <span>
 #include <string>
 #include <vector>
 
@@ -47,6 +48,11 @@ base::Moment later(base::Moment from, base::Period period, const Zone& zone);
 /// From when on an accepted set says something: the earliest of the runs that speak for its levels. What happened later than that is not
 /// cleared by it, though its last run came after.
 base::Moment clearsSince(const SetRecord& set);
+
+/// Brings a meter's incidents up to a moment into its history: events since the newest accepted set and those behind open stops, cleanings,
+/// error codes. The history has its newest accepted set and its open stops already.
+/// incidents  of the meter, oldest first
+void addIncidents(MeterHistory& history, std::span<const IncidentRecord> incidents, base::Moment at, const Policy& policy);
 
 /// The part of a set that had been run by `at`, with the verdict that part has.
 SetRecord setUpTo(SetRecord set, base::Moment at, const Policy& policy);

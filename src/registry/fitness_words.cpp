@@ -62,4 +62,19 @@ std::string incidentInWords(std::string_view code)
     return std::string(code);
 }
 
+std::string stateInWords(MeterState state, const std::string& since, bool endsByItself)
+{
+    const std::string then = " since " + since + ". ";
+    switch (state) {
+    case MeterState::OnHold: return "On hold" + then + (endsByItself ? "An accepted control set ends the hold." : "It comes back by its return steps and a signature.");
+    case MeterState::Withdrawn: return "Withdrawn" + then + "Only the coordinator brings it back.";
+    case MeterState::AtRepair: return "At repair" + then + "It comes back by way of acceptance.";
+    case MeterState::Reserve: return "In reserve" + then + "The coordinator issues it.";
+    case MeterState::Missing: return "Missing" + then + "When it is found, report it; it is not used again before the coordinator clears it.";
+    case MeterState::Retired: return "Retired" + then + "It is never used again.";
+    case MeterState::Acceptance: return "In acceptance" + then + "The coordinator approves it for use.";
+    default: return "Received" + then + "It must pass acceptance first.";
+    }
+}
+
 } // namespace mk::registry

@@ -17,4 +17,9 @@ std::string causeInWords(const std::string& code);
 /// What an incident of that code asks for; the code itself where it is not known.
 std::string incidentInWords(std::string_view code);
 
+/// Why a meter that is not in service may not be used, and what brings it back.
+/// since          a moment in words
+/// endsByItself   on hold: the next accepted set ends it
+std::string stateInWords(MeterState state, const std::string& since, bool endsByItself);
+
 } // namespace mk::registry

@@ -205,28 +205,6 @@ Timeline candidateLine(const PreviewMeter& meter, const Policy& candidate, const
     return line;
 }
 
-void historyOfIncidents(const PreviewMeter& meter, base::Moment at, const Policy& policy, MeterHistory& history)
-{
-    std::optional<IncidentRecord> soiled, cleaned;
-    for (const auto& incident : meter.incidents) {
-        if (incident.act.at > at)
-            continue;
-        if (incident.act.what == IncidentKind::Soiled)
-            soiled = incident;
-        else if (incident.act.what == IncidentKind::Cleaned)
-            cleaned = incident;
-        else if (incident.act.what == IncidentKind::ErrorCode && incident.act.at.utcMs > at.utcMs - policy.errorCodeHours * kHourMs)
-            history.errorCodes.push_back(incident.act.at);
-        const bool sinceAccepted = !history.newestAccepted || incident.act.at >= history.newestAccepted->judged.lastAt;
-        const bool stops = std::ranges::any_of(history.openStops, [&](const StopRecord& stop) { return stop.stop.because == incident.seq; });
-        if (sinceAccepted || stops)
-            history.incidents.push_back(incident);
-    }
-    for (const auto& each : { soiled, cleaned })
-        if (each)
-            history.cleanings.push_back(*each);
-}
-
 void historyOfSets(const PreviewMeter& meter, const Timeline& line, std::span<const PreviewVial> vials, base::Moment at, const Policy& policy, const Zone& zone, MeterHistory& history)
 {
     for (auto set = line.sets.rbegin(); set != line.sets.rend(); ++set) {
@@ -287,8 +265,7 @@ Fitness fitnessAt(const PreviewMeter& meter, const Timeline& line, std::span<con
         history.state->state = withdrawn ? MeterState::Withdrawn : MeterState::OnHold;
     }
     historyOfSets(meter, line, vials, at, policy, zone, history);
-    historyOfIncidents(meter, at, policy, history);
-    std::ranges::sort(history.errorCodes);
+    addIncidents(history, meter.incidents, at, policy);
     for (const auto& comparison : comparisonsOf(line.pairs, at, line.policyAt)) {
         history.newestPair = standingPair(comparison);
         if (comparison.judged.outcome == PairOutcome::Inside)

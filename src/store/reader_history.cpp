@@ -141,25 +141,7 @@ Result<MeterHistory> Reader::history(const MeterRecord& meter, Moment at)
         return done.error();
 
     const Policy& policy = policyAt(at);
-    std::optional<IncidentRecord> soiled, cleaned;
-    for (const auto& incident : *allIncidents) {
-        if (incident.act.at > at)
-            continue;
-        if (incident.act.what == IncidentKind::Soiled)
-            soiled = incident;
-        else if (incident.act.what == IncidentKind::Cleaned)
-            cleaned = incident;
-        else if (incident.act.what == IncidentKind::ErrorCode && incident.act.at.utcMs > at.utcMs - policy.errorCodeHours * kHourMs)
-            history.errorCodes.push_back(incident.act.at);
-        const bool sinceAccepted = !history.newestAccepted || incident.act.at >= clearsSince(*history.newestAccepted);
-        const bool stops = std::ranges::any_of(history.openStops, [&](const StopRecord& stop) { return stop.stop.because == incident.seq; });
-        if (sinceAccepted || stops)
-            history.incidents.push_back(incident);
-    }
-    for (const auto& each : { soiled, cleaned })
-        if (each)
-            history.cleanings.push_back(*each);
-    std::ranges::sort(history.errorCodes);
+    addIncidents(history, *allIncidents, at, policy);
     auto comparisons = comparisonsOf(*allPairs, at, [&](Moment when) -> const Policy& { return policyAt(when); });
     for (const auto& comparison : comparisons) {
         history.newestPair = standingPair(comparison);
