@@ -17,6 +17,8 @@ enum class FaultKind {
     Damaged,     ///< stored data contradicts itself
     NewerFormat, ///< written by a later version of the program
     Busy,        ///< another program holds the lock
+    Unreachable, ///< the server cannot be reached, or went away; what was sent may or may not have arrived
+    Denied,      ///< nobody has signed in, or not with enough rights
     ReadOnly,    ///< the place may not be written
     Full,        ///< no room left
     Io           ///< the operating system said no

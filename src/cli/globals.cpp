@@ -13,8 +13,6 @@ namespace {
 
 base::Result<OpenRegistry> openRegistry(const Globals& globals, store::Session::Access access)
 {
-    if (globals.registry.starts_with("postgresql://") || globals.registry.starts_with("postgres://"))
-        return base::badInput("this version opens registry files only, not a PostgreSQL server; name a file with --registry");
     auto session = store::Session::open(globals.registry, access);
     if (!session)
         return session.error();

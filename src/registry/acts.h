@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
+#include "registry/acts_access.h"
 #include "registry/acts_life.h"
 #include "registry/acts_lots.h"
 #include "registry/acts_people.h"
@@ -21,7 +22,8 @@ using Act = std::variant<acts::WardAdded, acts::ModelAdded, acts::MeterEnrolled,
     acts::CalibrationVerified, acts::OperatorChanged, acts::CompetencyAssessed, acts::ShiftBegun, acts::ShiftEnded, acts::EqaReceived, acts::EqaReturned,
     acts::EqaScored, acts::ShipmentReceived, acts::RangeConfirmed, acts::LotControlChecked, acts::LotSampleCompared, acts::ExcursionReported,
     acts::VialReleased, acts::NoticeIssued, acts::NoticeItemDone, acts::NoticeClosed, acts::TechniqueChecked, acts::NcOpened, acts::NcStep,
-    acts::LateEntryAccepted, acts::ReviewSigned>;
+    acts::LateEntryAccepted, acts::ReviewSigned, acts::SecretSet, acts::SecretRecovered, acts::SignInFailed, acts::SignInUnlocked, acts::RecordsShown,
+    acts::BackupMade, acts::RegistryRestored, acts::RegistryMoved>;
 
 /// The acts that no file carries.
 using LooseActs = std::tuple<acts::CorrectionConfirmed, acts::LookbackClosed, acts::NoteAdded, acts::MeterDescribed, acts::AcceptanceChecked,

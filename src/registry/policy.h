@@ -76,6 +76,9 @@ struct Policy {
     int repeatsPerStep = 1;
     int reviewDueDay = 10;       ///< of the month after
     int autoLogoffMinutes = 5;
+    int signInTries = 5, signInLockMinutes = 15;
+    bool recordOffline = false;  ///< while the server is away, what was typed may be kept here and delivered later
+    int backupDays = 1;          ///< how old the newest checked copy may be
     int retentionYears = 2;
     bool secondPerson = true;    ///< an amendment that changes a verdict needs one
     double sdiCaution = 1.5, sdiAction = 2.0;

@@ -76,6 +76,39 @@ void pack(auto& v, auto& s, const acts::ClockNoticed*)
     v("direction", s.direction), v("by_seconds", s.bySeconds), v("last_seen", s.lastSeen), v("now", s.now);
 }
 
+void pack(auto& v, auto& s, const acts::SecretSet*)
+{
+    v("at", s.at), v("by", s.by), v("person", s.person), v("seal", s.seal), v("once", s.once);
+}
+void pack(auto& v, auto& s, const acts::SecretRecovered*)
+{
+    v("at", s.at), v("person", s.person), v("witness", s.witness), v("reason", s.reason), v("seal", s.seal);
+}
+void pack(auto& v, auto& s, const acts::SignInFailed*)
+{
+    v("at", s.at), v("person", s.person), v("in_a_row", s.inARow), v("locked_until", s.lockedUntil);
+}
+void pack(auto& v, auto& s, const acts::SignInUnlocked*)
+{
+    v("at", s.at), v("by", s.by), v("person", s.person), v("reason", s.reason);
+}
+void pack(auto& v, auto& s, const acts::RecordsShown*)
+{
+    v("at", s.at), v("by", s.by), v("what", s.what);
+}
+void pack(auto& v, auto& s, const acts::BackupMade*)
+{
+    v("at", s.at), v("copy", s.copy), v("head", s.head), v("digest", s.digest);
+}
+void pack(auto& v, auto& s, const acts::RegistryRestored*)
+{
+    v("at", s.at), v("copy", s.copy), v("head", s.head), v("digest", s.digest), v("replaced_head", s.replacedHead), v("replaced_digest", s.replacedDigest);
+}
+void pack(auto& v, auto& s, const acts::RegistryMoved*)
+{
+    v("at", s.at), v("to", s.to), v("head", s.head), v("digest", s.digest);
+}
+
 // Writing.
 
 struct Packer;

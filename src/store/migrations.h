@@ -14,5 +14,6 @@ struct Migration {
 };
 
 std::span<const Migration> sqliteMigrations();
+std::span<const Migration> postgresqlMigrations();
 
 } // namespace mk::store

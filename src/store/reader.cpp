@@ -372,7 +372,7 @@ Result<std::vector<OperatorRecord>> Reader::people()
 Result<std::vector<StripVialRecord>> Reader::openStripVials(const base::WardId& ward, base::Moment at)
 {
     auto vials = readRecords<acts::StripVialOpened>(*m_session,
-        "SELECT from_seq, vial, lot, opened, ward, found_open FROM strip_vial WHERE (ward = ? OR ward IS NULL) AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?) ORDER BY opened DESC",
+        "SELECT from_seq, vial, lot, opened, ward, found_open FROM strip_vial WHERE (ward = ? OR ward IS NULL) AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?) ORDER BY opened DESC NULLS LAST",
         keyed(ward.value));
     if (!vials)
         return vials.error();
@@ -392,7 +392,7 @@ Result<std::vector<ControlVialRecord>> Reader::openControlVials(const base::Ward
 {
     auto vials = readRecords<acts::ControlVialOpened>(*m_session,
         "SELECT from_seq, vial, lot, opened, ward, found_open FROM control_vial WHERE (ward = ? OR ward IS NULL) AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?)"
-        " ORDER BY opened DESC",
+        " ORDER BY opened DESC NULLS LAST",
         keyed(ward.value));
     if (!vials)
         return vials.error();

@@ -262,6 +262,29 @@ Result<std::vector<Outcome>> Registrar::recordAll(std::span<const NewAct> newAct
     return outcomes;
 }
 
+Result<Seq> Registrar::recordOwn(const Act& act, const Author& author)
+{
+    Transaction transaction(m_session);
+    if (const Done begun = transaction.begin(); !begun)
+        return begun.error();
+    if (const Done fresh = refresh(); !fresh)
+        return fresh.error();
+    const std::int64_t now = m_clock();
+    ActBatch batch(m_session, m_working->reader, m_working->meters, m_working->head, author, false, now);
+    Done done = batch.noticeClock(leapSinceLast(now));
+    Seq seq;
+    if (done) {
+        const auto appended = batch.appendOwn(act);
+        done = appended ? transaction.commit() : Done(appended.error());
+        seq = appended ? *appended : Seq {};
+    }
+    if (!done) {
+        dropCaches();
+        return done.error();
+    }
+    return seq;
+}
+
 ActBatch::ActBatch(Session& session, Reader& reader, std::map<base::MeterId, MeterWork>& meters, Head& head, const Author& author, bool imported, std::int64_t nowMs)
     : m_session(session), m_reader(reader), m_meters(meters), m_head(head), m_author(author), m_imported(imported), m_nowMs(nowMs)
 {
@@ -308,6 +331,11 @@ Done ActBatch::appendConsequence(const Act& act)
     const auto seq = append(act, {}, m_person, m_imported);
     m_following = false;
     return seq ? Done() : Done(seq.error());
+}
+
+Result<Seq> ActBatch::appendOwn(const Act& act)
+{
+    return append(act, {}, m_author.person.empty() ? "registry" : m_author.person.value, false);
 }
 
 Result<Outcome> ActBatch::add(const Act& given, const std::string& id)

@@ -33,6 +33,7 @@ struct Author {
 struct NewAct {
     registry::Act act;
     std::string id; ///< a UUID; empty: made here
+    std::optional<base::Moment> keptSince {}; ///< kept at a workstation from then on, while the server was away
 };
 
 /// What became of one act.
@@ -79,6 +80,9 @@ public:
     /// Records acts that a person made, all or none.
     /// errors  BadInput (unknown ids, a time in the future), Refused (against a rule of the trade), Conflict, Busy, Full, ReadOnly
     base::Result<std::vector<Outcome>> record(std::span<const NewAct> acts, const Author& author);
+
+    /// Appends what the program itself has to say about sign-ins, copies and places; nothing follows from it.
+    base::Result<base::Seq> recordOwn(const registry::Act& act, const Author& author);
 
     /// Takes over records made elsewhere (interface.md, What import means).
     /// files  in any order; errors only where nothing could be done at all: rows that are rejected stand in the report

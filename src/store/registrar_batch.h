@@ -36,6 +36,8 @@ public:
     /// Admits and appends one act. Verdicts wait until they are needed: see settle().
     /// errors  why the act may not be recorded; the batch is then spoilt and must be rolled back
     base::Result<Outcome> add(const registry::Act& act, const std::string& id);
+    /// Appends what the program itself has to say; nothing follows from it.
+    base::Result<base::Seq> appendOwn(const registry::Act& act);
     /// Judges what waits, with everything that follows from it.
     base::Done settle();
 

@@ -51,11 +51,14 @@ base::Result<A> actFromRow(const Statement& row, int firstColumn)
     return act;
 }
 
+enum class Rows { Held, Streamed };
+
 /// Runs a statement and hands each row to `take`, which returns Done.
+/// rows  Streamed for very many: then `take` runs no other statement of the session
 template <typename F>
-base::Done eachRow(Session& session, const char* sql, const QVariantList& values, F&& take)
+base::Done eachRow(Session& session, const char* sql, const QVariantList& values, F&& take, Rows rows = Rows::Held)
 {
-    auto query = session.statement(sql);
+    auto query = rows == Rows::Streamed ? session.streamed(sql) : session.statement(sql);
     if (!query)
         return query.error();
     if (const base::Done ran = query->run(values); !ran)

@@ -4,18 +4,27 @@
 #include "base/ids.h"
 #include "base/result.h"
 
+#include <QSqlDatabase>
 #include <QSqlQuery>
 #include <QString>
 #include <QVariant>
 
+#include <functional>
 #include <memory>
 #include <optional>
+#include <span>
 #include <string>
 #include <unordered_map>
 
+class QSqlDriver;
+class QSqlError;
 class QTemporaryDir;
 
 namespace mk::store {
+
+class Engine;
+class Session;
+struct Address;
 
 /// A value on its way into a statement.
 QVariant bound(const std::string& text);
@@ -45,23 +54,28 @@ public:
 
 private:
     friend class Session;
-    Statement(QSqlQuery* query, int parameters) : m_query(query), m_parameters(parameters) { }
+    Statement(const Session* session, QSqlQuery* query, int parameters) : m_session(session), m_query(query), m_parameters(parameters) { }
+    const Session* m_session;
     QSqlQuery* m_query;
     int m_parameters;
 };
 
-/// One connection to one registry file, of the thread that opened it.
+/// Asked for the password of a server's user when the server wants one; a fault ends the opening.
+using PasswordSource = std::function<base::Result<std::string>(const Address&)>;
+
+/// One connection to one registry, a file or a schema on a server, of the thread that opened it.
 class Session {
 public:
     enum class Access { ReadOnly, ReadWrite };
 
-    /// Makes a new registry file with the newest schema.
-    /// errors  Conflict where the path exists; Io, Full, ReadOnly
-    static base::Result<std::unique_ptr<Session>> create(const std::string& path);
+    /// Makes a new registry with the newest schema: a file, or the schema `meterkeep` of a server's database.
+    /// place   a path, or an address as Address::parse takes it
+    /// errors  Conflict where there is one; Io, Full, ReadOnly, Unreachable, Denied
+    static base::Result<std::unique_ptr<Session>> create(const std::string& place, const PasswordSource& password = {});
 
-    /// Opens a registry, bringing an older schema up to date where it may write.
-    /// errors  NotFound, Damaged (not a registry), NewerFormat, Busy, ReadOnly, Io
-    static base::Result<std::unique_ptr<Session>> open(const std::string& path, Access access);
+    /// Opens a registry, bringing an older schema up to date where it may write (a server's only its migrating role does, in `create` or `migrate`).
+    /// errors  NotFound, Damaged (not a registry), NewerFormat, Busy, ReadOnly, Io, Unreachable, Denied
+    static base::Result<std::unique_ptr<Session>> open(const std::string& place, Access access, const PasswordSource& password = {});
 
     /// An empty registry that lives only as long as the session; for rebuilding the index.
     static base::Result<std::unique_ptr<Session>> scratch();
@@ -70,14 +84,25 @@ public:
     Session(const Session&) = delete;
     Session& operator=(const Session&) = delete;
 
+    /// The path of the file, or the server in words.
     const std::string& path() const { return m_path; }
+    bool isServer() const;
+    const Engine& engine() const { return *m_engine; }
+
+    /// Opens the lost connection to a server anew, with the password of the first time; prepared statements are made again.
+    /// errors  Unreachable while the server is away
+    base::Done reconnect();
+    /// Another session's commits are announced on a server: the driver says it (QSqlDriver::notification), within its thread's event loop.
+    QSqlDriver* listen();
 
     /// sql  a constant; prepared once and kept
     base::Result<Statement> statement(const char* sql);
+    /// For very many rows: they come from the server as they are read, and no other statement may run in between.
+    base::Result<Statement> streamed(const char* sql);
     /// Prepares, binds and runs; for statements without rows.
     base::Done execute(const char* sql, const QVariantList& values = {});
 
-    base::Done begin();    ///< BEGIN IMMEDIATE: the write lock
+    base::Done begin();    ///< holding the write lock
     base::Done beginRead();///< one unchanging view until commit
     base::Done commit();
     void rollBack();
@@ -85,18 +110,21 @@ public:
     static int newestSchema();
 
 private:
-    Session(std::string path, QString connection);
-    static base::Result<std::unique_ptr<Session>> connect(const std::string& path, Access access, bool checkWal);
-    static base::Result<std::unique_ptr<Session>> openMigratedCopy(Session& original, std::int64_t version);
-    base::Result<std::int64_t> pragma(const char* sql);
-    base::Result<std::int64_t> schema();
-    base::Done checkFormat();
-    base::Done migrate(int from);
-    base::Done applyMigration(int version);
+    friend class Statement;
+    friend class SqliteEngine;
+    friend class PostgresqlEngine;
+    Session(std::string path, QString connection, std::unique_ptr<Engine> engine);
+    base::Fault faultOf(const QSqlError& error) const;
+    QSqlDatabase database() const;
+    base::Result<Statement> prepared(const char* sql, bool forwardOnly);
+    base::Done control(const char* sql);
+    /// Runs a text of one or more statements that binds nothing: migrations.
+    base::Done runText(const QString& sql);
 
     std::unique_ptr<QTemporaryDir> m_copy; ///< holds the file, where it is not the one at m_path; goes after the connection
     std::string m_path;
     QString m_connection;
+    std::unique_ptr<Engine> m_engine;
     struct Prepared {
         QSqlQuery query;
         int parameters = 0;

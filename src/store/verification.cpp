@@ -2,11 +2,10 @@
 #include "store/verification.h"
 
 #include "store/act_codec.h"
+#include "store/engine.h"
 #include "store/index.h"
 #include "store/journal.h"
 #include "store/rows.h"
-
-#include <map>
 
 namespace mk::store {
 
@@ -14,19 +13,6 @@ using base::Done;
 using base::Result;
 
 namespace {
-
-/// Every table, index and trigger with its text.
-Result<std::map<std::string, std::string>> schemaOf(Session& session)
-{
-    std::map<std::string, std::string> parts;
-    const Done read = eachRow(session, "SELECT type || ' ' || name, sql FROM sqlite_master WHERE sql IS NOT NULL", {}, [&](const Statement& row) {
-        parts[row.text(0)] = row.text(1);
-        return Done();
-    });
-    if (!read)
-        return read.error();
-    return parts;
-}
 
 bool sameRows(Statement& stored, Statement& rebuilt, int columns)
 {
@@ -46,8 +32,8 @@ bool sameRows(Statement& stored, Statement& rebuilt, int columns)
 /// Does a table hold in both sessions the same rows? A table that cannot be read differs.
 bool sameTable(Session& stored, Session& rebuilt, const IndexTable& table)
 {
-    auto left = stored.statement(table.selectAll);
-    auto right = rebuilt.statement(table.selectAll);
+    auto left = stored.streamed(table.selectAll);
+    auto right = rebuilt.streamed(table.selectAll);
     if (!left || !right || !left->run({}) || !right->run({}))
         return false;
     const int columns = left->columns();
@@ -70,7 +56,7 @@ public:
     {
         if (const Done begun = m_scratch.begin(); !begun)
             return begun.error();
-        const Done read = eachRow(m_session, kSelectEntries, {}, [this](const Statement& row) { return take(entryFrom(row)); });
+        const Done read = eachRow(m_session, kSelectEntries, {}, [this](const Statement& row) { return take(entryFrom(row)); }, Rows::Streamed);
         if (!read)
             return read.error();
         if (const Done committed = m_scratch.commit(); !committed)
@@ -124,18 +110,14 @@ private:
 
     void compareSchema()
     {
-        const auto stored = schemaOf(m_session);
-        const auto wanted = schemaOf(m_scratch);
-        if (!stored || !wanted) {
+        const auto check = m_session.engine().checkSchema(m_session, m_scratch);
+        if (!check) {
             differs("schema");
             return;
         }
-        for (const auto& [name, sql] : *wanted)
-            if (const auto found = stored->find(name); found == stored->end() || found->second != sql)
-                differs("schema: " + name);
-        for (const auto& [name, sql] : *stored)
-            if (!wanted->contains(name))
-                m_result.unverified.push_back(name);
+        for (const auto& part : check->differs)
+            differs(part);
+        m_result.unverified = check->unverified;
     }
 
     void differs(const std::string& what)

@@ -21,7 +21,7 @@ WardWorld::WardWorld(const Ground& ground)
     EXPECT_TRUE(session) << session.error().text;
     m_session = std::move(session).value();
     const auto seq = store::found(*m_session, m_zone.name(), ground.policy, { {}, "test" }, [this] { return m_wall; });
-    EXPECT_TRUE(seq);
+    EXPECT_TRUE(seq) << seq.error().text;
     openRegistrar();
     if (!ground.empty)
         recordGround(ground);
@@ -73,11 +73,6 @@ Moment WardWorld::at(std::string_view text) const
     const auto moment = TextForm<Moment>::read(text, { &m_zone, nullptr });
     EXPECT_TRUE(moment) << text;
     return *moment;
-}
-
-std::string WardWorld::path() const
-{
-    return m_folder.filePath(QStringLiteral("ward.mk")).toStdString();
 }
 
 void WardWorld::goTo(std::string_view text)

@@ -6,6 +6,7 @@
 #include "store/board.h"
 #include "store/registrar.h"
 #include "store/verification.h"
+#include "support/private_server.h"
 
 #include <QTemporaryDir>
 
@@ -45,7 +46,8 @@ public:
 
     const registry::Zone& zone() const { return m_zone; }
     base::Moment at(std::string_view text) const;
-    std::string path() const;
+    /// The registry: a file, or an address where the tests use a server.
+    const std::string& path() const { return m_place; }
     store::Session& session() { return *m_session; }
     store::Registrar& registrar() { return *m_registrar; }
 
@@ -93,6 +95,7 @@ private:
 
     registry::Zone m_zone;
     QTemporaryDir m_folder;
+    std::string m_place = support::newPlace(m_folder.filePath(QStringLiteral("ward.mk")));
     std::int64_t m_wall = 0;
     std::int64_t m_steady = 0;
     std::unique_ptr<store::Session> m_session;

@@ -20,7 +20,8 @@ StoreDesk::StoreDesk()
     auto session = Session::create(path());
     EXPECT_TRUE(session) << session.error().text;
     m_session = std::move(session).value();
-    EXPECT_TRUE(found(*m_session, m_zone.name(), {}, { {}, "desk" }, [this] { return m_now; }));
+    const auto founded = found(*m_session, m_zone.name(), {}, { {}, "desk" }, [this] { return m_now; });
+    EXPECT_TRUE(founded) << founded.error().text;
     openRegistrar();
     recordGround();
 }

@@ -3,6 +3,7 @@
 
 #include "store/board.h"
 #include "store/registrar.h"
+#include "support/private_server.h"
 
 #include <QSqlQuery>
 #include <QTemporaryDir>
@@ -21,7 +22,8 @@ public:
     StoreDesk();
 
     base::Moment at(std::string_view text) const;
-    std::string path() const { return m_folder.filePath(QStringLiteral("desk.mk")).toStdString(); }
+    /// The registry: a file, or an address where the tests use a server.
+    const std::string& path() const { return m_place; }
     Session& session() { return *m_session; }
     Registrar& registrar() { return *m_registrar; }
     void goTo(std::string_view text) { m_now = at(text).utcMs; }
@@ -53,6 +55,7 @@ private:
 
     registry::Zone m_zone;
     QTemporaryDir m_folder;
+    std::string m_place = support::newPlace(m_folder.filePath(QStringLiteral("desk.mk")));
     std::int64_t m_now = 0;
     std::unique_ptr<Session> m_session;
     std::unique_ptr<Registrar> m_registrar;

@@ -1,0 +1,345 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "store/engines/postgresql.h"
+
+#include "store/index.h"
+#include "store/migrations.h"
+#include "store/rows.h"
+
+#include <QSqlDatabase>
+#include <QSqlError>
+#include <QUuid>
+
+#include <sodium.h>
+
+#include <algorithm>
+#include <map>
+
+namespace mk::store {
+
+using base::Done;
+using base::Fault;
+using base::FaultKind;
+using base::Result;
+
+const QString PostgresqlEngine::kChannel = QStringLiteral("meterkeep_journal");
+
+namespace {
+
+/// Whether a failed connection asks for a password, in libpq's or the server's words.
+bool wantsPassword(const std::string& said)
+{
+    return said.find("no password supplied") != std::string::npos;
+}
+
+Fault connectionFault(const QSqlError& error, const std::string& place)
+{
+    const std::string said = error.databaseText().simplified().toStdString();
+    const auto says = [&](const char* words) { return said.find(words) != std::string::npos; };
+    if (wantsPassword(said))
+        return { FaultKind::Denied, place + " asks for a password; give it when asked, or keep it in the system's key store" };
+    if (says("password authentication failed") || says("authentication failed"))
+        return { FaultKind::Denied, place + " did not accept the user or the password; check both" };
+    if (says("pg_hba.conf") || says("not permitted to log in"))
+        return { FaultKind::Denied, place + " does not let this user in from here; ask the person who looks after the server (" + said + ")" };
+    if (says("does not exist"))
+        return { FaultKind::NotFound, place + " is not there: " + said + ". Check the name in --registry" };
+    if (says("certificate") || says("SSL"))
+        return { FaultKind::Denied, "the encrypted connection to " + place + " cannot be trusted: " + said + ". Check sslrootcert, or ask the person who looks after the server" };
+    return { FaultKind::Unreachable, place + " cannot be reached (" + said + "); check the network, or go on with the paper form and try again" };
+}
+
+} // namespace
+
+PostgresqlEngine::PostgresqlEngine(Address address, Session::Access access, PasswordSource password)
+    : m_address(std::move(address)), m_access(access), m_askPassword(std::move(password))
+{
+}
+
+PostgresqlEngine::~PostgresqlEngine()
+{
+    sodium_memzero(m_password.data(), m_password.size());
+}
+
+int PostgresqlEngine::newestSchema()
+{
+    return postgresqlMigrations().back().version;
+}
+
+Fault PostgresqlEngine::fault(const QSqlError& error, const std::string& place) const
+{
+    const std::string code = error.nativeErrorCode().toStdString();
+    const std::string said = error.databaseText().simplified().toStdString();
+    const std::string whole = place + ": " + said + " (PostgreSQL " + code + ")";
+    if (code.empty() || code.starts_with("08") || code.starts_with("57P"))
+        return { FaultKind::Unreachable, place + " went away in the middle (" + (said.empty() ? "no answer" : said) + "); check the network, then try again" };
+    if (code == "55P03" || code == "57014")
+        return { FaultKind::Busy, place + " is held by another program for too long; try again" };
+    if (code == "40001" || code == "40P01")
+        return { FaultKind::Busy, place + " was busy with another entry; try again" };
+    if (code == "53100")
+        return { FaultKind::Full, "the disk of " + place + " is full; nothing was stored. Tell the person who looks after the server, and go on with the paper form" };
+    if (code == "25006")
+        return { FaultKind::ReadOnly, place + " is opened for reading only, or is a copy for reading; nothing was stored. Name the main server with --registry" };
+    if (code == "42501" || code == "MK003")
+        return { FaultKind::Denied, "the database user may not do that on " + place + " (" + said + "); nothing was stored. Ask for the right role (record, review)" };
+    if (code == "MK001" || code == "MK002" || code.starts_with("23"))
+        return { FaultKind::Damaged, place + " refused an entry: " + said };
+    if (code.starts_with("42") || code.starts_with("3F"))
+        return { FaultKind::Damaged, place + " lacks a part that a registry has (" + said + "); run verify" };
+    if (code.starts_with("XX"))
+        return { FaultKind::Damaged, place + " is damaged: " + said + ". Keep it as it is and restore a backup" };
+    if (code.starts_with("22"))
+        return { FaultKind::BadInput, place + " cannot store what was given: " + said };
+    return { FaultKind::Io, whole };
+}
+
+Done PostgresqlEngine::openConnection(Session& session)
+{
+    QSqlDatabase database = session.database();
+    const auto text = [](const std::string& each) { return QString::fromStdString(each); };
+    database.setHostName(text(m_address.host));
+    database.setPort(m_address.port == 0 ? -1 : m_address.port);
+    database.setDatabaseName(text(m_address.database));
+    database.setUserName(text(m_address.user));
+    database.setPassword(text(m_password));
+    // A dead line is noticed within seconds; a password file is never read.
+    QString options = QStringLiteral("application_name=Meterkeep;keepalives_idle=5;keepalives_interval=2;keepalives_count=3;tcp_user_timeout=10000;passfile=none");
+    bool timeout = false;
+    for (const auto& [name, value] : m_address.parameters) {
+        options += QStringLiteral(";%1='%2'").arg(text(name), text(value));
+        timeout = timeout || name == "connect_timeout";
+    }
+    if (!timeout)
+        options += QStringLiteral(";connect_timeout=5");
+    database.setConnectOptions(options);
+    bool opened = database.open();
+    if (!opened && m_password.empty() && m_askPassword && wantsPassword(database.lastError().databaseText().toStdString())) {
+        auto given = m_askPassword(m_address);
+        if (!given)
+            return given.error();
+        m_password = std::move(given).value();
+        database.setPassword(text(m_password));
+        opened = database.open();
+    }
+    if (!opened)
+        return connectionFault(database.lastError(), m_address.inWords());
+    database.setPassword(QString()); // QSqlDatabase would keep it
+    QString settings = QStringLiteral("SET search_path = meterkeep, pg_temp; SET lock_timeout = '10s'; SET synchronous_commit = on; SET TimeZone = 'UTC';"
+                                      " SET client_min_messages = error; SET extra_float_digits = 1; SET standard_conforming_strings = on");
+    if (m_access == Session::Access::ReadOnly)
+        settings += QStringLiteral("; SET default_transaction_read_only = on");
+    return session.runText(settings);
+}
+
+Done PostgresqlEngine::openAgain(Session& session)
+{
+    session.database().close();
+    return openConnection(session);
+}
+
+Result<std::unique_ptr<Session>> PostgresqlEngine::connect(const Address& address, Session::Access access, const PasswordSource& password)
+{
+    const QString name = QUuid::createUuid().toString(QUuid::WithoutBraces);
+    if (!QSqlDatabase::addDatabase(QStringLiteral("QPSQL"), name).isValid())
+        return Fault { FaultKind::Io, "the PostgreSQL driver of Qt is missing; install the package libqt6sql6-psql" };
+    auto engine = std::make_unique<PostgresqlEngine>(address, access, password);
+    PostgresqlEngine& mine = *engine;
+    std::unique_ptr<Session> session(new Session(address.inWords(), name, std::move(engine)));
+    if (const Done opened = mine.openConnection(*session); !opened)
+        return opened.error();
+    return session;
+}
+
+/// The version of the schema; 0 where there is none.
+Result<std::int64_t> PostgresqlEngine::schema(Session& session)
+{
+    std::int64_t version = 0;
+    bool there = false;
+    Done read = eachRow(session, "SELECT to_regclass('meterkeep.schema_version') IS NOT NULL", {}, [&](const Statement& row) {
+        there = row.value(0).toBool();
+        return Done();
+    });
+    if (read && there)
+        read = eachRow(session, "SELECT coalesce(max(version), 0) FROM meterkeep.schema_version", {}, [&](const Statement& row) {
+            version = row.number(0);
+            return Done();
+        });
+    if (!read)
+        return read.error();
+    return version;
+}
+
+Done PostgresqlEngine::migrate(Session& session, std::int64_t from)
+{
+    for (const auto& migration : postgresqlMigrations()) {
+        if (migration.version <= from)
+            continue;
+        const QString version = QStringLiteral("; INSERT INTO meterkeep.schema_version (version) VALUES (%1)").arg(migration.version);
+        if (const Done begun = session.runText(QStringLiteral("BEGIN")); !begun)
+            return begun;
+        Done done = session.runText(QString::fromUtf8(migration.sql.data(), static_cast<qsizetype>(migration.sql.size())) + version);
+        if (done)
+            done = session.runText(QStringLiteral("COMMIT"));
+        if (!done) {
+            static_cast<void>(session.runText(QStringLiteral("ROLLBACK")));
+            return done;
+        }
+    }
+    return {};
+}
+
+Result<std::unique_ptr<Session>> PostgresqlEngine::create(const Address& address, const PasswordSource& password)
+{
+    auto session = connect(address, Session::Access::ReadWrite, password);
+    if (!session)
+        return session.error();
+    const auto version = schema(**session);
+    if (!version)
+        return version.error();
+    if (*version > 0)
+        return Fault { FaultKind::Conflict, (*session)->path() + " holds a registry already; name a database without one" };
+    bool roles = false;
+    bool mayMake = false;
+    const Done read = eachRow(**session,
+        "SELECT count(*) = 4, coalesce(bool_or(rolname = 'meterkeep_migrate' AND pg_has_role(session_user, oid, 'MEMBER')), false) FROM pg_roles"
+        " WHERE rolname IN ('meterkeep_record', 'meterkeep_review', 'meterkeep_inspect', 'meterkeep_migrate')",
+        {}, [&](const Statement& row) {
+            roles = row.value(0).toBool();
+            mayMake = row.value(1).toBool();
+            return Done();
+        });
+    if (!read)
+        return read.error();
+    if (!roles)
+        return Fault { FaultKind::NotFound, (*session)->path() + " lacks the four roles of a registry; let the database's administrator run roles.sql (meterkeep-cli server roles prints it)" };
+    if (!mayMake)
+        return Fault { FaultKind::Denied, "only a member of the role meterkeep_migrate makes a registry on " + (*session)->path() + "; ask the person who looks after the server" };
+    if (const Done migrated = migrate(**session, 0); !migrated)
+        return migrated.error();
+    return session;
+}
+
+Result<std::unique_ptr<Session>> PostgresqlEngine::open(const Address& address, Session::Access access, const PasswordSource& password)
+{
+    auto session = connect(address, access, password);
+    if (!session)
+        return session.error();
+    const auto version = schema(**session);
+    if (!version)
+        return version.error();
+    if (*version == 0)
+        return Fault { FaultKind::NotFound, "there is no registry in " + (*session)->path() + "; found one with init, or name another with --registry" };
+    if (*version > newestSchema())
+        return Fault { FaultKind::NewerFormat, (*session)->path() + " is kept by a later version of Meterkeep (schema " + std::to_string(*version) + ", known here "
+                + std::to_string(newestSchema()) + "); it was not touched. Update this program" };
+    if (*version < newestSchema())
+        return Fault { FaultKind::NewerFormat, (*session)->path() + " is kept by an earlier version of Meterkeep (schema " + std::to_string(*version)
+                + "); let the person who looks after the server run 'meterkeep-cli server upgrade'" };
+    return session;
+}
+
+Result<std::int64_t> PostgresqlEngine::upgrade(Session& session)
+{
+    const auto version = schema(session);
+    if (!version)
+        return version.error();
+    if (const Done migrated = migrate(session, *version); !migrated)
+        return migrated.error();
+    return *version;
+}
+
+namespace {
+
+Result<std::vector<std::string>> namesOf(Session& session, const char* sql, const QVariantList& values = {})
+{
+    std::vector<std::string> names;
+    const Done read = eachRow(session, sql, values, [&](const Statement& row) {
+        names.push_back(row.textOr(0).value_or(""));
+        return Done();
+    });
+    if (!read)
+        return read.error();
+    return names;
+}
+
+/// What the migrations say, in one text: a function's body must stand in it word for word.
+std::string allMigrations()
+{
+    std::string all;
+    for (const auto& migration : postgresqlMigrations())
+        all += migration.sql;
+    return all;
+}
+
+struct GuardCheck {
+    const char* what;
+    const char* sql; ///< a row for each thing that is not as it should be
+};
+
+constexpr GuardCheck kGuards[] = {
+    { "a trigger that keeps the journal: ",
+        "SELECT c.relname || '.' || t.name FROM pg_class c CROSS JOIN (VALUES ('journal_guard'), ('journal_never_changed'), ('journal_never_emptied')) AS t(name)"
+        " WHERE (c.oid = 'meterkeep.journal'::regclass OR c.oid IN (SELECT inhrelid FROM pg_inherits WHERE inhparent = 'meterkeep.journal'::regclass))"
+        " AND NOT EXISTS (SELECT 1 FROM pg_trigger g WHERE g.tgrelid = c.oid AND g.tgname = t.name AND g.tgenabled = 'O') ORDER BY 1" },
+    { "a trigger that keeps the ids: ",
+        "SELECT 'journal_id' WHERE NOT EXISTS (SELECT 1 FROM pg_trigger WHERE tgrelid = 'meterkeep.journal_id'::regclass AND tgname = 'journal_id_never_changed' AND tgenabled = 'O')" },
+    { "a right to change or delete: ",
+        "SELECT DISTINCT c.relname || ' for ' || coalesce(r.rolname, 'everybody') FROM pg_class c CROSS JOIN LATERAL aclexplode(c.relacl) a LEFT JOIN pg_roles r ON r.oid = a.grantee"
+        " WHERE c.relnamespace = 'meterkeep'::regnamespace AND a.grantee <> c.relowner AND (a.privilege_type IN ('DELETE', 'TRUNCATE', 'TRIGGER')"
+        " OR (a.privilege_type = 'UPDATE' AND c.relkind IN ('r', 'p'))) ORDER BY 1" },
+    { "a right to change columns of the journal: ",
+        "SELECT DISTINCT c.relname || '.' || t.attname FROM pg_class c JOIN pg_attribute t ON t.attrelid = c.oid CROSS JOIN LATERAL aclexplode(t.attacl) a"
+        " WHERE c.relnamespace = 'meterkeep'::regnamespace AND c.relname LIKE 'journal%' AND a.privilege_type = 'UPDATE' ORDER BY 1" },
+    { "an id that the journal does not have, or an entry without its id: ",
+        "SELECT coalesce(i.id, j.id) FROM journal j FULL JOIN journal_id i ON i.id = j.id AND i.seq = j.seq WHERE i.id IS NULL OR j.id IS NULL LIMIT 5" },
+    { "an index: ",
+        "SELECT n.name FROM (VALUES ('act_key_plain'), ('strip_vial_by_ward'), ('control_vial_by_ward'), ('set_verdict_by_set'), ('journal_by_kind')) AS n(name)"
+        " WHERE NOT EXISTS (SELECT 1 FROM pg_class c JOIN pg_index x ON x.indexrelid = c.oid WHERE c.relname = n.name AND c.relnamespace = 'meterkeep'::regnamespace"
+        " AND x.indisvalid) ORDER BY 1" },
+};
+
+} // namespace
+
+Result<Engine::SchemaCheck> PostgresqlEngine::checkSchema(Session& session, Session& scratch) const
+{
+    SchemaCheck check;
+    std::vector<std::string> tables { "journal" };
+    for (const auto& table : indexTables())
+        tables.emplace_back(table.name);
+    for (const auto& table : tables) {
+        const auto stored = namesOf(session,
+            "SELECT attname::text FROM pg_attribute WHERE attrelid = to_regclass('meterkeep.' || quote_ident(?)) AND attnum > 0 AND NOT attisdropped ORDER BY attnum", { bound(table) });
+        const auto wanted = namesOf(scratch, "SELECT name FROM pragma_table_info(?) ORDER BY cid", { bound(table) });
+        if (!stored || !wanted)
+            return stored ? wanted.error() : stored.error();
+        if (*stored != *wanted)
+            check.differs.push_back("schema: table " + table);
+    }
+    for (const auto& guard : kGuards) {
+        const auto found = namesOf(session, guard.sql);
+        if (!found)
+            return found.error();
+        for (const auto& name : *found)
+            check.differs.push_back("schema: " + std::string(guard.what) + name);
+    }
+    const auto bodies = namesOf(session,
+        "SELECT coalesce((SELECT prosrc FROM pg_proc WHERE proname = n.name AND pronamespace = 'meterkeep'::regnamespace LIMIT 1), 'absent')"
+        " FROM (VALUES ('journal_guard'), ('never_changed')) AS n(name) ORDER BY n.name");
+    if (!bodies)
+        return bodies.error();
+    const std::string migrations = allMigrations();
+    for (const auto& body : *bodies)
+        if (migrations.find(body) == std::string::npos)
+            check.differs.push_back("schema: a function that keeps the journal");
+    const auto others = namesOf(session,
+        "SELECT c.relname::text FROM pg_class c WHERE c.relnamespace = 'meterkeep'::regnamespace AND c.relkind IN ('r', 'p', 'v', 'm', 'f') AND c.relname <> 'journal_id'"
+        " AND c.relname <> 'schema_version' AND NOT EXISTS (SELECT 1 FROM pg_inherits WHERE inhrelid = c.oid) ORDER BY 1");
+    if (!others)
+        return others.error();
+    for (const auto& name : *others)
+        if (std::ranges::find(tables, name) == tables.end())
+            check.unverified.push_back("table " + name);
+    return check;
+}
+
+} // namespace mk::store

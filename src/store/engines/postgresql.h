@@ -1,0 +1,47 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include "store/engine.h"
+
+namespace mk::store {
+
+/// The schema `meterkeep` of a PostgreSQL database. Appends wait for one another at an advisory lock; the database itself recomputes each
+/// link of the chain and knows which role may append what (db/postgresql).
+class PostgresqlEngine final : public Engine {
+public:
+    PostgresqlEngine(Address address, Session::Access access, PasswordSource password);
+
+    static base::Result<std::unique_ptr<Session>> create(const Address& address, const PasswordSource& password);
+    static base::Result<std::unique_ptr<Session>> open(const Address& address, Session::Access access, const PasswordSource& password);
+    /// Brings an older schema up to date; for a member of meterkeep_migrate. Returns the version that was there.
+    static base::Result<std::int64_t> upgrade(Session& session);
+    static int newestSchema();
+    static const QString kChannel; ///< each commit of entries is announced here
+
+    bool isServer() const override { return true; }
+    base::Fault fault(const QSqlError& error, const std::string& place) const override;
+    /// The same lock as journal_guard's: what is judged under it, nobody changes until the commit.
+    const char* beginWrite() const override { return "BEGIN; SELECT pg_advisory_xact_lock(1299476336, 1)"; }
+    const char* beginRead() const override { return "BEGIN ISOLATION LEVEL REPEATABLE READ READ ONLY"; }
+    bool preparesControl() const override { return false; }
+    bool keepsOpenResults() const override { return true; }
+    base::Result<SchemaCheck> checkSchema(Session& session, Session& scratch) const override;
+
+    base::Done openAgain(Session& session);
+
+private:
+    static base::Result<std::unique_ptr<Session>> connect(const Address& address, Session::Access access, const PasswordSource& password);
+    base::Done openConnection(Session& session);
+    static base::Result<std::int64_t> schema(Session& session);
+    static base::Done migrate(Session& session, std::int64_t from);
+
+    Address m_address;
+    Session::Access m_access;
+    PasswordSource m_askPassword;
+    std::string m_password; ///< for connecting again; wiped with the engine
+
+public:
+    ~PostgresqlEngine() override;
+};
+
+} // namespace mk::store

@@ -1,0 +1,265 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "store/engines/sqlite.h"
+
+#include "store/migrations.h"
+#include "store/rows.h"
+
+#include <QDir>
+#include <QFile>
+#include <QFileInfo>
+#include <QSqlDatabase>
+#include <QSqlError>
+#include <QTemporaryDir>
+#include <QUrl>
+#include <QUuid>
+
+#include <algorithm>
+#include <map>
+
+namespace mk::store {
+
+using base::Done;
+using base::Fault;
+using base::FaultKind;
+
+namespace {
+
+constexpr std::int64_t kApplicationId = 0x4d746b70; // "Mtkp"
+constexpr int kBusyTimeoutMs = 10'000;
+
+/// What the first bytes say, since SQLite opens any file.
+Done checkHeader(const std::string& path)
+{
+    QFile file(QString::fromStdString(path));
+    if (!file.exists())
+        return Fault { FaultKind::NotFound, "there is no registry at " + path + "; found one with init, or name another with --registry" };
+    if (QFileInfo(file).isDir())
+        return Fault { FaultKind::BadInput, path + " is a folder; name the registry file in it" };
+    if (!file.open(QIODevice::ReadOnly))
+        return Fault { FaultKind::Io, path + " cannot be read; check its rights" };
+    if (file.read(16) != QByteArray("SQLite format 3\0", 16))
+        return Fault { FaultKind::Damaged, path + " is not a registry; name a file that init made" };
+    return {};
+}
+
+/// Every table, index and trigger with its text.
+base::Result<std::map<std::string, std::string>> schemaOf(Session& session)
+{
+    std::map<std::string, std::string> parts;
+    const Done read = eachRow(session, "SELECT type || ' ' || name, sql FROM sqlite_master WHERE sql IS NOT NULL", {}, [&](const Statement& row) {
+        parts[row.text(0)] = row.text(1);
+        return Done();
+    });
+    if (!read)
+        return read.error();
+    return parts;
+}
+
+} // namespace
+
+Fault SqliteEngine::fault(const QSqlError& error, const std::string& path) const
+{
+    const int code = error.nativeErrorCode().toInt();
+    switch (code & 0xff) {
+    case 5:
+    case 6: return { FaultKind::Busy, path + " is locked by another program; try again when that one is done" };
+    case 8: return { FaultKind::ReadOnly, path + " cannot be written; nothing was stored. Check the rights of the file and its folder" };
+    case 10: return { FaultKind::Io, "the disk that holds " + path + " answered with an error; nothing was stored. Check the disk, then try again" };
+    case 11:
+    case 26: return { FaultKind::Damaged, path + " is damaged or no registry; keep it as it is and restore a backup" };
+    case 13: return { FaultKind::Full, "the disk that holds " + path + " is full; nothing was stored. Make room and try again" };
+    case 14: return { FaultKind::Io, path + " cannot be opened; check the path and the rights of its folder" };
+    case 1: return { FaultKind::Damaged, path + " lacks a part that a registry has (" + error.databaseText().toStdString() + "); run verify" };
+    case 19: return { FaultKind::Damaged, path + " refused an entry: " + error.databaseText().toStdString() };
+    default: return { FaultKind::Io, path + ": " + error.databaseText().toStdString() + " (SQLite " + std::to_string(code) + ")" };
+    }
+}
+
+int SqliteEngine::newestSchema()
+{
+    return sqliteMigrations().back().version;
+}
+
+base::Result<std::unique_ptr<Session>> SqliteEngine::connect(const std::string& path, Session::Access access, bool isFile)
+{
+    const QString name = QUuid::createUuid().toString(QUuid::WithoutBraces);
+    QSqlDatabase database = QSqlDatabase::addDatabase(QStringLiteral("QSQLITE"), name);
+    if (!database.isValid())
+        return Fault { FaultKind::Io, "the SQLite driver of Qt is missing; install the package libqt6sql6-sqlite" };
+    std::unique_ptr<Session> session(new Session(path, name, std::make_unique<SqliteEngine>()));
+    // A registry that may not be written and has no log beside it is opened as one that nobody changes: SQLite could not share its log.
+    const bool still = isFile && access == Session::Access::ReadOnly && QFileInfo(QString::fromStdString(path + "-wal")).size() == 0;
+    QString target = isFile ? QString::fromStdString(path) : QStringLiteral(":memory:");
+    if (still)
+        target = QUrl::fromLocalFile(QFileInfo(target).absoluteFilePath()).toString(QUrl::FullyEncoded) + QStringLiteral("?immutable=1");
+    database.setDatabaseName(target);
+    QString options = QStringLiteral("QSQLITE_BUSY_TIMEOUT=%1").arg(kBusyTimeoutMs);
+    if (access == Session::Access::ReadOnly)
+        options += QStringLiteral(";QSQLITE_OPEN_READONLY;QSQLITE_OPEN_URI");
+    database.setConnectOptions(options);
+    const bool opened = database.open();
+    const QSqlError error = database.lastError();
+    database = QSqlDatabase(); // the session is the only one that holds it
+    if (!opened)
+        return session->faultOf(error);
+    for (const char* pragma : { "PRAGMA foreign_keys=ON", "PRAGMA recursive_triggers=ON", "PRAGMA synchronous=FULL", "PRAGMA temp_store=MEMORY", "PRAGMA cache_size=-32768", "PRAGMA wal_autocheckpoint=4000" })
+        if (const Done done = session->execute(pragma); !done)
+            return done.error();
+    return session;
+}
+
+base::Result<std::unique_ptr<Session>> SqliteEngine::create(const std::string& path)
+{
+    QFile file(QString::fromStdString(path));
+    if (!file.open(QIODevice::WriteOnly | QIODevice::NewOnly)) {
+        if (file.exists())
+            return Fault { FaultKind::Conflict, path + " exists already; name a path where nothing is" };
+        return Fault { FaultKind::Io, path + " cannot be made; check that its folder exists and may be written" };
+    }
+    file.close();
+    auto session = connect(path, Session::Access::ReadWrite, true);
+    Done done = session ? Done() : Done(session.error());
+    if (done)
+        done = (*session)->execute("PRAGMA journal_mode=WAL");
+    if (done)
+        done = migrate(**session, 0);
+    if (done)
+        return session;
+    if (session)
+        session->reset();
+    QFile::remove(QString::fromStdString(path)); // it holds nothing yet, and it was made here
+    return done.error();
+}
+
+base::Result<std::unique_ptr<Session>> SqliteEngine::open(const std::string& path, Session::Access access)
+{
+    if (const Done header = checkHeader(path); !header)
+        return header.error();
+    // Without the right to write beside the file, SQLite cannot share a WAL with writers.
+    const QFileInfo info(QString::fromStdString(path));
+    const bool writable = info.isWritable() && QFileInfo(info.absolutePath()).isWritable();
+    if (access == Session::Access::ReadWrite && !writable)
+        return Fault { FaultKind::ReadOnly, path + " cannot be written; nothing was stored. Check the rights of the file and its folder" };
+    auto session = connect(path, writable ? Session::Access::ReadWrite : Session::Access::ReadOnly, true);
+    if (!session)
+        return session.error();
+    if (const Done checked = checkFormat(**session); !checked)
+        return checked.error();
+    const auto version = pragma(**session, "PRAGMA user_version");
+    if (!version)
+        return version.error();
+    if (*version < newestSchema()) {
+        if (!writable)
+            return openMigratedCopy(**session, *version);
+        if (const Done migrated = migrate(**session, static_cast<int>(*version)); !migrated)
+            return migrated.error();
+    }
+    // A restored copy may have lost the mode in which readers and a writer do not wait for each other.
+    if (access == Session::Access::ReadWrite)
+        if (const Done mode = (*session)->execute("PRAGMA journal_mode=WAL"); !mode)
+            return mode.error();
+    return session;
+}
+
+base::Result<std::unique_ptr<Session>> SqliteEngine::scratch()
+{
+    auto session = connect("scratch", Session::Access::ReadWrite, false);
+    if (!session)
+        return session.error();
+    if (const Done migrated = migrate(**session, 0); !migrated)
+        return migrated.error();
+    return session;
+}
+
+base::Result<std::int64_t> SqliteEngine::pragma(Session& session, const char* sql)
+{
+    auto query = session.statement(sql);
+    if (!query)
+        return query.error();
+    if (const Done ran = query->run({}); !ran)
+        return ran.error();
+    const std::int64_t value = query->next() ? query->number(0) : 0;
+    if (const Done done = query->finished(); !done)
+        return done.error();
+    return value;
+}
+
+Done SqliteEngine::checkFormat(Session& session)
+{
+    const auto application = pragma(session, "PRAGMA application_id");
+    if (!application)
+        return application.error();
+    if (*application != kApplicationId)
+        return Fault { FaultKind::Damaged, session.path() + " is a database, but not a registry; name a file that init made" };
+    const auto version = pragma(session, "PRAGMA user_version");
+    if (!version)
+        return version.error();
+    if (*version > newestSchema())
+        return Fault { FaultKind::NewerFormat,
+            session.path() + " was written by a later version of Meterkeep (schema " + std::to_string(*version) + ", known here " + std::to_string(newestSchema())
+                + "); it was not touched. Update this program" };
+    return {};
+}
+
+/// A registry of an earlier version where nothing may be written: read from a private copy that is brought up to date.
+base::Result<std::unique_ptr<Session>> SqliteEngine::openMigratedCopy(Session& original, std::int64_t version)
+{
+    auto folder = std::make_unique<QTemporaryDir>();
+    const QString copy = folder->filePath(QStringLiteral("copy.mkr"));
+    if (!folder->isValid())
+        return Fault { FaultKind::Io, original.m_path + " was written by an earlier version and is read from a copy, which cannot be made in " + QDir::tempPath().toStdString() };
+    {
+        auto query = original.statement("VACUUM INTO ?");
+        if (!query)
+            return query.error();
+        if (const Done copied = query->run({ copy }); !copied)
+            return copied.error();
+        if (const Done done = query->finished(); !done)
+            return done.error();
+    }
+    auto session = connect(copy.toStdString(), Session::Access::ReadWrite, true);
+    if (!session)
+        return session.error();
+    if (const Done migrated = migrate(**session, static_cast<int>(version)); !migrated)
+        return migrated.error();
+    (*session)->m_path = original.m_path;
+    (*session)->m_copy = std::move(folder);
+    return session;
+}
+
+Done SqliteEngine::migrate(Session& session, int from)
+{
+    for (const auto& migration : sqliteMigrations()) {
+        if (migration.version <= from)
+            continue;
+        Transaction transaction(session);
+        if (const Done begun = transaction.begin(); !begun)
+            return begun;
+        QStringList statements = QString::fromUtf8(migration.sql.data(), static_cast<qsizetype>(migration.sql.size())).split(QStringLiteral("\n-- next\n"));
+        statements << QStringLiteral("PRAGMA application_id = %1").arg(kApplicationId) << QStringLiteral("PRAGMA user_version = %1").arg(migration.version);
+        for (const QString& sql : statements)
+            if (const Done ran = session.runText(sql); !ran)
+                return ran;
+        if (const Done committed = transaction.commit(); !committed)
+            return committed;
+    }
+    return {};
+}
+
+base::Result<Engine::SchemaCheck> SqliteEngine::checkSchema(Session& session, Session& scratch) const
+{
+    const auto stored = schemaOf(session);
+    const auto wanted = schemaOf(scratch);
+    if (!stored || !wanted)
+        return stored ? wanted.error() : stored.error();
+    SchemaCheck check;
+    for (const auto& [name, sql] : *wanted)
+        if (const auto found = stored->find(name); found == stored->end() || found->second != sql)
+            check.differs.push_back("schema: " + name);
+    for (const auto& [name, sql] : *stored)
+        if (!wanted->contains(name))
+            check.unverified.push_back(name);
+    return check;
+}
+
+} // namespace mk::store

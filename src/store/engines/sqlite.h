@@ -1,0 +1,32 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include "store/engine.h"
+
+namespace mk::store {
+
+/// One file, its log beside it; WAL with a full sync at each commit.
+class SqliteEngine final : public Engine {
+public:
+    static base::Result<std::unique_ptr<Session>> create(const std::string& path);
+    static base::Result<std::unique_ptr<Session>> open(const std::string& path, Session::Access access);
+    static base::Result<std::unique_ptr<Session>> scratch();
+    static int newestSchema();
+
+    bool isServer() const override { return false; }
+    base::Fault fault(const QSqlError& error, const std::string& place) const override;
+    const char* beginWrite() const override { return "BEGIN IMMEDIATE"; }
+    const char* beginRead() const override { return "BEGIN"; }
+    bool preparesControl() const override { return true; }
+    bool keepsOpenResults() const override { return false; }
+    base::Result<SchemaCheck> checkSchema(Session& session, Session& scratch) const override;
+
+private:
+    static base::Result<std::unique_ptr<Session>> connect(const std::string& path, Session::Access access, bool isFile);
+    static base::Result<std::unique_ptr<Session>> openMigratedCopy(Session& original, std::int64_t version);
+    static base::Result<std::int64_t> pragma(Session& session, const char* sql);
+    static base::Done checkFormat(Session& session);
+    static base::Done migrate(Session& session, int from);
+};
+
+} // namespace mk::store
