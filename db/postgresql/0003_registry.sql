@@ -426,11 +426,19 @@ CREATE TABLE clock_notice (
     now_at bigint NOT NULL
 );
 
--- What a person's password or PIN is checked against. Nobody reads it; two functions below use it.
+-- What a person's password or PIN is checked against: scheme, figures, salt, stretched secret, random digits, colons between. Nobody reads it;
+-- the functions credential_... below use it.
 CREATE TABLE credential (
     operator text COLLATE "C" NOT NULL PRIMARY KEY,
     check_text text COLLATE "C" NOT NULL
 );
+
+-- Makes an id without a secret look like one with a secret. Nobody reads it either.
+CREATE TABLE server_secret (
+    only_one boolean NOT NULL PRIMARY KEY DEFAULT true CHECK (only_one),
+    bytes bytea NOT NULL DEFAULT sha256(convert_to(gen_random_uuid()::text || gen_random_uuid()::text, 'UTF8'))
+);
+INSERT INTO server_secret DEFAULT VALUES;
 
 -- Who may append which kind. A member of meterkeep_record records what happens on the ward; only a member of meterkeep_review decides about
 -- meters, lots, people, the policy and the month. meterkeep_migrate appends only in the transaction that founds the registry or moves it in.
@@ -457,8 +465,8 @@ BEGIN
         OR (pg_has_role(session_user, 'meterkeep_record', 'MEMBER')
             AND NEW.act NOT IN ('ward.added', 'model.added', 'meter.enrolled', 'meter.described', 'acceptance.checked', 'operator.enrolled', 'operator.changed',
                 'operator.competency', 'policy.changed', 'review.signed', 'late_entry.accepted', 'notice.issued', 'notice.closed', 'vial.released',
-                'lookback.recorded', 'sign_in.unlocked', 'registry.founded', 'registry.moved', 'registry.restored'))
-        OR (pg_has_role(session_user, 'meterkeep_inspect', 'MEMBER') AND NEW.act IN ('records.shown', 'session.begun', 'session.ended', 'sign_in.failed'))
+                'lookback.recorded', 'sign_in.unlocked', 'secret.recovered', 'registry.founded', 'registry.moved', 'registry.restored'))
+        OR (pg_has_role(session_user, 'meterkeep_inspect', 'MEMBER') AND NEW.act IN ('records.shown', 'session.begun', 'session.ended', 'sign_in.failed', 'secret.set', 'clock.noticed'))
         OR (pg_has_role(session_user, 'meterkeep_migrate', 'MEMBER')
             AND (NEW.seq = 1 OR NEW.act = 'registry.moved'
                 OR EXISTS (SELECT 1 FROM journal WHERE seq = 1 AND xmin = pg_current_xact_id()::xid)))) THEN
@@ -512,10 +520,50 @@ BEGIN
 END
 $month$;
 
+-- How a secret of that id is to be stretched. For an id without one: the same at each time, and like any other.
+-- usual  scheme and figures of today's programs, with the colon before the salt
+CREATE FUNCTION credential_rule(person text, usual text) RETURNS text LANGUAGE sql STABLE SECURITY DEFINER SET search_path = meterkeep, pg_temp AS $rule$
+    SELECT coalesce((SELECT substring(check_text FROM '^([^:]+:[^:]+:[^:]+:[^:]+:[^:]+):') FROM credential WHERE operator = person),
+        usual || encode(substring(sha256(bytes || convert_to(person, 'UTF8')) FROM 1 FOR 16), 'hex')) FROM server_secret
+$rule$;
+
+-- Is that what the row holds, but for its random digits? One question at a time for an id, and a wrong one takes a quarter of a second: who asks
+-- past the programs, which lock after a few tries, gets four guesses a second.
+CREATE FUNCTION credential_check(person text, given text) RETURNS boolean LANGUAGE plpgsql SECURITY DEFINER SET search_path = meterkeep, pg_temp AS $check$
+DECLARE
+    is_right boolean;
+BEGIN
+    PERFORM pg_advisory_xact_lock(1299476337, hashtext(person));
+    is_right := coalesce((SELECT substring(check_text FROM '^(.*):[^:]+$') = given FROM credential WHERE operator = person), false);
+    IF NOT is_right THEN
+        PERFORM pg_sleep(0.25);
+    END IF;
+    RETURN is_right;
+END
+$check$;
+
+-- A member of meterkeep_review gives secrets out; whoever knows the present one replaces it.
+CREATE FUNCTION credential_set(person text, new_text text, present text) RETURNS boolean LANGUAGE plpgsql SECURITY DEFINER SET search_path = meterkeep, pg_temp AS $set$
+BEGIN
+    IF NOT pg_has_role(session_user, 'meterkeep_review', 'MEMBER') AND NOT credential_check(person, present) THEN
+        RAISE EXCEPTION 'this database user may not give out a secret' USING ERRCODE = 'MK003';
+    END IF;
+    INSERT INTO credential (operator, check_text) VALUES (person, new_text) ON CONFLICT (operator) DO UPDATE SET check_text = excluded.check_text;
+    RETURN true;
+END
+$set$;
+
+-- What the journal says of each row. The random digits in a row keep its seal from being of use to whoever guesses secrets.
+CREATE FUNCTION credential_seals() RETURNS TABLE (operator text, seal text) LANGUAGE sql STABLE SECURITY DEFINER SET search_path = meterkeep, pg_temp AS $seals$
+    SELECT c.operator, encode(sha256(convert_to(c.check_text, 'UTF8')), 'hex') FROM credential c
+$seals$;
+
 -- Rights. Nothing is granted that deletes; only the columns that close a version may be changed.
 GRANT USAGE ON SCHEMA meterkeep TO meterkeep_record, meterkeep_inspect;
 GRANT SELECT ON ALL TABLES IN SCHEMA meterkeep TO meterkeep_record, meterkeep_inspect;
-REVOKE ALL ON credential FROM meterkeep_record, meterkeep_inspect;
+REVOKE ALL ON credential, server_secret FROM meterkeep_record, meterkeep_inspect;
+REVOKE ALL ON FUNCTION credential_rule, credential_check, credential_set, credential_seals FROM PUBLIC;
+GRANT EXECUTE ON FUNCTION credential_rule, credential_check, credential_set, credential_seals TO meterkeep_record, meterkeep_inspect;
 GRANT INSERT ON journal TO meterkeep_record, meterkeep_inspect;
 GRANT INSERT ON act_key, policy, ward, model, meter, operator, strip_lot, strip_vial, control_lot, control_vial, assigned_range, vial_end, lot_event, incident, return_step, meter_state, meter_ward, meter_stop, segment_boundary, control_run, run_verdict, set_verdict, comparison, lookback, correction, note, annulled, clock_notice
     TO meterkeep_record;
@@ -543,3 +591,4 @@ GRANT UPDATE (to_seq, outcome, excluded_because, limits, policy, judged_seq) ON 
 GRANT UPDATE (ended_at, ended_seq) ON meter_stop TO meterkeep_record;
 GRANT UPDATE (closed_at, closed_seq, decision) ON lookback TO meterkeep_record;
 GRANT UPDATE (confirmed_by, confirmed_seq) ON correction TO meterkeep_record;
+GRANT INSERT ON clock_notice TO meterkeep_inspect; -- their own trace may be what shows that a clock leapt

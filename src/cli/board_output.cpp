@@ -40,6 +40,10 @@ void writeMark(JsonWriter& json, const RunRecord& record, const Zone& zone)
     json.key("recorded_at");
     writeMoment(json, record.mark->recordedAt, zone);
     json.key("recorded_late").value(record.mark->late).key("entered_by").value(record.mark->enteredBy);
+    if (record.mark->keptSince) { // typed in time while the server was away
+        json.key("delivered_late").value(true).key("kept_since");
+        writeMoment(json, *record.mark->keptSince, zone);
+    }
 }
 
 void writeRun(JsonWriter& json, const RunRecord& record, const Zone& zone)

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "cli/globals.h"
 
+#include "cli/password.h"
+#include "cli/signed_author.h"
 #include "store/journal.h"
 
 #include <QDir>
@@ -13,10 +15,10 @@ namespace {
 
 base::Result<OpenRegistry> openRegistry(const Globals& globals, store::Session::Access access)
 {
-    auto session = store::Session::open(globals.registry, access);
+    auto session = store::Session::open(globals.registry, access, passwordSource());
     if (!session)
         return session.error();
-    OpenRegistry open { std::move(session).value(), std::nullopt, {} };
+    OpenRegistry open { std::move(session).value(), std::nullopt, {}, {} };
     if (globals.asOf) {
         const auto head = store::headOf(*open.session);
         if (!head)
@@ -47,16 +49,58 @@ std::string stationName()
     return QSysInfo::machineHostName().toStdString();
 }
 
+base::Done noteReading(const Globals& globals)
+{
+    if (globals.person.empty())
+        return {};
+    {
+        auto open = openRegistry(globals, store::Session::Access::ReadOnly);
+        if (!open)
+            return open.error();
+        const auto inspector = isInspectorToSignIn(*open->reader, globals);
+        if (!inspector || !*inspector)
+            return inspector ? base::Done() : base::Done(inspector.error());
+    }
+    auto open = openRegistry(globals, store::Session::Access::ReadWrite);
+    return open ? noteInspector(*open->session, globals) : base::Done(open.error());
+}
+
 base::Result<OpenRegistry> openForReading(const Globals& globals)
 {
+    if (const base::Done noted = noteReading(globals); !noted)
+        return noted.error();
     return openRegistry(globals, store::Session::Access::ReadOnly);
 }
 
-base::Result<OpenRegistry> openForWriting(const Globals& globals)
+base::Result<OpenRegistry> openUnsigned(const Globals& globals)
 {
     if (globals.asOf)
         return base::badInput("--as-of looks back and records nothing; leave it out here");
     return openRegistry(globals, store::Session::Access::ReadWrite);
+}
+
+base::Result<OpenRegistry> openForWriting(const Globals& globals)
+{
+    auto open = openUnsigned(globals);
+    if (!open)
+        return open;
+    auto author = signedAuthor(*open->session, globals, Asked::ToRecord);
+    if (!author)
+        return author.error();
+    open->author = std::move(author).value();
+    return open;
+}
+
+base::Result<OpenRegistry> openForSigning(const Globals& globals)
+{
+    auto open = openUnsigned(globals);
+    if (!open)
+        return open;
+    auto author = signedAuthor(*open->session, globals, Asked::ToSign);
+    if (!author)
+        return author.error();
+    open->author = std::move(author).value();
+    return open;
 }
 
 base::Result<base::Moment> momentOf(const Globals& globals, const registry::Zone& zone)

@@ -22,6 +22,9 @@ struct Globals {
     std::optional<std::string> at;
     std::optional<std::int64_t> asOf;
     bool json = false;
+    std::string secretFile, newSecretFile; ///< where secrets stand; empty: the terminal is asked
+    bool secretStdin = false;
+    std::string shown; ///< the command in words, for what an inspector was shown
 };
 
 /// A registry opened for reading, at the position that --as-of names.
@@ -29,15 +32,24 @@ struct OpenRegistry {
     std::unique_ptr<store::Session> session;
     std::optional<store::Reader> reader;
     base::Moment at; ///< what --at says, or now
+    store::Author author {}; ///< opened for writing: who records, signed in where sign-in is set up
 };
 
 std::string defaultRegistryPath();
 std::string stationName();
 
-/// errors  as Session::open; BadInput for --at or --as-of
+/// An inspector signs in, and what is shown goes on record.
+/// errors  as Session::open; BadInput for --at or --as-of; Denied
 base::Result<OpenRegistry> openForReading(const Globals& globals);
 /// Opened for writing; --as-of has no meaning there and is refused.
 base::Result<OpenRegistry> openForWriting(const Globals& globals);
+
+/// The same for a signature: the secret is asked for at its moment.
+base::Result<OpenRegistry> openForSigning(const Globals& globals);
+/// For the commands about secrets: nobody is asked yet.
+base::Result<OpenRegistry> openUnsigned(const Globals& globals);
+/// Signs an inspector in and says on record what is about to be shown; for others nothing.
+base::Done noteReading(const Globals& globals);
 
 /// The moment of --at in the registry's zone, else now.
 base::Result<base::Moment> momentOf(const Globals& globals, const registry::Zone& zone);

@@ -144,7 +144,7 @@ int runAccept(const Globals& globals, const LimitOptions& options)
     if (!registrar)
         return printFault(registrar.error());
     const store::NewAct newAct { *act, {} };
-    const auto outcomes = (*registrar)->record(std::span(&newAct, 1), { base::OperatorId(globals.person), stationName() });
+    const auto outcomes = (*registrar)->record(std::span(&newAct, 1), open->author);
     if (!outcomes)
         return printFault(outcomes.error());
     if (!globals.json)

@@ -1,9 +1,12 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+#include "cli/copy_commands.h"
 #include "cli/gs1_command.h"
 #include "cli/lot_commands.h"
 #include "cli/people_commands.h"
 #include "cli/policy_command.h"
 #include "cli/registry_commands.h"
+#include "cli/server_command.h"
+#include "cli/secret_command.h"
 #include "cli/study_commands.h"
 #include "cli/study_output.h"
 #include "cli/usage_words.h"
@@ -48,17 +51,22 @@ int main(int argc, char** argv)
     app.add_option("--at", globals.at, "The moment to judge from, such as 2026-11-18T06:52 (default: now)");
     app.add_option("--as-of", globals.asOf, "What was known at this entry of the journal (default: all)");
     app.add_flag("--json", globals.json, "Print one JSON document");
+    mk::cli::addSecretOptions(app, globals);
     mk::cli::addRegistryCommands(app, globals, chosen);
     mk::cli::addRecordCommands(app, globals, chosen);
+    mk::cli::addCopyCommands(app, globals, chosen);
     mk::cli::addLotCommands(app, globals, chosen);
     mk::cli::addLimitCommands(app, globals, chosen);
     mk::cli::addPeopleCommands(app, globals, chosen);
     mk::cli::addPolicyCommands(app, globals, chosen);
+    mk::cli::addSecretCommand(app, globals, chosen);
+    mk::cli::addServerCommands(app, globals, chosen);
     mk::cli::addStudyCommands(app, globals.json, chosen);
     mk::cli::addGs1Command(app, globals.json, chosen);
     app.footer("Example: meterkeep-cli --registry ward5.mkr board");
     try {
         app.parse(argc, argv);
+        globals.shown = mk::cli::commandInWords(app);
     } catch (const CLI::CallForHelp& help) {
         return app.exit(help);
     } catch (const CLI::ParseError& error) { // the one place where a library throws at us

@@ -4,11 +4,11 @@
 #include "cli/board_output.h"
 #include "cli/policy_preview_output.h"
 #include "cli/study_output.h"
+#include "cli/whole_file.h"
 #include "exchange/policy_file.h"
 
 #include <CLI/CLI.hpp>
 
-#include <QFile>
 
 #include <algorithm>
 
@@ -30,10 +30,10 @@ struct PolicyOptions {
 
 Result<std::vector<exchange::PolicyLine>> readDocument(const std::string& path)
 {
-    QFile file(QString::fromStdString(path));
-    if (!file.open(QIODevice::ReadOnly))
-        return badInput(path + " cannot be read; check the path and its rights");
-    return exchange::readPolicyDocument(file.readAll().toStdString(), path);
+    const auto bytes = readWholeFile(path, kMostPolicyBytes);
+    if (!bytes)
+        return bytes.error();
+    return exchange::readPolicyDocument(*bytes, path);
 }
 
 std::string faultAt(const std::string& path, const std::vector<exchange::PolicyLine>& lines, const PolicyFault& fault)
@@ -208,7 +208,7 @@ int runAdopt(const Globals& globals, const PolicyOptions& options)
     if (!registrar)
         return printFault(registrar.error());
     const store::NewAct act { next, {} };
-    const auto outcome = (*registrar)->record({ &act, 1 }, { base::OperatorId(globals.person), stationName() });
+    const auto outcome = (*registrar)->record({ &act, 1 }, open->author);
     if (!outcome)
         return printFault(outcome.error());
     JsonWriter json;

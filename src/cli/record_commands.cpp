@@ -18,6 +18,8 @@ using base::Result;
 
 namespace {
 
+constexpr std::size_t kMostRuns = 20; // three levels, each with every attempt that any policy allows
+
 struct RunOptions {
     std::string meter, stripVial, unit, set, reason, repeatOf, comment, code, id, question, answer, supervisor, deviation, lateReason, form;
     std::vector<std::string> runs;
@@ -78,6 +80,8 @@ Result<base::GlucoseUnit> unitFor(store::Reader& reader, const RunOptions& optio
 /// The runs of one set from the options.
 Result<std::vector<store::NewAct>> readSet(const RunOptions& options, const Globals& globals, OpenRegistry& open)
 {
+    if (options.runs.size() > kMostRuns)
+        return badInput("--run is given " + std::to_string(options.runs.size()) + " times, and a set may have " + std::to_string(kMostRuns) + " runs; record one set after the other");
     const auto unit = unitFor(*open.reader, options);
     if (!unit)
         return unit.error();
@@ -169,7 +173,7 @@ int runAdd(const Globals& globals, const RunOptions& options)
     auto registrar = store::Registrar::open(*open->session, store::machineClock);
     if (!registrar)
         return printFault(registrar.error());
-    const auto outcomes = (*registrar)->record(*acts, { base::OperatorId(globals.person), stationName() });
+    const auto outcomes = (*registrar)->record(*acts, open->author);
     if (!outcomes)
         return printFault(outcomes.error());
     if (unproven)
@@ -324,7 +328,7 @@ int recordAct(const Globals& globals, const std::function<Result<Act>(OpenRegist
     if (!registrar)
         return printFault(registrar.error());
     const store::NewAct newAct { std::move(act).value(), id };
-    const auto outcomes = (*registrar)->record(std::span(&newAct, 1), { base::OperatorId(globals.person), stationName() });
+    const auto outcomes = (*registrar)->record(std::span(&newAct, 1), open->author);
     if (!outcomes)
         return printFault(outcomes.error());
     const auto& outcome = outcomes->front();

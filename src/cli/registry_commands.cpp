@@ -2,13 +2,18 @@
 #include "cli/registry_commands.h"
 
 #include "cli/board_output.h"
+#include "cli/copy_commands.h"
 #include "cli/export_command.h"
 #include "cli/history_command.h"
 #include "cli/meter_command.h"
+#include "cli/password.h"
 #include "cli/review_command.h"
 #include "cli/study_output.h"
+#include "cli/whole_file.h"
 #include "exchange/policy_file.h"
 #include "exchange/registry_csv.h"
+#include "store/address.h"
+#include "store/backup.h"
 #include "store/verification.h"
 
 #include <CLI/CLI.hpp>
@@ -25,19 +30,11 @@ using base::Result;
 
 namespace {
 
-Result<std::string> readWhole(const std::string& path)
-{
-    QFile file(QString::fromStdString(path));
-    if (!file.open(QIODevice::ReadOnly))
-        return base::badInput(path + " cannot be read; check the path and its rights");
-    return file.readAll().toStdString();
-}
-
 int runInit(const Globals& globals, const std::string& zone, const std::string& policyPath)
 {
     std::vector<std::pair<std::string, std::string>> settings;
     if (!policyPath.empty()) {
-        const auto bytes = readWhole(policyPath);
+        const auto bytes = readWholeFile(policyPath, kMostPolicyBytes);
         if (!bytes)
             return printFault(bytes.error());
         auto read = exchange::readPolicyFile(*bytes, policyPath);
@@ -49,19 +46,30 @@ int runInit(const Globals& globals, const std::string& zone, const std::string& 
         return printFault(known.error());
     if (const auto policy = policyFrom(settings); !policy)
         return printFault({ policy.error().kind, policyPath + ": " + policy.error().text });
-    QDir().mkpath(QFileInfo(QString::fromStdString(globals.registry)).absolutePath());
-    auto session = store::Session::create(globals.registry);
+    const auto place = store::Address::parse(globals.registry);
+    if (!place)
+        return printFault(place.error());
+    if (!place->isServer())
+        QDir().mkpath(QFileInfo(QString::fromStdString(globals.registry)).absolutePath());
+    auto session = store::Session::create(globals.registry, passwordSource());
     if (!session)
         return printFault(session.error());
     const auto seq = store::found(**session, zone, settings, { base::OperatorId(globals.person), stationName() }, store::machineClock);
     if (!seq) {
         session->reset();
-        QFile::remove(QString::fromStdString(globals.registry)); // nothing but an empty schema is in it
+        if (!place->isServer())
+            QFile::remove(QString::fromStdString(globals.registry)); // nothing but an empty schema is in it
         return printFault(seq.error());
     }
     if (globals.json)
         return printText(JsonWriter().beginObject().key("format").value(1).key("registry").value(globals.registry).key("seq").value(seq->value).endObject().text() + "\n");
     return printText("Founded " + globals.registry + " in zone " + zone + ".\n");
+}
+
+/// Is it a link to somewhere outside its folder? A folder from elsewhere must not make the program read what only its user may read.
+bool leadsOut(const QFileInfo& file, const QFileInfo& folder)
+{
+    return file.isSymbolicLink() && !file.canonicalFilePath().startsWith(folder.canonicalFilePath() + QChar(u'/'));
 }
 
 /// The files that an import call names: a folder stands for the registry files in it.
@@ -72,9 +80,14 @@ Result<std::vector<std::string>> importPaths(const std::vector<std::string>& giv
         const QFileInfo info(QString::fromStdString(each));
         if (!info.exists())
             return base::badInput("there is nothing at " + each + "; name a folder or CSV files");
-        const QFileInfoList inside = info.isDir() ? QDir(info.filePath()).entryInfoList(QDir::Files, QDir::Name) : QFileInfoList { info };
+        // Pipes and dead links are listed too, so that none is passed over in silence.
+        const QFileInfoList inside = info.isDir() ? QDir(info.filePath()).entryInfoList(QDir::Files | QDir::System, QDir::Name) : QFileInfoList { info };
         for (const QFileInfo& file : inside) {
             const std::string name = file.fileName().toStdString();
+            if (exchange::isRegistryFile(name) && !file.isFile())
+                return base::badInput(file.filePath().toStdString() + " is no file; take it away, or put the file in its place");
+            if (exchange::isRegistryFile(name) && info.isDir() && leadsOut(file, info))
+                return base::badInput(file.filePath().toStdString() + " is a link that leads out of the folder; name the file itself");
             if (exchange::isRegistryFile(name))
                 paths.push_back(file.filePath().toStdString());
             else if (info.isDir())
@@ -148,7 +161,7 @@ int runImport(const Globals& globals, const std::vector<std::string>& given)
         return printFault(open.error());
     std::vector<FileRows> files;
     for (const auto& path : *paths) {
-        const auto bytes = readWhole(path);
+        const auto bytes = readWholeFile(path, kMostTableBytes);
         if (!bytes)
             return printFault(bytes.error());
         const std::string name = QFileInfo(QString::fromStdString(path)).fileName().toStdString();
@@ -159,7 +172,7 @@ int runImport(const Globals& globals, const std::vector<std::string>& given)
     auto registrar = store::Registrar::open(*open->session, store::machineClock);
     if (!registrar)
         return printFault(registrar.error());
-    const auto report = (*registrar)->takeOver(std::move(files), { base::OperatorId(globals.person), stationName() });
+    const auto report = (*registrar)->takeOver(std::move(files), open->author);
     if (!report)
         return printFault(report.error());
     if (globals.json) {
@@ -174,29 +187,60 @@ int runImport(const Globals& globals, const std::vector<std::string>& given)
     return report->anyRejected() ? kExitBadInput : kExitDone;
 }
 
-int runBoard(const Globals& globals, const std::string& ward)
+/// The board of an open registry. fault  set where the file turns out to be damaged: nothing was printed then
+int printBoard(const Globals& globals, const std::string& ward, OpenRegistry& open, std::optional<base::Fault>& damaged)
 {
-    auto open = openForReading(globals);
-    if (!open)
-        return printFault(open.error());
-    if (const base::Done view = open->session->beginRead(); !view) // one view, while others write
+    if (const base::Done view = open.session->beginRead(); !view) // one view, while others write
         return printFault(view.error());
-    const auto rows = store::board(*open->reader, ward.empty() ? std::nullopt : std::optional(base::WardId(ward)), open->at);
+    const auto rows = store::board(*open.reader, ward.empty() ? std::nullopt : std::optional(base::WardId(ward)), open.at);
+    if (!rows && rows.error().kind == base::FaultKind::Damaged) {
+        damaged = rows.error();
+        return kExitBadInput;
+    }
     if (!rows)
         return printFault(rows.error());
+    // Of the past or from another day's point of view, today's copies are not the question.
+    const auto overdue = globals.at || globals.asOf ? std::nullopt : overdueCopyInWords(*open.reader, open.at);
+    if (overdue)
+        std::fprintf(stderr, "%s\n", overdue->c_str());
     if (!globals.json)
-        return printText(boardTable(*rows, open->at, open->reader->zone()));
+        return printText(boardTable(*rows, open.at, open.reader->zone()));
     JsonWriter json;
     json.beginObject().key("format").value(1).key("at");
-    writeMoment(json, open->at, open->reader->zone());
+    writeMoment(json, open.at, open.reader->zone());
     json.key("meters").beginArray();
     for (const auto& row : *rows) {
         json.beginObject();
-        writeRow(json, row, open->reader->zone());
+        writeRow(json, row, open.reader->zone());
         json.endObject();
     }
-    json.endArray().endObject();
+    json.endArray();
+    if (overdue)
+        json.key("copy_overdue").value(*overdue);
+    json.endObject();
     return printText(json.text() + "\n");
+}
+
+int runBoard(const Globals& globals, const std::string& ward)
+{
+    std::optional<base::Fault> damaged;
+    {
+        auto open = openForReading(globals);
+        if (open) {
+            const int printed = printBoard(globals, ward, *open, damaged);
+            if (!damaged)
+                return printed;
+        } else if (open.error().kind != base::FaultKind::Damaged) {
+            return printFault(open.error());
+        } else {
+            damaged = open.error();
+        }
+    }
+    return boardFromJournal(globals, *damaged, [&](OpenRegistry& open) {
+        std::optional<base::Fault> again;
+        const int printed = printBoard(globals, ward, open, again);
+        return again ? printFault(*again) : printed;
+    });
 }
 
 int runExportOf(const Globals& globals, const std::string& format, const std::string& out)
@@ -220,7 +264,7 @@ base::Done signMonth(const Globals& globals, const std::string& month, const std
 {
     if (globals.person.empty())
         return base::badInput("nobody is named; say who signs with --operator ID");
-    auto open = openForWriting(globals);
+    auto open = openForSigning(globals);
     if (!open)
         return open.error();
     auto registrar = store::Registrar::open(*open->session, store::machineClock);
@@ -233,7 +277,7 @@ base::Done signMonth(const Globals& globals, const std::string& month, const std
     if (!remark.empty())
         review.remark = remark;
     const store::NewAct act { Act(std::move(review)), {} };
-    const auto signedNow = (*registrar)->record({ &act, 1 }, { base::OperatorId(globals.person), stationName() });
+    const auto signedNow = (*registrar)->record({ &act, 1 }, open->author);
     return signedNow ? base::Done() : base::Done(signedNow.error());
 }
 
@@ -265,19 +309,31 @@ int runVerify(const Globals& globals, const std::string& printed)
             return printFault(base::badInput("--head takes the 64 hexadecimal digits that a report prints, not '" + printed + "'"));
         head = digest;
     }
-    auto session = store::Session::open(globals.registry, store::Session::Access::ReadOnly);
+    if (const base::Done noted = noteReading(globals); !noted)
+        return printFault(noted.error());
+    auto session = store::Session::open(globals.registry, store::Session::Access::ReadOnly, passwordSource());
     if (!session)
         return printFault(session.error());
     const auto found = store::verify(**session, head);
     if (!found)
         return printFault(found.error());
+    auto reader = store::Reader::open(**session);
+    const auto copies = reader ? store::copyStanding(*reader, reader->zone().at(store::machineClock())) : base::Result<store::CopyStanding>(reader.error());
+    const auto* copy = copies && copies->newest ? &*copies->newest : nullptr;
     if (globals.json) {
         JsonWriter json;
         json.beginObject().key("format").value(1).key("entries").value(found->entries).key("head").value(found->head);
         json.key("chain").value(found->chainIntact ? "intact" : "broken").key("broken_at").value(found->brokenAt);
         json.key("index").value(found->indexMatches ? "matches" : "differs").key("differs_in").array(found->differsIn).key("unverified").array(found->unverified);
         json.key("checkpoints").beginArray().endArray();
-        json.key("printed_head").value(!found->headKnown ? "not compared" : *found->headKnown ? "found" : "missing").endObject();
+        json.key("printed_head").value(!found->headKnown ? "not compared" : *found->headKnown ? "found" : "missing").key("newest_copy");
+        if (copy != nullptr) {
+            json.beginObject().key("copy").value(copy->act.copy).key("at").value(base::toText(copy->act.at)).key("entries").value(copy->act.head.value);
+            json.key("head").value(copy->act.digest).key("overdue").value(copies->overdue).endObject();
+        } else {
+            json.null();
+        }
+        json.endObject();
         printText(json.text() + "\n");
     } else {
         std::string text = std::to_string(found->entries) + " entries. The chain is "
@@ -288,6 +344,8 @@ int runVerify(const Globals& globals, const std::string& printed)
         text += !found->headKnown ? "No printed digest was compared: give one from an earlier report with --head.\n"
             : *found->headKnown   ? "The printed digest is in the chain.\n"
                                   : "The printed digest is not in the chain: this file is older than that report, or was rewritten.\n";
+        text += copy == nullptr ? "No checked copy of this registry was ever made: run backup.\n"
+                                : "The newest checked copy is of " + base::toText(copy->act.at).substr(0, 16) + " (" + copy->act.copy + ", to entry " + std::to_string(copy->act.head.value) + ").\n";
         printText(text + "Head " + found->head + "\nA whole chain shows that nothing was altered since; it does not prove that what was typed was true.\n");
     }
     return found->holds() ? kExitDone : kExitFinding;

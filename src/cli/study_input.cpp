@@ -12,6 +12,8 @@ namespace mk::cli {
 
 namespace {
 
+constexpr std::size_t kMostStudyBytes = 1U << 30U; // a hundred million numbers
+
 /// The decimal that the text means. 6.2000000000000002 is what some programs print for 6.2: a number with more digits than a
 /// decimal holds is taken as the shortest decimal that gives the same double, if that fits.
 std::optional<base::Decimal> studyDecimal(std::string_view text, double value)
@@ -137,9 +139,11 @@ base::Result<StudyFile> readStudyFile(const std::string& path)
     std::error_code unknown;
     const auto size = std::filesystem::file_size(path, unknown);
     if (!unknown)
-        bytes.reserve(size);
+        bytes.reserve(std::min(size, static_cast<std::uintmax_t>(kMostStudyBytes)));
     std::vector<char> block(1U << 16U);
     do {
+        if (bytes.size() > kMostStudyBytes)
+            return base::badInput(path + " is larger than " + std::to_string(kMostStudyBytes >> 20U) + " MiB; check that it is the right file, or split it");
         file.read(block.data(), static_cast<std::streamsize>(block.size()));
         bytes.append(block.data(), static_cast<std::size_t>(file.gcount()));
     } while (file.good());

@@ -50,7 +50,7 @@ struct StudyFile {
     base::Result<std::vector<double>> numbers(std::string_view columnName) const;
 };
 
-/// errors  Io when the file cannot be read, BadInput when it is no CSV file
+/// errors  Io when the file cannot be read, BadInput when it is no CSV file or over a GiB
 base::Result<StudyFile> readStudyFile(const std::string& path);
 
 } // namespace mk::cli

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "cli/study_output.h"
 
+#include "cli/terminal_text.h"
+
 #include <CLI/CLI.hpp>
 
 #include <algorithm>
@@ -17,10 +19,13 @@ std::size_t shownWidth(const std::string& text)
     return static_cast<std::size_t>(std::ranges::count_if(text, [](char c) { return (static_cast<unsigned char>(c) & 0xC0U) != 0x80U; }));
 }
 
+constexpr std::size_t kLongestFault = 2000;
+
 } // namespace
 
-int printText(const std::string& text)
+int printText(const std::string& given)
 {
+    const std::string text = visible(given);
     const bool written = std::fwrite(text.data(), 1, text.size(), stdout) == text.size() && std::fflush(stdout) == 0;
     return written
         ? kExitDone
@@ -30,7 +35,16 @@ int printText(const std::string& text)
 int printFault(const base::Fault& fault)
 {
     std::string line = fault.text;
+    if (fault.kind == base::FaultKind::Unreachable)
+        line += ". Nothing is kept here to be sent later";
     std::ranges::replace(line, '\n', ' ');
+    line = visible(line);
+    if (line.size() > kLongestFault) {
+        std::size_t end = kLongestFault;
+        while ((static_cast<unsigned char>(line[end]) & 0xC0U) == 0x80U) // not inside a character
+            --end;
+        line = line.substr(0, end) + "…";
+    }
     std::fprintf(stderr, "%s\n", line.c_str());
     return kExitBadInput;
 }
@@ -50,8 +64,11 @@ void whenChosen(CLI::App& command, std::function<int()>& chosen, std::function<i
     command.callback([&chosen, run = std::move(run)] { chosen = run; });
 }
 
-std::string alignedTable(const std::vector<std::vector<std::string>>& rows)
+std::string alignedTable(const std::vector<std::vector<std::string>>& given)
 {
+    std::vector<std::vector<std::string>> rows = given;
+    for (auto& row : rows)
+        std::ranges::transform(row, row.begin(), visibleCell);
     std::vector<std::size_t> widths;
     for (const auto& row : rows) {
         widths.resize(std::max(widths.size(), row.size()));

@@ -133,6 +133,7 @@ CellView::CellView(CellModel* model, const Form& form, QWidget* parent)
         resizeRowsToContents();
         updateGeometry();
     };
+    connect(header, &QHeaderView::sectionResized, this, refit, Qt::QueuedConnection); // a wider column needs fewer lines
     connect(model, &QAbstractItemModel::modelReset, this, refit);
     connect(model, &QAbstractItemModel::dataChanged, this, refit);
     connect(selectionModel(), &QItemSelectionModel::currentRowChanged, this, [this](const QModelIndex& current) {

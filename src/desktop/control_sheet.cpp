@@ -96,7 +96,7 @@ void ControlSheet::setAnswer(const SheetAnswer& answer)
     const QString lot = answer.stripVial ? words::text(answer.stripVial->vial.lot.value) : QString();
     for (auto& entry : m_entries) {
         if (const SheetLevel* context = contextOf(entry.level))
-            entry.panel->setContext(*context, lot, unit, answer.at, answer.zone);
+            answer.unjudged ? entry.panel->setUnjudged(*context, unit) : entry.panel->setContext(*context, lot, unit, answer.at, answer.zone);
         if (first)
             entry.unit = unit;
         if (entry.judged)
@@ -356,6 +356,8 @@ void ControlSheet::judge(Entry& entry)
     if (entry.needsVial)
         return entry.panel->say(StateShape::HalfCircle, Tone::Soon, tr("Scan the %1 vial.").arg(words::level(entry.level)),
             tr("The result came from it; its label says which one it was."));
+    if (m_answer->unjudged)
+        return entry.panel->say(StateShape::EmptySquare, Tone::Hold, tr("Not judged while the server is away."), tr("Compare it with the range on the vial's label yourself."));
     if (!judged.valid)
         return entry.panel->say(
             StateShape::BarSquare, Tone::Stop, tr("This run cannot count."), words::invalidCause(judged.invalidBecause.front()));

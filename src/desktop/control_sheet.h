@@ -35,6 +35,8 @@ public:
     /// The registry refused: its reason stands beside the buttons, and what was typed stays.
     void sayProblem(const QString& text);
 
+    /// Asks again for vials, ranges and people; what was typed stays.
+    void lookAgain() { askContext(std::nullopt); }
     const base::MeterId& meter() const { return m_meter; }
     /// True where a result was typed that is not on record yet.
     bool holdsResults() const;

@@ -124,6 +124,13 @@ void ControlSheet::fillStrip()
         m_form->stripDetailLabel->setText(tr("Scan or type the strip vial."));
         return;
     }
+    if (answer.unjudged) {
+        m_form->stripShape->setShape(StateShape::EmptySquare, Tone::Hold);
+        wearTone(*m_form->stripStateLabel, Tone::Hold);
+        m_form->stripStateLabel->setText(tr("Not looked up"));
+        m_form->stripDetailLabel->setText(tr("Read its last day on the label."));
+        return;
+    }
     if (!answer.stripLine.against.empty() || !answer.stripLine.lastDay) {
         m_form->stripShape->setShape(StateShape::BarSquare, Tone::Stop);
         wearTone(*m_form->stripStateLabel, Tone::Stop);

@@ -3,6 +3,7 @@
 
 #include "registry/expiry.h"
 #include "registry/meter_life.h"
+#include "store/listening.h"
 
 #include <algorithm>
 #include <ranges>
@@ -67,13 +68,9 @@ namespace {
 
 Done DeskWorker::ready()
 {
-    if (m_session == nullptr) {
-        auto session
-            = store::Session::open(m_options.path, m_options.past ? store::Session::Access::ReadOnly : store::Session::Access::ReadWrite);
-        if (!session)
-            return session.error();
-        m_session = std::move(session).value();
-    }
+    if (m_session == nullptr)
+        if (const Done opened = open(); !opened)
+            return opened;
     const auto head = store::headOf(*m_session);
     if (!head)
         return head.error();
@@ -84,6 +81,19 @@ Done DeskWorker::ready()
         return reader.error();
     m_reader.emplace(std::move(reader).value());
     m_head = head->seq;
+    m_policy = m_reader->policyAt(now());
+    return {};
+}
+
+Done DeskWorker::open()
+{
+    const auto access = m_options.past ? store::Session::Access::ReadOnly : store::Session::Access::ReadWrite;
+    auto session = store::Session::open(m_options.path, access, m_options.password);
+    if (!session)
+        return session.error();
+    m_session = std::move(session).value();
+    if (!m_options.past)
+        m_listening = store::whenOthersCommit(*m_session, this, [this] { emit committedSomewhere(); });
     return {};
 }
 
@@ -146,15 +156,22 @@ Done DeskWorker::addVials(BoardAnswer& answer)
     return {};
 }
 
-Result<BoardAnswer> DeskWorker::board(const std::optional<base::WardId>& ward)
+Result<BoardAnswer> DeskWorker::readBoard(const std::optional<base::WardId>& ward)
 {
     if (const Done done = ready(); !done)
         return done.error();
+    if (const Done noted = noteShown(ward ? "board, ward " + ward->value : std::string("board, all wards")); !noted)
+        return noted.error();
     BoardAnswer answer;
     answer.at = now();
     answer.zone = m_reader->zone();
     answer.ward = ward;
     answer.head = m_head;
+    const auto setUp = store::isSignInSetUp(*m_session);
+    if (!setUp)
+        return setUp.error();
+    answer.signInSetUp = *setUp;
+    answer.mayKeep = m_policy->recordOffline && m_options.onServer() && !m_options.queueFolder.empty();
     auto wards = m_reader->wards();
     if (!wards)
         return wards.error();
@@ -258,7 +275,7 @@ Result<SheetLevel> DeskWorker::levelOf(SheetAnswer& answer, const SheetQuestion&
     return found;
 }
 
-Result<SheetAnswer> DeskWorker::sheet(const SheetQuestion& question)
+Result<SheetAnswer> DeskWorker::readSheet(const SheetQuestion& question)
 {
     if (const Done done = ready(); !done)
         return done.error();
@@ -323,10 +340,12 @@ Result<SheetAnswer> DeskWorker::sheet(const SheetQuestion& question)
     return answer;
 }
 
-Result<MeterAnswer> DeskWorker::meter(const base::MeterId& id)
+Result<MeterAnswer> DeskWorker::readMeter(const base::MeterId& id)
 {
     if (const Done done = ready(); !done)
         return done.error();
+    if (const Done noted = noteShown("meter " + id.value); !noted)
+        return noted.error();
     MeterAnswer answer;
     answer.at = now();
     answer.zone = m_reader->zone();
@@ -357,7 +376,20 @@ Result<MeterAnswer> DeskWorker::meter(const base::MeterId& id)
     return answer;
 }
 
-RecordAnswer DeskWorker::record(const base::MeterId& meter, const std::vector<store::NewAct>& acts, const base::OperatorId& person)
+Done DeskWorker::registrarReady()
+{
+    if (const Done done = ready(); !done)
+        return done;
+    if (m_registrar != nullptr)
+        return {};
+    auto registrar = store::Registrar::open(*m_session, m_options.clock);
+    if (!registrar)
+        return registrar.error();
+    m_registrar = std::move(registrar).value();
+    return {};
+}
+
+RecordAnswer DeskWorker::record(const base::MeterId& meter, const std::vector<store::NewAct>& given, const base::OperatorId& person)
 {
     RecordAnswer answer;
     answer.meter = meter;
@@ -365,25 +397,35 @@ RecordAnswer DeskWorker::record(const base::MeterId& meter, const std::vector<st
         answer.outcome = base::refused("This window shows a past moment; nothing is written from it.");
         return answer;
     }
-    if (const Done done = ready(); !done) {
-        answer.outcome = done.error();
+    const auto acts = withIds(given);
+    if (!m_lost && m_queue != nullptr && !m_queue->waiting().empty()) { // nothing overtakes what waits
+        ContactAnswer contact;
+        deliver(contact);
+    }
+    const Done ready = m_lost ? Done(*m_lost) : registrarReady();
+    if (!ready) {
+        answer.outcome = notice(ready.error());
+        if (m_lost)
+            keepOrSay(answer, acts, person);
         return answer;
     }
-    if (m_registrar == nullptr) {
-        auto registrar = store::Registrar::open(*m_session, m_options.clock);
-        if (!registrar) {
-            answer.outcome = registrar.error();
-            return answer;
-        }
-        m_registrar = std::move(registrar).value();
+    answer.outcome = m_registrar->record(acts, { person, m_options.station, m_signedIn });
+    if (!answer.outcome && answer.outcome.error().kind == base::FaultKind::Unreachable) {
+        notice(answer.outcome.error());
+        answer.mayHaveArrived = true;
+        keepOrSay(answer, acts, person);
+        return answer;
     }
-    answer.outcome = m_registrar->record(acts, { person, m_options.station });
+    if (answer.outcome)
+        m_tried.clear();
     m_reader.reset(); // what it kept may be older than what was just written
-    if (const Done done = ready(); !done)
+    if (const Done again = this->ready(); !again) {
+        notice(again.error());
         return answer;
+    }
     if (auto row = store::boardRow(*m_reader, meter, now())) {
         answer.line = lineOf(std::move(row).value());
-        if (auto board = this->board(answer.line->row.history.ward))
+        if (auto board = readBoard(answer.line->row.history.ward))
             answer.board = std::move(board).value();
     }
     for (const auto& act : acts)
@@ -395,9 +437,11 @@ RecordAnswer DeskWorker::record(const base::MeterId& meter, const std::vector<st
 
 std::optional<base::Seq> DeskWorker::newHead()
 {
-    if (m_session == nullptr)
+    if (m_session == nullptr || m_lost)
         return std::nullopt;
     const auto head = store::headOf(*m_session);
+    if (!head)
+        notice(head.error());
     if (!head || head->seq == m_head)
         return std::nullopt;
     return head->seq;
@@ -405,9 +449,11 @@ std::optional<base::Seq> DeskWorker::newHead()
 
 void DeskWorker::close()
 {
+    signOff();
     m_registrar.reset();
     m_reader.reset();
     m_session.reset();
+    m_queue.reset();
 }
 
 } // namespace mk::desktop

@@ -57,6 +57,18 @@ void EmptyPage::sayProblem(const QString& text)
     emit changed();
 }
 
+void EmptyPage::sayAway(const QString& detail, bool tried)
+{
+    m_answer = tried ? tr("The server does not answer.") : tr("The server does not let this program in.");
+    m_what->setText(tr("Here the ward's meters would stand. They are kept on a server of the hospital, and this workstation does not get through to it."));
+    m_how->setText(tried ? tr("It is tried again by itself, every few seconds; the ward appears here as soon as it answers. Until then use no "
+                              "meter on the word of this program: follow the ward's downtime procedure, and record on the paper form.")
+                         : tr("Press F5 to try again. Until then use no meter on the word of this program: follow the ward's downtime procedure, "
+                              "and record on the paper form."));
+    m_commands->setText(tr("For whoever looks after the server: %1").arg(detail));
+    emit changed();
+}
+
 BandText EmptyPage::band() const
 {
     return { .question = tr("What do I do next?"), .answer = m_answer };

@@ -17,6 +17,10 @@ public:
     void sayMissing(const QString& path);
     /// There is one, and it cannot be shown.
     void sayProblem(const QString& text);
+    /// It lives on a server that does not answer.
+    /// tried  it is tried again by itself
+    /// detail  what the system said, for whoever looks after the server
+    void sayAway(const QString& detail, bool tried);
 
     BandText band() const override;
     QList<KeyHint> keys() const override;

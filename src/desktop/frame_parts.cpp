@@ -127,6 +127,7 @@ HeaderBar::HeaderBar(QWidget* parent)
     m_person->setFont(fontOf(TextSize::Body, Weight::Semibold));
     m_ward->setFont(fontOf(TextSize::Small));
     m_moment->setFont(fontOf(TextSize::Small));
+    m_moment->hide(); // until there is one
     for (QToolButton* button : { m_person, m_ward }) {
         button->setPopupMode(QToolButton::InstantPopup);
         button->setFocusPolicy(Qt::TabFocus);
@@ -174,6 +175,13 @@ void HeaderBar::setMoment(const QString& text)
 {
     //: a separator and the date and time of the answer
     m_moment->setText(tr("·  %1").arg(text));
+    m_moment->show();
+}
+
+void HeaderBar::setNotice(QWidget* notice)
+{
+    auto* row = qobject_cast<QHBoxLayout*>(layout());
+    row->insertWidget(row->count() - 2, notice, 1); // before the room that pushes the person to the right
 }
 
 void HeaderBar::setPast(const QString& moment, Theme theme)
@@ -298,6 +306,64 @@ bool PastFrame::eventFilter(QObject* watched, QEvent* event)
         raise();
     }
     return QWidget::eventFilter(watched, event);
+}
+
+ServerStrip::ServerStrip(QWidget* parent)
+    : QWidget(parent)
+    , m_mark(new ShapeMark(u(2.6), this))
+    , m_what(new ToneLabel(TextSize::Body, Weight::Semibold, Tone::Ink, this))
+    , m_todo(new ToneLabel(TextSize::Small, Weight::Regular, Tone::Ink, this))
+{
+    auto* texts = new QVBoxLayout;
+    texts->setSpacing(0);
+    texts->addStretch(1);
+    for (ToneLabel* label : { m_what, m_todo }) {
+        label->setSizePolicy(QSizePolicy::Ignored, QSizePolicy::Preferred); // a longer language never widens the window
+        texts->addWidget(label);
+    }
+    texts->addStretch(1);
+    auto* layout = new QHBoxLayout(this);
+    layout->setContentsMargins(0, 0, 0, 1);
+    layout->setSpacing(u(2));
+    layout->addWidget(m_mark);
+    layout->addLayout(texts, 1);
+    hide();
+}
+
+void ServerStrip::say(StateShape shape, Tone tone, const QString& what, const QString& todo, QAction* action)
+{
+    m_mark->setShape(shape, tone);
+    m_what->setText(what);
+    m_todo->setText(todo);
+    m_todo->setVisible(!todo.isEmpty());
+    setAccessibleName(text());
+    setToolTip(text());
+    delete m_button;
+    m_button = nullptr;
+    if (action != nullptr) {
+        auto* button = new QPushButton(this);
+        setButtonText(*button, action->text(), action->data().toString());
+        connect(button, &QPushButton::clicked, action, &QAction::trigger);
+        button->setFocusPolicy(Qt::TabFocus);
+        layout()->addWidget(button);
+        m_button = button;
+    }
+    show();
+}
+
+void ServerStrip::sayLost(const QString& what, const QString& todo)
+{
+    say(StateShape::EmptySquare, Tone::Hold, what, todo, nullptr);
+}
+
+void ServerStrip::sayBack(const QString& what, const QString& todo, QAction* action)
+{
+    say(action != nullptr ? StateShape::HalfCircle : StateShape::Circle, action != nullptr ? Tone::Soon : Tone::Use, what, todo, action);
+}
+
+QString ServerStrip::text() const
+{
+    return m_todo->text().isEmpty() ? m_what->text() : m_what->text() + QChar(u' ') + m_todo->text();
 }
 
 KeyLine::KeyLine(QWidget* parent)

@@ -73,6 +73,9 @@ public:
     /// Shows a past moment where the scan field stands, on reversed ground.
     void setPast(const QString& moment, Theme theme);
 
+    /// Stands between the places and the person.
+    void setNotice(QWidget* notice);
+
     QToolButton* personButton() const { return m_person; }
     QToolButton* wardButton() const { return m_ward; }
 
@@ -121,6 +124,26 @@ public:
 protected:
     void paintEvent(QPaintEvent* event) override;
     bool eventFilter(QObject* watched, QEvent* event) override;
+};
+
+/// Says in the header how it stands with the server, while there is something to say; nothing else moves for it.
+class ServerStrip final : public QWidget {
+    Q_OBJECT
+
+public:
+    explicit ServerStrip(QWidget* parent = nullptr);
+    void sayLost(const QString& what, const QString& todo);
+    /// action  empty: none
+    void sayBack(const QString& what, const QString& todo, QAction* action);
+    QString text() const;
+
+private:
+    void say(StateShape shape, Tone tone, const QString& what, const QString& todo, QAction* action);
+
+    ShapeMark* m_mark;
+    ToneLabel* m_what;
+    ToneLabel* m_todo;
+    QWidget* m_button = nullptr;
 };
 
 class KeyLine final : public QWidget {

@@ -94,6 +94,19 @@ bool LevelPanel::isAsking() const
     return !m_form->questionRow->isHidden();
 }
 
+void LevelPanel::setUnjudged(const SheetLevel& level, base::GlucoseUnit unit)
+{
+    m_form->vialEdit->setText(words::text(level.vialId));
+    m_form->unitLabel->setText(words::unit(unit));
+    m_form->rangeCaption->setText(tr("Assigned range"));
+    m_form->rangeLabel->setText(tr("See the label"));
+    m_form->rangeUnitLabel->clear();
+    m_form->vialShape->setShape(level.vialId.empty() ? std::nullopt : std::optional(StateShape::EmptySquare), Tone::Hold);
+    wearTone(*m_form->vialStateLabel, Tone::Hold);
+    m_form->vialStateLabel->setText(level.vialId.empty() ? QString() : tr("Not looked up"));
+    m_form->vialDetailLabel->setText(level.vialId.empty() ? tr("Scan or type the vial.") : tr("Read its last day on the label."));
+}
+
 void LevelPanel::setContext(
     const SheetLevel& level, const QString& stripLot, base::GlucoseUnit unit, base::Moment at, const registry::Zone& zone)
 {

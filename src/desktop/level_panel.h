@@ -29,6 +29,8 @@ public:
     bool isAsking() const;
     bool isLocked() const { return m_locked; }
 
+    /// The vial as the board knew it; nothing to judge by.
+    void setUnjudged(const SheetLevel& level, base::GlucoseUnit unit);
     void setContext(const SheetLevel& level, const QString& stripLot, base::GlucoseUnit unit, base::Moment at, const registry::Zone& zone);
     void setResult(const QString& text);
     /// A result of this set that is saved already: shown, and not to be typed again.

@@ -5,6 +5,7 @@
 
 #include <QAbstractItemView>
 #include <QLineEdit>
+#include <QLabel>
 #include <QPainter>
 #include <QPushButton>
 #include <QStyleFactory>
@@ -182,6 +183,14 @@ void setButtonText(QPushButton& button, const QString& label, const QString& key
 LookStyle::LookStyle()
     : QProxyStyle(QStyleFactory::create(QStringLiteral("Fusion")))
 {
+}
+
+void LookStyle::polish(QWidget* widget)
+{
+    QProxyStyle::polish(widget);
+    auto* label = qobject_cast<QLabel*>(widget);
+    if (label != nullptr && label->textFormat() == Qt::AutoText && !label->inherits("QTipLabel")) // a tool tip's text is made where it is shown
+        label->setTextFormat(Qt::PlainText);
 }
 
 void LookStyle::drawControl(ControlElement element, const QStyleOption* option, QPainter* painter, const QWidget* widget) const

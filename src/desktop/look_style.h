@@ -21,6 +21,9 @@ class LookStyle final : public QProxyStyle {
 public:
     LookStyle();
 
+    /// A label shows its text as it is: what is stored may look like markup.
+    void polish(QWidget* widget) override;
+    using QProxyStyle::polish;
     void drawControl(ControlElement element, const QStyleOption* option, QPainter* painter, const QWidget* widget) const override;
     void drawPrimitive(PrimitiveElement element, const QStyleOption* option, QPainter* painter, const QWidget* widget) const override;
     void drawComplexControl(

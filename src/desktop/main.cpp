@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+#include "desktop/desk_secrets.h"
 #include "desktop/look.h"
 #include "desktop/main_window.h"
 #include "desktop/pictures.h"
@@ -40,7 +41,7 @@ base::Result<base::Moment> momentTyped(const QString& typed, const std::string& 
         return read.error();
     if (read->hasOffset)
         return base::momentOf(read->wall, read->offsetMinutes);
-    auto session = store::Session::open(registry, store::Session::Access::ReadOnly);
+    auto session = store::Session::open(registry, store::Session::Access::ReadOnly); // a server that asks for a password asks later
     if (!session)
         return session.error();
     const auto reader = store::Reader::open(**session);
@@ -98,6 +99,11 @@ int main(int argc, char* argv[])
         return problem.isEmpty() ? 0 : complain(problem);
     }
     dress(application, options.theme);
+    DeskSecrets secrets;
+    options.desk.password = secrets.passwordSource();
+    options.desk.queueFolder = (QStandardPaths::writableLocation(QStandardPaths::GenericDataLocation) + QStringLiteral("/meterkeep")).toStdString();
+    options.desk.queueKeys
+        = secrets.queueKeys(QStandardPaths::writableLocation(QStandardPaths::GenericConfigLocation) + QStringLiteral("/meterkeep"));
     MainWindow window(options);
     window.resize(u(1280 / 7.0), u(720 / 7.0));
     window.QWidget::show();

@@ -2,10 +2,13 @@
 #include "desktop/main_window.h"
 
 #include "desktop/control_sheet.h"
+#include "desktop/delivery_page.h"
 #include "desktop/empty_page.h"
 #include "desktop/frame_parts.h"
 #include "desktop/incident_sheet.h"
 #include "desktop/meter_page.h"
+#include "desktop/sign_in_dialog.h"
+#include "desktop/stale_board.h"
 #include "desktop/verdict_page.h"
 #include "desktop/wall_screen.h"
 #include "desktop/ward_page.h"
@@ -46,13 +49,17 @@ MainWindow::MainWindow(WindowOptions options)
     , m_incidentSheet(new IncidentSheet)
     , m_verdictPage(new VerdictPage)
     , m_emptyPage(new EmptyPage)
+    , m_deliveryPage(new DeliveryPage)
     , m_wall(new WallScreen(this))
+    , m_signIn(new SignInDialog(this))
+    , m_serverStrip(new ServerStrip(this))
 {
     setWindowTitle(tr("Meterkeep"));
     m_wardChosen = m_options.ward.has_value();
     layOut();
     connectPages();
     connectDesk();
+    connectServer();
     makeKeys();
     refreshHeader();
     show(m_wardPage);
@@ -72,8 +79,10 @@ void MainWindow::layOut()
     layout->addWidget(m_header);
     layout->addWidget(m_band);
     layout->addWidget(m_stack, 1);
+    m_header->setNotice(m_serverStrip);
     layout->addWidget(m_keys);
-    for (Page* page : std::initializer_list<Page*> { m_wardPage, m_meterPage, m_controlSheet, m_incidentSheet, m_verdictPage, m_emptyPage })
+    for (Page* page :
+        std::initializer_list<Page*> { m_wardPage, m_meterPage, m_controlSheet, m_incidentSheet, m_verdictPage, m_emptyPage, m_deliveryPage })
         m_stack->addWidget(page);
     m_whole->addWidget(frame);
     m_whole->addWidget(m_wall);
@@ -88,7 +97,7 @@ void MainWindow::layOut()
 void MainWindow::connectPages()
 {
     for (Page* page :
-        std::initializer_list<Page*> { m_wardPage, m_meterPage, m_controlSheet, m_incidentSheet, m_verdictPage, m_emptyPage }) {
+        std::initializer_list<Page*> { m_wardPage, m_meterPage, m_controlSheet, m_incidentSheet, m_verdictPage, m_emptyPage, m_deliveryPage }) {
         connect(page, &Page::changed, this, &MainWindow::refreshFrame);
         connect(page, &Page::finished, this, &MainWindow::openWard);
     }
@@ -110,7 +119,12 @@ void MainWindow::connectPages()
         show(m_controlSheet);
     });
     connect(m_verdictPage, &VerdictPage::withdrawAsked, this, &MainWindow::withdraw);
-    connect(m_emptyPage, &EmptyPage::retried, this, [this] { m_desk.askBoard(m_options.ward); });
+    connect(m_emptyPage, &EmptyPage::retried, this, [this] {
+        if (m_desk.isLost())
+            m_desk.tryAgain();
+        else
+            m_desk.askBoard(m_options.ward);
+    });
     connect(m_wall, &WallScreen::left, this, [this] {
         m_whole->setCurrentIndex(0);
         show(m_wardPage);
@@ -127,13 +141,30 @@ void MainWindow::connectDesk()
             m_controlSheet->sayProblem(words::sentence(answer.error().text));
     });
     connect(&m_desk, &RegistryDesk::meterAnswered, this, [this](quint64, const base::Result<MeterAnswer>& answer) {
-        if (answer)
+        if (answer) {
+            m_meterKnown = *answer;
             m_meterPage->setAnswer(*answer);
-        else
+        } else if (m_desk.isLost()) {
+            showStale();
+            if (!m_meterKnown)
+                m_meterPage->sayProblem(tr("The file of %1 cannot be read while the server is away.").arg(m_meterPage->meter()));
+        } else
             m_meterPage->sayProblem(words::sentence(answer.error().text));
     });
     connect(&m_desk, &RegistryDesk::recorded, this, &MainWindow::onRecorded);
+    connect(&m_desk, &RegistryDesk::signInAnswered, this, [this](quint64, const SignInAnswer& answer) { onSignIn(answer); });
+    connect(m_signIn, &SignInDialog::offered, this, [this] {
+        m_desk.signIn(m_signIn->person(), m_signIn->present(), m_options.ward);
+    });
+    connect(m_signIn, &SignInDialog::replaced, this, [this] {
+        m_desk.replaceSecret(m_signIn->person(), m_signIn->present(), m_signIn->next(), m_options.ward);
+    });
+    connect(m_signIn, &SignInDialog::rejected, this, [this] { m_lookingOnly = true; });
     const auto lookAgain = [this] {
+        if (m_desk.isLost()) {
+            showStale();
+            return;
+        }
         m_desk.askBoard(m_options.ward);
         if (page() == m_meterPage)
             m_desk.askMeter(base::MeterId(m_meterPage->meter().toStdString()));
@@ -184,6 +215,8 @@ void MainWindow::refreshFrame()
 
 QString MainWindow::personText() const
 {
+    if (mustSignIn())
+        return tr("Nobody is signed in");
     if (!m_options.person)
         return tr("Choose who you are");
     if (m_board)
@@ -241,6 +274,8 @@ void MainWindow::fillMenus()
 
 void MainWindow::onBoard(const base::Result<BoardAnswer>& answer)
 {
+    if (!answer && m_desk.isLost() && answer.error().kind != base::FaultKind::NotFound)
+        return; // the loss itself was shown
     if (!answer) {
         if (answer.error().kind == base::FaultKind::NotFound)
             m_emptyPage->sayMissing(words::text(m_desk.options().path));
@@ -259,6 +294,8 @@ void MainWindow::onBoard(const base::Result<BoardAnswer>& answer)
         setWard(m_board->wards.front().ward);
         return;
     }
+    if (mustSignIn() && !m_lookingOnly)
+        askSignIn(m_options.person);
     m_wardPage->setAnswer(*m_board);
     m_wall->setAnswer(*m_board, wardText());
     refreshHeader();
@@ -268,6 +305,10 @@ void MainWindow::onBoard(const base::Result<BoardAnswer>& answer)
 
 void MainWindow::setPerson(const base::OperatorId& person)
 {
+    if (m_board && m_board->signInSetUp && !(m_signedIn && m_options.person == person)) {
+        askSignIn(person); // a name from the list is no proof
+        return;
+    }
     m_options.person = person;
     m_wardPage->say({});
     refreshHeader();
@@ -292,6 +333,10 @@ void MainWindow::choosePerson()
 
 bool MainWindow::needsPerson()
 {
+    if (mustSignIn()) {
+        askSignIn(m_options.person);
+        return true;
+    }
     if (m_options.person)
         return false;
     m_wardPage->say(tr("Choose who you are, then press the key again."));
@@ -317,6 +362,7 @@ void MainWindow::openMeter(const QString& meter)
 {
     if (meter.isEmpty())
         return;
+    m_meterKnown.reset();
     m_meterPage->begin(meter);
     m_desk.askMeter(base::MeterId(meter.toStdString()));
     show(m_meterPage);
@@ -377,8 +423,22 @@ void MainWindow::onRecorded(quint64 number, const RecordAnswer& answer)
     if (pending.empty())
         return;
     const Purpose purpose = pending.mapped();
+    if (answer.kept) {
+        if (m_closing && m_pending.empty()) {
+            close();
+            return;
+        }
+        m_waiting.insert(answer.meter);
+        RecordAnswer shown = answer;
+        shown.board = staleBoard(answer.board, m_desk.now(answer.board.zone), m_waiting);
+        showStale();
+        m_verdictPage->setOutcome(shown, personText().section(QChar(u','), 0, 0));
+        show(m_verdictPage);
+        return;
+    }
     if (!answer.outcome) {
-        const QString text = words::sentence(answer.outcome.error().text);
+        const bool away = answer.outcome.error().kind == base::FaultKind::Unreachable;
+        const QString text = away ? keptText(purpose, answer.outcome.error(), answer.mayHaveArrived) : words::sentence(answer.outcome.error().text);
         m_closing = false;
         if (purpose == Purpose::Control || purpose == Purpose::LeaveSheet) {
             m_controlSheet->sayProblem(text);
@@ -386,7 +446,7 @@ void MainWindow::onRecorded(quint64 number, const RecordAnswer& answer)
         } else if (purpose == Purpose::Incident)
             m_incidentSheet->sayProblem(text);
         else {
-            m_wardPage->say(tr("Nothing was saved. %1").arg(text));
+            m_wardPage->say(away ? text : tr("Nothing was saved. %1").arg(text));
             openWard();
         }
         return;

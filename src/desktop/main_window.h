@@ -9,6 +9,7 @@
 #include <QTimer>
 
 #include <map>
+#include <set>
 
 class QStackedWidget;
 
@@ -16,11 +17,14 @@ namespace mk::desktop {
 
 class AnswerBand;
 class ControlSheet;
+class DeliveryPage;
 class EmptyPage;
 class HeaderBar;
 class IncidentSheet;
 class KeyLine;
 class MeterPage;
+class SignInDialog;
+class ServerStrip;
 class VerdictPage;
 class WallScreen;
 class WardPage;
@@ -46,7 +50,11 @@ public:
     IncidentSheet* incidentSheet() const { return m_incidentSheet; }
     VerdictPage* verdictPage() const { return m_verdictPage; }
     Page* page() const;
+    DeliveryPage* deliveryPage() const { return m_deliveryPage; }
+    ServerStrip* serverStrip() const { return m_serverStrip; }
     RegistryDesk& desk() { return m_desk; }
+    SignInDialog* signInDialog() const { return m_signIn; }
+    const std::optional<base::OperatorId>& person() const { return m_options.person; }
 
     void openMeter(const QString& meter);
     void openControl(const QString& meter);
@@ -75,6 +83,14 @@ private:
     void refreshHeader();
     void fillMenus();
     void onBoard(const base::Result<BoardAnswer>& answer);
+    // main_window_server.cpp
+    void connectServer();
+    void onLost(const base::Fault& fault);
+    void onBack(const ContactAnswer& answer);
+    void showStale();
+    void sayLost();
+    void hideNotice();
+    QString keptText(Purpose purpose, const base::Fault& fault, bool mayHaveArrived) const;
     void onRecorded(quint64 number, const RecordAnswer& answer);
     void record(Purpose purpose, const base::MeterId& meter, std::vector<store::NewAct> acts);
     void withdraw(const QString& meter);
@@ -82,6 +98,10 @@ private:
     /// True where nobody is chosen yet; opens the choice.
     bool needsPerson();
     void choosePerson();
+    // main_window_sign_in.cpp
+    bool mustSignIn() const { return m_board && m_board->signInSetUp && !m_signedIn && m_desk.mayWrite(); }
+    void askSignIn(const std::optional<base::OperatorId>& person);
+    void onSignIn(const SignInAnswer& answer);
     QString personText() const;
     QString wardText() const;
     void goBack();
@@ -92,6 +112,8 @@ private:
     std::map<quint64, Purpose> m_pending;
     bool m_closing = false;
     bool m_wardChosen = false;
+    bool m_signedIn = false;
+    bool m_lookingOnly = false; ///< asked to sign in, and went on without
 
     HeaderBar* m_header;
     AnswerBand* m_band;
@@ -104,8 +126,15 @@ private:
     IncidentSheet* m_incidentSheet;
     VerdictPage* m_verdictPage;
     EmptyPage* m_emptyPage;
+    DeliveryPage* m_deliveryPage;
     WallScreen* m_wall;
+    SignInDialog* m_signIn;
+    ServerStrip* m_serverStrip;
+    QAction* m_readWhy = nullptr;
     QTimer m_minute;
+    std::optional<base::Fault> m_lostBy;
+    std::set<base::MeterId> m_waiting; ///< meters of which something is kept here
+    std::optional<MeterAnswer> m_meterKnown; ///< of the meter page, as it was read
 };
 
 } // namespace mk::desktop

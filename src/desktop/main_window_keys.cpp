@@ -41,6 +41,7 @@ void MainWindow::scan(const QString& typed)
 void MainWindow::goBack()
 {
     Page* current = page();
+    hideNotice();
     if (current == nullptr || current->goBack()) {
         m_header->scanField()->clear();
         return;

@@ -2,6 +2,7 @@
 #include "desktop/meter_page.h"
 
 #include "desktop/frame_parts.h"
+#include "desktop/stale_board.h"
 #include "desktop/standing.h"
 #include "desktop/words.h"
 #include "report/control_chart.h"
@@ -298,6 +299,9 @@ BandText MeterPage::band() const
         return band;
     }
     const Standing standing = standingOf(m_answer->meter, m_answer->at, m_answer->zone);
+    if (m_answer->meter.asOf)
+        band.question
+            = tr("What happened to %1? The answer stands %2.").arg(m_meter, ageInWords(*m_answer->meter.asOf, m_answer->at, m_answer->zone));
     band.shape = standing.shape;
     band.shapeTone = standing.tone;
     const auto& counted = m_answer->meter.row.history.newestCounted;

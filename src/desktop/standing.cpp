@@ -109,6 +109,38 @@ namespace {
         return text;
     }
 
+    /// What is kept here may be a failed control or a fall: the promise of before does not outlive it.
+    Standing notJudged(const BoardLine& line)
+    {
+        Standing standing;
+        standing.rank = kStop;
+        standing.needsHands = false;
+        standing.state = StandingTexts::tr("Do not use");
+        standing.sentence = StandingTexts::tr("Do not use %1").arg(words::text(line.row.history.meter.act.meter.value));
+        standing.why = StandingTexts::tr("What was typed here is not judged yet. Leave it until the server is back.");
+        return standing;
+    }
+
+    /// It might have been used, once; what was known then has run out, and nobody can be asked.
+    Standing notKnown(const BoardLine& line, base::Moment at, const registry::Zone& zone)
+    {
+        const QString meter = words::text(line.row.history.meter.act.meter.value);
+        const auto& until = line.row.fitness.until;
+        Standing standing;
+        standing.shape = StateShape::EmptySquare;
+        standing.tone = Tone::Hold;
+        standing.rank = kHold;
+        standing.order = until ? -until->utcMs : 0;
+        standing.needsHands = true;
+        standing.state = StandingTexts::tr("Not known");
+        standing.sentence = StandingTexts::tr("Not known: do not use %1").arg(meter);
+        if (until) {
+            standing.when = StandingTexts::tr("since %1").arg(words::beside(*until, at, zone));
+            standing.why = StandingTexts::tr("What is known of it ends at %1. Leave it until the server is back.").arg(words::beside(*until, at, zone));
+        }
+        return standing;
+    }
+
     QString whyUsable(const BoardLine& line, base::Moment at, const registry::Zone& zone, bool& needsHands)
     {
         const Reason* reason = nullptr;
@@ -201,6 +233,10 @@ Standing standingOf(const BoardLine& line, base::Moment at, const registry::Zone
                                                    : StandingTexts::tr("%1: %2").arg(meter, standing.state.toLower());
         return standing;
     }
+    if (line.waits)
+        return notJudged(line);
+    if (line.asOf && (!fitness.until || *fitness.until <= at))
+        return notKnown(line, at, zone);
     bool due = false;
     standing.why = whyUsable(line, at, zone, due);
     standing.shape = due ? StateShape::HalfCircle : StateShape::Circle;
@@ -213,6 +249,8 @@ Standing standingOf(const BoardLine& line, base::Moment at, const registry::Zone
         standing.when = StandingTexts::tr("until %1").arg(words::beside(*fitness.until, at, zone));
         standing.sentence = StandingTexts::tr("%1 may be used until %2").arg(meter, words::beside(*fitness.until, at, zone));
     }
+    if (line.asOf)
+        standing.sentence = StandingTexts::tr("As of %1, %2").arg(words::beside(*line.asOf, at, zone), standing.sentence);
     return standing;
 }
 

@@ -220,11 +220,44 @@ void VerdictPage::setOutcome(const RecordAnswer& answer, const QString& author)
 {
     m_answer = answer;
     m_author = author;
+    if (m_answer->kept) {
+        fillKept();
+        emit changed();
+        return;
+    }
     fillVerdict();
     fillNext();
     fillOthers();
     fillStored();
     emit changed();
+}
+
+/// Typed while the server was away: there is no verdict, and none is made up.
+void VerdictPage::fillKept()
+{
+    const QString meter = words::text(m_answer->meter.value);
+    const QString at = words::time(*m_answer->kept, m_answer->board.zone);
+    m_verdict->setText(tr("Do not use %1").arg(meter));
+    m_verdict->setTone(Tone::Stop);
+    m_verdict->setFont(fontOf(TextSize::Verdict, Weight::Semibold));
+    m_mark->setShape(StateShape::BarSquare, Tone::Stop);
+    m_frame->setTone(Tone::Stop);
+    m_because->setText(tr("Kept on this workstation at %1. It is not judged yet and clears nothing.").arg(at));
+    m_more->setText(tr("Do not use %1 until the server is back, or follow the ward's downtime procedure.").arg(meter));
+    m_bar->hide();
+    m_ladderBox->hide();
+    m_leave->hide();
+    m_withdraw->hide();
+    m_nextCaption->setText(tr("Next"));
+    m_next->setText(tr("Put %1 aside, where nobody takes it by mistake.").arg(meter));
+    m_nextDetail->setText(tr("When the server is back, this is delivered by itself, with the times you typed and marked as delivered late. The verdict then stands on the board."));
+    m_nextNote->setText(m_answer->mayHaveArrived ? tr("The line broke while it was on its way. If it arrived after all, it still stands there only once.") : QString());
+    setButtonText(*m_go, tr("Back to the ward"), tr("Enter"));
+    fillOthers();
+    m_othersTitle->setTitle(m_answer->board.asOf ? tr("Known as usable at %1").arg(words::time(*m_answer->board.asOf, m_answer->board.zone)) : tr("Known as usable"));
+    m_earlierTitle->setTitle(tr("Earlier results on %1").arg(meter));
+    m_earlier->setText(tr("They are looked at when this is judged. You do nothing now."));
+    m_stored->setText(tr("Nothing on the server yet. Here, encrypted: what %1 typed, since %2.").arg(m_author, at));
 }
 
 const registry::RunRecord* VerdictPage::failedRun() const
@@ -251,6 +284,8 @@ int VerdictPage::failedAttempts() const
 
 VerdictPage::Next VerdictPage::nextStep() const
 {
+    if (m_answer && m_answer->kept)
+        return Next::Done;
     if (!m_answer || !m_answer->line || m_answer->runs.empty())
         return m_answer && m_answer->line && !m_answer->line->row.fitness.usable ? Next::LookAfter : Next::Done;
     const auto* failed = failedRun();
@@ -477,6 +512,8 @@ QList<KeyHint> VerdictPage::keys() const
 
 QString VerdictPage::note() const
 {
+    if (m_answer && m_answer->kept)
+        return tr("Waits on this workstation");
     return m_answer ? tr("All %1 entries stored").arg(words::entryNumber(m_answer->board.head)) : QString();
 }
 

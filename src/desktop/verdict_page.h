@@ -41,6 +41,7 @@ private:
     void layOut();
     void makeMain();
     void makeFoot();
+    void fillKept();
     void fillVerdict();
     void fillNext();
     void fillOthers();

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "desktop/wall_screen.h"
 
+#include "desktop/stale_board.h"
 #include "desktop/standing.h"
 #include "desktop/words.h"
 
@@ -87,7 +88,8 @@ void WallScreen::paintEvent(QPaintEvent*)
     painter.setFont(fontOf(TextSize::Heading));
     painter.setPen(t.quiet);
     painter.drawText(
-        head, int(Qt::AlignRight) | int(Qt::AlignVCenter), tr("%1, %2").arg(m_ward, words::full(m_answer->at, m_answer->zone)));
+        head, int(Qt::AlignRight) | int(Qt::AlignVCenter), m_answer->asOf ? tr("%1, no server; %2").arg(m_ward, ageInWords(*m_answer->asOf, m_answer->at, m_answer->zone))
+                       : tr("%1, %2").arg(m_ward, words::full(m_answer->at, m_answer->zone)));
     painter.fillRect(QRect(u(4), u(10.5), width() - u(8), 1), t.line);
     const QRect body(u(4), u(11), width() / 2 - u(8), height() - u(13));
     paintWallColumn(painter, body, may, t, true);

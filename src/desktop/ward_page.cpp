@@ -2,6 +2,7 @@
 #include "desktop/ward_page.h"
 
 #include "desktop/frame_parts.h"
+#include "desktop/stale_board.h"
 #include "desktop/standing.h"
 #include "desktop/words.h"
 
@@ -268,6 +269,9 @@ BandText WardPage::band() const
         band.answer = tr("The registry is being read.");
         return band;
     }
+    if (m_answer->asOf)
+        //: an age: as of 14:05, 12 minutes ago
+        band.question = tr("May I use this meter? The answer stands %1.").arg(ageInWords(*m_answer->asOf, m_answer->at, m_answer->zone));
     if (!m_notice.isEmpty()) {
         band.answer = m_notice;
         return band;
@@ -331,6 +335,8 @@ QList<KeyHint> WardPage::keys() const
 
 QString WardPage::note() const
 {
+    if (m_answer && m_answer->asOf)
+        return tr("Entry %1 was the newest then").arg(words::entryNumber(m_answer->head));
     return m_answer ? tr("All %1 entries stored").arg(words::entryNumber(m_answer->head)) : QString();
 }
 

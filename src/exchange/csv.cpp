@@ -12,6 +12,10 @@ namespace {
 
 constexpr std::string_view kCsvByteOrderMark = "\xEF\xBB\xBF";
 
+// What no table of records comes near: beyond it a file is another thing, or made to fill the memory.
+constexpr std::size_t kMostCsvColumns = 4096;
+constexpr std::size_t kMostCsvRowBytes = 16U << 20U;
+
 base::Fault csvFault(std::string_view fileName, std::size_t line, std::string_view what)
 {
     return base::badInput(std::string(fileName) + " line " + std::to_string(line) + ": " + std::string(what));
@@ -108,6 +112,26 @@ bool isBlankCsvLine(std::string_view line)
     return line.find_first_not_of(" \t\r\n") == std::string_view::npos;
 }
 
+base::Done checkCsvWidth(const CsvRowPlace& row, std::size_t wanted, std::string_view fileName)
+{
+    if (row.cells == wanted)
+        return {};
+    return csvFault(fileName, row.line,
+        "has " + std::to_string(row.cells) + (row.cells == 1 ? " cell" : " cells") + " where the header has " + std::to_string(wanted)
+            + (row.cells < wanted ? "; add the missing commas"
+                                  : "; remove the extra commas, or put a cell that holds a comma in quotes"));
+}
+
+/// Is the newest row no wider than a table may be? A file of commas alone would take sixteen times its size.
+base::Done checkCsvRoom(const CsvGathering& gathering, std::string_view fileName)
+{
+    const CsvRowPlace& newest = gathering.rows.back();
+    if (newest.cells > kMostCsvColumns)
+        return csvFault(fileName, newest.line,
+            "has " + std::to_string(newest.cells) + " cells, and a table may have " + std::to_string(kMostCsvColumns) + "; is it a table of records?");
+    return newest.cells > gathering.rows.front().cells ? checkCsvWidth(newest, gathering.rows.front().cells, fileName) : base::Done();
+}
+
 /// Every row of the file, the header among them, whatever their widths.
 base::Result<CsvGathering> gatherCsvRows(std::string_view bytes, std::string_view fileName)
 {
@@ -120,6 +144,7 @@ base::Result<CsvGathering> gatherCsvRows(std::string_view bytes, std::string_vie
     gathering.letters.reserve(bytes.size() + 1);
     gathering.mostRows = static_cast<std::size_t>(std::ranges::count(bytes, '\n')) + 1;
     std::size_t lineNumber = 0;
+    std::size_t rowBytes = 0;
     while (!bytes.empty()) {
         // One physical line at a time, because libcsv does not say on which line it is.
         const std::string_view line = bytes.substr(0, std::min(bytes.find('\n'), bytes.size() - 1) + 1);
@@ -129,12 +154,19 @@ base::Result<CsvGathering> gatherCsvRows(std::string_view bytes, std::string_vie
             gathering.rowOpen = true;
             gathering.rowLine = lineNumber;
         }
+        rowBytes = gathering.rowsEndedInLine == 0 ? rowBytes + line.size() : line.size();
+        if (rowBytes > kMostCsvRowBytes)
+            return csvFault(fileName, gathering.rowOpen ? gathering.rowLine : lineNumber,
+                "begins a row of more than " + std::to_string(kMostCsvRowBytes >> 20U) + " MiB; a quote may be missing, or the file is no table");
         gathering.rowsEndedInLine = 0;
         if (csv_parse(&parser, line.data(), line.size(), takeCsvCell, takeCsvRow, &gathering) != line.size())
             return csvFault(
                 fileName, lineNumber, "has a misplaced quote; put the whole cell in quotes and write each quote inside it twice");
         if (gathering.rowsEndedInLine > 1)
             return csvFault(fileName, lineNumber, "has a lone carriage return; end lines with a line feed");
+        if (!gathering.rows.empty())
+            if (const auto width = checkCsvRoom(gathering, fileName); !width)
+                return width.error();
     }
     if (csv_fini(&parser, takeCsvCell, takeCsvRow, &gathering) != 0)
         return csvFault(fileName, gathering.rowLine, "opens a quote that is never closed; the file may be truncated");
@@ -150,16 +182,6 @@ base::Done checkCsvHeader(const std::vector<std::string>& header, std::size_t li
             return csvFault(fileName, line, "names the column '" + *name + "' twice; keep one of them");
     }
     return {};
-}
-
-base::Done checkCsvWidth(const CsvRowPlace& row, std::size_t wanted, std::string_view fileName)
-{
-    if (row.cells == wanted)
-        return {};
-    return csvFault(fileName, row.line,
-        "has " + std::to_string(row.cells) + (row.cells == 1 ? " cell" : " cells") + " where the header has " + std::to_string(wanted)
-            + (row.cells < wanted ? "; add the missing commas"
-                                  : "; remove the extra commas, or put a cell that holds a comma in quotes"));
 }
 
 } // namespace

@@ -48,7 +48,7 @@ struct CsvTable {
 /// fileName  as it shall stand in the fault
 /// cells     blanks around a cell without quotes are dropped, those inside quotes stay; blank lines are skipped
 /// errors    BadInput, naming file and line: not UTF-8, a NUL byte, a misplaced or unclosed quote, a lone carriage return,
-///           a row with more or fewer cells than the header, a column that stands twice, no header
+///           a row with more or fewer cells than the header, a column that stands twice, no header, over 4096 columns, a row over 16 MiB
 base::Result<CsvTable> parseCsv(std::string_view bytes, std::string_view fileName);
 
 } // namespace mk::exchange

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "exchange/policy_file.h"
 
+#include "registry/text_bounds.h"
+
 #include <QJsonDocument>
 #include <QJsonObject>
 
@@ -12,6 +14,9 @@ namespace {
 
 using base::Result;
 
+constexpr std::size_t kMostBytes = 256U << 10U; // a whole document with remarks has 16
+constexpr std::size_t kMostSettings = 1000;
+
 std::string_view trimmed(std::string_view text)
 {
     const auto isBlank = [](char c) { return c == ' ' || c == '\t' || c == '\r'; };
@@ -20,6 +25,35 @@ std::string_view trimmed(std::string_view text)
     while (!text.empty() && isBlank(text.back()))
         text.remove_suffix(1);
     return text;
+}
+
+/// A setting is one line of text in every form, or a document could say more in one form than in the other.
+base::Done checkSetting(const PolicyLine& line, const std::string& fileName)
+{
+    const std::string where = line.line == 0 ? fileName + ": " : fileName + " line " + std::to_string(line.line) + ": ";
+    for (const auto& [text, what] : { std::pair(&line.key, "key"), std::pair(&line.text, "setting") }) {
+        if (const auto sensible = registry::sensibleText(registry::TextKind::Line, *text, what); !sensible)
+            return base::badInput(where + sensible.error().text);
+        if (trimmed(*text) != *text || text->find('#') != std::string::npos)
+            return base::badInput(where + "the " + what + " holds a # or begins or ends with a blank; take it out");
+    }
+    return {};
+}
+
+/// How many colons stand outside texts: one for each member, since no value has members of its own.
+std::size_t membersIn(std::string_view json)
+{
+    std::size_t members = 0;
+    bool inText = false;
+    for (std::size_t i = 0; i < json.size(); ++i) {
+        if (inText && json[i] == '\\')
+            ++i;
+        else if (json[i] == '"')
+            inText = !inText;
+        else if (!inText && json[i] == ':')
+            ++members;
+    }
+    return members;
 }
 
 std::size_t lineAt(std::string_view bytes, std::size_t offset)
@@ -47,7 +81,11 @@ Result<std::vector<PolicyLine>> readJson(std::string_view bytes, const std::stri
         const auto place = bytes.find("\"" + key + "\"");
         lines.push_back({ key, value.isString() ? value.toString().toStdString() : std::to_string(value.toInteger()),
             place == std::string_view::npos ? 0 : lineAt(bytes, place) });
+        if (const auto plain = checkSetting(lines.back(), fileName); !plain)
+            return plain.error();
     }
+    if (membersIn(bytes) != lines.size()) // Qt keeps the last and says nothing
+        return base::badInput(fileName + " gives a setting twice; keep one of them");
     std::ranges::stable_sort(lines, {}, &PolicyLine::line);
     return lines;
 }
@@ -69,6 +107,10 @@ Result<std::vector<PolicyLine>> readLines(std::string_view bytes, const std::str
         if (equals == std::string_view::npos || key.empty())
             return base::badInput(fileName + " line " + std::to_string(number) + " is no setting; write it as clearance_hours = 24, and remarks behind a #");
         lines.push_back({ std::string(key), std::string(trimmed(line.substr(equals + 1))), number });
+        if (const auto plain = checkSetting(lines.back(), fileName); !plain)
+            return plain.error();
+        if (lines.size() > kMostSettings)
+            return base::badInput(fileName + " has more than " + std::to_string(kMostSettings) + " settings; is it a policy?");
     }
     return lines;
 }
@@ -77,6 +119,8 @@ Result<std::vector<PolicyLine>> readLines(std::string_view bytes, const std::str
 
 Result<std::vector<PolicyLine>> readPolicyDocument(std::string_view bytes, const std::string& fileName)
 {
+    if (bytes.size() > kMostBytes)
+        return base::badInput(fileName + " is larger than " + std::to_string(kMostBytes >> 10U) + " KiB; is it a policy?");
     if (bytes.starts_with("\xEF\xBB\xBF"))
         bytes.remove_prefix(3);
     const auto first = bytes.find_first_not_of(" \t\r\n");

@@ -15,11 +15,6 @@ constexpr std::array kFreeText { std::string_view("comment"), std::string_view("
     std::string_view("storage"), std::string_view("place"), std::string_view("meaning") };
 constexpr std::size_t kDigitsInARow = 6;
 
-bool isFreeText(std::string_view field)
-{
-    return std::ranges::find(kFreeText, field) != kFreeText.end();
-}
-
 bool hasLongNumber(std::string_view text)
 {
     std::size_t row = 0;
@@ -51,6 +46,11 @@ struct TextFinder {
 };
 
 } // namespace
+
+bool isFreeText(std::string_view field)
+{
+    return std::ranges::find(kFreeText, field) != kFreeText.end();
+}
 
 base::Done withoutPatientNumbers(const Act& act)
 {

@@ -5,10 +5,11 @@
 
 namespace mk::registry {
 
-EntryMark markOf(base::Moment performed, base::Moment recorded, std::string enteredBy, bool imported, const Policy& policy)
+EntryMark markOf(base::Moment performed, base::Moment recorded, std::string enteredBy, bool imported, const Policy& policy,
+    std::optional<base::Moment> keptSince)
 {
-    EntryMark mark { recorded, std::move(enteredBy), imported, false, false };
-    const std::int64_t gap = recorded.utcMs - performed.utcMs;
+    EntryMark mark { recorded, std::move(enteredBy), imported, false, false, keptSince };
+    const std::int64_t gap = keptSince.value_or(recorded).utcMs - performed.utcMs;
     mark.late = !imported && gap > policy.lateEntryMinutes * std::int64_t { 60'000 };
     mark.old = !imported && gap > policy.pastEntryHours * std::int64_t { 3'600'000 };
     return mark;

@@ -9,7 +9,9 @@ namespace mk::registry {
 
 /// performed  the run's own time; recorded  when the journal took it
 /// imported   such an entry is never late: it was made where it came from
-EntryMark markOf(base::Moment performed, base::Moment recorded, std::string enteredBy, bool imported, const Policy& policy);
+/// keptSince  when it was kept at a workstation because the server was away: that is when a person entered it
+EntryMark markOf(base::Moment performed, base::Moment recorded, std::string enteredBy, bool imported, const Policy& policy,
+    std::optional<base::Moment> keptSince = {});
 
 /// May a person enter this run now?
 /// errors  Refused where it lies further back than the policy's hours and gives neither the paper's number nor a reason

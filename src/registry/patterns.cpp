@@ -127,13 +127,20 @@ namespace {
                 add("no-failure", "None of " + std::to_string(totals.sets) + " sets was rejected, not even at the first attempt.", {});
         }
 
+        /// When a person typed it: what was kept while the server was away arrives all at once, and was not typed so.
+        static base::Moment enteredAt(const SetRecord& set)
+        {
+            const EntryMark& mark = *set.runs.front().mark;
+            return mark.keptSince.value_or(mark.recordedAt);
+        }
+
         /// Sets of different times that were entered within one minute.
         void sameMinute()
         {
             std::map<std::int64_t, std::vector<MonthSet>> minutes;
             for (const auto& each : m_sets)
                 if (!each.set->runs.empty() && each.set->runs.front().mark && !each.set->runs.front().mark->imported)
-                    minutes[each.set->runs.front().mark->recordedAt.utcMs / 60'000].push_back(each);
+                    minutes[enteredAt(*each.set).utcMs / 60'000].push_back(each);
             for (const auto& [minute, sets] : minutes) {
                 const auto [first, last] = std::ranges::minmax_element(sets, {}, [](const MonthSet& s) { return s.set->judged.lastAt; });
                 const bool apart = last->set->judged.lastAt.utcMs - first->set->judged.lastAt.utcMs > 60'000 * static_cast<std::int64_t>(sets.size());
@@ -146,7 +153,7 @@ namespace {
                     runs.push_back(each.set->runs.front().seq);
                 }
                 add("same-minute", counted(sets.size(), "set", "sets") + " of different times were entered within the same minute, "
-                        + inWords(sets.front().set->runs.front().mark->recordedAt, m_in.zone) + ".",
+                        + inWords(enteredAt(*sets.front().set), m_in.zone) + ".",
                     { meters.begin(), meters.end() }, std::move(runs));
             }
         }

@@ -7,6 +7,7 @@
 #include <qcustomplot.h>
 
 #include <QKeyEvent>
+#include <QTextDocument>
 #include <QToolTip>
 
 #include <cmath>
@@ -169,7 +170,7 @@ void ControlChart::onPointer(const QPointF& at, const QPoint& global)
     if (facts.isEmpty())
         QToolTip::hideText();
     else
-        QToolTip::showText(global, facts, m_plot);
+        QToolTip::showText(global, Qt::mightBeRichText(facts) ? Qt::convertFromPlainText(facts) : facts, m_plot); // ids are no markup
 }
 
 std::optional<std::size_t> ControlChart::setNear(const QPointF& at) const

@@ -2,7 +2,9 @@
 #include "store/act_codec.h"
 
 #include <charconv>
+#include <cmath>
 #include <cstdlib>
+#include <utility>
 
 namespace mk::store {
 
@@ -209,7 +211,7 @@ bool fromJson(const Json& json, std::int64_t& into)
 bool fromJson(const Json& json, int& into)
 {
     const auto* value = json.integer();
-    return value != nullptr && ((into = static_cast<int>(*value)), true);
+    return value != nullptr && std::in_range<int>(*value) && ((into = static_cast<int>(*value)), true);
 }
 bool fromJson(const Json& json, base::Seq& into)
 {
@@ -221,7 +223,7 @@ bool fromJson(const Json& json, double& into)
     if (text == nullptr)
         return false;
     const auto [end, error] = std::from_chars(text->data(), text->data() + text->size(), into);
-    return error == std::errc() && end == text->data() + text->size();
+    return error == std::errc() && end == text->data() + text->size() && std::isfinite(into);
 }
 template <Textual T>
 bool fromJson(const Json& json, T& into)
@@ -398,15 +400,18 @@ base::Result<Act> readAct(std::string_view kind, const Json& body)
         missing = reader.missing;
     }
     if (!missing.empty())
-        return Fault { FaultKind::Damaged, "an entry of kind " + std::string(kind) + " has no readable '" + missing + "'" };
-    return Act(std::move(act));
+        return Fault { FaultKind::Damaged, "an entry of kind " + std::string(kind) + " has no readable '" + missing + "'; run verify" };
+    Act read(std::move(act));
+    if (kindOf(read) != kind) // two acts have two kinds each, and say in their body which
+        return Fault { FaultKind::Damaged, "an entry of kind " + std::string(kind) + " has the body of a " + std::string(kindOf(read)) + "; run verify" };
+    return read;
 }
 
 template <std::size_t I = 0>
 base::Result<Act> readActOfKind(std::string_view kind, const Json& body)
 {
     if constexpr (I == std::variant_size_v<Act>) {
-        return Fault { FaultKind::Damaged, "no act is called '" + std::string(kind) + "'" };
+        return Fault { FaultKind::Damaged, "no act is called '" + std::string(kind) + "'; run verify" };
     } else {
         using A = std::variant_alternative_t<I, Act>;
         return isKind<A>(kind) ? readAct<A>(kind, body) : readActOfKind<I + 1>(kind, body);
@@ -439,7 +444,7 @@ Json bodyOf(const Act& act, bool imported)
 base::Result<Act> actFrom(std::string_view kind, const Json& body)
 {
     if (body.members() == nullptr)
-        return Fault { FaultKind::Damaged, "an entry's body is no JSON object" };
+        return Fault { FaultKind::Damaged, "an entry's body is no JSON object; run verify" };
     return readActOfKind(kind, body);
 }
 
@@ -454,6 +459,39 @@ bool saysImported(std::string_view body)
     return body.find("\"imported\":true") != std::string_view::npos; // inside a text the quotes would be escaped
 }
 
+namespace {
+
+constexpr std::string_view kKept = "\"kept_since\":\""; // inside a text the quotes would be escaped
+
+} // namespace
+
+void markKept(Json& body, base::Moment since)
+{
+    body.set("kept_since", Json(base::toText(since)));
+}
+
+std::optional<base::Moment> keptSince(std::string_view body)
+{
+    const auto at = body.find(kKept);
+    if (at == std::string_view::npos)
+        return std::nullopt;
+    body.remove_prefix(at + kKept.size());
+    const auto read = base::parseTimeText(body.substr(0, body.find('"')));
+    return read && read->hasOffset ? std::optional(base::momentOf(read->wall, read->offsetMinutes)) : std::nullopt;
+}
+
+std::string withoutKept(const std::string& body)
+{
+    const auto at = body.find(kKept);
+    if (at == std::string::npos)
+        return body;
+    const auto end = body.find('"', at + kKept.size());
+    // One of the commas beside it goes with it.
+    const bool followed = body[end + 1] == ',';
+    const std::size_t first = followed || body[at - 1] != ',' ? at : at - 1;
+    return body.substr(0, first) + body.substr(end + 1 + (followed ? 1 : 0));
+}
+
 std::string driftText(const acts::DriftFinding& drift)
 {
     return packed(drift).canonical();
@@ -464,7 +502,7 @@ base::Result<acts::DriftFinding> driftFrom(std::string_view text)
     const auto json = Json::parse(text);
     acts::DriftFinding drift;
     if (!json || !unpack(*json, drift))
-        return Fault { FaultKind::Damaged, "a stored drift finding cannot be read" };
+        return Fault { FaultKind::Damaged, "a stored drift finding cannot be read; run verify" };
     return drift;
 }
 

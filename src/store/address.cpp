@@ -127,7 +127,9 @@ Result<Address> Address::parse(const std::string& text)
             return wrong("has a parameter '" + name + "' that cannot be read");
         if (name == "password" || name == "passfile")
             return badInput("the address of the registry names a password; take it out: it is asked for, or kept in the system's key store");
-        if (name == "host" && address.host.empty()) { // the folder of a socket
+        if (name == "host" && address.host.empty()) { // the folder of a socket, and nothing that may be on another machine
+            if (value.empty() || value.front() != '/' || value.find(',') != std::string::npos)
+                return wrong("has a 'host' that is not the one folder of a socket; a server's name stands before the database");
             address.host = value;
             continue;
         }

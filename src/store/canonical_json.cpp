@@ -14,6 +14,7 @@ using base::badInput;
 
 constexpr std::size_t kMostBytes = 1 << 20;
 constexpr int kDeepest = 32;
+constexpr std::size_t kMostMembers = 1000; // each is compared with all before it
 
 bool isAscii(std::string_view text)
 {
@@ -138,6 +139,8 @@ private:
             auto key = readString();
             if (!key)
                 return key.error();
+            if (object.members()->size() == kMostMembers)
+                return fault("an object of more than " + std::to_string(kMostMembers) + " members");
             if (object.find(*key) != nullptr)
                 return fault("the key '" + *key + "' twice");
             if (!take(':'))
@@ -283,7 +286,7 @@ void Json::append(std::string& out) const
         for (const auto* member : sorted) {
             if (out.back() != '{')
                 out += ',';
-            out += quoted(member->first);
+            out += store::quoted(member->first);
             out += ':';
             member->second.append(out);
         }
@@ -297,7 +300,7 @@ void Json::append(std::string& out) const
         }
         out += ']';
     } else if (const auto* string = text()) {
-        out += quoted(*string);
+        out += store::quoted(*string);
     } else if (const auto* number = integer()) {
         out += std::to_string(*number);
     } else if (const auto* flag = boolean()) {

@@ -26,6 +26,12 @@ public:
     virtual bool preparesControl() const = 0;
     /// Must a result that was begun survive other statements of the session? Then the driver has to hold it whole.
     virtual bool keepsOpenResults() const = 0;
+    /// Is the registry still the one that was opened? A file may be removed or replaced under the program.
+    virtual base::Done inPlace() const { return {}; }
+    /// The same with the write lock held, and looking closer where something wrote to it.
+    virtual base::Done sameRegistry(Session&) { return {}; }
+    /// After it was not, outside of a transaction.
+    virtual void letGo(Session&) { }
     /// Where the schema differs from what the migrations make: for `verify`.
     struct SchemaCheck {
         std::vector<std::string> differs;

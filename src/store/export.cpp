@@ -16,9 +16,9 @@ namespace {
 /// All columns; without prev and digest it is the text that the digest was made of.
 std::string lineOf(const Entry& e)
 {
-    return "{\"act\":" + quoted(e.act) + ",\"at\":" + std::to_string(e.at) + ",\"body\":" + e.body + ",\"digest\":" + quoted(e.digest) + ",\"id\":" + quoted(e.id)
-        + ",\"operator\":" + quoted(e.person) + ",\"prev\":" + quoted(e.prev) + ",\"seq\":" + std::to_string(e.seq.value) + ",\"station\":" + quoted(e.station)
-        + ",\"subject\":" + quoted(e.subject) + ",\"zone\":" + quoted(e.zone) + "}\n";
+    return "{\"act\":" + store::quoted(e.act) + ",\"at\":" + std::to_string(e.at) + ",\"body\":" + e.body + ",\"digest\":" + store::quoted(e.digest) + ",\"id\":" + store::quoted(e.id)
+        + ",\"operator\":" + store::quoted(e.person) + ",\"prev\":" + store::quoted(e.prev) + ",\"seq\":" + std::to_string(e.seq.value) + ",\"station\":" + store::quoted(e.station)
+        + ",\"subject\":" + store::quoted(e.subject) + ",\"zone\":" + store::quoted(e.zone) + "}\n";
 }
 
 /// An entry that was annulled by its number is called by its file's key, since numbers are new in another registry.

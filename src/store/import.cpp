@@ -4,8 +4,10 @@
 #include "store/act_keys.h"
 #include "store/registrar.h"
 #include "store/registrar_batch.h"
+#include "store/sign_in.h"
 
 #include <algorithm>
+#include <set>
 #include <unordered_map>
 
 namespace mk::store {
@@ -95,6 +97,8 @@ public:
             report.file = file.file;
             report.rows = file.rows.size() + file.rejected.size();
             report.rejected = file.rejected;
+            for (const auto& row : file.rejected)
+                m_rejectedLines.emplace(m_reports.size(), row.line);
             report.ignoredColumns = file.ignoredColumns;
             for (const auto& row : file.rows)
                 for (const auto& question : row.questions)
@@ -214,8 +218,8 @@ private:
         const auto stored = entryAt(m_session, **entry);
         if (!stored)
             return stored.error();
-        const bool same = *stored
-            && ((*stored)->body == bodyOf(candidate.row.act, true).canonical() || (*stored)->body == bodyOf(candidate.row.act, false).canonical());
+        const std::string body = *stored ? withoutKept((*stored)->body) : std::string();
+        const bool same = *stored && (body == bodyOf(candidate.row.act, true).canonical() || body == bodyOf(candidate.row.act, false).canonical());
         if (same)
             ++m_reports[candidate.file].unchanged;
         else
@@ -246,15 +250,15 @@ private:
 
     void reject(std::size_t file, std::size_t line, std::string reason)
     {
-        auto& rejected = m_reports[file].rejected;
-        if (std::ranges::find(rejected, line, &RejectedRow::line) == rejected.end())
-            rejected.push_back({ line, std::move(reason) });
+        if (m_rejectedLines.emplace(file, line).second) // a row's first fault says enough
+            m_reports[file].rejected.push_back({ line, std::move(reason) });
     }
 
     Session& m_session;
     std::vector<FileRows> m_files;
     std::vector<FileReport> m_reports;
     std::vector<Candidate> m_waiting;
+    std::set<std::pair<std::size_t, std::size_t>> m_rejectedLines; ///< by file
     bool m_firstRound = true;
 };
 
@@ -270,6 +274,8 @@ Result<ImportReport> Registrar::takeOver(std::vector<FileRows> files, const Auth
             return begun.error();
         if (const Done fresh = refresh(); !fresh)
             return fresh.error();
+        if (const Done may = mayTakeOverAs(m_working->reader, author, m_clock()); !may)
+            return may.error();
         if (!takeover) {
             takeover.emplace(m_session, std::move(files));
             if (const Done sorted = takeover->sortOut(); !sorted)
@@ -277,7 +283,9 @@ Result<ImportReport> Registrar::takeOver(std::vector<FileRows> files, const Auth
         }
         if (!takeover->anythingToAdd())
             return takeover->report(m_working->head.seq);
-        ActBatch batch(m_session, m_working->reader, m_working->meters, m_working->head, author, true, m_clock());
+        if (m_working->head.moved)
+            return movedAway(m_session, m_working->head);
+        ActBatch batch(m_session, m_working->reader, m_working->meters, m_working->head, actingAs(author), true, m_clock());
         Done noticed = batch.noticeClock(0);
         auto held = noticed ? takeover->append(batch) : Result<bool>(noticed.error());
         if (held && *held)

@@ -1,6 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "store/journal.h"
 
+#include "registry/acts_access.h"
+#include "store/engine.h"
+
 #include <openssl/evp.h>
 
 #include <array>
@@ -23,8 +26,8 @@ int hexValue(char c)
 /// What is digested: the members already in canonical order, the body as stored.
 std::string digestedText(const Entry& e)
 {
-    return "{\"act\":" + quoted(e.act) + ",\"at\":" + std::to_string(e.at) + ",\"body\":" + e.body + ",\"id\":" + quoted(e.id) + ",\"operator\":" + quoted(e.person)
-        + ",\"seq\":" + std::to_string(e.seq.value) + ",\"station\":" + quoted(e.station) + ",\"subject\":" + quoted(e.subject) + ",\"zone\":" + quoted(e.zone) + "}";
+    return "{\"act\":" + store::quoted(e.act) + ",\"at\":" + std::to_string(e.at) + ",\"body\":" + e.body + ",\"id\":" + store::quoted(e.id) + ",\"operator\":" + store::quoted(e.person)
+        + ",\"seq\":" + std::to_string(e.seq.value) + ",\"station\":" + store::quoted(e.station) + ",\"subject\":" + store::quoted(e.subject) + ",\"zone\":" + store::quoted(e.zone) + "}";
 }
 
 } // namespace
@@ -83,17 +86,29 @@ std::string noDigest()
 
 base::Result<Head> headOf(Session& session)
 {
-    auto query = session.statement("SELECT seq, digest, at FROM journal ORDER BY seq DESC LIMIT 1");
+    if (const Done there = session.engine().inPlace(); !there) // else a window would show the newest entry of a file that is gone
+        return there.error();
+    auto query = session.statement("SELECT seq, digest, at, act FROM journal ORDER BY seq DESC LIMIT 1");
     if (!query)
         return query.error();
     if (const Done ran = query->run({}); !ran)
         return ran.error();
     Head head { {}, noDigest(), 0 };
     if (query->next())
-        head = { { query->number(0) }, query->text(1), query->number(2) };
+        head = { { query->number(0) }, query->text(1), query->number(2), query->text(3) == registry::acts::RegistryMoved::kind };
     if (const Done done = query->finished(); !done)
         return done.error();
     return head;
+}
+
+Fault movedAway(Session& session, const Head& head)
+{
+    const auto entry = entryAt(session, head.seq);
+    const auto body = entry && *entry ? Json::parse((*entry)->body) : base::Result<Json>(base::badInput("no entry"));
+    const Json* to = body ? body->find("to") : nullptr;
+    const std::string place = to != nullptr && to->text() != nullptr ? *to->text() : std::string("another place");
+    return { FaultKind::Refused, session.path() + " was moved (entry " + std::to_string(head.seq.value) + "): it goes on in " + place
+            + ". Nothing was stored here; record there, and name it with --registry" };
 }
 
 Done appendEntry(Session& session, const Entry& e)

@@ -51,8 +51,12 @@ struct Head {
     base::Seq seq;
     std::string digest;
     std::int64_t at = 0;
+    bool moved = false; ///< it says that the registry goes on elsewhere: nothing follows it here
 };
 base::Result<Head> headOf(Session& session);
+
+/// Why nothing follows a head that says `moved`, with the place where the registry goes on.
+base::Fault movedAway(Session& session, const Head& head);
 
 base::Done appendEntry(Session& session, const Entry& entry);
 base::Result<std::optional<Entry>> entryAt(Session& session, base::Seq seq);

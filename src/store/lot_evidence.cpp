@@ -23,7 +23,7 @@ Result<LotVerification> verificationOf(Reader& reader, const base::StripLotId& l
     auto samples = reader.facts<acts::LotSampleCompared>(lot.value);
     const auto lots = allLots(reader);
     if (!confirmations || !controls || !samples || !lots)
-        return Fault { FaultKind::Damaged, "the verification of lot '" + lot.value + "' cannot be read; run verify" };
+        return unread("the verification of lot '" + lot.value + "'", confirmations, controls, samples, lots);
     for (const auto& each : *lots) {
         const auto control = reader.controlLot(base::ControlLotId(each));
         if (!control)

@@ -168,7 +168,7 @@ Result<TracedLot> traceLot(Reader& reader, const std::string& id, Moment at)
     const auto controls = reader.facts<acts::LotControlChecked>(id);
     const auto samples = reader.facts<acts::LotSampleCompared>(id);
     if (!strip || !control || !shipments || !vials || !confirmed || !controls || !samples)
-        return Fault { FaultKind::Damaged, "the records of lot '" + id + "' cannot be read; run verify" };
+        return unread("the records of lot '" + id + "'", strip, control, shipments, vials, confirmed, controls, samples);
     if (*strip == nullptr && *control == nullptr)
         return Fault { FaultKind::NotFound, "no lot is called '" + id + "'; record it first, or check how it is written" };
     TracedLot lot { id };
@@ -207,7 +207,7 @@ Result<std::vector<std::string>> allLots(Reader& reader)
     const QVariant n = bound(reader.asOf().value);
     return idsFrom(reader,
         "SELECT lot FROM (SELECT lot, 0 AS sort FROM strip_lot WHERE from_seq <= ? AND (to_seq IS NULL OR to_seq > ?)"
-        " UNION SELECT lot, 1 FROM control_lot WHERE from_seq <= ? AND (to_seq IS NULL OR to_seq > ?)) ORDER BY sort, lot",
+        " UNION SELECT lot, 1 FROM control_lot WHERE from_seq <= ? AND (to_seq IS NULL OR to_seq > ?)) AS every_lot ORDER BY sort, lot",
         { n, n, n, n });
 }
 

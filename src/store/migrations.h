@@ -15,5 +15,7 @@ struct Migration {
 
 std::span<const Migration> sqliteMigrations();
 std::span<const Migration> postgresqlMigrations();
+/// The roles that the migrations of PostgreSQL rest on.
+std::string_view postgresqlRoles();
 
 } // namespace mk::store

@@ -63,7 +63,7 @@ namespace {
             if (!entry)
                 return entry.error();
             if (*entry && !saysImported((*entry)->body))
-                input.toldBy.emplace(incident.seq, reader.zone().at((*entry)->at));
+                input.toldBy.emplace(incident.seq, keptSince((*entry)->body).value_or(reader.zone().at((*entry)->at)));
         }
         return {};
     }

@@ -41,7 +41,7 @@ Done addSignIns(Reader& reader, Moment at, bool begins, std::vector<SignIn>& int
     if (!facts)
         return facts.error();
     for (const auto& each : *facts) {
-        if (each.act.at > at)
+        if (each.act.at > at || each.act.ward.empty()) // at the command line: at no bench
             continue;
         const auto entry = entryAt(reader.session(), each.seq);
         if (!entry)

@@ -33,7 +33,7 @@ Result<RunContext> previewContext(Reader& reader, const acts::ControlRun& run, c
     const auto stripVial = reader.stripVial(run.stripVial);
     const auto controlVial = reader.controlVial(run.controlVial);
     if (!person || !stripVial || !controlVial)
-        return Fault { FaultKind::Damaged, "what run '" + run.set.value + "' names cannot be read; run verify" };
+        return unread("what run '" + run.set.value + "' names", person, stripVial, controlVial);
     context.person = *person;
     context.stripVial = *stripVial;
     context.controlVial = *controlVial;
@@ -43,7 +43,7 @@ Result<RunContext> previewContext(Reader& reader, const acts::ControlRun& run, c
     const auto controlLot = reader.controlLot(context.controlVial->vial.lot);
     const auto range = reader.range(context.stripVial->vial.lot, context.controlVial->vial.lot, run.level, run.at);
     if (!stripLot || !controlLot || !range)
-        return Fault { FaultKind::Damaged, "the lots of run '" + run.set.value + "' cannot be read; run verify" };
+        return unread("the lots of run '" + run.set.value + "'", stripLot, controlLot, range);
     context.stripLot = *stripLot;
     context.controlLot = *controlLot;
     context.range = *range;
@@ -64,7 +64,7 @@ Result<PreviewMeter> previewMeter(Reader& reader, const MeterRecord& record)
     auto sets = reader.sets(id, kBeginning, kEnd);
     auto calibrations = reader.facts<acts::CalibrationVerified>(id.value);
     if (!model || !states || !stops || !incidents || !pairs || !boundaries || !sets || !calibrations)
-        return Fault { FaultKind::Damaged, "the file of '" + id.value + "' cannot be read; run verify" };
+        return unread("the file of '" + id.value + "'", model, states, stops, incidents, pairs, boundaries, sets, calibrations);
     if (*model != nullptr)
         meter.model = **model;
     meter.states = std::move(states).value();

@@ -56,6 +56,8 @@ Result<Reader> Reader::open(Session& session, Seq asOf)
     const auto founding = entryAt(session, { 1 });
     if (!founding)
         return founding.error();
+    if (!*founding)
+        return Fault { FaultKind::Damaged, session.path() + " holds no entry: its founding was cut short, and nothing was recorded in it. Remove it, then found a registry with init" };
     const auto body = *founding ? Json::parse((*founding)->body) : Result<Json>(base::badInput("no entry"));
     const auto act = body ? actFrom((*founding)->act, *body) : Result<Act>(body.error());
     const auto* founded = act ? std::get_if<acts::RegistryFounded>(&*act) : nullptr;
@@ -85,7 +87,9 @@ Done Reader::loadPolicies()
     m_policiesFounded = m_policiesFounded || !entries.empty();
     for (const auto seq : entries) {
         const auto entry = entryAt(*m_session, { seq });
-        const auto body = entry && *entry ? Json::parse((*entry)->body) : Result<Json>(base::badInput("no entry"));
+        if (!entry)
+            return entry.error();
+        const auto body = *entry ? Json::parse((*entry)->body) : Result<Json>(base::badInput("no entry"));
         const auto act = body ? actFrom((*entry)->act, *body) : Result<Act>(body.error());
         const auto* changed = act ? std::get_if<acts::PolicyChanged>(&*act) : nullptr;
         auto policy = changed ? policyFrom(changed->settings) : Result<Policy>(base::badInput("no policy"));

@@ -5,6 +5,7 @@
 #include "registry/fitness.h"
 #include "store/journal.h"
 #include "store/reader.h"
+#include "store/rows.h"
 
 #include <algorithm>
 
@@ -46,12 +47,12 @@ Result<const std::vector<NoticeRecord>*> Reader::notices()
         const auto closed = facts<acts::NoticeClosed>(each.act.notice);
         const auto entry = entryAt(*m_session, each.seq);
         if (!items || !closed || !entry || !*entry)
-            return base::Fault { base::FaultKind::Damaged, "notice '" + each.act.notice + "' cannot be read; run verify" };
+            return unread("notice '" + each.act.notice + "'", items, closed, entry);
         NoticeRecord notice { each.seq, each.act, m_zone.at((*entry)->at), {}, std::move(items).value() };
         if (!closed->empty()) {
             const auto end = entryAt(*m_session, closed->front().seq);
             if (!end || !*end)
-                return base::Fault { base::FaultKind::Damaged, "notice '" + each.act.notice + "' cannot be read; run verify" };
+                return unread("notice '" + each.act.notice + "'", end);
             notice.closed = m_zone.at((*end)->at);
         }
         notices.push_back(std::move(notice));

@@ -123,7 +123,7 @@ Result<std::vector<RunRecord>> Reader::runs(const base::SetId& id)
             if (const Done judged = judgedFromRow(row, 21, run.judged); !judged)
                 return judged;
             const Moment recorded = m_zone.at(row.number(38));
-            run.mark = markOf(run.run.at, recorded, row.text(39), saysImported(row.text(40)), policyAt(recorded));
+            run.mark = markOf(run.run.at, recorded, row.text(39), saysImported(row.text(40)), policyAt(recorded), keptSince(row.text(40)));
             runs.push_back(std::move(run));
             return {};
         });

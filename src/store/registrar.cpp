@@ -1,10 +1,12 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "store/registrar.h"
 
+#include "registry/text_bounds.h"
 #include "store/act_codec.h"
 #include "store/act_keys.h"
 #include "store/index.h"
 #include "store/registrar_batch.h"
+#include "store/sign_in.h"
 #include "store/signed_months.h"
 
 #include <QDateTime>
@@ -25,6 +27,9 @@ namespace {
 
 constexpr std::int64_t kClockBackMs = 2 * 60'000; // handbook 10.3
 constexpr std::int64_t kClockForwardMs = 10 * 60'000;
+constexpr int kTries = 4; ///< of one delivery to a server
+constexpr std::int64_t kShortMs = 2'000;
+constexpr const char* kDoubt = ". The line broke while this was being recorded: look at the meter before you enter it again";
 
 /// Does an act say what the stored one says? The time, a set named after it, and what the program fills in may be those of the second sending.
 bool sameDelivery(const Act& stored, const Act& sent)
@@ -86,6 +91,9 @@ Result<Seq> found(Session& session, const std::string& zoneName, std::span<const
     Digester digester;
     const std::int64_t now = clock();
     const std::string person = author.person.empty() ? "registry" : author.person.value;
+    for (const Done& sensible : { sensibleTexts(Act(first)), sensibleText(TextKind::Id, person, "operator"), sensibleText(TextKind::Id, author.station, "workstation's name") })
+        if (!sensible)
+            return sensible.error();
     for (const Act& act : { Act(acts::RegistryFounded { newUuid(), zoneName, "Meterkeep 0.1" }), Act(first) }) {
         Entry entry { { head.seq.value + 1 }, newUuid(), now, base::offsetText(zone->at(now).offsetMinutes), author.station, person, std::string(kindOf(act)),
             subjectOf(act), bodyOf(act, false).canonical(), head.digest, {} };
@@ -192,10 +200,34 @@ Reader& Registrar::workingReader()
 
 Result<std::vector<Outcome>> Registrar::record(std::span<const NewAct> newActs, const Author& author)
 {
-    auto recorded = recordAll(newActs, author);
+    auto recorded = m_session.isServer() ? recordOnServer(newActs, author) : recordAll(newActs, author);
     if (!recorded)
         noteRefusal(newActs, author, recorded.error());
     return recorded;
+}
+
+/// Over a network an answer can be lost. Every act has its id before it is sent for the first time, so that it may be sent again: what had
+/// arrived is recognised, and nothing stands twice.
+Result<std::vector<Outcome>> Registrar::recordOnServer(std::span<const NewAct> newActs, const Author& author)
+{
+    std::vector<NewAct> sent(newActs.begin(), newActs.end());
+    for (auto& each : sent)
+        if (each.id.empty())
+            each.id = newUuid();
+    for (int tries = 1;; ++tries) {
+        const std::int64_t begun = steadyClock();
+        auto recorded = recordAll(sent, author);
+        if (recorded || tries == kTries)
+            return recorded;
+        // Two that met are tried again; who waited in vain for the lock is told.
+        if (recorded.error().kind == base::FaultKind::Busy && steadyClock() - begun < kShortMs)
+            continue;
+        if (!m_session.lost())
+            return recorded;
+        dropCaches();
+        if (const Done back = m_session.reconnect(); !back)
+            return base::Fault { back.error().kind, back.error().text + kDoubt };
+    }
 }
 
 /// A refused try to move a meter stands in the log as a note: nothing follows from it (handbook, story S44).
@@ -224,7 +256,9 @@ Result<std::vector<Outcome>> Registrar::recordAll(std::span<const NewAct> newAct
     };
 
     const std::int64_t now = m_clock();
-    ActBatch batch(m_session, m_working->reader, m_working->meters, m_working->head, author, false, now);
+    if (const Done may = mayRecordAs(m_working->reader, author, newActs, now); !may)
+        return fail(may.error());
+    ActBatch batch(m_session, m_working->reader, m_working->meters, m_working->head, actingAs(author), false, now);
     if (const Done noticed = batch.noticeClock(leapSinceLast(now)); !noticed)
         return fail(noticed.error());
     std::vector<Outcome> outcomes;
@@ -244,7 +278,7 @@ Result<std::vector<Outcome>> Registrar::recordAll(std::span<const NewAct> newAct
                 continue;
             }
         }
-        auto outcome = batch.add(newAct.act, newAct.id);
+        auto outcome = batch.add(newAct.act, newAct.id, newAct.keptSince);
         if (!outcome)
             return fail(outcome.error());
         outcomes.push_back(std::move(outcome).value());
@@ -264,25 +298,41 @@ Result<std::vector<Outcome>> Registrar::recordAll(std::span<const NewAct> newAct
 
 Result<Seq> Registrar::recordOwn(const Act& act, const Author& author)
 {
+    const auto seqs = recordOwnDecided([&](Reader&, base::Moment) { return std::vector<Act> { act }; }, author);
+    return seqs ? Result<Seq>(seqs->front()) : Result<Seq>(seqs.error());
+}
+
+Result<std::vector<Seq>> Registrar::recordOwnDecided(const std::function<Result<std::vector<Act>>(Reader&, base::Moment)>& decide, const Author& author)
+{
     Transaction transaction(m_session);
     if (const Done begun = transaction.begin(); !begun)
         return begun.error();
     if (const Done fresh = refresh(); !fresh)
         return fresh.error();
     const std::int64_t now = m_clock();
-    ActBatch batch(m_session, m_working->reader, m_working->meters, m_working->head, author, false, now);
-    Done done = batch.noticeClock(leapSinceLast(now));
-    Seq seq;
-    if (done) {
-        const auto appended = batch.appendOwn(act);
-        done = appended ? transaction.commit() : Done(appended.error());
-        seq = appended ? *appended : Seq {};
-    }
-    if (!done) {
+    const auto fail = [&](const base::Fault& fault) {
         dropCaches();
-        return done.error();
+        return fault;
+    };
+    const auto acts = decide(m_working->reader, m_working->reader.zone().at(now));
+    if (!acts)
+        return fail(acts.error());
+    std::vector<Seq> seqs;
+    ActBatch batch(m_session, m_working->reader, m_working->meters, m_working->head, author, false, now);
+    if (!acts->empty())
+        if (const Done noticed = batch.noticeClock(leapSinceLast(now)); !noticed)
+            return fail(noticed.error());
+    for (const auto& act : *acts) {
+        if (const Done own = isOwn(act); !own) // what people record goes through record(), with its checks
+            return fail(own.error());
+        const auto appended = batch.appendOwn(act);
+        if (!appended)
+            return fail(appended.error());
+        seqs.push_back(*appended);
     }
-    return seq;
+    if (const Done committed = transaction.commit(); !committed)
+        return fail(committed.error());
+    return seqs;
 }
 
 ActBatch::ActBatch(Session& session, Reader& reader, std::map<base::MeterId, MeterWork>& meters, Head& head, const Author& author, bool imported, std::int64_t nowMs)
@@ -303,8 +353,18 @@ Done ActBatch::noticeClock(std::int64_t leapMs)
 
 Result<Seq> ActBatch::append(const Act& act, const std::string& id, const std::string& person, bool imported)
 {
+    if (m_head.moved)
+        return movedAway(m_session, m_head);
+    // What stands around the act is stored as it is, too.
+    for (const auto& [field, text] : { std::pair<std::string_view, std::string_view>("operator", person), { "workstation's name", m_author.station }, { "entry's id", id } })
+        if (const Done sensible = sensibleText(TextKind::Id, text, field); !sensible)
+            return sensible.error();
+    Json body = bodyOf(act, imported);
+    const bool kept = m_keptSince && !m_following;
+    if (kept)
+        markKept(body, *m_keptSince);
     Entry entry { { m_head.seq.value + 1 }, id.empty() ? newUuid() : id, m_nowMs, base::offsetText(m_reader.zone().at(m_nowMs).offsetMinutes), m_author.station, person,
-        std::string(kindOf(act)), subjectOf(act), bodyOf(act, imported).canonical(), m_head.digest, {} };
+        std::string(kindOf(act)), subjectOf(act), body.canonical(), m_head.digest, {} };
     auto digest = m_digester.digestOf(entry);
     if (!digest)
         return digest.error();
@@ -313,7 +373,9 @@ Result<Seq> ActBatch::append(const Act& act, const std::string& id, const std::s
         return appended.error();
     if (const Done applied = applyToIndex(m_session, entry.seq, m_nowMs, imported, act); !applied)
         return applied.error();
-    m_head = { entry.seq, entry.digest, m_nowMs };
+    m_head = { entry.seq, entry.digest, m_nowMs, std::holds_alternative<acts::RegistryMoved>(act) };
+    if (kept)
+        m_kept.emplace(entry.seq, *m_keptSince);
     if (!std::holds_alternative<acts::ControlRun>(act) && !std::holds_alternative<acts::SetJudged>(act)) {
         m_reader.forget(entry.subject);
         if (const auto meter = m_meters.find(base::MeterId(entry.subject)); meter != m_meters.end())
@@ -338,8 +400,11 @@ Result<Seq> ActBatch::appendOwn(const Act& act)
     return append(act, {}, m_author.person.empty() ? "registry" : m_author.person.value, false);
 }
 
-Result<Outcome> ActBatch::add(const Act& given, const std::string& id)
+Result<Outcome> ActBatch::add(const Act& given, const std::string& id, std::optional<base::Moment> keptSince)
 {
+    m_keptSince = keptSince;
+    if (const Done texts = sensibleTexts(given); !texts)
+        return texts.error();
     if (const Done admitted = admit(given); !admitted)
         return admitted.error();
     std::optional<Act> filled;

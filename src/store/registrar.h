@@ -16,6 +16,7 @@
 namespace mk::store {
 
 class ActBatch;
+class SignedIn;
 
 /// Milliseconds UTC. The program passes the machine's clock, a test its own.
 using Clock = std::function<std::int64_t()>;
@@ -27,6 +28,7 @@ std::int64_t steadyClock();
 struct Author {
     base::OperatorId person;  ///< stands for acts that name nobody
     std::string station;
+    std::shared_ptr<const SignedIn> signedIn {}; ///< shared, so that an author can be copied and this not be made; see sign_in.h
 };
 
 /// An act on its way into the journal. The id is made by whoever sends it, so that a repeated delivery is recognised.
@@ -84,12 +86,18 @@ public:
     /// Appends what the program itself has to say about sign-ins, copies and places; nothing follows from it.
     base::Result<base::Seq> recordOwn(const registry::Act& act, const Author& author);
 
+    /// The same for what can only be decided under the write lock: `decide` reads, and stores credentials if it must, all within the one transaction.
+    /// returns  the entries appended; none where `decide` gives no act
+    base::Result<std::vector<base::Seq>> recordOwnDecided(
+        const std::function<base::Result<std::vector<registry::Act>>(Reader&, base::Moment now)>& decide, const Author& author);
+
     /// Takes over records made elsewhere (interface.md, What import means).
     /// files  in any order; errors only where nothing could be done at all: rows that are rejected stand in the report
     base::Result<ImportReport> takeOver(std::vector<registry::FileRows> files, const Author& author);
 
 private:
     Registrar(Session& session, Clock clock, Clock steady);
+    base::Result<std::vector<Outcome>> recordOnServer(std::span<const NewAct> acts, const Author& author);
     base::Result<std::vector<Outcome>> recordAll(std::span<const NewAct> acts, const Author& author);
     base::Done tellOfOthers(std::span<const NewAct> newActs, std::vector<Outcome>& outcomes);
     void noteRefusal(std::span<const NewAct> acts, const Author& author, const base::Fault& fault);

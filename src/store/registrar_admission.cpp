@@ -216,7 +216,7 @@ Done ActBatch::check(const acts::ReturnStep& a)
     auto sets = m_reader.newestSets(a.meter, a.at, 10);
     auto pairs = m_reader.pairs(a.meter);
     if (!evidence || !open || !incidents || !steps || !sets || !pairs)
-        return Fault { FaultKind::Damaged, "the records of '" + a.meter.value + "' cannot be read; run verify" };
+        return unread("the records of '" + a.meter.value + "'", evidence, open, incidents, steps, sets, pairs);
     evidence->openStops = *open;
     evidence->causes = *incidents;
     std::erase_if(*steps, [&](const ReturnRecord& step) { return step.act.at > a.at; });

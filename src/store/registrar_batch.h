@@ -35,7 +35,8 @@ public:
 
     /// Admits and appends one act. Verdicts wait until they are needed: see settle().
     /// errors  why the act may not be recorded; the batch is then spoilt and must be rolled back
-    base::Result<Outcome> add(const registry::Act& act, const std::string& id);
+    /// keptSince  when it was kept at a workstation that could not reach the server
+    base::Result<Outcome> add(const registry::Act& act, const std::string& id, std::optional<base::Moment> keptSince = {});
     /// Appends what the program itself has to say; nothing follows from it.
     base::Result<base::Seq> appendOwn(const registry::Act& act);
     /// Judges what waits, with everything that follows from it.
@@ -181,6 +182,8 @@ private:
     std::map<base::SetId, registry::SetRecord> m_judged;
     std::optional<std::vector<registry::Record<registry::acts::ReviewSigned>>> m_standing; ///< signatures that nothing has overtaken; read when first asked for
     std::vector<Entry> m_consequences;
+    std::optional<base::Moment> m_keptSince; ///< of the act that is being added
+    std::map<base::Seq, base::Moment> m_kept; ///< entries of this batch that were kept
 };
 
 // What a correction would make of a run is checked as a run.

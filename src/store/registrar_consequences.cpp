@@ -189,7 +189,7 @@ Done ActBatch::followComparison(Seq, const acts::ComparisonRecorded& pair)
     const auto model = meter && *meter != nullptr ? m_reader.model((*meter)->act.model) : Result<const ModelRecord*>(nullptr);
     const auto earlier = m_reader.pairs(pair.meter);
     if (!meter || !model || !earlier)
-        return base::Fault { base::FaultKind::Damaged, "the comparisons of '" + pair.meter.value + "' cannot be read; run verify" };
+        return unread("the comparisons of '" + pair.meter.value + "'", meter, model, earlier);
     const Moment knownAt = std::max(pair.meterAt, pair.labAt);
     const acts::PairJudged judged = judgePair(pair, *model, m_reader.policyAt(knownAt));
     const Seq verdict { m_head.seq.value + 1 };

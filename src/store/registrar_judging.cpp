@@ -2,6 +2,7 @@
 // Judging sets in the order in which they were run, and again where something became known late.
 #include "store/act_codec.h"
 #include "store/registrar_batch.h"
+#include "store/rows.h"
 
 #include <algorithm>
 
@@ -162,9 +163,9 @@ Result<RunContext> ActBatch::contextOf(Seq seq, const acts::ControlRun& run)
     const auto stripVial = m_reader.stripVial(run.stripVial);
     const auto controlVial = m_reader.controlVial(run.controlVial);
     const auto state = stateAt(run.meter, run.at);
-    const base::Fault unreadable { base::FaultKind::Damaged, "what run '" + run.set.value + "' names cannot be read; run verify" };
+    const std::string what = "what run '" + run.set.value + "' names";
     if (!meter || !person || !stripVial || !controlVial || !state)
-        return unreadable;
+        return unread(what, meter, person, stripVial, controlVial, state);
     context.state = *state;
     context.person = *person;
     context.stripVial = *stripVial;
@@ -179,7 +180,7 @@ Result<RunContext> ActBatch::contextOf(Seq seq, const acts::ControlRun& run)
     const auto stripLot = *stripVial != nullptr ? m_reader.stripLot((*stripVial)->vial.lot) : Result<const StripLotRecord*>(nullptr);
     const auto controlLot = *controlVial != nullptr ? m_reader.controlLot((*controlVial)->vial.lot) : Result<const ControlLotRecord*>(nullptr);
     if (!model || !stripLot || !controlLot)
-        return unreadable;
+        return unread(what, model, stripLot, controlLot);
     context.model = *model;
     context.stripLot = *stripLot;
     context.controlLot = *controlLot;
@@ -206,11 +207,14 @@ Result<acts::SetJudged> ActBatch::judge(const MeterSeries& before, const MeterWo
     }
     const acts::ControlRun& first = runs.front().second;
     const bool boundary = std::ranges::any_of(work.boundaries, [&](Moment at) { return series.lastAt() && at > *series.lastAt() && at <= first.at; });
+    Done earlier; // a bias of results that could not be read would be another verdict
     const auto countedSince = [&](Moment from) {
         std::vector<CountedResult> results;
         const auto sets = m_reader.sets(first.meter, from, first.at);
-        if (!sets)
+        if (!sets) {
+            earlier = sets.error();
             return results;
+        }
         for (const auto& set : *sets) {
             if (set.judged.set == first.set)
                 continue;
@@ -223,6 +227,8 @@ Result<acts::SetJudged> ActBatch::judge(const MeterSeries& before, const MeterWo
         return results;
     };
     acts::SetJudged judged = series.judge(inputs, boundary, m_reader.zone(), countedSince);
+    if (!earlier)
+        return earlier.error();
     auto ward = m_reader.wardAt(first.meter, judged.lastAt);
     if (!ward)
         return ward.error();
@@ -282,7 +288,7 @@ Done ActBatch::rejudge(const base::MeterId& meter, Seq because)
     const auto ids = m_reader.setsWithRuns(meter);
     const auto stored = m_reader.newestSets(meter, kEndOfTime, std::numeric_limits<int>::max());
     if (!found || !ids || !stored)
-        return base::Fault { base::FaultKind::Damaged, "the sets of '" + meter.value + "' cannot be read; run verify" };
+        return unread("the sets of '" + meter.value + "'", found, ids, stored);
     MeterWork& work = **found;
 
     // A set whose runs were all annulled is a set no more.

@@ -153,7 +153,7 @@ Done ActBatch::checkPapers(const acts::MeterMoved& movement, MeterState state)
     const auto pairs = m_reader.pairs(movement.meter);
     const auto incidents = m_reader.incidents(movement.meter);
     if (!spell || !model || !described || !checks || !sets || !pairs || !incidents)
-        return Fault { FaultKind::Damaged, "the records of '" + movement.meter.value + "' cannot be read; run verify" };
+        return unread("the records of '" + movement.meter.value + "'", spell, model, described, checks, sets, pairs, incidents);
     if (*spell)
         evidence.since = (*spell)->since;
     if (*model != nullptr)
@@ -240,7 +240,7 @@ Done ActBatch::followWrongUnit(Seq seq, const acts::IncidentReported& incident, 
     const auto steps = m_reader.returnSteps(incident.meter);
     const auto checks = m_reader.facts<acts::AcceptanceChecked>(incident.meter.value);
     if (!meter || !accepted || !steps || !checks)
-        return Fault { FaultKind::Damaged, "the records of '" + incident.meter.value + "' cannot be read; run verify" };
+        return unread("the records of '" + incident.meter.value + "'", meter, accepted, steps, checks);
     Moment from = (*meter)->act.enrolled;
     const auto proves = [&](Moment at) {
         if (at <= incident.at)

@@ -6,6 +6,7 @@
 #include "store/journal.h"
 #include "store/lot_records.h"
 #include "store/registrar_batch.h"
+#include "store/rows.h"
 
 #include <algorithm>
 
@@ -232,7 +233,7 @@ Done ActBatch::check(const acts::ShipmentReceived& a)
     const auto control = m_reader.controlLot(base::ControlLotId(a.lot));
     const auto shipments = m_reader.facts<acts::ShipmentReceived>(a.lot);
     if (!strip || !control || !shipments)
-        return Fault { FaultKind::Damaged, "the records of lot '" + a.lot + "' cannot be read; run verify" };
+        return unread("the records of lot '" + a.lot + "'", strip, control, shipments);
     if (*strip == nullptr && *control == nullptr)
         return unknownMaterial("lot", a.lot);
     if (a.vials && (a.vials->decimals() != 0 || a.vials->mantissa() <= 0))
@@ -270,7 +271,7 @@ Done ActBatch::check(const acts::LotControlChecked& a)
     const auto meter = m_reader.meter(a.meter);
     const auto vial = m_reader.controlVial(a.controlVial);
     if (!lot || !meter || !vial)
-        return Fault { FaultKind::Damaged, "what the control on lot '" + a.lot.value + "' names cannot be read; run verify" };
+        return unread("what the control on lot '" + a.lot.value + "' names", lot, meter, vial);
     if (*lot == nullptr)
         return unknownMaterial("strip lot", a.lot.value);
     if (*meter == nullptr)
@@ -302,7 +303,7 @@ Done ActBatch::check(const acts::LotSampleCompared& a)
     const auto current = m_reader.stripLot(a.currentLot);
     const auto earlier = m_reader.facts<acts::LotSampleCompared>(a.lot.value);
     if (!lot || !current || !earlier)
-        return Fault { FaultKind::Damaged, "the records of lot '" + a.lot.value + "' cannot be read; run verify" };
+        return unread("the records of lot '" + a.lot.value + "'", lot, current, earlier);
     if (*lot == nullptr || *current == nullptr)
         return unknownMaterial("strip lot", *lot == nullptr ? a.lot.value : a.currentLot.value);
     if (const Done meter = needMeter(a.meter); !meter)

@@ -88,7 +88,7 @@ Done ActBatch::check(const acts::NcOpened& a)
     const auto stripVial = m_reader.stripVial(base::StripVialId(a.subject));
     const auto controlVial = m_reader.controlVial(base::ControlVialId(a.subject));
     if (!meter || !stripLot || !controlLot || !stripVial || !controlVial)
-        return Fault { FaultKind::Damaged, "the records of '" + a.subject + "' cannot be read; run verify" };
+        return unread("the records of '" + a.subject + "'", meter, stripLot, controlLot, stripVial, controlVial);
     if (*meter == nullptr && *stripLot == nullptr && *controlLot == nullptr && *stripVial == nullptr && *controlVial == nullptr)
         return Fault { FaultKind::NotFound, "no meter, lot or vial is called '" + a.subject + "'; check how it is written" };
     if (a.because && (a.because->value < 1 || *a.because > m_head.seq))

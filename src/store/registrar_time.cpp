@@ -35,9 +35,11 @@ Done ActBatch::checkTime(const Act& act)
 {
     const auto time = ownTimeOf(act);
     const Moment now = m_reader.zone().at(m_nowMs);
+    if (m_keptSince && *m_keptSince > now)
+        return badInput("it was kept since " + base::toText(*m_keptSince) + ", which lies in the future (it is " + base::toText(now) + "); check the clock of the workstation");
     const bool mayLieAhead = std::holds_alternative<acts::PolicyChanged>(act); // its effective date
-    if (time && !mayLieAhead && *time > (m_imported ? now : latestTimeOf(act, now)))
-        return badInput("its time " + base::toText(*time) + " lies in the future (it is " + base::toText(now) + "); check the date");
+    if (time && !mayLieAhead && *time > (m_imported ? now : latestTimeOf(act, m_keptSince.value_or(now))))
+        return badInput("its time " + base::toText(*time) + " lies in the future (it is " + base::toText(now) + "); check the date, and this computer's clock");
     return {};
 }
 
@@ -49,15 +51,18 @@ Done ActBatch::checkPersonsEntry(const Act& act)
         return words;
     const auto* run = std::get_if<acts::ControlRun>(&act);
     const Moment now = m_reader.zone().at(m_nowMs);
-    return run != nullptr ? mayEnterLate(*run, now, m_reader.policyAt(now)) : Done();
+    return run != nullptr ? mayEnterLate(*run, m_keptSince.value_or(now), m_reader.policyAt(now)) : Done();
 }
 
 /// A set of this batch with how its runs came in, as it will be read back.
 SetRecord ActBatch::marked(SetRecord set) const
 {
     const Moment now = m_reader.zone().at(m_nowMs);
-    for (auto& run : set.runs)
-        run.mark = markOf(run.run.at, now, m_author.person.empty() ? run.run.by.value : m_author.person.value, m_imported, m_reader.policyAt(now));
+    for (auto& run : set.runs) {
+        const auto kept = m_kept.find(run.seq);
+        run.mark = markOf(run.run.at, now, m_author.person.empty() ? run.run.by.value : m_author.person.value, m_imported, m_reader.policyAt(now),
+            kept == m_kept.end() ? std::nullopt : std::optional(kept->second));
+    }
     return set;
 }
 

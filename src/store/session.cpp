@@ -121,7 +121,9 @@ QSqlDatabase Session::database() const
 
 base::Fault Session::faultOf(const QSqlError& error) const
 {
-    return m_engine->fault(error, m_path);
+    base::Fault fault = m_engine->fault(error, m_path);
+    m_lost = m_lost || fault.kind == base::FaultKind::Unreachable;
+    return fault;
 }
 
 base::Result<Statement> Session::prepared(const char* sql, bool forwardOnly)
@@ -175,7 +177,14 @@ Done Session::begin()
     const Done done = control(m_engine->beginWrite());
     if (!done && isServer())
         rollBack(); // the transaction may stand, without its lock
-    return done;
+    if (!done)
+        return done;
+    const Done same = m_engine->sameRegistry(*this);
+    if (!same) {
+        rollBack();
+        m_engine->letGo(*this);
+    }
+    return same;
 }
 
 Done Session::beginRead()
@@ -185,7 +194,13 @@ Done Session::beginRead()
 
 Done Session::commit()
 {
-    return control("COMMIT");
+    const Done done = control("COMMIT");
+    if (!done)
+        return done;
+    const Done there = m_engine->inPlace(); // stored in a file that is no longer the registry's is not stored
+    if (!there)
+        m_engine->letGo(*this);
+    return there;
 }
 
 void Session::rollBack()
@@ -198,7 +213,10 @@ Done Session::reconnect()
     if (!isServer())
         return {};
     m_statements.clear();
-    return static_cast<PostgresqlEngine&>(*m_engine).openAgain(*this);
+    m_lost = false;
+    const Done back = static_cast<PostgresqlEngine&>(*m_engine).openAgain(*this);
+    m_lost = !back;
+    return back;
 }
 
 QSqlDriver* Session::listen()

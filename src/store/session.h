@@ -89,6 +89,8 @@ public:
     bool isServer() const;
     const Engine& engine() const { return *m_engine; }
 
+    /// Did a statement find the server gone? Then whatever it was asked for is not known, and reconnect() comes first.
+    bool lost() const { return m_lost; }
     /// Opens the lost connection to a server anew, with the password of the first time; prepared statements are made again.
     /// errors  Unreachable while the server is away
     base::Done reconnect();
@@ -125,6 +127,7 @@ private:
     std::string m_path;
     QString m_connection;
     std::unique_ptr<Engine> m_engine;
+    mutable bool m_lost = false;
     struct Prepared {
         QSqlQuery query;
         int parameters = 0;

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "store/value_history.h"
 
+#include "store/act_codec.h"
 #include "store/journal.h"
 #include "store/registrar.h"
 #include "store/rows.h"
@@ -78,6 +79,8 @@ namespace {
                 act);
             step.text = teller.text;
         }
+        if (const auto kept = keptSince(entry.body))
+            step.text += "; delivered late, kept at the workstation since " + inWords(reader.zone().at(kept->utcMs), reader.zone());
         return step;
     }
 

@@ -2,6 +2,8 @@
 #include "store/verification.h"
 
 #include "store/act_codec.h"
+#include "store/chain_check.h"
+#include "store/credentials.h"
 #include "store/engine.h"
 #include "store/index.h"
 #include "store/journal.h"
@@ -23,9 +25,11 @@ bool sameRows(Statement& stored, Statement& rebuilt, int columns)
             return false;
         if (!left)
             return true;
-        for (int i = 0; i < columns; ++i)
-            if (stored.value(i) != rebuilt.value(i) || stored.value(i).isNull() != rebuilt.value(i).isNull())
+        for (int i = 0; i < columns; ++i) {
+            const QVariant one = stored.value(i), other = rebuilt.value(i);
+            if (one.isNull() != other.isNull() || (!one.isNull() && one != other)) // engines give an absent value different types
                 return false;
+        }
     }
 }
 
@@ -66,6 +70,12 @@ public:
         for (const auto& table : indexTables())
             if (!sameTable(m_session, m_scratch, table))
                 differs(table.name);
+        const auto strange = strangeCredentials(m_session);
+        if (!strange)
+            differs("credential");
+        else
+            for (const auto& person : *strange)
+                differs("credential of " + person);
         return m_result;
     }
 
@@ -84,14 +94,7 @@ private:
 
     void checkLink(const Entry& entry)
     {
-        const auto digest = m_digester.digestOf(entry);
-        std::string because;
-        if (entry.seq.value != m_result.entries)
-            because = "an entry is missing before it";
-        else if (entry.prev != m_prev)
-            because = "it does not follow from the entry before it";
-        else if (!digest || *digest != entry.digest)
-            because = "its content is not what was digested";
+        const std::string because = m_chain.problemOf(entry);
         if (because.empty())
             return;
         m_result.chainIntact = false;
@@ -130,7 +133,7 @@ private:
     Session& m_scratch;
     std::optional<std::string> m_printedHead;
     std::string m_prev;
-    Digester m_digester;
+    ChainCheck m_chain;
     Verification m_result;
 };
 

@@ -51,7 +51,7 @@ void DeskFixture::SetUp()
     ASSERT_TRUE(m_folder.isValid());
     auto session = store::Session::create(options().desk.path);
     ASSERT_TRUE(session) << session.error().text;
-    const auto founded = store::found(**session, "Europe/Berlin", {}, { {}, "test" }, clock());
+    const auto founded = store::found(**session, "Europe/Berlin", settings(), { {}, "test" }, clock());
     ASSERT_TRUE(founded) << founded.error().text;
     session->reset();
 
@@ -103,7 +103,7 @@ void DeskFixture::SetUp()
 WindowOptions DeskFixture::options() const
 {
     WindowOptions options;
-    options.desk.path = m_folder.filePath(QStringLiteral("ward.mkr")).toStdString();
+    options.desk.path = place();
     options.desk.clock = clock();
     options.ward = base::WardId("W5");
     options.person = base::OperatorId("arlen");

@@ -28,6 +28,10 @@ protected:
     {
         return [this] { return m_now.utcMs; };
     }
+    using Settings = std::vector<std::pair<std::string, std::string>>;
+    /// Where the registry lives, and its settings that differ from the default policy.
+    virtual std::string place() const { return m_folder.filePath(QStringLiteral("ward.mkr")).toStdString(); }
+    virtual Settings settings() const { return {}; }
     WindowOptions options() const;
     /// Both levels of a set that is accepted.
     void runSet(const char* meter, const char* set, const char* low, const char* high);

@@ -1,11 +1,28 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "desktop/look.h"
+#include "desktop/look_style.h"
 #include "desktop/shapes.h"
+
+#include <QLabel>
 
 #include <gtest/gtest.h>
 
 namespace mk::desktop {
 namespace {
+
+    TEST(LookStyle, ShowsMarkupInALabelAsItIs)
+    {
+        LookStyle style;
+        QLabel label(QStringLiteral("<b>M-07</b><img src=\"file:///etc/passwd\">"));
+        label.setStyle(&style);
+        label.ensurePolished();
+        EXPECT_EQ(label.textFormat(), Qt::PlainText);
+        QLabel keys;
+        keys.setTextFormat(Qt::RichText);
+        keys.setStyle(&style);
+        keys.ensurePolished();
+        EXPECT_EQ(keys.textFormat(), Qt::RichText) << "said on purpose, with what is stored escaped";
+    }
 
     /// source: WCAG 2.1, definition of contrast ratio: black on white is 21 to 1
     TEST(Contrast, OfBlackOnWhiteIsTwentyOne)

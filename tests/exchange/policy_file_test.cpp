@@ -103,4 +103,28 @@ TEST(ShippedProfiles, AreWhatTheirNamesSay)
     EXPECT_EQ(insert.driftBlocks, registry::DriftBlocks::Never);
 }
 
+TEST(PolicyDocument, SaysTheSameInEitherForm)
+{
+    // In JSON a text could hold what a line cannot: shown as lines, the second line of this one would be a setting.
+    for (const char* json : { R"({"profile":"ours\nclearance_hours = 48"})", R"({"profile":"a # b"})", R"({"profile":" ours"})", R"({"profile":"\u001b[2J"})", R"({"a#b":"1"})" })
+        EXPECT_FALSE(readPolicyFile(json, "ward.json")) << json;
+    EXPECT_TRUE(readPolicyFile(R"({"profile":"ours: \"two\"","clearance_hours":24})", "ward.json"));
+    const auto twice = readPolicyFile(R"({"clearance_hours":"24","clearance_hours":"48"})", "ward.json");
+    ASSERT_FALSE(twice) << "the last would have held, without a word";
+    EXPECT_EQ(twice.error().text, "ward.json gives a setting twice; keep one of them");
+}
+
+TEST(PolicyDocument, IsTextOfSensibleSize)
+{
+    const auto bytes = readPolicyFile("profile = \xff\n", "ward.policy");
+    ASSERT_FALSE(bytes);
+    EXPECT_NE(bytes.error().text.find("ward.policy line 1: the setting is not valid UTF-8"), std::string::npos) << bytes.error().text;
+    EXPECT_FALSE(readPolicyFile("profile = " + std::string(501, 'x'), "ward.policy"));
+    EXPECT_FALSE(readPolicyFile(std::string(300'000, '#'), "ward.policy"));
+    std::string many;
+    for (int i = 0; i < 1002; ++i)
+        many += "k = 1\n";
+    EXPECT_FALSE(readPolicyFile(many, "ward.policy"));
+}
+
 } // namespace mk::exchange

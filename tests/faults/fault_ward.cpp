@@ -115,7 +115,17 @@ FaultWard::FaultWard(const std::string& folder)
     : m_folder(folder.empty() ? m_temporary.path().toStdString() : folder)
     , m_registry(m_folder + "/ward.mkr")
 {
-    EXPECT_EQ(found(m_registry), "");
+    // Founded once in a process, then copied.
+    static const std::string original = anotherRegistry();
+    write("ward.mkr", original);
+}
+
+std::string FaultWard::anotherRegistry()
+{
+    const QTemporaryDir place;
+    const std::string path = place.filePath(QStringLiteral("ward.mkr")).toStdString();
+    EXPECT_EQ(found(path), "");
+    return readBytes(path);
 }
 
 QStringList FaultWard::command(const QStringList& rest) const
@@ -224,6 +234,11 @@ void expectVerified(const std::string& registry)
     EXPECT_TRUE(found->chainIntact) << found->brokenBecause << " at " << found->brokenAt.value_or(0);
     EXPECT_TRUE(found->indexMatches) << (found->differsIn.empty() ? "" : found->differsIn.front());
     EXPECT_TRUE(found->unverified.empty());
+}
+
+bool longTests()
+{
+    return qEnvironmentVariableIsSet("MK_LONG_TESTS");
 }
 
 } // namespace mk::faults

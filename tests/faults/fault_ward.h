@@ -35,6 +35,8 @@ class FaultWard {
 public:
     /// folder  where the registry lies; empty: a temporary folder that goes with the object
     explicit FaultWard(const std::string& folder = {});
+    /// A registry with a founding of its own; all others of a process are copies of one.
+    static std::string anotherRegistry();
 
     const std::string& folder() const { return m_folder; }
     const std::string& registry() const { return m_registry; }
@@ -72,6 +74,12 @@ struct StoredSets {
     std::vector<std::string> twice; ///< names of runs that are stored more than once
 };
 StoredSets storedSets(const std::string& registry);
+
+/// Thousands of tries instead of dozens.
+bool longTests();
+
+/// Who records in these tests.
+inline const store::Author kHale { base::OperatorId("hale"), "test" };
 
 /// Chain and index of the registry hold; says what does not.
 void expectVerified(const std::string& registry);

@@ -18,28 +18,26 @@ using namespace registry;
 /// Runs statements on the file as somebody would who owns the machine, the triggers put back afterwards.
 void asAttacker(WardWorld& ward, const QStringList& statements)
 {
-    const QString name = QStringLiteral("attacker");
-    {
-        QSqlDatabase database = QSqlDatabase::addDatabase(QStringLiteral("QSQLITE"), name);
-        database.setDatabaseName(QString::fromStdString(ward.path()));
-        ASSERT_TRUE(database.open());
-        QSqlQuery query(database);
+    support::pastTheProgram(ward.path(), [&](QSqlQuery& query) {
         QStringList triggers;
-        ASSERT_TRUE(query.exec(QStringLiteral("SELECT name, sql FROM sqlite_master WHERE type = 'trigger'")));
-        QStringList names;
-        while (query.next()) {
-            names << query.value(0).toString();
-            triggers << query.value(1).toString();
+        if (support::onServer()) {
+            ASSERT_TRUE(query.exec(QStringLiteral("SET session_replication_role = replica"))); // no trigger fires for this session
+        } else {
+            ASSERT_TRUE(query.exec(QStringLiteral("SELECT name, sql FROM sqlite_master WHERE type = 'trigger'")));
+            QStringList names;
+            while (query.next()) {
+                names << query.value(0).toString();
+                triggers << query.value(1).toString();
+            }
+            ASSERT_EQ(names.size(), 3);
+            for (const auto& trigger : names)
+                ASSERT_TRUE(query.exec(QStringLiteral("DROP TRIGGER ") + trigger)) << query.lastError().text().toStdString();
         }
-        ASSERT_EQ(names.size(), 3);
-        for (const auto& trigger : names)
-            ASSERT_TRUE(query.exec(QStringLiteral("DROP TRIGGER ") + trigger)) << query.lastError().text().toStdString();
         for (const auto& statement : statements)
             ASSERT_TRUE(query.exec(statement)) << query.lastError().text().toStdString();
         for (const auto& trigger : triggers)
             ASSERT_TRUE(query.exec(trigger));
-    }
-    QSqlDatabase::removeDatabase(name);
+    });
 }
 
 void twoDays(WardWorld& ward)
@@ -115,8 +113,8 @@ TEST(Story, S46_ARemovedRowWithTheHoleClosed)
     const auto run = ward.entriesOf("control.run")[1];
     asAttacker(ward,
         { QStringLiteral("DELETE FROM journal WHERE seq = ") + text(run.seq.value),
-            QStringLiteral("UPDATE journal SET seq = -(seq - 1) WHERE seq > ") + text(run.seq.value),
-            QStringLiteral("UPDATE journal SET seq = -seq WHERE seq < 0") });
+            QStringLiteral("UPDATE journal SET seq = seq + 999999 WHERE seq > ") + text(run.seq.value),
+            QStringLiteral("UPDATE journal SET seq = seq - 1000000 WHERE seq > 1000000") });
     const auto found = ward.verification();
     EXPECT_FALSE(found.chainIntact);
     EXPECT_EQ(found.brokenAt, run.seq.value) << "what stands there now does not follow";
@@ -138,6 +136,8 @@ TEST(Story, S46_ASwappedOrder)
 
 TEST(Story, S46_AnOlderCopyContradictsThePrintedHead)
 {
+    if (support::onServer())
+        GTEST_SKIP() << "a copy of a file";
     WardWorld ward;
     ward.runSet("one", "2026-05-04T07:00", "61", "305");
     ward.reopen(); // brings everything into the main file
@@ -184,13 +184,9 @@ TEST(Story, S46_AMissingTriggerDiffersAndTheFileStillOpens)
     WardWorld ward;
     twoDays(ward);
     asAttacker(ward, {});
-    {
-        QSqlDatabase database = QSqlDatabase::addDatabase(QStringLiteral("QSQLITE"), QStringLiteral("dropper"));
-        database.setDatabaseName(QString::fromStdString(ward.path()));
-        ASSERT_TRUE(database.open());
-        ASSERT_TRUE(QSqlQuery(database).exec(QStringLiteral("DROP TRIGGER journal_no_delete")));
-    }
-    QSqlDatabase::removeDatabase(QStringLiteral("dropper"));
+    support::pastTheProgram(ward.path(), [](QSqlQuery& query) {
+        ASSERT_TRUE(query.exec(support::onServer() ? QStringLiteral("DROP TRIGGER journal_never_changed ON journal") : QStringLiteral("DROP TRIGGER journal_no_delete")));
+    });
     ward.reopen();
     const auto found = ward.verification();
     EXPECT_TRUE(found.chainIntact);

@@ -41,7 +41,7 @@ TEST(Model, RandomActsStandAsTheReferenceSays)
         Prepared({ "2026-03-26", "2025-09-28T02:30", "2026-03-29", "2025-12-31T08:00", true }) };
     const bool only = std::getenv("MK_MODEL_SEED") != nullptr;
     const std::uint64_t first = only ? fromEnvironment("MK_MODEL_SEED", 1) : fromEnvironment("MK_MODEL_FIRST", 1);
-    const std::uint64_t many = only ? 1 : fromEnvironment("MK_MODEL_SEQUENCES", 200);
+    const std::uint64_t many = only ? 1 : fromEnvironment("MK_MODEL_SEQUENCES", 100);
     const bool enough = !only && many >= 1000; // for shares
     Tally tally;
     int failures = 0;

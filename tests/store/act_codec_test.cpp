@@ -250,6 +250,27 @@ TEST(ActCodec, RefusesWhatItCannotRead)
     EXPECT_FALSE(refused("vial.ended", R"({"at":"2026-05-04T07:00:00+02:00","how":"empty","operator":"N1","vial":"V1"})"));
 }
 
+TEST(ActCodec, RefusesNumbersThatDoNotFitAndAKindThatIsNotTheBodys)
+{
+    Json body = bodyOf(aSetJudged(), false);
+    const std::string good = body.canonical();
+    const auto readAs = [](std::string_view kind, const std::string& text) {
+        const auto json = Json::parse(text);
+        return json && bool(actFrom(kind, *json));
+    };
+    const auto with = [&](const std::string& from, const std::string& to) {
+        std::string text = good;
+        const auto at = text.find(from);
+        EXPECT_NE(at, std::string::npos) << from << " in " << good;
+        return text.replace(at, from.size(), to);
+    };
+    EXPECT_TRUE(readAs(acts::SetJudged::kind, good));
+    EXPECT_FALSE(readAs(acts::SetJudged::kindRevised, good)) << "nothing says what the verdict was before";
+    EXPECT_FALSE(readAs(acts::SetJudged::kind, with("\"attempt\":2", "\"attempt\":4294967298"))) << "would be read as 2";
+    EXPECT_FALSE(readAs(acts::SetJudged::kind, with("\"ewma\":\"0.3333333333333333\"", "\"ewma\":\"inf\"")));
+    EXPECT_FALSE(readAs(acts::SetJudged::kind, with("\"ewma\":\"0.3333333333333333\"", "\"ewma\":\"nan\"")));
+}
+
 TEST(ExactText, IsTheShortestThatReadsBack)
 {
     EXPECT_EQ(exactText(0.1), "0.1");

@@ -102,4 +102,17 @@ TEST(CanonicalJson, RefusesWhatIsTooDeepOrTooLong)
     EXPECT_FALSE(Json::parse("\"" + std::string(1 << 20, 'a') + "\""));
 }
 
+TEST(CanonicalJson, RefusesObjectsThatAreMadeToTakeLong)
+{
+    const auto objectOf = [](int members) {
+        std::string text = "{";
+        for (int i = 0; i < members; ++i)
+            text += (i == 0 ? "\"" : ",\"") + std::to_string(i) + "\":0";
+        return text + "}";
+    };
+    EXPECT_TRUE(Json::parse(objectOf(1000)));
+    EXPECT_FALSE(Json::parse(objectOf(1001)));
+    EXPECT_FALSE(Json::parse(objectOf(90'000)));
+}
+
 } // namespace mk::store

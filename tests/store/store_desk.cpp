@@ -5,8 +5,6 @@
 
 #include <gtest/gtest.h>
 
-#include <QSqlDatabase>
-
 #include <algorithm>
 
 namespace mk::store::sample {
@@ -174,15 +172,7 @@ std::vector<Entry> StoreDesk::entriesOf(std::string_view kind)
 
 void StoreDesk::onPlainConnection(const std::function<void(QSqlQuery&)>& what)
 {
-    const QString name = QStringLiteral("plain");
-    {
-        QSqlDatabase database = QSqlDatabase::addDatabase(QStringLiteral("QSQLITE"), name);
-        database.setDatabaseName(QString::fromStdString(path()));
-        EXPECT_TRUE(database.open());
-        QSqlQuery query(database);
-        what(query);
-    }
-    QSqlDatabase::removeDatabase(name);
+    support::pastTheProgram(path(), what);
 }
 
 base::Decimal decimal(const std::string& typed)

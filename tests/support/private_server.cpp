@@ -3,6 +3,8 @@
 
 #include <QDir>
 #include <QFile>
+#include <QSqlDatabase>
+#include <QSqlError>
 #include <QTcpServer>
 #include <QTextStream>
 #include <QThread>
@@ -41,6 +43,33 @@ std::string newPlace(const QString& pathOfFile)
         return pathOfFile.toStdString();
     PrivateServer& server = PrivateServer::shared();
     return server.address(server.newDatabase());
+}
+
+void pastTheProgram(const std::string& place, const std::function<void(QSqlQuery&)>& what)
+{
+    const QString name = QStringLiteral("past-the-program");
+    const bool server = place.starts_with("postgresql://");
+    {
+        QSqlDatabase database = QSqlDatabase::addDatabase(server ? QStringLiteral("QPSQL") : QStringLiteral("QSQLITE"), name);
+        database.setDatabaseName(server ? PrivateServer::databaseOf(place) : QString::fromStdString(place));
+        if (server) {
+            database.setHostName(PrivateServer::shared().folder());
+            database.setPort(PrivateServer::shared().port());
+            database.setUserName(QStringLiteral("keeper_of_all"));
+        }
+        EXPECT_TRUE(database.open()) << database.lastError().text().toStdString();
+        QSqlQuery query(database);
+        if (server) {
+            EXPECT_TRUE(query.exec(QStringLiteral("SET search_path = meterkeep, pg_temp")));
+        }
+        what(query);
+    }
+    QSqlDatabase::removeDatabase(name);
+}
+
+QString PrivateServer::databaseOf(const std::string& address)
+{
+    return QString::fromStdString(address).section(QLatin1Char('?'), 0, 0).section(QLatin1Char('/'), -1);
 }
 
 PrivateServer& PrivateServer::shared()

@@ -2,10 +2,12 @@
 #pragma once
 
 #include <QProcess>
+#include <QSqlQuery>
 #include <QString>
 #include <QStringList>
 #include <QTemporaryDir>
 
+#include <functional>
 #include <memory>
 #include <string>
 
@@ -26,6 +28,8 @@ public:
     /// A new database with the roles of a registry, and logins nurse, coordinator, inspector and keeper (migrate). Returns its name.
     QString newDatabase();
     /// postgresql:// address by socket; user empty: the superuser
+    /// The name of the database in an address that address() gave.
+    static QString databaseOf(const std::string& address);
     std::string address(const QString& database, const QString& user = {}) const;
     /// The same over TCP on the loopback. parameters  appended after '?'
     std::string tcpAddress(const QString& database, const QString& user, const QString& parameters = {}) const;
@@ -55,6 +59,8 @@ private:
 
 /// Where a test's registry shall live: a path in `folder`, or, with MK_ENGINE=postgresql in the environment, a fresh database of the shared server.
 std::string newPlace(const QString& pathOfFile);
+/// Opens the registry past the program, as somebody does who owns the file or the server, and hands over a query on it.
+void pastTheProgram(const std::string& place, const std::function<void(QSqlQuery&)>& what);
 /// Do the tests of this run use a server?
 bool onServer();
 

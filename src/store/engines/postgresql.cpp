@@ -5,6 +5,8 @@
 #include "store/migrations.h"
 #include "store/rows.h"
 
+#include <QDir>
+#include <QFile>
 #include <QSqlDatabase>
 #include <QSqlError>
 #include <QUuid>
@@ -41,11 +43,33 @@ Fault connectionFault(const QSqlError& error, const std::string& place)
         return { FaultKind::Denied, place + " did not accept the user or the password; check both" };
     if (says("pg_hba.conf") || says("not permitted to log in"))
         return { FaultKind::Denied, place + " does not let this user in from here; ask the person who looks after the server (" + said + ")" };
-    if (says("does not exist"))
-        return { FaultKind::NotFound, place + " is not there: " + said + ". Check the name in --registry" };
     if (says("certificate") || says("SSL"))
         return { FaultKind::Denied, "the encrypted connection to " + place + " cannot be trusted: " + said + ". Check sslrootcert, or ask the person who looks after the server" };
-    return { FaultKind::Unreachable, place + " cannot be reached (" + said + "); check the network, or go on with the paper form and try again" };
+    if (says("does not exist"))
+        return { FaultKind::NotFound, place + " is not there: " + said + ". Check the name in --registry" };
+    return { FaultKind::Unreachable, place + " cannot be reached (" + said + "), and nothing was sent; check the network, or go on with the paper form and try again" };
+}
+
+/// A service's section may not hold a password: a file is read by backups, and by whoever gets at the disk.
+Done withoutPasswordInFile(const std::string& service)
+{
+    const QString own = qEnvironmentVariableIsEmpty("PGSERVICEFILE") ? QDir::home().filePath(QStringLiteral(".pg_service.conf")) : qEnvironmentVariable("PGSERVICEFILE");
+    const QString system = qEnvironmentVariableIsEmpty("PGSYSCONFDIR") ? QStringLiteral("/etc/postgresql-common") : qEnvironmentVariable("PGSYSCONFDIR");
+    for (const QString& path : { own, system + QStringLiteral("/pg_service.conf") }) {
+        QFile file(path);
+        if (!file.open(QIODevice::ReadOnly | QIODevice::Text))
+            continue;
+        bool inSection = false;
+        while (!file.atEnd()) {
+            const QByteArray line = file.readLine(4096).trimmed();
+            if (line.startsWith('['))
+                inSection = line == QByteArray::fromStdString("[" + service + "]");
+            else if (inSection && (line.startsWith("password") || line.startsWith("passfile")) && line.contains('='))
+                return Fault { FaultKind::Denied, "the service " + service + " in " + path.toStdString()
+                        + " names a password; take that line out: the password is asked for, or kept in the system's key store" };
+        }
+    }
+    return {};
 }
 
 } // namespace
@@ -71,7 +95,7 @@ Fault PostgresqlEngine::fault(const QSqlError& error, const std::string& place) 
     const std::string said = error.databaseText().simplified().toStdString();
     const std::string whole = place + ": " + said + " (PostgreSQL " + code + ")";
     if (code.empty() || code.starts_with("08") || code.starts_with("57P"))
-        return { FaultKind::Unreachable, place + " went away in the middle (" + (said.empty() ? "no answer" : said) + "); check the network, then try again" };
+        return { FaultKind::Unreachable, place + " went away in the middle (" + (said.empty() ? "no answer" : said) + "). What was on its way may or may not have arrived: check the network, look whether it is there, then try again" };
     if (code == "55P03" || code == "57014")
         return { FaultKind::Busy, place + " is held by another program for too long; try again" };
     if (code == "40001" || code == "40P01")
@@ -108,6 +132,9 @@ Done PostgresqlEngine::openConnection(Session& session)
     for (const auto& [name, value] : m_address.parameters) {
         options += QStringLiteral(";%1='%2'").arg(text(name), text(value));
         timeout = timeout || name == "connect_timeout";
+        if (name == "service")
+            if (const Done clean = withoutPasswordInFile(value); !clean)
+                return clean;
     }
     if (!timeout)
         options += QStringLiteral(";connect_timeout=5");
@@ -238,14 +265,21 @@ Result<std::unique_ptr<Session>> PostgresqlEngine::open(const Address& address, 
     return session;
 }
 
-Result<std::int64_t> PostgresqlEngine::upgrade(Session& session)
+Result<Upgraded> PostgresqlEngine::upgrade(const Address& address, const PasswordSource& password)
 {
-    const auto version = schema(session);
-    if (!version)
-        return version.error();
-    if (const Done migrated = migrate(session, *version); !migrated)
+    auto session = connect(address, Session::Access::ReadWrite, password);
+    if (!session)
+        return session.error();
+    const auto before = schema(**session);
+    if (!before)
+        return before.error();
+    if (*before == 0)
+        return Fault { FaultKind::NotFound, "there is no registry in " + (*session)->path() + "; found one with init" };
+    if (*before > newestSchema())
+        return Fault { FaultKind::NewerFormat, (*session)->path() + " is kept by a later version of Meterkeep (schema " + std::to_string(*before) + "); update this program" };
+    if (const Done migrated = migrate(**session, *before); !migrated)
         return migrated.error();
-    return *version;
+    return Upgraded { *before, newestSchema() };
 }
 
 namespace {
@@ -324,7 +358,7 @@ Result<Engine::SchemaCheck> PostgresqlEngine::checkSchema(Session& session, Sess
     }
     const auto bodies = namesOf(session,
         "SELECT coalesce((SELECT prosrc FROM pg_proc WHERE proname = n.name AND pronamespace = 'meterkeep'::regnamespace LIMIT 1), 'absent')"
-        " FROM (VALUES ('journal_guard'), ('never_changed')) AS n(name) ORDER BY n.name");
+        " FROM (VALUES ('journal_guard'), ('never_changed'), ('credential_rule'), ('credential_check'), ('credential_set'), ('credential_seals')) AS n(name) ORDER BY n.name");
     if (!bodies)
         return bodies.error();
     const std::string migrations = allMigrations();
@@ -333,7 +367,7 @@ Result<Engine::SchemaCheck> PostgresqlEngine::checkSchema(Session& session, Sess
             check.differs.push_back("schema: a function that keeps the journal");
     const auto others = namesOf(session,
         "SELECT c.relname::text FROM pg_class c WHERE c.relnamespace = 'meterkeep'::regnamespace AND c.relkind IN ('r', 'p', 'v', 'm', 'f') AND c.relname <> 'journal_id'"
-        " AND c.relname <> 'schema_version' AND NOT EXISTS (SELECT 1 FROM pg_inherits WHERE inhrelid = c.oid) ORDER BY 1");
+        " AND c.relname <> 'schema_version' AND c.relname <> 'credential' AND NOT EXISTS (SELECT 1 FROM pg_inherits WHERE inhrelid = c.oid) ORDER BY 1");
     if (!others)
         return others.error();
     for (const auto& name : *others)

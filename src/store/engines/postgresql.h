@@ -2,6 +2,7 @@
 #pragma once
 
 #include "store/engine.h"
+#include "store/server_care.h"
 
 namespace mk::store {
 
@@ -13,8 +14,8 @@ public:
 
     static base::Result<std::unique_ptr<Session>> create(const Address& address, const PasswordSource& password);
     static base::Result<std::unique_ptr<Session>> open(const Address& address, Session::Access access, const PasswordSource& password);
-    /// Brings an older schema up to date; for a member of meterkeep_migrate. Returns the version that was there.
-    static base::Result<std::int64_t> upgrade(Session& session);
+    /// Brings an older schema up to date; for a member of meterkeep_migrate.
+    static base::Result<Upgraded> upgrade(const Address& address, const PasswordSource& password);
     static int newestSchema();
     static const QString kChannel; ///< each commit of entries is announced here
 

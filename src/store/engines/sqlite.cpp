@@ -27,21 +27,6 @@ namespace {
 constexpr std::int64_t kApplicationId = 0x4d746b70; // "Mtkp"
 constexpr int kBusyTimeoutMs = 10'000;
 
-/// What the first bytes say, since SQLite opens any file.
-Done checkHeader(const std::string& path)
-{
-    QFile file(QString::fromStdString(path));
-    if (!file.exists())
-        return Fault { FaultKind::NotFound, "there is no registry at " + path + "; found one with init, or name another with --registry" };
-    if (QFileInfo(file).isDir())
-        return Fault { FaultKind::BadInput, path + " is a folder; name the registry file in it" };
-    if (!file.open(QIODevice::ReadOnly))
-        return Fault { FaultKind::Io, path + " cannot be read; check its rights" };
-    if (file.read(16) != QByteArray("SQLite format 3\0", 16))
-        return Fault { FaultKind::Damaged, path + " is not a registry; name a file that init made" };
-    return {};
-}
-
 /// Every table, index and trigger with its text.
 base::Result<std::map<std::string, std::string>> schemaOf(Session& session)
 {
@@ -123,8 +108,10 @@ base::Result<std::unique_ptr<Session>> SqliteEngine::create(const std::string& p
         done = (*session)->execute("PRAGMA journal_mode=WAL");
     if (done)
         done = migrate(**session, 0);
-    if (done)
+    if (done) {
+        settle(**session, SqlitePlace(path));
         return session;
+    }
     if (session)
         session->reset();
     QFile::remove(QString::fromStdString(path)); // it holds nothing yet, and it was made here
@@ -133,8 +120,9 @@ base::Result<std::unique_ptr<Session>> SqliteEngine::create(const std::string& p
 
 base::Result<std::unique_ptr<Session>> SqliteEngine::open(const std::string& path, Session::Access access)
 {
-    if (const Done header = checkHeader(path); !header)
-        return header.error();
+    auto place = SqlitePlace::enter(path); // before the session, so that it goes after it
+    if (!place)
+        return place.error();
     // Without the right to write beside the file, SQLite cannot share a WAL with writers.
     const QFileInfo info(QString::fromStdString(path));
     const bool writable = info.isWritable() && QFileInfo(info.absolutePath()).isWritable();
@@ -158,7 +146,50 @@ base::Result<std::unique_ptr<Session>> SqliteEngine::open(const std::string& pat
     if (access == Session::Access::ReadWrite)
         if (const Done mode = (*session)->execute("PRAGMA journal_mode=WAL"); !mode)
             return mode.error();
+    settle(**session, std::move(*place));
     return session;
+}
+
+base::Result<std::unique_ptr<Session>> SqliteEngine::look(const std::string& path, Session::Access access)
+{
+    auto place = SqlitePlace::enter(path); // before the session, so that it goes after it
+    if (!place)
+        return place.error();
+    auto session = connect(path, access, true);
+    if (!session)
+        return session.error();
+    if (const Done checked = checkFormat(**session); !checked)
+        return checked.error();
+    settle(**session, std::move(*place));
+    return session;
+}
+
+Done SqliteEngine::checkPages(Session& session)
+{
+    std::string said;
+    const Done read = eachRow(session, "PRAGMA integrity_check(1)", {}, [&](const Statement& row) {
+        said = row.text(0);
+        return Done();
+    });
+    if (!read)
+        return read;
+    if (said != "ok")
+        return Fault { FaultKind::Damaged, session.path() + " is damaged (" + said + ")" };
+    return {};
+}
+
+Done SqliteEngine::foldLog(Session& session)
+{
+    std::string mode;
+    const Done read = eachRow(session, "PRAGMA journal_mode=DELETE", {}, [&](const Statement& row) {
+        mode = row.text(0);
+        return Done();
+    });
+    if (!read)
+        return read;
+    if (mode != "delete")
+        return Fault { FaultKind::Busy, session.path() + " is open in another program" };
+    return {};
 }
 
 base::Result<std::unique_ptr<Session>> SqliteEngine::scratch()
@@ -246,6 +277,27 @@ Done SqliteEngine::migrate(Session& session, int from)
     return {};
 }
 
+void SqliteEngine::settle(Session& session, SqlitePlace place)
+{
+    static_cast<SqliteEngine&>(*session.m_engine).m_place = std::move(place);
+}
+
+Done SqliteEngine::inPlace() const
+{
+    return m_place.check();
+}
+
+Done SqliteEngine::sameRegistry(Session& session)
+{
+    return m_place.checkCloser(session);
+}
+
+void SqliteEngine::letGo(Session& session)
+{
+    if (m_place.isReplaced())
+        static_cast<void>(session.execute("PRAGMA wal_checkpoint(TRUNCATE)")); // into the file that is gone
+}
+
 base::Result<Engine::SchemaCheck> SqliteEngine::checkSchema(Session& session, Session& scratch) const
 {
     const auto stored = schemaOf(session);
@@ -253,6 +305,14 @@ base::Result<Engine::SchemaCheck> SqliteEngine::checkSchema(Session& session, Se
     if (!stored || !wanted)
         return stored ? wanted.error() : stored.error();
     SchemaCheck check;
+    // The rebuilt index is compared table by table; an SQL index or an unused page that is damaged misleads only those who search by it.
+    const Done pages = eachRow(session, "PRAGMA integrity_check(1)", {}, [&](const Statement& row) {
+        if (row.text(0) != "ok")
+            check.differs.push_back("pages of the file");
+        return Done();
+    });
+    if (!pages)
+        check.differs.push_back("pages of the file");
     for (const auto& [name, sql] : *wanted)
         if (const auto found = stored->find(name); found == stored->end() || found->second != sql)
             check.differs.push_back("schema: " + name);

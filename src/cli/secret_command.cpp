@@ -1,0 +1,222 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "cli/secret_command.h"
+
+#include "cli/json_writer.h"
+#include "cli/secret_source.h"
+#include "cli/study_output.h"
+#include "registry/fitness.h"
+
+#include <CLI/CLI.hpp>
+
+namespace mk::cli {
+
+using base::Fault;
+using base::FaultKind;
+using base::Result;
+using store::Secret;
+
+namespace {
+
+struct SecretOptions {
+    std::string person, reason, witness;
+};
+
+/// The registry with its registrar and the desk where people sign in.
+struct Desk {
+    OpenRegistry open;
+    std::unique_ptr<store::Registrar> registrar;
+    store::SignInDesk desk() { return { *open.session, *registrar, store::machineClock, stationName() }; }
+};
+
+Result<Desk> openDesk(const Globals& globals)
+{
+    if (globals.person.empty())
+        return base::badInput("nobody is named; say who you are with --operator ID");
+    auto open = openUnsigned(globals);
+    if (!open)
+        return open.error();
+    auto registrar = store::Registrar::open(*open->session, store::machineClock);
+    if (!registrar)
+        return registrar.error();
+    return Desk { std::move(open).value(), std::move(registrar).value() };
+}
+
+/// The code stands on the terminal once, and nowhere else.
+int printCode(const Globals& globals, const std::string& first, const Secret& code)
+{
+    std::string text = globals.json
+        ? JsonWriter().beginObject().key("format").value(1).key("operator").value(globals.person).key("recovery_code").value(std::string(code.text())).endObject().text() + "\n"
+        : first + "\n\n  Recovery code: " + std::string(code.text())
+            + "\n\nWrite it down now; it is not shown again. Seal it in an envelope, sign across the flap, and keep it where two people must agree to open it.\n"
+              "It lets a coordinator back in who forgot their secret: meterkeep-cli secret recover.\n";
+    const int printed = printText(text);
+    store::wipeText(text);
+    return printed;
+}
+
+int printSaid(const Globals& globals, const std::string& person, const std::string& said)
+{
+    if (globals.json)
+        return printText(JsonWriter().beginObject().key("format").value(1).key("operator").value(person).endObject().text() + "\n");
+    return printText(said + "\n");
+}
+
+int runSet(const Globals& globals, const SecretOptions& options)
+{
+    auto opened = openDesk(globals);
+    if (!opened)
+        return printFault(opened.error());
+    auto desk = opened->desk();
+    const base::OperatorId me(globals.person);
+    const auto setUp = store::isSignInSetUp(*opened->open.session);
+    if (!setUp)
+        return printFault(setUp.error());
+    if (!*setUp) {
+        if (!options.person.empty() && options.person != globals.person)
+            return printFault(base::refused("sign-in is not set up yet; a coordinator sets their own secret first, without --for"));
+        const auto secret = readNewSecret(globals, "New secret of " + globals.person);
+        if (!secret)
+            return printFault(secret.error());
+        const auto code = desk.setUp(me, *secret);
+        return code ? printCode(globals, "Sign-in is set up. From now on everybody who records signs in; give the others their first secrets with secret set --for ID.", *code)
+                    : printFault(code.error());
+    }
+    if (options.person.empty() || options.person == globals.person) {
+        const auto present = readSecret(globals, "Present secret of " + globals.person);
+        if (!present)
+            return printFault(present.error());
+        const auto next = readNewSecret(globals, "New secret of " + globals.person);
+        if (!next)
+            return printFault(next.error());
+        const base::Done replaced = desk.replace(me, *present, *next);
+        return replaced ? printSaid(globals, globals.person, "Your secret is replaced; the old one no longer lets anybody in.") : printFault(replaced.error());
+    }
+    const auto author = signedAuthor(*opened->open.session, globals, Asked::ToRecord);
+    if (!author)
+        return printFault(author.error());
+    const auto next = readNewSecret(globals, "First secret for " + options.person);
+    if (!next)
+        return printFault(next.error());
+    const base::Done given = desk.giveOut(*author, base::OperatorId(options.person), *next);
+    return given ? printSaid(globals, options.person, "'" + options.person + "' can sign in with it once, and then replaces it with secret set.") : printFault(given.error());
+}
+
+int runCheck(const Globals& globals)
+{
+    auto opened = openDesk(globals);
+    if (!opened)
+        return printFault(opened.error());
+    const auto author = signedAuthor(*opened->open.session, globals, Asked::ToRecord);
+    if (!author)
+        return printFault(author.error());
+    if (!author->signedIn)
+        return printFault(base::refused("sign-in is not set up here; a coordinator does it with secret set"));
+    const bool once = author->signedIn->mustReplace();
+    if (globals.json)
+        return printText(JsonWriter().beginObject().key("format").value(1).key("operator").value(globals.person).key("role").value(word(author->signedIn->role()))
+                             .key("must_replace").value(once).endObject().text() + "\n");
+    return printText(once ? "That is the secret of '" + globals.person + "', given out by somebody else: replace it now with secret set.\n"
+                          : "That is the secret of '" + globals.person + "'.\n");
+}
+
+int runUnlock(const Globals& globals, const SecretOptions& options)
+{
+    auto opened = openDesk(globals);
+    if (!opened)
+        return printFault(opened.error());
+    const auto author = signedAuthor(*opened->open.session, globals, Asked::ToRecord);
+    if (!author)
+        return printFault(author.error());
+    const base::Done unlocked = opened->desk().unlock(*author, base::OperatorId(options.person), options.reason);
+    return unlocked ? printSaid(globals, options.person, "'" + options.person + "' may try again.") : printFault(unlocked.error());
+}
+
+int runRecover(const Globals& globals, const SecretOptions& options)
+{
+    auto opened = openDesk(globals);
+    if (!opened)
+        return printFault(opened.error());
+    const auto code = readSecret(globals, "Recovery code");
+    if (!code)
+        return printFault(code.error());
+    const auto next = readNewSecret(globals, "New secret of " + globals.person);
+    if (!next)
+        return printFault(next.error());
+    const auto fresh = opened->desk().recover(base::OperatorId(globals.person), *code, *next, options.witness, options.reason);
+    return fresh ? printCode(globals, "'" + globals.person + "' has a new secret; who stood by and why is on record. The old code is spent.", *fresh) : printFault(fresh.error());
+}
+
+int runList(const Globals& globals)
+{
+    auto opened = openDesk(globals);
+    if (!opened)
+        return printFault(opened.error());
+    const auto author = signedAuthor(*opened->open.session, globals, Asked::ToRecord);
+    if (!author)
+        return printFault(author.error());
+    if (author->signedIn && author->signedIn->role() != registry::Role::Coordinator)
+        return printFault({ FaultKind::Denied, "the list of failed tries is a coordinator's; secret check tells you of your own" });
+    auto reader = store::Reader::open(*opened->open.session);
+    if (!reader)
+        return printFault(reader.error());
+    const auto now = reader->zone().at(store::machineClock());
+    const auto standings = store::signInStandings(*reader, now);
+    const auto unknown = store::unknownTriesOfLastDay(*reader, now);
+    if (!standings || !unknown)
+        return printFault(standings ? unknown.error() : standings.error());
+    if (globals.json) {
+        JsonWriter json;
+        json.beginObject().key("format").value(1).key("operators").beginArray();
+        for (const auto& each : *standings) {
+            json.beginObject().key("operator").value(each.person.value).key("name").value(each.name).key("role").value(word(each.role)).key("closed").value(each.closed);
+            json.key("has_secret").value(each.hasSecret).key("must_replace").value(each.mustReplace).key("failed_in_a_row").value(each.lockOut.failures);
+            json.key("locked_until").value(each.lockOut.locked(now) ? std::optional(base::toText(*each.lockOut.until)) : std::nullopt).endObject();
+        }
+        return printText(json.endArray().key("unknown_ids_last_day").value(*unknown).endObject().text() + "\n");
+    }
+    std::vector<std::vector<std::string>> table { { "operator", "name", "role", "secret", "failed in a row", "locked until" } };
+    for (const auto& each : *standings)
+        table.push_back({ each.person.value, each.name, std::string(word(each.role)) + (each.closed ? ", closed" : ""),
+            !each.hasSecret ? "none" : each.mustReplace ? "to be replaced" : "own", std::to_string(each.lockOut.failures),
+            each.lockOut.locked(now) ? registry::inWords(*each.lockOut.until, reader->zone()) : "" });
+    return printText(alignedTable(table) + "Tries with ids that nobody has, in the last day: " + std::to_string(*unknown) + ".\n");
+}
+
+} // namespace
+
+void addSecretCommand(CLI::App& app, const Globals& globals, std::function<int()>& chosen)
+{
+    auto options = std::make_shared<SecretOptions>();
+    auto* secret = app.add_subcommand("secret", "Passwords and PINs: set, check, list, unlock, recover")->fallthrough();
+    secret->require_subcommand(1);
+
+    auto* set = secret->add_subcommand("set", "Sets your secret; the first one, a coordinator's, sets sign-in up and prints the recovery code")->fallthrough();
+    set->add_option("--for", options->person, "A coordinator gives somebody their first secret, or a new one where it was forgotten; it is replaced at first use");
+    set->footer("A PIN has 6 digits or more, a password 8 characters; a coordinator has a password of 10.\n"
+                "Secrets are typed at the terminal, or come with --secret-file, --new-secret-file, --secret-stdin; never as arguments.\n"
+                "Example: meterkeep-cli --registry ward5.mkr --operator rook secret set --for n-arlen");
+    whenChosen(*set, chosen, [&globals, options] { return runSet(globals, *options); });
+
+    auto* check = secret->add_subcommand("check", "Is that your secret, and did others try your id?")->fallthrough();
+    check->footer("Example: meterkeep-cli --registry ward5.mkr --operator n-arlen secret check");
+    whenChosen(*check, chosen, [&globals] { return runCheck(globals); });
+
+    auto* list = secret->add_subcommand("list", "For coordinators: who can sign in, failed tries, locked ids")->fallthrough();
+    list->footer("Example: meterkeep-cli --registry ward5.mkr --operator rook secret list");
+    whenChosen(*list, chosen, [&globals] { return runList(globals); });
+
+    auto* unlock = secret->add_subcommand("unlock", "A coordinator lets a locked id try again at once")->fallthrough();
+    unlock->add_option("--for", options->person, "Whose id")->required();
+    unlock->add_option("--reason", options->reason, "Why; stands on record")->required();
+    unlock->footer("Example: meterkeep-cli --registry ward5.mkr --operator rook secret unlock --for n-arlen --reason \"new keyboard, stood beside\"");
+    whenChosen(*unlock, chosen, [&globals, options] { return runUnlock(globals, *options); });
+
+    auto* recover = secret->add_subcommand("recover", "A coordinator who forgot their secret comes back in with the code from its envelope")->fallthrough();
+    recover->add_option("--witness", options->witness, "The name of somebody else who stands by; stands on record")->required();
+    recover->add_option("--reason", options->reason, "Why; stands on record")->required();
+    recover->footer("The code takes the place of the present secret: typed first, or with --secret-file. A new code is printed; the old one is spent.\n"
+                    "Example: meterkeep-cli --registry ward5.mkr --operator rook secret recover --witness \"M. Hale\" --reason \"forgotten over leave\"");
+    whenChosen(*recover, chosen, [&globals, options] { return runRecover(globals, *options); });
+}
+
+} // namespace mk::cli

@@ -1,0 +1,59 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "cli/server_command.h"
+
+#include "cli/json_writer.h"
+#include "cli/password.h"
+#include "cli/study_output.h"
+#include "store/server_care.h"
+
+#include <CLI/CLI.hpp>
+
+namespace mk::cli {
+
+namespace {
+
+int runUpgrade(const Globals& globals)
+{
+    const auto upgraded = store::upgradeServer(globals.registry, passwordSource());
+    if (!upgraded)
+        return printFault(upgraded.error());
+    if (globals.json) {
+        JsonWriter json;
+        json.beginObject().key("format").value(1).key("before").value(upgraded->before).key("after").value(upgraded->after).endObject();
+        return printText(json.text() + "\n");
+    }
+    return printText(upgraded->before == upgraded->after ? "The schema is up to date (version " + std::to_string(upgraded->after) + ").\n"
+                                                         : "The schema went from version " + std::to_string(upgraded->before) + " to " + std::to_string(upgraded->after) + ".\n");
+}
+
+int runMonth(const Globals& globals)
+{
+    const auto partition = store::startMonth(globals.registry, passwordSource());
+    if (!partition)
+        return printFault(partition.error());
+    if (globals.json) {
+        JsonWriter json;
+        json.beginObject().key("format").value(1).key("partition").value(*partition).endObject();
+        return printText(json.text() + "\n");
+    }
+    return printText("New entries go into " + *partition + ".\n");
+}
+
+} // namespace
+
+void addServerCommands(CLI::App& app, const Globals& globals, std::function<int()>& chosen)
+{
+    CLI::App* server = app.add_subcommand("server", "Looks after a registry on a PostgreSQL server");
+    server->require_subcommand(1);
+    CLI::App* roles = server->add_subcommand("roles", "Prints the SQL that makes the four roles; the database's administrator runs it once");
+    roles->footer("Example: meterkeep-cli server roles | psql -d ward");
+    roles->callback([&chosen] { chosen = [] { return printText(std::string(store::rolesScript())); }; });
+    CLI::App* upgrade = server->add_subcommand("upgrade", "Brings the schema up to date, after the programs were updated");
+    upgrade->footer("Example: meterkeep-cli --registry postgresql://keeper@db.example.org/ward server upgrade");
+    upgrade->callback([&globals, &chosen] { chosen = [&globals] { return runUpgrade(globals); }; });
+    CLI::App* month = server->add_subcommand("month", "Ends the journal's partition of the months before; for the nightly job, does nothing within a month");
+    month->footer("Example: meterkeep-cli --registry postgresql://keeper@db.example.org/ward server month");
+    month->callback([&globals, &chosen] { chosen = [&globals] { return runMonth(globals); }; });
+}
+
+} // namespace mk::cli

@@ -1,0 +1,58 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "store/server_care.h"
+
+#include "store/address.h"
+#include "store/engines/postgresql.h"
+#include "store/migrations.h"
+#include "store/rows.h"
+
+namespace mk::store {
+
+using base::Done;
+using base::Result;
+
+namespace {
+
+Result<Address> serverAt(const std::string& place)
+{
+    auto address = Address::parse(place);
+    if (address && !address->isServer())
+        return base::badInput(place + " is a file, which needs no such care; name a server with --registry postgresql://…");
+    return address;
+}
+
+} // namespace
+
+std::string_view rolesScript()
+{
+    return postgresqlRoles();
+}
+
+Result<Upgraded> upgradeServer(const std::string& place, const PasswordSource& password)
+{
+    const auto address = serverAt(place);
+    if (!address)
+        return address.error();
+    return PostgresqlEngine::upgrade(*address, password);
+}
+
+Result<std::string> startMonth(const std::string& place, const PasswordSource& password)
+{
+    const auto address = serverAt(place);
+    if (!address)
+        return address.error();
+    auto session = PostgresqlEngine::open(*address, Session::Access::ReadWrite, password);
+    if (!session)
+        return session.error();
+    std::string partition;
+    for (const char* sql : { "SET ROLE meterkeep_migrate", "SELECT start_month()" })
+        if (const Done done = eachRow(**session, sql, {}, [&](const Statement& row) {
+                partition = row.text(0);
+                return Done();
+            });
+            !done)
+            return done.error();
+    return partition;
+}
+
+} // namespace mk::store
