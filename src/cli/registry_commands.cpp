@@ -203,6 +203,8 @@ int printBoard(const Globals& globals, const std::string& ward, OpenRegistry& op
     const auto overdue = globals.at || globals.asOf ? std::nullopt : overdueCopyInWords(*open.reader, open.at);
     if (overdue)
         std::fprintf(stderr, "%s\n", overdue->c_str());
+    if (const auto head = store::headOf(*open.session); head && head->moved && !globals.asOf) // or this board would be believed for ever
+        std::fprintf(stderr, "%s\n", store::movedAway(*open.session, *head).text.c_str());
     if (!globals.json)
         return printText(boardTable(*rows, open.at, open.reader->zone()));
     JsonWriter json;

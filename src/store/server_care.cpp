@@ -4,11 +4,9 @@
 #include "store/address.h"
 #include "store/engines/postgresql.h"
 #include "store/migrations.h"
-#include "store/rows.h"
 
 namespace mk::store {
 
-using base::Done;
 using base::Result;
 
 namespace {
@@ -41,18 +39,7 @@ Result<std::string> startMonth(const std::string& place, const PasswordSource& p
     const auto address = serverAt(place);
     if (!address)
         return address.error();
-    auto session = PostgresqlEngine::open(*address, Session::Access::ReadWrite, password);
-    if (!session)
-        return session.error();
-    std::string partition;
-    for (const char* sql : { "SET ROLE meterkeep_migrate", "SELECT start_month()" })
-        if (const Done done = eachRow(**session, sql, {}, [&](const Statement& row) {
-                partition = row.text(0);
-                return Done();
-            });
-            !done)
-            return done.error();
-    return partition;
+    return PostgresqlEngine::startMonth(*address, password);
 }
 
 } // namespace mk::store

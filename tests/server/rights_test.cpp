@@ -4,6 +4,7 @@
 
 #include <gtest/gtest.h>
 
+#include <QProcess>
 #include <QSqlDatabase>
 #include <QSqlError>
 #include <QSqlQuery>
@@ -192,6 +193,32 @@ TEST(ServerMonths, ThePartitionEndsAndEverythingGoesOn)
         << "an id of an earlier month";
     const QString plan = ward.server().sql(ward.database(), QStringLiteral("EXPLAIN SELECT * FROM meterkeep.journal WHERE seq = 5"));
     EXPECT_EQ(plan.count(QStringLiteral("journal_from_")), 2) << "one partition, named by table and key:\n" << plan.toStdString();
+}
+
+namespace {
+
+/// What meterkeep-cli prints; its error line where it fails.
+std::string printed(const QStringList& arguments)
+{
+    QProcess cli;
+    cli.start(QStringLiteral(MK_CLI), arguments);
+    EXPECT_TRUE(cli.waitForFinished());
+    return (cli.exitCode() == 0 ? cli.readAllStandardOutput() : "FAILED: " + cli.readAllStandardError()).toStdString();
+}
+
+} // namespace
+
+TEST(ServerCare, IsDoneWithTheCommandsOfTheProgram)
+{
+    ServerWard ward;
+    const QString registry = QStringLiteral("--registry");
+    const QString keeper = QString::fromStdString(ward.address("keeper"));
+    EXPECT_NE(printed({ QStringLiteral("server"), QStringLiteral("roles") }).find("CREATE ROLE"), std::string::npos);
+    EXPECT_EQ(printed({ registry, keeper, QStringLiteral("server"), QStringLiteral("month") }), "New entries go into journal_from_1.\n");
+    EXPECT_EQ(printed({ registry, keeper, QStringLiteral("server"), QStringLiteral("upgrade") }), "The schema is up to date (version 3).\n");
+    const QString nurse = QString::fromStdString(ward.address("nurse"));
+    EXPECT_NE(printed({ registry, nurse, QStringLiteral("server"), QStringLiteral("month") }).find("FAILED"), std::string::npos);
+    EXPECT_NE(printed({ registry, QStringLiteral("ward.mkr"), QStringLiteral("server"), QStringLiteral("month") }).find("is a file, which needs no such care"), std::string::npos);
 }
 
 } // namespace mk::server

@@ -153,6 +153,8 @@ Done PostgresqlEngine::openConnection(Session& session)
     database.setPassword(QString()); // QSqlDatabase would keep it
     QString settings = QStringLiteral("SET search_path = meterkeep, pg_temp; SET lock_timeout = '10s'; SET synchronous_commit = on; SET TimeZone = 'UTC';"
                                       " SET client_min_messages = error; SET extra_float_digits = 1; SET standard_conforming_strings = on");
+    // A plan that was prepared while its table was still empty would go on reading the table whole.
+    settings += QStringLiteral("; SET enable_seqscan = off");
     if (m_access == Session::Access::ReadOnly)
         settings += QStringLiteral("; SET default_transaction_read_only = on");
     return session.runText(settings);
@@ -374,6 +376,19 @@ Result<Engine::SchemaCheck> PostgresqlEngine::checkSchema(Session& session, Sess
         if (std::ranges::find(tables, name) == tables.end())
             check.unverified.push_back("table " + name);
     return check;
+}
+
+Result<std::string> PostgresqlEngine::startMonth(const Address& address, const PasswordSource& password)
+{
+    auto session = open(address, Session::Access::ReadWrite, password);
+    if (!session)
+        return session.error();
+    if (const Done role = (*session)->runText(QStringLiteral("SET ROLE meterkeep_migrate")); !role)
+        return role.error();
+    const auto names = namesOf(**session, "SELECT start_month()");
+    if (!names)
+        return names.error();
+    return names->front();
 }
 
 } // namespace mk::store

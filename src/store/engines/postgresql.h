@@ -16,6 +16,8 @@ public:
     static base::Result<std::unique_ptr<Session>> open(const Address& address, Session::Access access, const PasswordSource& password);
     /// Brings an older schema up to date; for a member of meterkeep_migrate.
     static base::Result<Upgraded> upgrade(const Address& address, const PasswordSource& password);
+    /// Cuts the journal where a new month has begun; for a member of meterkeep_migrate. Returns the name of the newest partition.
+    static base::Result<std::string> startMonth(const Address& address, const PasswordSource& password);
     static int newestSchema();
     static const QString kChannel; ///< each commit of entries is announced here
 
