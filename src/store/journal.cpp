@@ -138,7 +138,7 @@ base::Result<std::optional<Entry>> entryAt(Session& session, base::Seq seq)
 
 base::Result<std::optional<base::Seq>> entryWithId(Session& session, const std::string& id)
 {
-    auto query = session.statement("SELECT seq FROM journal WHERE id = ?");
+    auto query = session.statement(session.isServer() ? "SELECT seq FROM journal_id WHERE id = ?" : "SELECT seq FROM journal WHERE id = ?");
     if (!query)
         return query.error();
     if (const Done ran = query->run({ bound(id) }); !ran)

@@ -164,7 +164,12 @@ Done Session::execute(const char* sql, const QVariantList& values)
 Done Session::runText(const QString& sql)
 {
     QSqlQuery query(database());
-    return query.exec(sql) ? Done() : Done(faultOf(query.lastError()));
+    if (!query.exec(sql))
+        return faultOf(query.lastError());
+    if (isServer())
+        while (query.nextResult()) // the driver tells of the first statement only, until it is asked for the next
+            ;
+    return query.lastError().isValid() ? Done(faultOf(query.lastError())) : Done();
 }
 
 Done Session::control(const char* sql)

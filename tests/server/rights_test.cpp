@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // What the database itself lets each of its roles do, with the program out of the way: every statement here is sent past it.
 #include "server/server_ward.h"
+#include "store/server_care.h"
 
 #include <gtest/gtest.h>
 
@@ -167,6 +168,18 @@ TEST(ServerRights, VerifyFindsAGuardThatWasTakenAway)
             all += part + "\n";
         EXPECT_NE(all.find(trick.said), std::string::npos) << trick.sql << " gave: " << all;
     }
+}
+
+TEST(ServerSession, TellsOfAnyStatementOfAText)
+{
+    ServerWard ward;
+    ward.server().sql(ward.database(), QStringLiteral("DELETE FROM meterkeep.schema_version"));
+    // The version is missing, so the migration runs again and fails in the middle of its text, where the schema exists.
+    const auto again = store::upgradeServer(ward.address("keeper"), {});
+    ASSERT_FALSE(again);
+    EXPECT_EQ(again.error().kind, base::FaultKind::NotFound) << again.error().text;
+    const auto made = store::Session::create(ward.address("keeper"));
+    ASSERT_FALSE(made) << "half a schema is none";
 }
 
 TEST(ServerMonths, ThePartitionEndsAndEverythingGoesOn)

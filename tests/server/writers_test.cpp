@@ -226,7 +226,7 @@ TEST(ServerWriters, OneWhoWaitsTooLongIsToldThatItIsBusy)
         ASSERT_TRUE(holder.exec(QStringLiteral("SELECT pg_advisory_xact_lock(1299476336, 1)")));
         const auto done = nurse.record(ServerWard::run("one", "M1", Level::Low, "61"));
         ASSERT_FALSE(done);
-        EXPECT_EQ(done.error().kind, base::FaultKind::Busy);
+        EXPECT_EQ(done.error().kind, base::FaultKind::Busy) << done.error().text;
         ASSERT_TRUE(holder.exec(QStringLiteral("ROLLBACK")));
     });
     EXPECT_TRUE(nurse.record(ServerWard::run("one", "M1", Level::Low, "61"))) << "and goes on afterwards";
