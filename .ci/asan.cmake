@@ -2,7 +2,5 @@
 # Address and undefined-behaviour sanitizers; every finding ends the program.
 set(CMAKE_BUILD_TYPE Debug CACHE STRING "")
 set(CMAKE_CXX_FLAGS "-O1 -g1 -fsanitize=address,undefined -fno-sanitize-recover=all -fno-omit-frame-pointer" CACHE STRING "")
-# What the tests reach is counted in the same run (tests/coverage).
-set(MK_COVERAGE ON CACHE BOOL "")
 # Instrumented code draws false "maybe uninitialized" warnings; the plain build has them as errors.
 set(MK_WARNINGS_ARE_ERRORS OFF CACHE BOOL "")
