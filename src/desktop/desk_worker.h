@@ -63,7 +63,7 @@ signals:
     void committedSomewhere();
 
 private:
-    /// An inspector's view goes on record before it is shown; the same one again in this session does not.
+    /// An inspector's view goes on record before it is shown; the same one again does not while they stay signed in.
     base::Done noteShown(const std::string& what);
     base::Done ready();
     base::Done open();
@@ -93,7 +93,7 @@ private:
     base::Seq m_head;
     std::shared_ptr<const store::SignedIn> m_signedIn;
     std::optional<base::WardId> m_signedInOn;
-    std::set<std::string> m_shown; ///< what an inspector was shown in this session
+    std::set<std::string> m_shown; ///< what an inspector was shown since they signed in
     std::optional<base::Fault> m_lost;
     std::optional<registry::Policy> m_policy; ///< of the last contact
     std::optional<BoardAnswer> m_lastBoard;

@@ -217,8 +217,6 @@ TEST(ServerWriters, AnotherWindowIsToldWithinASecond)
 
 TEST(ServerWriters, OneWhoWaitsTooLongIsToldThatItIsBusy)
 {
-    if (!qEnvironmentVariableIsSet("MK_LONG_TESTS"))
-        GTEST_SKIP() << "waits ten seconds; a long test";
     ServerWard ward;
     Window nurse = ward.open("nurse");
     onPlainConnection(ward, QStringLiteral("holder"), [&](QSqlQuery& holder) {
