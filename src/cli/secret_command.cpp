@@ -41,6 +41,23 @@ Result<Desk> openDesk(const Globals& globals)
     return Desk { std::move(open).value(), std::move(registrar).value() };
 }
 
+/// The same, and who acts there, signed in where that is set up.
+struct SignedDesk {
+    Desk desk;
+    store::Author author;
+};
+
+Result<SignedDesk> openSigned(const Globals& globals)
+{
+    auto opened = openDesk(globals);
+    if (!opened)
+        return opened.error();
+    auto author = signedAuthor(*opened->open.session, globals, Asked::ToRecord);
+    if (!author)
+        return author.error();
+    return SignedDesk { std::move(opened).value(), std::move(author).value() };
+}
+
 /// The code stands on the terminal once, and nowhere else.
 int printCode(const Globals& globals, const std::string& first, const Secret& code)
 {
@@ -103,17 +120,14 @@ int runSet(const Globals& globals, const SecretOptions& options)
 
 int runCheck(const Globals& globals)
 {
-    auto opened = openDesk(globals);
+    auto opened = openSigned(globals);
     if (!opened)
         return printFault(opened.error());
-    const auto author = signedAuthor(*opened->open.session, globals, Asked::ToRecord);
-    if (!author)
-        return printFault(author.error());
-    if (!author->signedIn)
+    if (!opened->author.signedIn)
         return printFault(base::refused("sign-in is not set up here; a coordinator does it with secret set"));
-    const bool once = author->signedIn->mustReplace();
+    const bool once = opened->author.signedIn->mustReplace();
     if (globals.json)
-        return printText(JsonWriter().beginObject().key("format").value(1).key("operator").value(globals.person).key("role").value(word(author->signedIn->role()))
+        return printText(JsonWriter().beginObject().key("format").value(1).key("operator").value(globals.person).key("role").value(word(opened->author.signedIn->role()))
                              .key("must_replace").value(once).endObject().text() + "\n");
     return printText(once ? "That is the secret of '" + globals.person + "', given out by somebody else: replace it now with secret set.\n"
                           : "That is the secret of '" + globals.person + "'.\n");
@@ -121,13 +135,10 @@ int runCheck(const Globals& globals)
 
 int runUnlock(const Globals& globals, const SecretOptions& options)
 {
-    auto opened = openDesk(globals);
+    auto opened = openSigned(globals);
     if (!opened)
         return printFault(opened.error());
-    const auto author = signedAuthor(*opened->open.session, globals, Asked::ToRecord);
-    if (!author)
-        return printFault(author.error());
-    const base::Done unlocked = opened->desk().unlock(*author, base::OperatorId(options.person), options.reason);
+    const base::Done unlocked = opened->desk.desk().unlock(opened->author, base::OperatorId(options.person), options.reason);
     return unlocked ? printSaid(globals, options.person, "'" + options.person + "' may try again.") : printFault(unlocked.error());
 }
 
@@ -148,15 +159,12 @@ int runRecover(const Globals& globals, const SecretOptions& options)
 
 int runList(const Globals& globals)
 {
-    auto opened = openDesk(globals);
+    auto opened = openSigned(globals);
     if (!opened)
         return printFault(opened.error());
-    const auto author = signedAuthor(*opened->open.session, globals, Asked::ToRecord);
-    if (!author)
-        return printFault(author.error());
-    if (author->signedIn && author->signedIn->role() != registry::Role::Coordinator)
+    if (opened->author.signedIn && opened->author.signedIn->role() != registry::Role::Coordinator)
         return printFault({ FaultKind::Denied, "the list of failed tries is a coordinator's; secret check tells you of your own" });
-    auto reader = store::Reader::open(*opened->open.session);
+    auto reader = store::Reader::open(*opened->desk.open.session);
     if (!reader)
         return printFault(reader.error());
     const auto now = reader->zone().at(store::machineClock());

@@ -262,6 +262,19 @@ Done SignInDesk::replace(const base::OperatorId& person, const Secret& present, 
     return shown ? Done() : Done(shown.error());
 }
 
+namespace {
+
+/// what  ends "a coordinator …"
+Result<const OperatorRecord*> coordinatorWho(const std::string& what, Reader& reader, const Author& author, base::Moment now)
+{
+    const auto me = signedInPerson(reader, author, now.utcMs);
+    if (me && (*me)->act.role != Role::Coordinator)
+        return Fault { FaultKind::Denied, "a coordinator " + what + "; '" + (*me)->act.id.value + "' is not one" };
+    return me;
+}
+
+} // namespace
+
 Done SignInDesk::giveOut(const Author& coordinator, const base::OperatorId& person, const Secret& next)
 {
     const auto row = made(next);
@@ -269,11 +282,9 @@ Done SignInDesk::giveOut(const Author& coordinator, const base::OperatorId& pers
         return row.error();
     const auto recorded = m_registrar.recordOwnDecided(
         [&](Reader& reader, base::Moment now) -> Result<std::vector<Act>> {
-            const auto me = signedInPerson(reader, coordinator, now.utcMs);
+            const auto me = coordinatorWho("gives secrets out", reader, coordinator, now);
             if (!me)
                 return me.error();
-            if ((*me)->act.role != Role::Coordinator)
-                return Fault { FaultKind::Denied, "a coordinator gives secrets out; '" + (*me)->act.id.value + "' replaces their own only" };
             if ((*me)->act.id == person)
                 return refused("your own secret is replaced with secret set, without --for");
             const auto account = openAccount(reader, person, now);
@@ -295,11 +306,9 @@ Done SignInDesk::unlock(const Author& coordinator, const base::OperatorId& perso
 {
     const auto recorded = m_registrar.recordOwnDecided(
         [&](Reader& reader, base::Moment now) -> Result<std::vector<Act>> {
-            const auto me = signedInPerson(reader, coordinator, now.utcMs);
+            const auto me = coordinatorWho("unlocks an id", reader, coordinator, now);
             if (!me)
                 return me.error();
-            if ((*me)->act.role != Role::Coordinator)
-                return Fault { FaultKind::Denied, "a coordinator unlocks an id; '" + (*me)->act.id.value + "' is not one" };
             if (reason.find_first_not_of(' ') == std::string::npos)
                 return base::badInput("say why with --reason, such as \"was at the desk, new glasses\"");
             const auto account = openAccount(reader, person, now);

@@ -100,16 +100,26 @@ Result<const OperatorRecord*> signedInPerson(Reader& reader, const Author& autho
     return person;
 }
 
-Done mayRecordAs(Reader& reader, const Author& author, std::span<const NewAct> newActs, std::int64_t nowMs)
+namespace {
+
+/// Whoever acts; nothing where sign-in is not set up and nobody is asked.
+Result<const OperatorRecord*> whoActs(Reader& reader, const Author& author, std::int64_t nowMs)
 {
     const auto setUp = isSignInSetUp(reader.session());
     if (!setUp)
         return setUp.error();
-    if (!*setUp)
-        return {};
-    const auto me = signedInPerson(reader, author, nowMs);
+    return *setUp ? signedInPerson(reader, author, nowMs) : Result<const OperatorRecord*>(nullptr);
+}
+
+} // namespace
+
+Done mayRecordAs(Reader& reader, const Author& author, std::span<const NewAct> newActs, std::int64_t nowMs)
+{
+    const auto me = whoActs(reader, author, nowMs);
     if (!me)
         return me.error();
+    if (*me == nullptr)
+        return {};
     for (const auto& [act, id, since] : newActs) {
         const auto kind = kindOf(act);
         if (!mayRecord((*me)->act.role, kind)) {
@@ -127,14 +137,11 @@ Done mayRecordAs(Reader& reader, const Author& author, std::span<const NewAct> n
 
 Done mayTakeOverAs(Reader& reader, const Author& author, std::int64_t nowMs)
 {
-    const auto setUp = isSignInSetUp(reader.session());
-    if (!setUp)
-        return setUp.error();
-    if (!*setUp)
-        return {};
-    const auto me = signedInPerson(reader, author, nowMs);
+    const auto me = whoActs(reader, author, nowMs);
     if (!me)
         return me.error();
+    if (*me == nullptr)
+        return {};
     return mayTakeOver((*me)->act.role) ? Done() : Done(denied("records made elsewhere are taken over by a coordinator; '" + (*me)->act.id.value + "' is not one"));
 }
 
