@@ -14,7 +14,7 @@
 namespace mk::store {
 namespace {
 
-Secret typed(std::string text)
+Secret secretOf(std::string text)
 {
     return Secret::taken(text);
 }
@@ -46,7 +46,7 @@ TEST(Stretching, IsArgon2idAsPublished)
     EXPECT_EQ(crypto_pwhash_str_verify("$argon2id$v=19$m=65536,t=2,p=1$c29tZXNhbHQ$CTFhFdXPJO1aFaMaO6Mm5c8y7cJHAph8ArZWb2GRPPc", "password", 8), 0);
     // … and what we ask of it is what its figures say, written the published way.
     const StretchRule rule { 2, std::size_t { 1 } << 20U, "736f6d6573616c743030303030303030" };
-    const auto once = argon2id(typed("password"), rule);
+    const auto once = argon2id(secretOf("password"), rule);
     ASSERT_TRUE(once) << once.error().text;
     const auto base64 = [](std::string_view hex) {
         return QByteArray::fromHex(QByteArray(hex.data(), static_cast<qsizetype>(hex.size()))).toBase64(QByteArray::OmitTrailingEquals).toStdString();
@@ -54,9 +54,9 @@ TEST(Stretching, IsArgon2idAsPublished)
     const std::string published = "$argon2id$v=19$m=1024,t=2,p=1$" + base64(rule.salt) + "$" + base64(once->text());
     EXPECT_EQ(crypto_pwhash_str_verify(published.c_str(), "password", 8), 0) << published;
     EXPECT_NE(crypto_pwhash_str_verify(published.c_str(), "passwore", 8), 0);
-    EXPECT_NE(argon2id(typed("passwore"), rule)->text(), once->text());
+    EXPECT_NE(argon2id(secretOf("passwore"), rule)->text(), once->text());
     EXPECT_EQ(StretchRule::read(rule.text())->text(), rule.text());
-    EXPECT_FALSE(argon2id(typed("password"), { 2, std::size_t { 1 } << 20U, "73" }));
+    EXPECT_FALSE(argon2id(secretOf("password"), { 2, std::size_t { 1 } << 20U, "73" }));
     for (const char* strange : { "", "argon2id:19:3:67108864", "argon2id:19:0:67108864:736f6d6573616c743030303030303030", "argon2id:19:3:99999999999:736f6d6573616c743030303030303030",
              "argon2id:19:3:67108864:736f6d6573616c74303030303030303g", "argon2i:19:3:67108864:736f6d6573616c743030303030303030" })
         EXPECT_FALSE(StretchRule::read(strange)) << strange;
