@@ -15,6 +15,7 @@ constexpr std::string_view kCsvByteOrderMark = "\xEF\xBB\xBF";
 // What no table of records comes near: beyond it a file is another thing, or made to fill the memory.
 constexpr std::size_t kMostCsvColumns = 4096;
 constexpr std::size_t kMostCsvRowBytes = 16U << 20U;
+constexpr std::size_t kCsvCellGrowth = 64U << 10U; ///< libcsv grows by 128 bytes, so that a long cell would be copied over and over
 
 base::Fault csvFault(std::string_view fileName, std::size_t line, std::string_view what)
 {
@@ -139,6 +140,7 @@ base::Result<CsvGathering> gatherCsvRows(std::string_view bytes, std::string_vie
     if (csv_init(&parser, CSV_STRICT | CSV_STRICT_FINI) != 0)
         return base::Fault { base::FaultKind::Io, std::string(fileName) + ": the CSV reader could not start" };
     const std::unique_ptr<csv_parser, decltype(&csv_free)> cleanUp(&parser, &csv_free);
+    csv_set_blk_size(&parser, kCsvCellGrowth);
 
     CsvGathering gathering;
     gathering.letters.reserve(bytes.size() + 1);

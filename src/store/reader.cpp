@@ -424,6 +424,8 @@ void Reader::forget(const std::string& id)
     m_controlVials.erase(id);
     m_ranges.erase(id);
     m_notices.reset(); // rare, and few
+    m_standingReviews.reset();
+    m_signInSetUp.reset();
 }
 
 Done Reader::eachFact(std::string_view kind, const std::optional<std::string>& subject, const std::function<void(base::Seq, Act&&)>& take)

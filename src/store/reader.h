@@ -51,6 +51,10 @@ public:
     /// meter  limits that were set for this one meter go before those of the group; none: the group's
     base::Result<const registry::RangeRecord*> range(const base::StripLotId& strip, const base::ControlLotId& control, registry::Level level, base::Moment at,
         const std::optional<base::MeterId>& meter = std::nullopt);
+    /// The newest signature for each month and ward, except those that were overtaken already.
+    base::Result<const std::vector<registry::Record<registry::acts::ReviewSigned>>*> standingReviews();
+    /// Has anybody a secret?
+    base::Result<bool> signInSetUp();
     /// Every notice, oldest first, with what became of it.
     base::Result<const std::vector<registry::NoticeRecord>*> notices();
 
@@ -164,6 +168,8 @@ private:
     Kept<registry::ControlVialRecord> m_controlVials;
     std::unordered_map<std::string, std::vector<registry::RangeRecord>> m_ranges; ///< by strip lot
     std::optional<std::vector<registry::NoticeRecord>> m_notices;
+    std::optional<std::vector<registry::Record<registry::acts::ReviewSigned>>> m_standingReviews;
+    std::optional<bool> m_signInSetUp;
 };
 
 } // namespace mk::store

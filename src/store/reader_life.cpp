@@ -144,4 +144,24 @@ Result<std::vector<std::pair<base::MeterId, std::string>>> Reader::metersCalled(
     return found;
 }
 
+Result<const std::vector<Record<acts::ReviewSigned>>*> Reader::standingReviews()
+{
+    if (m_standingReviews)
+        return &*m_standingReviews;
+    auto reviews = facts<acts::ReviewSigned>();
+    const auto overtaken = facts<acts::ReviewOvertaken>();
+    if (!reviews || !overtaken)
+        return reviews ? overtaken.error() : reviews.error();
+    auto& standing = m_standingReviews.emplace();
+    for (auto review = reviews->rbegin(); review != reviews->rend(); ++review) {
+        const auto sameMonth = [&](const Record<acts::ReviewSigned>& newer) {
+            return newer.seq > review->seq && newer.act.month == review->act.month && newer.act.ward == review->act.ward;
+        };
+        const bool told = std::ranges::any_of(*overtaken, [&](const auto& each) { return each.act.review == review->seq; });
+        if (!told && !std::ranges::any_of(*reviews, sameMonth))
+            standing.push_back(*review);
+    }
+    return &standing;
+}
+
 } // namespace mk::store

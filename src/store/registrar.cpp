@@ -27,9 +27,6 @@ namespace {
 
 constexpr std::int64_t kClockBackMs = 2 * 60'000; // handbook 10.3
 constexpr std::int64_t kClockForwardMs = 10 * 60'000;
-constexpr int kTries = 4; ///< of one delivery to a server
-constexpr std::int64_t kShortMs = 2'000;
-constexpr const char* kDoubt = ". The line broke while this was being recorded: look at the meter before you enter it again";
 
 /// Does an act say what the stored one says? The time, a set named after it, and what the program fills in may be those of the second sending.
 bool sameDelivery(const Act& stored, const Act& sent)
@@ -136,21 +133,6 @@ void Registrar::dropCaches()
     m_working.reset();
 }
 
-/// Reads anew where another program wrote since.
-Done Registrar::refresh()
-{
-    const auto head = headOf(m_session);
-    if (!head)
-        return head.error();
-    if (m_working && m_working->head.seq == head->seq && m_working->head.digest == head->digest)
-        return {};
-    auto reader = Reader::open(m_session);
-    if (!reader)
-        return reader.error();
-    m_working = std::make_unique<Working>(Working { std::move(reader).value(), *head, {} });
-    return {};
-}
-
 Result<Act> actOfEntry(Session& session, Seq seq)
 {
     const auto entry = entryAt(session, seq);
@@ -193,41 +175,12 @@ Done Registrar::readSets(std::span<const NewAct> newActs, const ActBatch& batch,
     return {};
 }
 
-Reader& Registrar::workingReader()
-{
-    return m_working->reader;
-}
-
 Result<std::vector<Outcome>> Registrar::record(std::span<const NewAct> newActs, const Author& author)
 {
     auto recorded = m_session.isServer() ? recordOnServer(newActs, author) : recordAll(newActs, author);
     if (!recorded)
         noteRefusal(newActs, author, recorded.error());
     return recorded;
-}
-
-/// Over a network an answer can be lost. Every act has its id before it is sent for the first time, so that it may be sent again: what had
-/// arrived is recognised, and nothing stands twice.
-Result<std::vector<Outcome>> Registrar::recordOnServer(std::span<const NewAct> newActs, const Author& author)
-{
-    std::vector<NewAct> sent(newActs.begin(), newActs.end());
-    for (auto& each : sent)
-        if (each.id.empty())
-            each.id = newUuid();
-    for (int tries = 1;; ++tries) {
-        const std::int64_t begun = steadyClock();
-        auto recorded = recordAll(sent, author);
-        if (recorded || tries == kTries)
-            return recorded;
-        // Two that met are tried again; who waited in vain for the lock is told.
-        if (recorded.error().kind == base::FaultKind::Busy && steadyClock() - begun < kShortMs)
-            continue;
-        if (!m_session.lost())
-            return recorded;
-        dropCaches();
-        if (const Done back = m_session.reconnect(); !back)
-            return base::Fault { back.error().kind, back.error().text + kDoubt };
-    }
 }
 
 /// A refused try to move a meter stands in the log as a note: nothing follows from it (handbook, story S44).
@@ -244,6 +197,8 @@ void Registrar::noteRefusal(std::span<const NewAct> newActs, const Author& autho
 
 Result<std::vector<Outcome>> Registrar::recordAll(std::span<const NewAct> newActs, const Author& author)
 {
+    if (m_session.isServer())
+        rehearse(newActs, author);
     Transaction transaction(m_session);
     if (const Done begun = transaction.begin(); !begun)
         return begun.error();
@@ -256,43 +211,49 @@ Result<std::vector<Outcome>> Registrar::recordAll(std::span<const NewAct> newAct
     };
 
     const std::int64_t now = m_clock();
-    if (const Done may = mayRecordAs(m_working->reader, author, newActs, now); !may)
-        return fail(may.error());
     ActBatch batch(m_session, m_working->reader, m_working->meters, m_working->head, actingAs(author), false, now);
     if (const Done noticed = batch.noticeClock(leapSinceLast(now)); !noticed)
         return fail(noticed.error());
+    auto outcomes = recordInto(batch, newActs, author);
+    if (!outcomes)
+        return fail(outcomes.error());
+    if (const Done committed = transaction.commit(); !committed)
+        return fail(committed.error());
+    return outcomes;
+}
+
+Result<std::vector<Outcome>> Registrar::recordInto(ActBatch& batch, std::span<const NewAct> newActs, const Author& author)
+{
+    if (const Done may = mayRecordAs(m_working->reader, author, newActs, batch.nowMs()); !may)
+        return may.error();
     std::vector<Outcome> outcomes;
     for (const auto& newAct : newActs) {
         if (!newAct.id.empty()) {
             const auto known = entryWithId(m_session, newAct.id);
             if (!known)
-                return fail(known.error());
+                return known.error();
             if (*known) {
                 const auto stored = actOfEntry(m_session, **known);
                 if (!stored)
-                    return fail(stored.error());
+                    return stored.error();
                 if (!sameDelivery(*stored, newAct.act))
-                    return fail({ base::FaultKind::Conflict, "entry " + std::to_string((*known)->value) + " has the id '" + newAct.id + "' and is another act ("
-                            + std::string(kindOf(*stored)) + " " + subjectOf(*stored) + "); send this one with an id of its own" });
+                    return base::Fault { base::FaultKind::Conflict, "entry " + std::to_string((*known)->value) + " has the id '" + newAct.id + "' and is another act ("
+                            + std::string(kindOf(*stored)) + " " + subjectOf(*stored) + "); send this one with an id of its own" };
                 outcomes.push_back({ **known, true, {}, {}, {} });
                 continue;
             }
         }
         auto outcome = batch.add(newAct.act, newAct.id, newAct.keptSince);
         if (!outcome)
-            return fail(outcome.error());
+            return outcome.error();
         outcomes.push_back(std::move(outcome).value());
     }
     if (const Done settled = batch.settle(); !settled)
-        return fail(settled.error());
+        return settled.error();
     if (const Done read = readSets(newActs, batch, outcomes); !read)
-        return fail(read.error());
-    if (const Done told = tellOfOthers(newActs, outcomes); !told)
-        return fail(told.error());
+        return read.error();
     if (!outcomes.empty())
         outcomes.back().consequences = batch.consequences();
-    if (const Done committed = transaction.commit(); !committed)
-        return fail(committed.error());
     return outcomes;
 }
 
@@ -415,6 +376,15 @@ Result<Outcome> ActBatch::add(const Act& given, const std::string& id, std::opti
         filled.emplace(std::move(whole).value());
     }
     const Act& act = filled ? *filled : given;
+    std::vector<std::string> told;
+    const auto* run = std::get_if<acts::ControlRun>(&act);
+    m_runsOnly = m_runsOnly && run != nullptr;
+    if (run != nullptr && !m_imported) {
+        auto others = othersOn(*run);
+        if (!others)
+            return others.error();
+        told = std::move(others).value();
+    }
     const auto person = personOf(act);
     m_person = !m_author.person.empty() ? m_author.person.value : m_imported ? "import" : person ? person->value : "registry";
 
@@ -441,9 +411,9 @@ Result<Outcome> ActBatch::add(const Act& given, const std::string& id, std::opti
     if (annulment != nullptr)
         if (auto taken = actFrom(annulledKind, annulledBody))
             annulled = std::move(taken).value();
-    if (const Done told = overtakeReviews(*seq, act, annulled); !told)
-        return told.error();
-    return Outcome { *seq, false, {}, {}, {} };
+    if (const Done overtaken = overtakeReviews(*seq, act, annulled); !overtaken)
+        return overtaken.error();
+    return Outcome { *seq, false, {}, {}, std::move(told) };
 }
 
 } // namespace mk::store

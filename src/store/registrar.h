@@ -99,10 +99,11 @@ private:
     Registrar(Session& session, Clock clock, Clock steady);
     base::Result<std::vector<Outcome>> recordOnServer(std::span<const NewAct> acts, const Author& author);
     base::Result<std::vector<Outcome>> recordAll(std::span<const NewAct> acts, const Author& author);
-    base::Done tellOfOthers(std::span<const NewAct> newActs, std::vector<Outcome>& outcomes);
     void noteRefusal(std::span<const NewAct> acts, const Author& author, const base::Fault& fault);
-    Reader& workingReader();
     base::Done refresh();
+    base::Result<bool> followOthers();
+    void rehearse(std::span<const NewAct> acts, const Author& author);
+    base::Result<std::vector<Outcome>> recordInto(ActBatch& batch, std::span<const NewAct> acts, const Author& author);
     std::int64_t leapSinceLast(std::int64_t now);
     base::Done readSets(std::span<const NewAct> newActs, const ActBatch& batch, std::vector<Outcome>& outcomes);
     void dropCaches();

@@ -140,15 +140,23 @@ Done ActBatch::check(const acts::ControlRun& a)
         return badInput("'" + *a.reason + "' is not a reason for a control; write D1 to D14");
     if (const Done result = checkResult(a); !result)
         return result;
+    m_known.clear();
     std::string owner;
-    if (const Done read = eachRow(m_session, "SELECT meter FROM control_run WHERE set_id = ? LIMIT 1", { bound(a.set.value) },
-            [&](const Statement& row) {
-                owner = row.text(0);
-                return Done();
-            });
-        !read)
+    if (const auto waiting = m_pending.find(a.meter); waiting != m_pending.end() && waiting->second.set == a.set)
+        owner = a.meter.value;
+    else if (const Done read = eachRow(m_session, "SELECT meter FROM control_run WHERE set_id = ? LIMIT 1", { bound(a.set.value) },
+                 [&](const Statement& row) {
+                     owner = row.text(0);
+                     return Done();
+                 });
+             !read)
         return read;
-    m_setKnown = !owner.empty();
+    else if (!owner.empty()) {
+        auto known = m_reader.runs(a.set);
+        if (!known)
+            return known.error();
+        m_known = std::move(known).value();
+    }
     return owner.empty() || owner == a.meter.value ? Done()
                                                    : Done(Fault { FaultKind::Conflict, "set '" + a.set.value + "' belongs to meter '" + owner + "'; give this run a set of its own" });
 }

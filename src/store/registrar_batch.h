@@ -7,7 +7,9 @@
 #include "registry/nonconformity.h"
 #include "store/registrar.h"
 
+#include <algorithm>
 #include <map>
+#include <set>
 
 namespace mk::store {
 
@@ -26,6 +28,8 @@ struct Registrar::Working {
     Reader reader;
     Head head; ///< of the journal when the caches were filled
     std::map<base::MeterId, MeterWork> meters;
+    std::set<base::MeterId> rehearsedMeters; ///< what the rehearsal of the next transaction is about
+    std::set<base::SetId> rehearsedSets;
 };
 
 /// One transaction's worth of acts: admits, appends, and lets follow what follows. Made for one batch.
@@ -50,6 +54,12 @@ public:
         return found == m_judged.end() ? nullptr : &found->second;
     }
     const Head& head() const { return m_head; }
+    std::int64_t nowMs() const { return m_nowMs; }
+    /// Did it read, or conclude, anything beyond the meters of its own runs?
+    bool lookedAround() const
+    {
+        return m_lookedAround || std::ranges::any_of(m_consequences, [](const Entry& each) { return each.act != registry::acts::SetJudged::kind; });
+    }
 
     /// Did the clock leap, or is it behind the newest entry? Then an entry says so first.
     /// leapMs  how much more the wall clock went than time did since the last record of this program
@@ -58,7 +68,7 @@ public:
 private:
     struct Pending {
         base::SetId set;
-        bool fromIndex = false; ///< the set had runs before this batch: read them all
+        std::vector<registry::RunRecord> known; ///< runs that the set had before this batch
         std::vector<std::pair<base::Seq, registry::acts::ControlRun>> runs;
         base::Seq last;
         std::string person;
@@ -69,7 +79,7 @@ private:
     base::Done admitKey(const registry::Act& act);
     base::Done checkTime(const registry::Act& act);         // registrar_time.cpp
     base::Done checkPersonsEntry(const registry::Act& act); // registrar_time.cpp
-    registry::SetRecord marked(registry::SetRecord set) const; // registrar_time.cpp
+    registry::SetRecord marked(registry::SetRecord set, const std::vector<registry::RunRecord>& known) const; // registrar_time.cpp
     template <typename A>
     base::Done check(const A& act);
     base::Done needWard(const base::WardId& ward);
@@ -95,6 +105,8 @@ private:
     base::Result<const registry::OperatorRecord*> needActive(const base::OperatorId& person);
     base::Done needCoordinator(const base::OperatorId& person, const std::string& what);
     base::Done checkPeopleOf(const registry::acts::ControlRun& run);
+    /// What somebody else has begun on the same meter and not completed: nothing is merged, each is told of the other.
+    base::Result<std::vector<std::string>> othersOn(const registry::acts::ControlRun& run);
     base::Result<bool> mayCount(base::Seq seq, const registry::acts::ControlRun& run, const registry::MeterRecord& meter);
 
     // consequences (registrar_consequences.cpp)
@@ -124,7 +136,6 @@ private:
     };
     base::Result<std::vector<Touched>> touchedBy(const registry::Act& act);
     base::Done overtakeReviews(base::Seq seq, const registry::Act& act, const std::optional<registry::Act>& annulled);
-    base::Done readStandingReviews();
     // failed controls (registrar_ladder.cpp)
     base::Done checkRepeat(const registry::acts::ControlRun& run);
     base::Done followFailure(const registry::SetRecord& set, base::Moment at);
@@ -178,9 +189,10 @@ private:
     std::map<base::MeterId, Pending> m_pending;
     std::map<base::MeterId, base::Seq> m_late; ///< meters whose recorded verdicts may no longer stand, and why
     std::optional<std::int64_t> m_newestJudged; ///< last run of the newest judged set of any meter; read when first asked for
-    bool m_setKnown = false;                   ///< the run being admitted joins a set that has runs
+    std::vector<registry::RunRecord> m_known;  ///< runs of the set that the run being admitted joins
+    bool m_lookedAround = false;
+    bool m_runsOnly = true;                    ///< nothing but control runs was added: what was read of a set still holds
     std::map<base::SetId, registry::SetRecord> m_judged;
-    std::optional<std::vector<registry::Record<registry::acts::ReviewSigned>>> m_standing; ///< signatures that nothing has overtaken; read when first asked for
     std::vector<Entry> m_consequences;
     std::optional<base::Moment> m_keptSince; ///< of the act that is being added
     std::map<base::Seq, base::Moment> m_kept; ///< entries of this batch that were kept

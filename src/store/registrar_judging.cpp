@@ -5,6 +5,7 @@
 #include "store/rows.h"
 
 #include <algorithm>
+#include <utility>
 
 namespace mk::store {
 
@@ -68,7 +69,7 @@ Done ActBatch::expect(Seq seq, const acts::ControlRun& run)
         found = m_pending.end();
     }
     if (found == m_pending.end())
-        found = m_pending.emplace(run.meter, Pending { run.set, m_setKnown, {}, seq, m_person }).first;
+        found = m_pending.emplace(run.meter, Pending { run.set, std::exchange(m_known, {}), {}, seq, m_person }).first;
     found->second.runs.emplace_back(seq, run);
     found->second.last = seq;
     return {};
@@ -240,13 +241,18 @@ Done ActBatch::judgePending(const Pending& pending)
 {
     const base::MeterId& meter = pending.runs.front().second.meter;
     auto runs = pending.runs;
-    if (pending.fromIndex) {
+    const bool fromIndex = !pending.known.empty() && !m_runsOnly; // one of them may have been corrected since
+    if (fromIndex) {
         const auto stored = m_reader.runs(pending.set);
         if (!stored)
             return stored.error();
         runs.clear();
         for (const auto& each : *stored)
             runs.emplace_back(each.seq, each.run);
+    } else {
+        for (const auto& each : pending.known)
+            runs.emplace_back(each.seq, each.run);
+        std::ranges::sort(runs, {}, [](const auto& each) { return each.first; });
     }
     std::ranges::stable_sort(runs, {}, [](const auto& each) { return each.second.at; });
 
@@ -266,8 +272,8 @@ Done ActBatch::judgePending(const Pending& pending)
     if (const Done taken = appendConsequence(*judged); !taken)
         return taken;
     const SetRecord record = recordOf(m_head.seq, *judged, runs);
-    if (!pending.fromIndex && !m_imported)
-        m_judged[pending.set] = marked(record);
+    if (!fromIndex && !m_imported)
+        m_judged[pending.set] = marked(record, pending.known);
     if (m_newestJudged)
         m_newestJudged = std::max(*m_newestJudged, judged->lastAt.utcMs);
     if (!again)

@@ -52,6 +52,7 @@ Done ActBatch::checkRepeat(const acts::ControlRun& run)
     if (waiting > 0)
         if (const Done settled = settleMeter(run.meter); !settled)
             return settled;
+    m_lookedAround = true;
     const auto ladder = ladderAt(m_reader, run.meter, run.at);
     return ladder ? mayAttempt(run, *ladder, m_reader.policyAt(run.at).repeatsPerStep) : Done(ladder.error());
 }

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // People: changes to their accounts, their assessments, who may count, and who is told of whom.
 #include "store/registrar_batch.h"
+#include "store/rows.h"
 
 #include <algorithm>
 
@@ -124,36 +125,39 @@ Result<bool> ActBatch::mayCount(Seq seq, const acts::ControlRun& run, const Mete
     return theirs->holds();
 }
 
-/// What somebody else has begun on the same meter and not completed: nothing is merged, each is told of the other.
-Done Registrar::tellOfOthers(std::span<const NewAct> newActs, std::vector<Outcome>& outcomes)
+Result<std::vector<std::string>> ActBatch::othersOn(const acts::ControlRun& run)
 {
-    Reader& reader = workingReader();
-    for (std::size_t i = 0; i < outcomes.size(); ++i) {
-        const auto* run = std::get_if<acts::ControlRun>(&newActs[i].act);
-        if (run == nullptr || outcomes[i].repeated)
-            continue;
-        const std::int64_t window = reader.policyAt(run->at).setWindowMinutes * std::int64_t { 60'000 };
-        const auto sets = reader.newestSets(run->meter, run->at, 4);
-        if (!sets)
-            return sets.error();
-        for (const auto& set : *sets) {
-            const bool own = set.judged.set == run->set;
-            if (!own && set.judged.verdict != Verdict::Partial)
-                continue;
-            for (const auto& other : set.runs) {
-                const bool counts = other.run.by != run->by && other.seq < outcomes[i].seq && run->at.utcMs - other.run.at.utcMs <= window;
-                const bool same = own && other.run.level == run->level;
-                if (!counts || (own && !same))
-                    continue;
-                const std::string line = other.run.by.value + " recorded the " + std::string(word(other.run.level)) + " level of " + run->meter.value + " at "
-                    + base::toText(reader.zone().at(other.run.at.utcMs)).substr(11, 5)
-                    + (own ? " in this set too; both stay." : " in set " + set.judged.set.value + ", which is not complete.");
-                if (std::ranges::find(outcomes[i].told, line) == outcomes[i].told.end())
-                    outcomes[i].told.push_back(line);
-            }
-        }
+    std::vector<std::string> told;
+    const std::int64_t since = run.at.utcMs - m_reader.policyAt(run.at).setWindowMinutes * std::int64_t { 60'000 };
+    const auto tell = [&](const std::string& by, const std::string& level, base::Moment at, const std::string& set) {
+        if (at.utcMs < since)
+            return;
+        std::string line = by + " recorded the " + level + " level of " + run.meter.value + " at " + base::toText(m_reader.zone().at(at.utcMs)).substr(11, 5)
+            + (set == run.set.value ? " in this set too; both stay." : " in set " + set + ", which is not complete.");
+        if (std::ranges::find(told, line) == told.end())
+            told.push_back(std::move(line));
+    };
+    // What somebody else ran in the same batch: another set is judged first, this one is not known to the index yet.
+    if (const auto waiting = m_pending.find(run.meter); waiting != m_pending.end() && waiting->second.set != run.set) {
+        if (const Done settled = settleMeter(run.meter); !settled)
+            return settled.error();
+    } else if (waiting != m_pending.end()) {
+        for (const auto& [seq, other] : waiting->second.runs)
+            if (other.by != run.by && other.level == run.level)
+                tell(other.by.value, std::string(word(other.level)), other.at, other.set.value);
     }
-    return {};
+    const Done read = eachRow(m_session,
+        "SELECT v.set_id, r.operator, r.level, r.at FROM set_verdict v JOIN control_run r ON r.set_id = v.set_id AND r.to_seq IS NULL"
+        " WHERE v.meter = ? AND v.last_at >= ? AND v.first_at <= ? AND v.to_seq IS NULL AND r.operator <> ?"
+        " AND ((v.set_id = ? AND r.level = ?) OR (v.set_id <> ? AND v.verdict = 'partial')) ORDER BY v.last_at DESC, v.set_id DESC, r.run_seq",
+        { bound(run.meter.value), bound(since), bound(run.at.utcMs), bound(run.by.value), bound(run.set.value), bound(std::string(word(run.level))), bound(run.set.value) },
+        [&](const Statement& row) {
+            tell(row.text(1), row.text(2), momentFrom(row.text(3)), row.text(0));
+            return Done();
+        });
+    if (!read)
+        return read.error();
+    return told;
 }
 
 } // namespace mk::store

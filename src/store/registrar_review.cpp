@@ -75,50 +75,30 @@ Result<std::vector<ActBatch::Touched>> ActBatch::touchedBy(const Act& act)
 
 Done ActBatch::overtakeReviews(Seq seq, const Act& act, const std::optional<Act>& annulled)
 {
-    if (std::holds_alternative<acts::ReviewSigned>(act)) {
-        m_standing.reset();
+    if (std::holds_alternative<acts::ReviewSigned>(act))
         return {};
-    }
     const auto touched = touchedBy(annulled ? *annulled : act);
     if (!touched)
         return touched.error();
     if (touched->empty())
         return {};
-    if (!m_standing)
-        if (const Done read = readStandingReviews(); !read)
-            return read;
+    const auto read = m_reader.standingReviews();
+    if (!read)
+        return read.error();
+    if ((*read)->empty())
+        return {};
+    auto standing = **read; // what is overtaken below is read anew
     for (const auto& [meter, at] : *touched) {
-        if (m_standing->empty())
-            return {};
         const auto ward = m_reader.wardAt(meter, at);
         if (!ward)
             return ward.error();
         const auto hit = [&, &where = *ward, &when = at](const Record<acts::ReviewSigned>& review) { return concerns(review.act, when, where, m_reader.zone()); };
-        for (auto review = std::ranges::find_if(*m_standing, hit); review != m_standing->end(); review = std::ranges::find_if(*m_standing, hit)) {
+        for (auto review = std::ranges::find_if(standing, hit); review != standing.end(); review = std::ranges::find_if(standing, hit)) {
             const acts::ReviewOvertaken overtaken { review->act.month, review->seq, seq };
-            m_standing->erase(review);
+            standing.erase(review);
             if (const Done told = appendConsequence(overtaken); !told)
                 return told;
         }
-    }
-    return {};
-}
-
-/// The newest signature for each month and ward, except those that were overtaken already.
-Done ActBatch::readStandingReviews()
-{
-    auto reviews = m_reader.facts<acts::ReviewSigned>();
-    const auto overtaken = m_reader.facts<acts::ReviewOvertaken>();
-    if (!reviews || !overtaken)
-        return reviews ? overtaken.error() : reviews.error();
-    m_standing.emplace();
-    for (auto review = reviews->rbegin(); review != reviews->rend(); ++review) {
-        const auto sameMonth = [&](const Record<acts::ReviewSigned>& newer) {
-            return newer.seq > review->seq && newer.act.month == review->act.month && newer.act.ward == review->act.ward;
-        };
-        const bool told = std::ranges::any_of(*overtaken, [&](const auto& each) { return each.act.review == review->seq; });
-        if (!told && !std::ranges::any_of(*reviews, sameMonth))
-            m_standing->push_back(*review);
     }
     return {};
 }

@@ -55,10 +55,15 @@ Done ActBatch::checkPersonsEntry(const Act& act)
 }
 
 /// A set of this batch with how its runs came in, as it will be read back.
-SetRecord ActBatch::marked(SetRecord set) const
+SetRecord ActBatch::marked(SetRecord set, const std::vector<RunRecord>& known) const
 {
     const Moment now = m_reader.zone().at(m_nowMs);
     for (auto& run : set.runs) {
+        if (const auto earlier = std::ranges::find(known, run.seq, &RunRecord::seq); earlier != known.end()) {
+            run.versionSeq = earlier->versionSeq;
+            run.mark = earlier->mark;
+            continue;
+        }
         const auto kept = m_kept.find(run.seq);
         run.mark = markOf(run.run.at, now, m_author.person.empty() ? run.run.by.value : m_author.person.value, m_imported, m_reader.policyAt(now),
             kept == m_kept.end() ? std::nullopt : std::optional(kept->second));

@@ -12,9 +12,12 @@
 #include <functional>
 #include <memory>
 #include <optional>
+#include <set>
 #include <span>
 #include <string>
+#include <string_view>
 #include <unordered_map>
+#include <vector>
 
 class QSqlDriver;
 class QSqlError;
@@ -40,24 +43,30 @@ class Statement {
 public:
     /// values  one for each `?`, in order; errors name what SQLite said
     base::Done run(const QVariantList& values);
-    bool next() { return m_query->next(); }
+    bool next();
     /// After the last next(): false there means the end, or a broken read.
     base::Done finished();
 
-    std::string text(int column) const { return m_query->value(column).toString().toStdString(); }
+    std::string text(int column) const { return value(column).toString().toStdString(); }
     std::optional<std::string> textOr(int column) const;
-    std::int64_t number(int column) const { return m_query->value(column).toLongLong(); }
+    std::int64_t number(int column) const { return value(column).toLongLong(); }
     std::optional<std::int64_t> numberOr(int column) const;
     std::optional<double> realOr(int column) const;
-    QVariant value(int column) const { return m_query->value(column); }
+    QVariant value(int column) const { return m_rows ? m_rows->at(m_row).at(column) : m_query->value(column); }
     int columns() const;
 
 private:
     friend class Session;
-    Statement(const Session* session, QSqlQuery* query, int parameters) : m_session(session), m_query(query), m_parameters(parameters) { }
-    const Session* m_session;
+    Statement(Session* session, const char* sql, QSqlQuery* query, int parameters) : m_session(session), m_sql(sql), m_query(query), m_parameters(parameters) { }
+    Session* m_session;
+    const char* m_sql;
     QSqlQuery* m_query;
     int m_parameters;
+    using Rows = std::vector<QVariantList>;
+    base::Result<std::shared_ptr<const Rows>> allRows();
+    std::shared_ptr<const Rows> m_rows; ///< where they were remembered
+    std::size_t m_row = 0;
+    bool m_begun = false;
 };
 
 /// Asked for the password of a server's user when the server wants one; a fault ends the opening.
@@ -101,8 +110,16 @@ public:
     base::Result<Statement> statement(const char* sql);
     /// For very many rows: they come from the server as they are read, and no other statement may run in between.
     base::Result<Statement> streamed(const char* sql);
-    /// Prepares, binds and runs; for statements without rows.
+    /// Prepares, binds and runs; for statements without rows. Within a transaction on a server it waits for the next statement that reads its table,
+    /// or for the commit, so that many go in one message: an error may come only then.
     base::Done execute(const char* sql, const QVariantList& values = {});
+
+    /// A transaction may be rehearsed before it takes the lock of a server: what is read is remembered, what is written is not. Within the
+    /// transaction the same questions are then answered from memory, unless the rehearsal is forgotten because somebody else wrote what it rests on.
+    /// While it is rehearsed, a statement that would read what was just written is refused.
+    void rehearse() { m_rehearsing = true; }
+    void endRehearsal();
+    void forgetRehearsal() { m_remembered.clear(); }
 
     base::Done begin();    ///< holding the write lock
     base::Done beginRead();///< one unchanging view until commit
@@ -122,6 +139,11 @@ private:
     base::Done control(const char* sql);
     /// Runs a text of one or more statements that binds nothing: migrations.
     base::Done runText(const QString& sql);
+    base::Done wait(const char* sql, const QVariantList& values);
+    /// Sends what waits; and_: what else goes in the same message.
+    base::Done send(const char* and_ = "");
+    bool waitsFor(const char* sql) const;
+    void forgetWaiting();
 
     std::unique_ptr<QTemporaryDir> m_copy; ///< holds the file, where it is not the one at m_path; goes after the connection
     std::string m_path;
@@ -133,6 +155,18 @@ private:
         int parameters = 0;
     };
     std::unordered_map<const char*, Prepared> m_statements;
+    struct Remembered {
+        const char* sql;
+        QVariantList values;
+        std::shared_ptr<const Statement::Rows> rows;
+    };
+    std::vector<Remembered> m_remembered;
+    bool m_rehearsing = false;
+    bool m_writing = false;                                 ///< a server's transaction is open
+    QString m_waiting;                                      ///< statements that were not sent yet
+    std::set<std::string_view> m_waitingTables;
+    std::unordered_map<const char*, QString> m_serverNames; ///< under which a server knows a statement that waited
+    int m_serverNamesGiven = 0;
 };
 
 /// The transaction is undone unless it was committed.

@@ -71,6 +71,17 @@ Result<bool> isSignInSetUp(Session& session)
     return found;
 }
 
+Result<bool> Reader::signInSetUp()
+{
+    if (!m_signInSetUp) {
+        const auto found = isSignInSetUp(*m_session);
+        if (!found)
+            return found;
+        m_signInSetUp = *found;
+    }
+    return *m_signInSetUp;
+}
+
 Result<const OperatorRecord*> signedInPerson(Reader& reader, const Author& author, std::int64_t nowMs)
 {
     const SignedIn* me = author.signedIn.get();
@@ -105,7 +116,7 @@ namespace {
 /// Whoever acts; nothing where sign-in is not set up and nobody is asked.
 Result<const OperatorRecord*> whoActs(Reader& reader, const Author& author, std::int64_t nowMs)
 {
-    const auto setUp = isSignInSetUp(reader.session());
+    const auto setUp = reader.signInSetUp();
     if (!setUp)
         return setUp.error();
     return *setUp ? signedInPerson(reader, author, nowMs) : Result<const OperatorRecord*>(nullptr);

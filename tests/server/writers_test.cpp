@@ -154,6 +154,50 @@ TEST(ServerWriters, EightAtOnceLoseNothingAndDoubleNothing)
     std::printf("ratio to the bare chained append, 8 clients: %.2f\n", rate.perSecond / chained.perSecond);
 }
 
+TEST(ServerWriters, AVerdictRestsOnEveryRunBeforeItWhoeverRecordedThat)
+{
+    ServerWard ward;
+    {
+        std::vector<std::jthread> hands;
+        for (int i = 0; i < 4; ++i)
+            hands.emplace_back([&, i] {
+                Window own = ward.open("nurse");
+                for (int n = 0; n < 40; ++n) {
+                    const auto done = own.record(ServerWard::run("shared-" + std::to_string(n), "M1", i % 2 == 0 ? Level::Low : Level::High, i % 2 == 0 ? "60" : "300"));
+                    EXPECT_TRUE(done) << done.error().text;
+                }
+            });
+    }
+    // Revised ones included: a run that came late into an older set is judged with it.
+    EXPECT_EQ(ward.server()
+                  .sql(ward.database(),
+                      QStringLiteral("SELECT count(*) > 100, count(*) FILTER (WHERE json_array_length(v.body::json->'runs') <> (SELECT count(*) FROM meterkeep.journal r"
+                                     " WHERE r.act = 'control.run' AND r.seq < v.seq AND r.body::json->>'set' = v.body::json->>'set'))"
+                                     " FROM meterkeep.journal v WHERE v.act IN ('control.judged', 'verdict.revised')"))
+                  .toStdString(),
+        "t|0");
+    EXPECT_TRUE(ward.verification().holds());
+}
+
+TEST(ServerWriters, OneSetBelongsToOneMeterWhoeverIsFirst)
+{
+    ServerWard ward;
+    std::atomic<int> told = 0;
+    std::atomic<int> refused = 0;
+    {
+        std::vector<std::jthread> hands;
+        for (int i = 1; i <= 2; ++i)
+            hands.emplace_back([&, i] {
+                Window own = ward.open("nurse");
+                for (int n = 0; n < 40; ++n)
+                    ++(own.record(ServerWard::run("mine-" + std::to_string(n), "M" + std::to_string(i), Level::Low, "60")) ? told : refused);
+            });
+    }
+    EXPECT_EQ(told, 40);
+    EXPECT_EQ(refused, 40);
+    EXPECT_EQ(ward.server().sql(ward.database(), QStringLiteral("SELECT count(*), count(DISTINCT set_id) FROM meterkeep.control_run")).toStdString(), "40|40");
+}
+
 TEST(ServerWriters, ALostAnswerNeitherDoublesNorDrops)
 {
     ServerWard ward;

@@ -153,8 +153,9 @@ Done PostgresqlEngine::openConnection(Session& session)
     database.setPassword(QString()); // QSqlDatabase would keep it
     QString settings = QStringLiteral("SET search_path = meterkeep, pg_temp; SET lock_timeout = '10s'; SET synchronous_commit = on; SET TimeZone = 'UTC';"
                                       " SET client_min_messages = error; SET extra_float_digits = 1; SET standard_conforming_strings = on");
-    // A plan that was prepared while its table was still empty would go on reading the table whole.
-    settings += QStringLiteral("; SET enable_seqscan = off");
+    // A plan that was prepared while its table was still empty would go on reading the table whole. One plan for all values is enough where every
+    // question goes by an index, and compiling plans, which that estimate of cost would set off, takes longer than the questions.
+    settings += QStringLiteral("; SET enable_seqscan = off; SET plan_cache_mode = force_generic_plan; SET jit = off");
     if (m_access == Session::Access::ReadOnly)
         settings += QStringLiteral("; SET default_transaction_read_only = on");
     return session.runText(settings);
