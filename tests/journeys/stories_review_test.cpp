@@ -225,8 +225,8 @@ TEST(Story, S48_ThePrintShowsNameTimeMeaningCutOffAndHashAndAChangeShowsTheEarli
              QString::fromStdString(head).left(4) + QLatin1Char(' ') + QString::fromStdString(head).mid(4, 4), QStringLiteral("are those that were signed") })
         EXPECT_TRUE(text.contains(part)) << part.toStdString() << "\n" << text.toStdString();
     ward.reopen();
-    ward.goTo(base::toText(ward.zone().at(store::machineClock())));
     const std::string now = base::toText(ward.zone().at(store::machineClock()));
+    ward.goTo(now);
     ward.record(lowOf(ward, "M1-2026-05-20", "58", "59", now));
     const QString after = print("after.pdf", {});
     EXPECT_TRUE(after.contains(QStringLiteral("Data changed since review: this signature belongs"))) << after.toStdString();
