@@ -3,6 +3,7 @@
 
 #include "store/act_codec.h"
 #include "store/chain_check.h"
+#include "store/entry_lines.h"
 #include "store/index.h"
 #include "store/registrar_batch.h"
 #include "store/rows.h"
@@ -27,39 +28,6 @@ namespace {
 
 constexpr qint64 kLongestLine = 2 * 1024 * 1024;
 
-/// An entry back from its line in an export. Which text is wrong the digest tells; here only its form is asked.
-Result<Entry> entryOfLine(const QByteArray& line)
-{
-    const auto json = Json::parse(std::string_view(line.constData(), static_cast<std::size_t>(line.size())));
-    if (!json)
-        return json.error();
-    const auto wrong = base::badInput("is not an entry of an export");
-    if (json->members() == nullptr || json->members()->size() != 11)
-        return wrong;
-    Entry entry;
-    bool whole = true;
-    const auto text = [&](const char* name, std::string& into) {
-        const Json* found = json->find(name);
-        whole = whole && found != nullptr && found->text() != nullptr;
-        if (whole)
-            into = *found->text();
-    };
-    const auto number = [&](const char* name, std::int64_t& into) {
-        const Json* found = json->find(name);
-        whole = whole && found != nullptr && found->integer() != nullptr;
-        if (whole)
-            into = *found->integer();
-    };
-    number("seq", entry.seq.value), number("at", entry.at);
-    text("id", entry.id), text("zone", entry.zone), text("station", entry.station), text("operator", entry.person), text("act", entry.act);
-    text("subject", entry.subject), text("prev", entry.prev), text("digest", entry.digest);
-    const Json* body = json->find("body");
-    if (!whole || body == nullptr || body->members() == nullptr)
-        return wrong;
-    entry.body = body->canonical();
-    return entry;
-}
-
 Done eachLine(const std::string& path, const TakeEntry& take)
 {
     QFile file(QString::fromStdString(path));
@@ -75,7 +43,7 @@ Done eachLine(const std::string& path, const TakeEntry& take)
         if (!line.endsWith('\n'))
             return Fault { FaultKind::Damaged, place + " ends in the middle: the file was cut off. Take another copy of it" };
         line.chop(1);
-        const auto entry = entryOfLine(line);
+        const auto entry = entryOfLine({ line.constData(), static_cast<std::size_t>(line.size()) });
         if (!entry)
             return Fault { FaultKind::Damaged, place + ": " + entry.error().text };
         if (const Done taken = take(*entry); !taken)

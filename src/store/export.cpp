@@ -2,7 +2,7 @@
 #include "store/export.h"
 
 #include "store/act_codec.h"
-#include "store/journal.h"
+#include "store/entry_lines.h"
 #include "store/rows.h"
 
 namespace mk::store {
@@ -12,14 +12,6 @@ using base::Done;
 using base::Result;
 
 namespace {
-
-/// All columns; without prev and digest it is the text that the digest was made of.
-std::string lineOf(const Entry& e)
-{
-    return "{\"act\":" + store::quoted(e.act) + ",\"at\":" + std::to_string(e.at) + ",\"body\":" + e.body + ",\"digest\":" + store::quoted(e.digest) + ",\"id\":" + store::quoted(e.id)
-        + ",\"operator\":" + store::quoted(e.person) + ",\"prev\":" + store::quoted(e.prev) + ",\"seq\":" + std::to_string(e.seq.value) + ",\"station\":" + store::quoted(e.station)
-        + ",\"subject\":" + store::quoted(e.subject) + ",\"zone\":" + store::quoted(e.zone) + "}\n";
-}
 
 /// An entry that was annulled by its number is called by its file's key, since numbers are new in another registry.
 Done nameByKey(Session& session, acts::EntryAnnulled& annulment)

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "store/outbox.h"
 
-#include "store/act_codec.h"
+#include "store/kept_record.h"
 
 #include <QDir>
 #include <QFile>
@@ -75,52 +75,6 @@ void folderToDisk(const std::string& path)
         ::fsync(folder);
         ::close(folder);
     }
-}
-
-std::string textOf(const Json& object, std::string_view key)
-{
-    const Json* member = object.find(key);
-    return member != nullptr && member->text() != nullptr ? *member->text() : std::string();
-}
-
-/// A time as it is stored everywhere: whole seconds with their offset.
-std::optional<base::Moment> momentOf(const Json& object)
-{
-    const auto read = base::parseTimeText(textOf(object, "since"));
-    return read && read->hasOffset ? std::optional(base::momentOf(read->wall, read->offsetMinutes)) : std::nullopt;
-}
-
-std::string plainOf(const KeptActs& kept)
-{
-    Json::Array acts;
-    for (const auto& act : kept.acts)
-        acts.push_back(Json::object().set("kind", Json(std::string(registry::kindOf(act.act)))).set("id", Json(act.id)).set("body", bodyOf(act.act, false)));
-    return Json::object()
-        .set("what", Json(std::string("kept")))
-        .set("since", Json(base::toText(kept.since)))
-        .set("meter", Json(kept.meter.value))
-        .set("person", Json(kept.author.person.value))
-        .set("station", Json(kept.author.station))
-        .set("acts", Json(std::move(acts)))
-        .canonical();
-}
-
-Result<KeptActs> keptOf(std::uint64_t number, const Json& record)
-{
-    const Fault unreadable { FaultKind::Damaged, "a record of the queue cannot be read; it comes from another version of Meterkeep" };
-    const auto since = momentOf(record);
-    const Json* acts = record.find("acts");
-    if (!since || acts == nullptr || acts->array() == nullptr)
-        return unreadable;
-    KeptActs kept { number, {}, base::MeterId(textOf(record, "meter")), { base::OperatorId(textOf(record, "person")), textOf(record, "station") }, *since };
-    for (const auto& each : *acts->array()) {
-        const Json* body = each.find("body");
-        auto act = body == nullptr ? Result<registry::Act>(unreadable) : actFrom(textOf(each, "kind"), *body);
-        if (!act)
-            return unreadable;
-        kept.acts.push_back({ std::move(act).value(), textOf(each, "id"), *since });
-    }
-    return kept;
 }
 
 } // namespace
@@ -242,7 +196,7 @@ Done Outbox::apply(std::uint64_t number, const std::string& plain)
     const auto record = Json::parse(plain);
     if (!record)
         return record.error();
-    const std::string what = textOf(*record, "what");
+    const std::string what = memberText(*record, "what");
     if (what == "kept") {
         auto kept = keptOf(number, *record);
         if (!kept)
@@ -261,7 +215,7 @@ Done Outbox::apply(std::uint64_t number, const std::string& plain)
     if (found == m_waiting.end() || (what != "delivered" && what != "aside"))
         return Fault { FaultKind::Damaged, "a record of the queue cannot be read; it comes from another version of Meterkeep" };
     if (what == "aside")
-        m_aside.push_back({ *found, textOf(*record, "reason") });
+        m_aside.push_back({ *found, memberText(*record, "reason") });
     m_waiting.erase(found);
     return {};
 }
