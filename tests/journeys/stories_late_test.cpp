@@ -5,6 +5,9 @@
 #include "store/month_reader.h"
 
 #include <QFile>
+#include <QJsonArray>
+#include <QJsonDocument>
+#include <QJsonObject>
 #include <QProcess>
 
 #include <gtest/gtest.h>
@@ -308,6 +311,48 @@ TEST(Story, S50_PowerFailsWhileTheSecondLevelIsSaved)
     }
     EXPECT_GT(absent, 20U);
     EXPECT_GE(whole, 1U) << "all bytes are there";
+}
+
+TEST(DeliveredLate, IsSaidWhereverTheControlIsRead)
+{
+    WardWorld ward;
+    ward.runSet("in time", "2026-05-04T07:00", "60", "300");
+    ward.goTo("2026-05-04T12:00"); // typed at 08:00, while the server was away
+    std::vector<store::NewAct> kept;
+    for (const auto& [level, result] : { std::pair(Level::Low, "61"), std::pair(Level::High, "302") }) {
+        auto run = ward.aRun("kept", level, result);
+        run.at = ward.at("2026-05-04T07:58");
+        kept.push_back({ Act(run), {}, ward.at("2026-05-04T08:00") });
+    }
+    const auto recorded = ward.registrar().record(kept, { base::OperatorId("N1"), "test" });
+    ASSERT_TRUE(recorded) << recorded.error().text;
+
+    const Ran meter = cli(ward, { QStringLiteral("meter"), QStringLiteral("M1"), QStringLiteral("--at"), QStringLiteral("2026-05-04T12:30"), QStringLiteral("--json") });
+    ASSERT_EQ(meter.status, 0) << meter.err.toStdString();
+    const QJsonArray sets = QJsonDocument::fromJson(meter.out).object().value(QStringLiteral("sets")).toArray();
+    int late = 0;
+    int inTime = 0;
+    for (const auto& set : sets)
+        for (const auto& each : set.toObject().value(QStringLiteral("runs")).toArray()) {
+            const QJsonObject run = each.toObject();
+            if (!run.contains(QStringLiteral("delivered_late"))) {
+                ++inTime;
+                continue;
+            }
+            ++late;
+            EXPECT_TRUE(run.value(QStringLiteral("delivered_late")).toBool());
+            EXPECT_EQ(run.value(QStringLiteral("kept_since")).toString().toStdString(), "2026-05-04T08:00:00+02:00");
+            EXPECT_EQ(run.value(QStringLiteral("recorded_at")).toString().toStdString(), "2026-05-04T12:00:00+02:00") << "when the registry had it";
+            EXPECT_FALSE(run.value(QStringLiteral("recorded_late")).toBool()) << "the person typed it in time";
+        }
+    EXPECT_EQ(late, 2) << meter.out.toStdString();
+    EXPECT_EQ(inTime, 2);
+
+    const Ran history = cli(ward, { QStringLiteral("history"), QStringLiteral("kept") });
+    ASSERT_EQ(history.status, 0) << history.err.toStdString();
+    EXPECT_NE(history.out.toStdString().find("delivered late, kept at the workstation since"), std::string::npos) << history.out.toStdString();
+    const Ran other = cli(ward, { QStringLiteral("history"), QStringLiteral("in time") });
+    EXPECT_EQ(other.out.toStdString().find("delivered late"), std::string::npos) << other.out.toStdString();
 }
 
 } // namespace mk::journeys

@@ -25,21 +25,6 @@ namespace {
 
 using namespace registry;
 
-struct Ran {
-    int status = -1;
-    QByteArray out, err;
-};
-
-Ran cli(const WardWorld& ward, QStringList arguments)
-{
-    arguments.prepend(QString::fromStdString(ward.path()));
-    arguments.prepend(QStringLiteral("--registry"));
-    QProcess program;
-    program.start(QStringLiteral(MK_CLI), arguments);
-    EXPECT_TRUE(program.waitForFinished(60'000));
-    return { program.exitCode(), program.readAllStandardOutput(), program.readAllStandardError() };
-}
-
 acts::ReviewSigned review(const WardWorld& ward, std::string_view at, const char* person = "C1")
 {
     acts::ReviewSigned signature { ward.at(at), base::OperatorId(person), "2026-05" };

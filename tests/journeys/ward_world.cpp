@@ -4,6 +4,8 @@
 #include "exchange/registry_csv.h"
 #include "store/rows.h"
 
+#include <QProcess>
+
 #include <gtest/gtest.h>
 
 #include <algorithm>
@@ -283,6 +285,16 @@ const Reason* reason(const Fitness& fitness, std::string_view code)
 base::Decimal decimal(const std::string& typed)
 {
     return base::Decimal::parse(typed).value();
+}
+
+Ran cli(const WardWorld& ward, QStringList arguments)
+{
+    arguments.prepend(QString::fromStdString(ward.path()));
+    arguments.prepend(QStringLiteral("--registry"));
+    QProcess program;
+    program.start(QStringLiteral(MK_CLI), arguments);
+    EXPECT_TRUE(program.waitForFinished(60'000));
+    return { program.exitCode(), program.readAllStandardOutput(), program.readAllStandardError() };
 }
 
 } // namespace mk::journeys

@@ -8,6 +8,8 @@
 #include "store/verification.h"
 #include "support/private_server.h"
 
+#include <QByteArray>
+#include <QStringList>
 #include <QTemporaryDir>
 
 #include <map>
@@ -112,5 +114,14 @@ std::string reasonOfLine(const store::FileReport& report, std::size_t line);
 std::string codes(const registry::Fitness& fitness);
 const registry::Reason* reason(const registry::Fitness& fitness, std::string_view code);
 base::Decimal decimal(const std::string& typed);
+
+/// What the command line did.
+struct Ran {
+    int status = -1;
+    QByteArray out, err;
+};
+
+/// The program of the command line on that registry.
+Ran cli(const WardWorld& ward, QStringList arguments);
 
 } // namespace mk::journeys
