@@ -31,7 +31,7 @@ Result<bool> Registrar::followOthers()
     bool known = false; // is the entry that the caches stand on still the one of that number?
     bool follows = true;
     bool touches = false;
-    const Done read = eachRow(m_session, "SELECT seq, digest, at, act, body FROM journal WHERE seq >= ? ORDER BY seq LIMIT ?",
+    const Done read = eachRow(m_session, "SELECT seq, digest, at, act, body, id FROM journal WHERE seq >= ? ORDER BY seq LIMIT ?",
         { bound(mine.head.seq.value), bound(kMostFollowed) },
         [&](const Statement& row) -> Done {
             const std::string act = row.text(3);
@@ -50,7 +50,7 @@ Result<bool> Registrar::followOthers()
             };
             const base::MeterId meter(textAt("meter"));
             mine.meters.erase(meter);
-            touches = touches || mine.rehearsedMeters.contains(meter) || mine.rehearsedSets.contains(base::SetId(textAt("set")));
+            touches = touches || mine.rehearsedMeters.contains(meter) || mine.rehearsedSets.contains(base::SetId(textAt("set"))) || mine.rehearsedIds.contains(row.text(5));
             return {};
         });
     if (!read)
@@ -82,7 +82,7 @@ Done Registrar::refresh()
     auto reader = Reader::open(m_session);
     if (!reader)
         return reader.error();
-    m_working = std::make_unique<Working>(Working { std::move(reader).value(), *head, {}, {}, {} });
+    m_working = std::make_unique<Working>(Working { std::move(reader).value(), *head, {}, {}, {}, {} });
     return {};
 }
 
@@ -95,12 +95,14 @@ void Registrar::rehearse(std::span<const NewAct> newActs, const Author& author)
     Working& mine = *m_working;
     mine.rehearsedMeters.clear();
     mine.rehearsedSets.clear();
+    mine.rehearsedIds.clear();
     for (const auto& each : newActs) {
         const auto* run = std::get_if<acts::ControlRun>(&each.act);
         if (run == nullptr)
             return;
         mine.rehearsedMeters.insert(run->meter);
         mine.rehearsedSets.insert(run->set);
+        mine.rehearsedIds.insert(each.id);
     }
     std::map<base::MeterId, MeterWork> before;
     for (const auto& meter : mine.rehearsedMeters)

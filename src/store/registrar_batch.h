@@ -30,6 +30,7 @@ struct Registrar::Working {
     std::map<base::MeterId, MeterWork> meters;
     std::set<base::MeterId> rehearsedMeters; ///< what the rehearsal of the next transaction is about
     std::set<base::SetId> rehearsedSets;
+    std::set<std::string> rehearsedIds;
 };
 
 /// One transaction's worth of acts: admits, appends, and lets follow what follows. Made for one batch.
