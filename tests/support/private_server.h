@@ -50,6 +50,7 @@ public:
 
 private:
     PrivateServer() = default;
+    bool layOut(QString* said);
     bool run(const QString& program, const QStringList& arguments, QString* output = nullptr);
     QTemporaryDir m_folder;
     int m_port = 0;
