@@ -121,10 +121,10 @@ int runMeter(const Globals& globals, const std::string& meter, const std::string
     const auto lookbacks = reader.lookbacks(id);
     if (!sets || !incidents || !pairs || !lookbacks)
         return printFault({ base::FaultKind::Damaged, "the file of '" + meter + "' cannot be read; run verify" });
-    const auto every = fromText.empty() && toText.empty() ? sets : reader.sets(id, { std::numeric_limits<std::int64_t>::min() / 2, 0 }, open->at);
+    const auto every = store::countOfSets(reader, id, open->at);
     if (!every)
         return printFault(every.error());
-    const std::size_t hidden = every->size() - sets->size();
+    const std::size_t hidden = *every - sets->size();
     if (!globals.json)
         return printText((how == "id" ? "" : "Found by its " + how + ".\n") + meterInWords(*row, *sets, reader.zone())
             + (hidden == 0 ? std::string() : std::to_string(hidden) + " sets are hidden by --from and --to.\n"));

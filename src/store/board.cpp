@@ -2,6 +2,7 @@
 #include "store/board.h"
 
 #include "store/journal.h"
+#include "store/rows.h"
 
 namespace mk::store {
 
@@ -65,6 +66,21 @@ Result<BoardRow> boardRow(Reader& reader, const base::MeterId& meter, base::Mome
     if (*record == nullptr)
         return Fault { FaultKind::NotFound, "no meter is called '" + meter.value + "'; check its label or see the board" };
     return rowOf(reader, **record, at);
+}
+
+Result<std::size_t> countOfSets(Reader& reader, const base::MeterId& meter, base::Moment by)
+{
+    std::size_t count = 0;
+    const QVariant n = bound(reader.asOf().value);
+    const base::Done read = eachRow(reader.session(),
+        "SELECT count(*) FROM set_verdict WHERE meter = ? AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?) AND last_at <= ?", { bound(meter.value), n, n, bound(by.utcMs) },
+        [&](const Statement& row) {
+            count = static_cast<std::size_t>(row.number(0));
+            return base::Done();
+        });
+    if (!read)
+        return read.error();
+    return count;
 }
 
 Result<std::optional<registry::Fitness>> asKnownThen(Session& session, const base::MeterId& meter, base::Moment at)

@@ -24,4 +24,7 @@ base::Result<BoardRow> boardRow(Reader& reader, const base::MeterId& meter, base
 /// The meter as it was known at that moment: only entries recorded by then. Nothing where none of it was on record yet.
 base::Result<std::optional<registry::Fitness>> asKnownThen(Session& session, const base::MeterId& meter, base::Moment at);
 
+/// How many sets of the meter had ended by then.
+base::Result<std::size_t> countOfSets(Reader& reader, const base::MeterId& meter, base::Moment by);
+
 } // namespace mk::store

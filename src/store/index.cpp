@@ -4,6 +4,7 @@
 #include "registry/meter_life.h"
 #include "store/act_codec.h"
 #include "store/act_keys.h"
+#include "store/rows.h"
 
 #include <algorithm>
 
@@ -417,8 +418,34 @@ constexpr const char* kCloseRows[] = {
     "UPDATE meter_ward SET to_seq = ? WHERE from_seq = ? AND to_seq IS NULL",
     "UPDATE segment_boundary SET to_seq = ? WHERE from_seq = ? AND to_seq IS NULL",
     "UPDATE comparison SET to_seq = ? WHERE from_seq = ? AND to_seq IS NULL",
-    "UPDATE control_run SET to_seq = ? WHERE run_seq = ? AND to_seq IS NULL",
 };
+
+/// The set that a run's key names, in whichever way it may be written: SET/level/attempt or SET/level. Nothing where its times are written otherwise.
+base::Result<std::optional<std::string>> setOfRun(Session& session, const std::string& key, Seq run)
+{
+    std::optional<std::string> found;
+    std::string set = key;
+    for (int part = 0; part < 2 && !found && set.find('/') != std::string::npos; ++part) {
+        set.erase(set.rfind('/'));
+        const Done read = eachRow(session, "SELECT 1 FROM control_run WHERE set_id = ? AND run_seq = ? LIMIT 1", { bound(set), bound(run.value) }, [&](const Statement&) {
+            found = set;
+            return Done();
+        });
+        if (!read)
+            return read.error();
+    }
+    return found;
+}
+
+Done closeRun(Session& session, Seq by, const std::string& key, Seq run)
+{
+    const auto set = setOfRun(session, key, run);
+    if (!set)
+        return set.error();
+    if (*set) // by the table's key, which begins with the set
+        return session.execute("UPDATE control_run SET to_seq = ? WHERE set_id = ? AND run_seq = ? AND to_seq IS NULL", { bound(by.value), bound(**set), bound(run.value) });
+    return session.execute("UPDATE control_run SET to_seq = ? WHERE run_seq = ? AND to_seq IS NULL", { bound(by.value), bound(run.value) });
+}
 
 Done annul(Session& session, Seq by, const acts::EntryAnnulled& act)
 {
@@ -430,6 +457,8 @@ Done annul(Session& session, Seq by, const acts::EntryAnnulled& act)
     for (const char* sql : kCloseRows)
         if (const Done done = session.execute(sql, { bound(by.value), bound((*target)->value) }); !done)
             return done;
+    if (const Done done = closeRun(session, by, act.key, **target); !done)
+        return done;
     return session.execute("INSERT INTO annulled (seq, by_seq) VALUES (?, ?)", { bound((*target)->value), bound(by.value) });
 }
 

@@ -75,18 +75,52 @@ base::Result<std::optional<base::Seq>> entryWithId(Session& session, const std::
     return seq;
 }
 
-base::Result<base::Seq> lastEntryBefore(Session& session, std::int64_t utcMs)
+namespace {
+
+constexpr std::int64_t kClocksDifferMs = 3'600'000; ///< thirty times what one entry may lie before the last without a notice of it
+
+/// The first number; `otherwise` where there is no row.
+base::Result<std::int64_t> numberFrom(Session& session, const char* sql, const QVariantList& values, std::int64_t otherwise)
 {
-    // Times may run backwards where a clock did; what counts is the last entry, so the search goes from the newest.
-    auto query = session.statement("SELECT seq FROM journal WHERE at <= ? ORDER BY seq DESC LIMIT 1");
+    auto query = session.statement(sql);
     if (!query)
         return query.error();
-    if (const Done ran = query->run({ bound(utcMs) }); !ran)
+    if (const Done ran = query->run(values); !ran)
         return ran.error();
-    const base::Seq seq { query->next() ? query->number(0) : 0 };
+    const std::int64_t number = query->next() ? query->number(0) : otherwise;
     if (const Done done = query->finished(); !done)
         return done.error();
-    return seq;
+    return number;
+}
+
+} // namespace
+
+base::Result<base::Seq> lastEntryBefore(Session& session, std::int64_t utcMs)
+{
+    // Times may run backwards where a clock did; what counts is the last entry. Every leap back is on record, and from one to the next times run
+    // forward but for the difference of two workstations' clocks: there the place is found by halving, and only the entries of an hour are read.
+    const auto newest = numberFrom(session, "SELECT seq FROM journal ORDER BY seq DESC LIMIT 1", {}, 0);
+    if (!newest)
+        return newest.error();
+    for (std::int64_t end = *newest; end > 0;) {
+        const auto begin = numberFrom(session, "SELECT seq FROM clock_notice WHERE seq <= ? AND direction = 'back' ORDER BY seq DESC LIMIT 1", { bound(end) }, 1);
+        if (!begin)
+            return begin.error();
+        std::int64_t low = *begin;
+        std::int64_t high = end + 1; // from here on everything is later
+        while (high - low > 1) {
+            const std::int64_t middle = low + (high - low) / 2;
+            const auto at = numberFrom(session, "SELECT at FROM journal WHERE seq = ?", { bound(middle) }, 0);
+            if (!at)
+                return at.error();
+            (*at > utcMs && *at - utcMs > kClocksDifferMs ? high : low) = middle;
+        }
+        const auto last = numberFrom(session, "SELECT seq FROM journal WHERE at <= ? AND seq >= ? AND seq < ? ORDER BY seq DESC LIMIT 1", { bound(utcMs), bound(*begin), bound(high) }, 0);
+        if (!last || *last > 0)
+            return last ? base::Result<base::Seq>(base::Seq { *last }) : last.error();
+        end = *begin - 1;
+    }
+    return base::Seq { 0 };
 }
 
 } // namespace mk::store

@@ -81,8 +81,9 @@ Result<std::vector<DriftCompany>> driftCompany(Reader& reader, const SetRecord& 
     const QVariant n = bound(reader.asOf().value);
     const Moment began = set.judged.drift.began.value_or(set.judged.lastAt);
     const Done read = eachRow(reader.session(),
-        "SELECT s.meter, v.level, v.strip_lot, v.control_lot, v.z FROM meter m JOIN set_verdict s ON s.meter = m.meter JOIN run_verdict v ON v.set_id = s.set_id"
-        " WHERE m.from_seq <= ? AND (m.to_seq IS NULL OR m.to_seq > ?) AND s.last_at >= ? AND s.last_at <= ? AND s.counted = 1 AND s.from_seq <= ?"
+        // CROSS JOIN keeps SQLite to this order: a meter's sets of those days by the key, and never the whole history.
+        "SELECT s.meter, v.level, v.strip_lot, v.control_lot, v.z FROM meter m CROSS JOIN set_verdict s CROSS JOIN run_verdict v WHERE s.meter = m.meter AND v.set_id = s.set_id"
+        " AND m.from_seq <= ? AND (m.to_seq IS NULL OR m.to_seq > ?) AND s.last_at >= ? AND s.last_at <= ? AND s.counted = 1 AND s.from_seq <= ?"
         " AND (s.to_seq IS NULL OR s.to_seq > ?) AND v.from_seq <= ? AND (v.to_seq IS NULL OR v.to_seq > ?) AND v.counted = 1 AND v.z IS NOT NULL",
         { n, n, bound(began.utcMs), bound(at.utcMs), n, n, n, n }, [&](const Statement& row) -> Done {
             Level level {};

@@ -5,6 +5,7 @@
 #include "registry/fitness.h"
 #include "registry/meter_life.h"
 #include "store/ladder_reader.h"
+#include "store/pair_rows.h"
 #include "store/quality_reader.h"
 #include "store/reader.h"
 #include "store/rows.h"
@@ -119,9 +120,9 @@ Result<MeterHistory> Reader::history(const MeterRecord& meter, Moment at)
     auto state = stateAt(id, at);
     auto allStops = stops(id);
     auto allIncidents = incidents(id);
-    auto allPairs = pairs(id);
+    auto countingPairs = pairsThatCount(*this, id, at);
     auto allLookbacks = lookbacks(id);
-    if (!itsModel || !ward || !state || !allStops || !allIncidents || !allPairs || !allLookbacks)
+    if (!itsModel || !ward || !state || !allStops || !allIncidents || !countingPairs || !allLookbacks)
         return unreadable("a meter");
     if (*itsModel != nullptr)
         history.model = **itsModel;
@@ -142,7 +143,7 @@ Result<MeterHistory> Reader::history(const MeterRecord& meter, Moment at)
 
     const Policy& policy = policyAt(at);
     addIncidents(history, *allIncidents, at, policy);
-    auto comparisons = comparisonsOf(*allPairs, at, [&](Moment when) -> const Policy& { return policyAt(when); });
+    auto comparisons = comparisonsOf(*countingPairs, at, [&](Moment when) -> const Policy& { return policyAt(when); });
     for (const auto& comparison : comparisons) {
         history.newestPair = standingPair(comparison);
         if (comparison.judged.outcome == PairOutcome::Inside)

@@ -1,7 +1,10 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // One meter's own records, without its control sets.
-#include "store/reader.h"
+#include "registry/comparison.h"
+#include "store/pair_rows.h"
 #include "store/rows.h"
+
+#include <algorithm>
 
 namespace mk::store {
 
@@ -100,35 +103,70 @@ Result<std::vector<ReturnRecord>> Reader::returnSteps(const base::MeterId& meter
         keyed(meter.value));
 }
 
-Result<std::vector<PairRecord>> Reader::pairs(const base::MeterId& meter)
+namespace {
+
+#define MK_PAIRS                                                                                                                                                 \
+    "SELECT from_seq, pair, meter, meter_at, lab_at, operator, strip_vial, sample, sample_type, meter_result, lab_result, unit, haematocrit, round,"            \
+    " lab_sample_type, tube, method, fasting, drawn_at, separated_at, outcome,"                                                                                   \
+    " excluded_because, limits, policy FROM comparison WHERE meter = ? AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?)"
+
+Result<std::vector<PairRecord>> pairsFrom(Session& session, const char* sql, const QVariantList& values)
 {
     std::vector<PairRecord> pairs;
-    const Done done = eachRow(*m_session,
-        "SELECT from_seq, pair, meter, meter_at, lab_at, operator, strip_vial, sample, sample_type, meter_result, lab_result, unit, haematocrit, round,"
-        " lab_sample_type, tube, method, fasting, drawn_at, separated_at, outcome,"
-        " excluded_because, limits, policy FROM comparison WHERE meter = ? AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?) ORDER BY known_at, from_seq",
-        keyed(meter.value), [&](const Statement& row) -> Done {
-            auto act = actFromRow<acts::ComparisonRecorded>(row, 1);
-            if (!act)
-                return act.error();
-            PairRecord pair;
-            pair.seq = { row.number(0) };
-            pair.judged.pair = act->pair;
-            pair.judged.meter = meter;
-            pair.judged.at = std::max(act->meterAt, act->labAt);
-            pair.pair = std::move(act).value();
-            if (const auto outcome = row.textOr(20))
-                if (const Done word = wordFrom(*outcome, pair.judged.outcome); !word)
-                    return word;
-            pair.judged.excludedBecause = splitLines(row.textOr(21).value_or(""));
-            pair.judged.limits = row.textOr(22).value_or("");
-            pair.judged.policyVersion = row.numberOr(23).value_or(1);
-            pairs.push_back(std::move(pair));
-            return {};
-        });
+    const Done done = eachRow(session, sql, values, [&](const Statement& row) -> Done {
+        auto act = actFromRow<acts::ComparisonRecorded>(row, 1);
+        if (!act)
+            return act.error();
+        PairRecord pair;
+        pair.seq = { row.number(0) };
+        pair.judged.pair = act->pair;
+        pair.judged.meter = act->meter;
+        pair.judged.at = std::max(act->meterAt, act->labAt);
+        pair.pair = std::move(act).value();
+        if (const auto outcome = row.textOr(20))
+            if (const Done word = wordFrom(*outcome, pair.judged.outcome); !word)
+                return word;
+        pair.judged.excludedBecause = splitLines(row.textOr(21).value_or(""));
+        pair.judged.limits = row.textOr(22).value_or("");
+        pair.judged.policyVersion = row.numberOr(23).value_or(1);
+        pairs.push_back(std::move(pair));
+        return {};
+    });
     if (!done)
         return done.error();
     return pairs;
+}
+
+} // namespace
+
+Result<std::vector<PairRecord>> Reader::pairs(const base::MeterId& meter)
+{
+    return pairsFrom(*m_session, MK_PAIRS " ORDER BY known_at, from_seq", keyed(meter.value));
+}
+
+Result<std::vector<PairRecord>> pairsThatCount(Reader& reader, const base::MeterId& meter, Moment at)
+{
+    std::optional<std::int64_t> passed;
+    const QVariant id = bound(meter.value), n = bound(reader.asOf().value);
+    const Done read = eachRow(reader.session(),
+        "SELECT known_at FROM comparison WHERE meter = ? AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?) AND known_at <= ? AND outcome = 'inside' AND round IS NULL"
+        " ORDER BY known_at DESC LIMIT 1",
+        { id, n, n, bound(at.utcMs) }, [&](const Statement& row) {
+            passed = row.number(0);
+            return Done();
+        });
+    if (!read)
+        return read.error();
+    if (!passed)
+        return reader.pairs(meter);
+    auto since = pairsFrom(reader.session(), MK_PAIRS " AND known_at >= ? ORDER BY known_at, from_seq", { id, n, n, bound(*passed) });
+    if (!since)
+        return since.error();
+    // A round may have begun earlier; and the tiers of a policy may fail a pair whose own outcome was inside.
+    const auto comparisons = comparisonsOf(*since, at, [&](Moment when) -> const Policy& { return reader.policyAt(when); });
+    const bool enough = std::ranges::none_of(*since, [](const PairRecord& pair) { return pair.pair.round.has_value(); })
+        && std::ranges::any_of(comparisons, [](const Comparison& c) { return c.judged.outcome == PairOutcome::Inside; });
+    return enough ? since : reader.pairs(meter);
 }
 
 Result<std::vector<LookbackRecord>> Reader::lookbacks(const base::MeterId& meter)
@@ -177,10 +215,13 @@ Result<std::vector<base::MeterId>> Reader::metersThatUsed(const std::string& id)
 {
     std::vector<base::MeterId> meters;
     const QVariant value = bound(id);
+    // Each part by an index of its own. A person's runs have none: they are asked for where what a person was said to be is taken back.
     const Done done = eachRow(*m_session,
-        "SELECT DISTINCT meter FROM control_run WHERE strip_vial = ? OR control_vial = ? OR operator = ? OR meter = ?"
-        " OR strip_vial IN (SELECT vial FROM strip_vial WHERE lot = ?) OR control_vial IN (SELECT vial FROM control_vial WHERE lot = ?)"
-        " OR meter IN (SELECT meter FROM meter WHERE model = ?)",
+        "SELECT meter FROM control_run WHERE strip_vial = ? UNION SELECT meter FROM control_run WHERE control_vial = ?"
+        " UNION SELECT meter FROM control_run WHERE strip_vial IN (SELECT vial FROM strip_vial WHERE lot = ?)"
+        " UNION SELECT meter FROM control_run WHERE control_vial IN (SELECT vial FROM control_vial WHERE lot = ?)"
+        " UNION SELECT m.meter FROM meter m WHERE (m.meter = ? OR m.model = ?) AND EXISTS (SELECT 1 FROM control_run r WHERE r.meter = m.meter)"
+        " UNION SELECT r.meter FROM (SELECT DISTINCT operator FROM operator WHERE operator = ?) AS o CROSS JOIN control_run r WHERE r.operator = o.operator",
         { value, value, value, value, value, value, value }, [&](const Statement& row) {
             meters.emplace_back(row.text(0));
             return Done();

@@ -226,20 +226,22 @@ TEST(ReadOnlyRegistry, IsReadAndNeverWritten)
 // The first thing that anybody does with a registry of an earlier version may be to look at it.
 TEST(EarlierRegistry, IsReadAndVerifiedByACommandThatOnlyReads)
 {
-    for (const bool mayWrite : { true, false }) {
-        const QTemporaryDir folder;
-        const QString file = folder.filePath(QStringLiteral("earlier.mkr"));
-        ASSERT_TRUE(QFile::copy(QStringLiteral(MK_SOURCE_DIR "/tests/samples/registry-0.1.0.mkr"), file));
-        const auto rights = QFile::ReadOwner | QFile::ExeOwner;
-        ASSERT_TRUE(QFile::setPermissions(file, mayWrite ? QFile::ReadOwner | QFile::WriteOwner : QFileDevice::Permissions(QFile::ReadOwner)));
-        ASSERT_TRUE(QFile::setPermissions(folder.path(), mayWrite ? rights | QFile::WriteOwner : QFileDevice::Permissions(rights)));
-        const Ran board = runCli({ QStringLiteral("--registry"), file, QStringLiteral("board") }, giveUpOverridingRights);
-        const Ran verify = runCli({ QStringLiteral("--registry"), file, QStringLiteral("verify") }, giveUpOverridingRights);
-        ASSERT_TRUE(QFile::setPermissions(folder.path(), rights | QFile::WriteOwner));
-        EXPECT_EQ(board.status, 0) << board.err;
-        EXPECT_NE(board.out.find("M1"), std::string::npos) << board.out;
-        EXPECT_EQ(verify.status, 0) << verify.out << verify.err;
-    }
+    for (const char* sample : { "/tests/samples/registry-0.1.0.mkr", "/tests/samples/registry-schema-3.mkr" })
+        for (const bool mayWrite : { true, false }) {
+            SCOPED_TRACE(sample);
+            const QTemporaryDir folder;
+            const QString file = folder.filePath(QStringLiteral("earlier.mkr"));
+            ASSERT_TRUE(QFile::copy(QStringLiteral(MK_SOURCE_DIR) + QLatin1String(sample), file));
+            const auto rights = QFile::ReadOwner | QFile::ExeOwner;
+            ASSERT_TRUE(QFile::setPermissions(file, mayWrite ? QFile::ReadOwner | QFile::WriteOwner : QFileDevice::Permissions(QFile::ReadOwner)));
+            ASSERT_TRUE(QFile::setPermissions(folder.path(), mayWrite ? rights | QFile::WriteOwner : QFileDevice::Permissions(rights)));
+            const Ran board = runCli({ QStringLiteral("--registry"), file, QStringLiteral("board") }, giveUpOverridingRights);
+            const Ran verify = runCli({ QStringLiteral("--registry"), file, QStringLiteral("verify") }, giveUpOverridingRights);
+            ASSERT_TRUE(QFile::setPermissions(folder.path(), rights | QFile::WriteOwner));
+            EXPECT_EQ(board.status, 0) << board.err;
+            EXPECT_NE(board.out.find("M1"), std::string::npos) << board.out;
+            EXPECT_EQ(verify.status, 0) << verify.out << verify.err;
+        }
 }
 
 } // namespace mk::faults

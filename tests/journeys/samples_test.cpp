@@ -7,17 +7,35 @@
 
 #include <gtest/gtest.h>
 
+#include <algorithm>
+
 namespace mk::journeys {
 
 using namespace registry;
 
-class Sample : public testing::TestWithParam<std::string> { };
+/// What a sample's records say by hand at a moment.
+struct SampleSays {
+    const char* file;
+    const char* at;
+    int offsetMinutes;
+    const char* m1; ///< the codes of what stands against M1, which may be used
+    const char* m2; ///< of M2, which may not
+};
+constexpr SampleSays kSamples[] = {
+    // M1 fell, was looked over and signed back; M2 was never controlled.
+    { "registry-0.1.0.mkr", "2026-10-05T15:00", 120, "look-back-open", "no-control-yet not-in-service" },
+    // The high control of M2 read 390 at 06:12 (the set of the day before was good until then) and was repeated at 06:31.
+    { "registry-schema-3.mkr", "2026-11-04T06:20", 60, "", "control-overdue control-rejected not-in-service" },
+};
+
+class Sample : public testing::TestWithParam<SampleSays> { };
 
 TEST_P(Sample, OpensHoldsAndAnswers)
 {
+    const SampleSays& says = GetParam();
     QTemporaryDir folder;
     const std::string copy = folder.filePath(QStringLiteral("sample.mkr")).toStdString();
-    ASSERT_TRUE(QFile::copy(QStringLiteral(MK_SOURCE_DIR "/tests/samples/") + QString::fromStdString(GetParam()), QString::fromStdString(copy)));
+    ASSERT_TRUE(QFile::copy(QStringLiteral(MK_SOURCE_DIR "/tests/samples/") + QLatin1String(says.file), QString::fromStdString(copy)));
     ASSERT_TRUE(QFile::setPermissions(QString::fromStdString(copy), QFile::ReadOwner | QFile::WriteOwner));
     auto session = store::Session::open(copy, store::Session::Access::ReadWrite);
     ASSERT_TRUE(session) << session.error().text;
@@ -25,25 +43,26 @@ TEST_P(Sample, OpensHoldsAndAnswers)
     ASSERT_TRUE(verified);
     EXPECT_TRUE(verified->holds());
 
-    // What the sample's records say by hand: M1 fell, was looked over and signed back; M2 was never controlled.
     auto reader = store::Reader::open(**session);
     ASSERT_TRUE(reader);
-    const base::Moment at = base::momentOf(base::parseTimeText("2026-10-05T15:00").value().wall, 120);
+    const base::Moment at = base::momentOf(base::parseTimeText(says.at).value().wall, says.offsetMinutes);
     const auto m1 = store::boardRow(*reader, base::MeterId("M1"), at);
     ASSERT_TRUE(m1);
     EXPECT_TRUE(m1->fitness.usable);
-    EXPECT_EQ(codes(m1->fitness), "look-back-open");
+    EXPECT_EQ(codes(m1->fitness), says.m1);
     const auto m2 = store::boardRow(*reader, base::MeterId("M2"), at);
     ASSERT_TRUE(m2);
-    EXPECT_EQ(codes(m2->fitness), "no-control-yet not-in-service");
+    EXPECT_FALSE(m2->fitness.usable);
+    EXPECT_EQ(codes(m2->fitness), says.m2);
 }
 
-INSTANTIATE_TEST_SUITE_P(EveryVersion, Sample, testing::ValuesIn([] {
-    std::vector<std::string> names;
+INSTANTIATE_TEST_SUITE_P(EveryVersion, Sample, testing::ValuesIn(kSamples), [](const auto& sample) { return "Number" + std::to_string(sample.index); });
+
+TEST(Samples, AreAllOpened)
+{
     for (const QString& name : QDir(QStringLiteral(MK_SOURCE_DIR "/tests/samples")).entryList({ QStringLiteral("*.mkr") }, QDir::Files))
-        names.push_back(name.toStdString());
-    return names;
-}()));
+        EXPECT_TRUE(std::ranges::any_of(kSamples, [&](const SampleSays& sample) { return name == QLatin1String(sample.file); })) << name.toStdString();
+}
 
 // The run, and its correction two minutes later, in one import: what was typed is judged before it is corrected.
 TEST(Import, ACorrectionRightAfterItsRunShowsBothVerdicts)

@@ -221,6 +221,28 @@ std::string printed(const QStringList& arguments)
 
 } // namespace
 
+// Schema 4 adds indexes and nothing else, so that a registry of schema 3 is one without them.
+TEST(ServerCare, ARegistryOfTheSchemaBeforeIsUpgradedByItsKeeper)
+{
+    ServerWard ward;
+    EXPECT_EQ(ward.server()
+                  .sql(ward.database(),
+                      QStringLiteral("SET search_path = meterkeep; DROP INDEX control_run_by_meter, control_run_by_strip_vial, control_run_by_control_vial, comparison_by_strip_vial, set_verdict_not_at_once;"
+                                     " DELETE FROM schema_version WHERE version > 3"))
+                  .toStdString(),
+        "");
+    const QString registry = QStringLiteral("--registry");
+    const QString keeper = QString::fromStdString(ward.address("keeper"));
+    const QString nurse = QString::fromStdString(ward.address("nurse"));
+    EXPECT_NE(printed({ registry, nurse, QStringLiteral("board") }).find("'meterkeep-cli server upgrade'"), std::string::npos);
+    EXPECT_NE(printed({ registry, nurse, QStringLiteral("server"), QStringLiteral("upgrade") }).find("FAILED"), std::string::npos) << "only its keeper changes the schema";
+    EXPECT_EQ(printed({ registry, keeper, QStringLiteral("server"), QStringLiteral("upgrade") }), "The schema went from version 3 to 4.\n");
+    EXPECT_EQ(printed({ registry, nurse, QStringLiteral("board") }).find("FAILED"), std::string::npos);
+    EXPECT_TRUE(ward.verification().holds()) << "every index is there";
+    EXPECT_EQ(ward.server().sql(ward.database(), QStringLiteral("DROP INDEX meterkeep.control_run_by_meter")).toStdString(), "");
+    EXPECT_FALSE(ward.verification().holds()) << "and is missed where it is lost";
+}
+
 TEST(ServerCare, IsDoneWithTheCommandsOfTheProgram)
 {
     ServerWard ward;
@@ -228,7 +250,7 @@ TEST(ServerCare, IsDoneWithTheCommandsOfTheProgram)
     const QString keeper = QString::fromStdString(ward.address("keeper"));
     EXPECT_NE(printed({ QStringLiteral("server"), QStringLiteral("roles") }).find("CREATE ROLE"), std::string::npos);
     EXPECT_EQ(printed({ registry, keeper, QStringLiteral("server"), QStringLiteral("month") }), "New entries go into journal_from_1.\n");
-    EXPECT_EQ(printed({ registry, keeper, QStringLiteral("server"), QStringLiteral("upgrade") }), "The schema is up to date (version 3).\n");
+    EXPECT_EQ(printed({ registry, keeper, QStringLiteral("server"), QStringLiteral("upgrade") }), "The schema is up to date (version 4).\n");
     const QString nurse = QString::fromStdString(ward.address("nurse"));
     EXPECT_NE(printed({ registry, nurse, QStringLiteral("server"), QStringLiteral("month") }).find("FAILED"), std::string::npos);
     EXPECT_NE(printed({ registry, QStringLiteral("ward.mkr"), QStringLiteral("server"), QStringLiteral("month") }).find("is a file, which needs no such care"), std::string::npos);

@@ -330,7 +330,9 @@ constexpr GuardCheck kGuards[] = {
     { "an id that the journal does not have, or an entry without its id: ",
         "SELECT coalesce(i.id, j.id) FROM journal j FULL JOIN journal_id i ON i.id = j.id AND i.seq = j.seq WHERE i.id IS NULL OR j.id IS NULL LIMIT 5" },
     { "an index: ",
-        "SELECT n.name FROM (VALUES ('act_key_plain'), ('strip_vial_by_ward'), ('control_vial_by_ward'), ('set_verdict_by_set'), ('journal_by_kind')) AS n(name)"
+        "SELECT n.name FROM (VALUES ('act_key_plain'), ('strip_vial_by_ward'), ('control_vial_by_ward'), ('set_verdict_by_set'), ('journal_by_kind'),"
+        " ('control_run_by_meter'), ('control_run_by_strip_vial'), ('control_run_by_control_vial'), ('comparison_by_strip_vial'),"
+        " ('set_verdict_not_at_once')) AS n(name)"
         " WHERE NOT EXISTS (SELECT 1 FROM pg_class c JOIN pg_index x ON x.indexrelid = c.oid WHERE c.relname = n.name AND c.relnamespace = 'meterkeep'::regnamespace"
         " AND x.indisvalid) ORDER BY 1" },
 };
