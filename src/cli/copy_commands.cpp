@@ -36,7 +36,7 @@ std::string secretsInWords(std::int64_t left)
 {
     if (left == 0)
         return {};
-    return "Passwords do not go along (" + std::to_string(left) + (left == 1 ? " person has one" : " people have one") + "): people set their password anew there.\n";
+    return "Passwords do not go along (" + std::to_string(left) + (left == 1 ? " person has one" : " people have one") + "): a coordinator sets sign-in up anew there with secret set.\n";
 }
 
 /// A check that did not hold is a finding; everything else is bad input.

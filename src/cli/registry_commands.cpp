@@ -326,7 +326,7 @@ int runVerify(const Globals& globals, const std::string& printed)
         JsonWriter json;
         json.beginObject().key("format").value(1).key("entries").value(found->entries).key("head").value(found->head);
         json.key("chain").value(found->chainIntact ? "intact" : "broken").key("broken_at").value(found->brokenAt);
-        json.key("index").value(found->indexMatches ? "matches" : "differs").key("differs_in").array(found->differsIn).key("unverified").array(found->unverified);
+        json.key("index").value(found->indexMatches ? "matches" : "differs").key("differs_in").array(found->differsIn).key("unverified").array(found->unverified).key("passwords_missing").array(found->passwordsMissing);
         json.key("checkpoints").beginArray().endArray();
         json.key("printed_head").value(!found->headKnown ? "not compared" : *found->headKnown ? "found" : "missing").key("newest_copy");
         if (copy != nullptr) {
@@ -343,6 +343,8 @@ int runVerify(const Globals& globals, const std::string& printed)
             + (found->indexMatches ? std::string("matches the journal") : "differs in " + joined(found->differsIn, ", ")) + ".\n";
         if (!found->unverified.empty())
             text += "Not part of a registry, and not verified: " + joined(found->unverified, ", ") + ".\n";
+        if (!found->passwordsMissing.empty())
+            text += "Passwords that stayed behind when this was copied: " + joined(found->passwordsMissing, ", ") + ". A coordinator gives out new ones with secret set.\n";
         text += !found->headKnown ? "No printed digest was compared: give one from an earlier report with --head.\n"
             : *found->headKnown   ? "The printed digest is in the chain.\n"
                                   : "The printed digest is not in the chain: this file is older than that report, or was rewritten.\n";

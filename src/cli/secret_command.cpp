@@ -86,9 +86,10 @@ int runSet(const Globals& globals, const SecretOptions& options)
     auto desk = opened->desk();
     const base::OperatorId me(globals.person);
     const auto setUp = store::isSignInSetUp(*opened->open.session);
-    if (!setUp)
-        return printFault(setUp.error());
-    if (!*setUp) {
+    const auto none = store::noneHere(*opened->open.session);
+    if (!setUp || !none)
+        return printFault(setUp ? none.error() : setUp.error());
+    if (!*setUp || *none) {
         if (!options.person.empty() && options.person != globals.person)
             return printFault(base::refused("sign-in is not set up yet; a coordinator sets their own secret first, without --for"));
         const auto secret = readNewSecret(globals, "New secret of " + globals.person);

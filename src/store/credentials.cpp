@@ -257,30 +257,39 @@ Result<std::optional<Sealed>> newestSealed(Session& session, const base::Operato
     return newest;
 }
 
-Result<std::vector<std::string>> strangeCredentials(Session& session)
+Result<bool> noneHere(Session& session)
 {
-    std::map<std::string, std::string> wanted;
+    const auto stored = storedSeals(session);
+    return stored ? Result<bool>(stored->empty()) : Result<bool>(stored.error());
+}
+
+Result<CredentialCheck> checkCredentials(Session& session)
+{
+    std::map<std::string, Sealed> wanted;
     const Done read = eachRow(session, kAllSeals, {}, [&](const Statement& row) {
         auto sealed = sealedFrom(row);
         if (!sealed)
             return Done(sealed.error());
-        wanted[row.text(3)] = sealed->seal;
+        wanted[row.text(3)] = *sealed;
         return Done();
     });
     const auto stored = storedSeals(session);
     if (!read || !stored)
         return read ? stored.error() : read.error();
-    std::vector<std::string> strange;
+    CredentialCheck check;
+    const auto code = wanted.find(recoveryCodeId().value);
+    const base::Seq setUp = code == wanted.end() ? base::Seq() : code->second.seq; // right behind the secret of whoever set it up
     for (const auto& [person, seal] : *stored) {
         const auto found = wanted.find(person);
-        if (found == wanted.end() || found->second != seal)
-            strange.push_back(person);
+        if (found == wanted.end() || found->second.seal != seal)
+            check.strange.push_back(person);
         if (found != wanted.end())
             wanted.erase(found);
     }
-    for (const auto& [person, seal] : wanted)
-        strange.push_back(person);
-    return strange;
+    // Passwords that stay behind in a copying are no fault of the copy; one that was there since sign-in was last set up is missing.
+    for (const auto& [person, sealed] : wanted)
+        (stored->empty() || sealed.seq.value + 1 < setUp.value ? check.leftBehind : check.strange).push_back(person);
+    return check;
 }
 
 } // namespace mk::store

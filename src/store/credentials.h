@@ -55,11 +55,17 @@ base::Result<bool> matches(Session& session, const base::OperatorId& person, con
 /// present  on a server, what proves that the person knows the present secret; empty where a coordinator's login gives one out
 /// errors   Denied where the server's login may not
 base::Done storeCredential(Session& session, const base::OperatorId& person, const Secret& checkText, const Secret& present);
+/// Did none come along? Then nobody can sign in, and a coordinator sets sign-in up anew.
+base::Result<bool> noneHere(Session& session);
 /// Id and seal of every row.
 base::Result<std::vector<std::pair<std::string, std::string>>> storedSeals(Session& session);
 
-/// For `verify`: ids whose row is not the one that the newest secret.set or secret.recovered sealed, or is gone, or was never set.
-base::Result<std::vector<std::string>> strangeCredentials(Session& session);
+/// For `verify`.
+struct CredentialCheck {
+    std::vector<std::string> strange;    ///< ids whose row is not the one that the newest secret.set or secret.recovered sealed, or is gone, or was never set
+    std::vector<std::string> leftBehind; ///< ids whose row did not come along into this copy
+};
+base::Result<CredentialCheck> checkCredentials(Session& session);
 /// The seal that the newest entry gives that id, and the entry.
 struct Sealed {
     base::Seq seq;

@@ -123,9 +123,8 @@ Result<std::unique_ptr<Registrar>> Registrar::open(Session& session, Clock clock
 std::int64_t Registrar::leapSinceLast(std::int64_t now)
 {
     const std::int64_t steady = m_steady();
-    const std::int64_t leap = m_lastClocks ? (now - m_lastClocks->first) - (steady - m_lastClocks->second) : 0;
-    m_lastClocks = { now, steady };
-    return leap;
+    m_nextClocks = { now, steady };
+    return m_lastClocks ? (now - m_lastClocks->first) - (steady - m_lastClocks->second) : 0;
 }
 
 void Registrar::dropCaches()
@@ -217,8 +216,10 @@ Result<std::vector<Outcome>> Registrar::recordAll(std::span<const NewAct> newAct
     auto outcomes = recordInto(batch, newActs, author);
     if (!outcomes)
         return fail(outcomes.error());
+    m_commitSent = true;
     if (const Done committed = transaction.commit(); !committed)
         return fail(committed.error());
+    m_lastClocks = m_nextClocks; // a leap that nothing was recorded after is still to be noticed
     return outcomes;
 }
 
@@ -293,6 +294,8 @@ Result<std::vector<Seq>> Registrar::recordOwnDecided(const std::function<Result<
     }
     if (const Done committed = transaction.commit(); !committed)
         return fail(committed.error());
+    if (!acts->empty())
+        m_lastClocks = m_nextClocks;
     return seqs;
 }
 

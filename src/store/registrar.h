@@ -112,6 +112,8 @@ private:
     Clock m_clock;
     Clock m_steady;
     std::optional<std::pair<std::int64_t, std::int64_t>> m_lastClocks; ///< wall and steady at the last record
+    bool m_commitSent = false;
+    std::optional<std::pair<std::int64_t, std::int64_t>> m_nextClocks; ///< at the one that is being made
     struct Working; ///< what was read and may be read again: catalogues, meters' series
     std::unique_ptr<Working> m_working;
 };

@@ -15,7 +15,7 @@ namespace {
 constexpr int kTries = 4; ///< of one delivery to a server
 constexpr std::int64_t kShortMs = 2'000;
 constexpr std::int64_t kMostFollowed = 1'000; ///< entries that are looked at one by one
-constexpr const char* kDoubt = ". The line broke while this was being recorded: look at the meter before you enter it again";
+constexpr const char* kDoubt = " cannot be reached any more. The line broke while this was being recorded, and it may have arrived: look at the meter before you enter it again, or go on with the paper form";
 
 } // namespace
 
@@ -90,7 +90,7 @@ Done Registrar::refresh()
 /// read for that. What else a batch may be reads of other meters, and is not rehearsed.
 void Registrar::rehearse(std::span<const NewAct> newActs, const Author& author)
 {
-    if (!m_working)
+    if (!m_working && !refresh()) // whatever it is, it is found out under the lock
         return;
     Working& mine = *m_working;
     mine.rehearsedMeters.clear();
@@ -131,9 +131,12 @@ Result<std::vector<Outcome>> Registrar::recordOnServer(std::span<const NewAct> n
     for (auto& each : sent)
         if (each.id.empty())
             each.id = newUuid();
+    bool inDoubt = false; // what was never committed has not arrived
     for (int tries = 1;; ++tries) {
         const std::int64_t begun = steadyClock();
+        m_commitSent = false;
         auto recorded = recordAll(sent, author);
+        inDoubt = inDoubt || m_commitSent;
         if (recorded || tries == kTries)
             return recorded;
         // Two that met are tried again; who waited in vain for the lock is told.
@@ -143,7 +146,7 @@ Result<std::vector<Outcome>> Registrar::recordOnServer(std::span<const NewAct> n
             return recorded;
         dropCaches();
         if (const Done back = m_session.reconnect(); !back)
-            return base::Fault { back.error().kind, back.error().text + kDoubt };
+            return inDoubt && back.error().kind == base::FaultKind::Unreachable ? base::Fault { base::FaultKind::Unreachable, m_session.path() + kDoubt } : back.error();
     }
 }
 

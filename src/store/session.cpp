@@ -178,6 +178,8 @@ base::Fault Session::faultOf(const QSqlError& error) const
 {
     base::Fault fault = m_engine->fault(error, m_path);
     m_lost = m_lost || fault.kind == base::FaultKind::Unreachable;
+    if (m_writing && !m_spoilt)
+        m_spoilt = fault;
     return fault;
 }
 
@@ -330,6 +332,8 @@ Done Session::beginRead()
 
 Done Session::commit()
 {
+    if (m_spoilt) // the server would answer a commit by rolling back, and call that done
+        return *m_spoilt;
     const Done done = m_writing ? send("COMMIT") : control("COMMIT");
     if (!done)
         return done;
@@ -347,6 +351,7 @@ void Session::rollBack()
         forgetWaiting();
     m_waitingTables.clear();
     m_writing = false;
+    m_spoilt.reset();
     forgetRehearsal();
     static_cast<void>(control("ROLLBACK")); // after a full disk SQLite may have rolled back by itself
 }
@@ -358,6 +363,7 @@ Done Session::reconnect()
     m_statements.clear();
     forgetWaiting();
     m_writing = false;
+    m_spoilt.reset();
     m_lost = false;
     const Done back = static_cast<PostgresqlEngine&>(*m_engine).openAgain(*this);
     m_lost = !back;

@@ -162,6 +162,7 @@ private:
     };
     std::vector<Remembered> m_remembered;
     bool m_rehearsing = false;
+    mutable std::optional<base::Fault> m_spoilt; ///< what went wrong in a server's transaction: it cannot be committed any more
     bool m_writing = false;                                 ///< a server's transaction is open
     QString m_waiting;                                      ///< statements that were not sent yet
     std::set<std::string_view> m_waitingTables;

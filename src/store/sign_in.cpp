@@ -102,12 +102,25 @@ Result<SignInDesk::Shown> SignInDesk::tryOut(const base::OperatorId& person, con
         return setUp.error();
     if (!*setUp)
         return refused("sign-in is not set up here; a coordinator does it with secret set");
+    const auto none = noneHere(m_session);
+    if (!none)
+        return none.error();
+    if (*none)
+        return refused("no password came along when this registry was copied; a coordinator sets sign-in up anew with secret set");
+    const auto sealedBefore = newestSealed(m_session, person);
+    if (!sealedBefore)
+        return sealedBefore.error();
     const auto rule = ruleFor(m_session, person);
     if (!rule)
         return rule.error();
     const auto stretched = m_stretch(secret, *rule);
     if (!stretched)
         return stretched.error();
+
+    // A server takes its time over this, which nobody else shall wait for: it is asked before the lock, and counts only if nothing changed.
+    const auto matched = matches(m_session, person, *rule, *stretched);
+    if (!matched)
+        return matched.error();
 
     Shown shown;
     shown.proof = shownPart(*rule, *stretched);
@@ -123,11 +136,7 @@ Result<SignInDesk::Shown> SignInDesk::tryOut(const base::OperatorId& person, con
             return !account ? account.error() : !known ? known.error() : !sealed ? sealed.error() : lock.error();
         shown.before = *lock;
         const bool checkable = (code || *account != nullptr) && *sealed && !lock->locked(now);
-        // Where nothing may be checked, the comparison is with a row that is not there.
-        const auto right = matches(m_session, checkable ? person : base::OperatorId(), *rule, *stretched);
-        if (!right)
-            return right.error();
-        shown.right = *right && checkable;
+        shown.right = *matched && checkable && *sealedBefore && (*sealedBefore)->seq == (*sealed)->seq;
         if (shown.right) {
             shown.secret = **sealed;
             const auto seals = storedSeals(m_session);
@@ -222,9 +231,10 @@ Result<Secret> SignInDesk::setUp(const base::OperatorId& person, const Secret& s
     const auto recorded = m_registrar.recordOwnDecided(
         [&](Reader& reader, base::Moment now) -> Result<std::vector<Act>> {
             const auto setUp = isSignInSetUp(m_session);
-            if (!setUp)
-                return setUp.error();
-            if (*setUp)
+            const auto none = noneHere(m_session);
+            if (!setUp || !none)
+                return setUp ? none.error() : setUp.error();
+            if (*setUp && !*none)
                 return Fault { FaultKind::Conflict, "sign-in is set up already; sign in, and give secrets out with secret set --for ID" };
             if (const Done coordinator = needCoordinatorOnRecord(reader, person, now); !coordinator)
                 return coordinator.error();

@@ -70,12 +70,14 @@ public:
         for (const auto& table : indexTables())
             if (!sameTable(m_session, m_scratch, table))
                 differs(table.name);
-        const auto strange = strangeCredentials(m_session);
-        if (!strange)
+        const auto credentials = checkCredentials(m_session);
+        if (!credentials)
             differs("credential");
         else
-            for (const auto& person : *strange)
+            for (const auto& person : credentials->strange)
                 differs("credential of " + person);
+        if (credentials)
+            m_result.passwordsMissing = credentials->leftBehind;
         return m_result;
     }
 

@@ -19,6 +19,7 @@ struct Verification {
     bool indexMatches = true;
     std::vector<std::string> differsIn;     ///< tables, or parts of the schema
     std::vector<std::string> unverified;    ///< tables that no verdict rests on
+    std::vector<std::string> passwordsMissing; ///< ids whose password stayed behind when this was copied
     std::optional<bool> headKnown;          ///< the printed digest is in the chain; nothing where none was given
 
     bool holds() const { return chainIntact && indexMatches && headKnown.value_or(true); }

@@ -15,7 +15,7 @@ namespace mk::bench {
 
 namespace {
 
-    constexpr std::int64_t kDayMs = 86'400'000;
+    constexpr std::int64_t kScaleDayMs = 86'400'000;
 
     template <typename T>
     T orGiveUp(base::Result<T> result)
@@ -42,9 +42,9 @@ namespace {
             auto& reader = freshReader();
             const auto& meter = nextMeter();
             static_cast<void>(orGiveUp(store::boardRow(reader, meter, m_now)));
-            static_cast<void>(orGiveUp(reader.sets(meter, base::plusMs(m_now, -30 * kDayMs), m_now)));
+            static_cast<void>(orGiveUp(reader.sets(meter, base::plusMs(m_now, -30 * kScaleDayMs), m_now)));
             static_cast<void>(orGiveUp(store::patternsOf(reader, meter, m_now)));
-            static_cast<void>(orGiveUp(store::climbsOf(reader, meter, base::plusMs(m_now, -30 * kDayMs), m_now)));
+            static_cast<void>(orGiveUp(store::climbsOf(reader, meter, base::plusMs(m_now, -30 * kScaleDayMs), m_now)));
         }
         /// A set like the newest one of the next meter. high  its high result
         void record(const char* high)

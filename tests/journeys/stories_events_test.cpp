@@ -132,6 +132,20 @@ TEST(Story, S25_TheCoordinatorClosesTheLookback)
     EXPECT_NE(reason(ward.fitness("2026-05-06T08:59"), "look-back-open"), nullptr);
 }
 
+TEST(ClockLeap, IsNoticedByTheNextActThatIsRecordedAlsoAfterARefusedOne)
+{
+    WardWorld ward;
+    ward.goTo("2026-05-04T10:00");
+    ward.record(acts::NoteAdded { ward.at("2026-05-04T10:00"), base::OperatorId("N1"), base::MeterId("M1"), "before" });
+    ward.leapTo("2026-05-04T11:00");
+    EXPECT_FALSE(ward.tryRecord(acts::NoteAdded { ward.at("2026-05-04T11:00"), base::OperatorId("N1"), base::MeterId("no such meter"), "refused" }));
+    EXPECT_TRUE(ward.entriesOf("clock.noticed").empty()) << "nothing was recorded";
+    ward.record(acts::NoteAdded { ward.at("2026-05-04T11:00"), base::OperatorId("N1"), base::MeterId("M1"), "after" });
+    EXPECT_EQ(ward.entriesOf("clock.noticed").size(), 1U);
+    ward.record(acts::NoteAdded { ward.at("2026-05-04T11:00"), base::OperatorId("N1"), base::MeterId("M1"), "once more" });
+    EXPECT_EQ(ward.entriesOf("clock.noticed").size(), 1U) << "once";
+}
+
 TEST(Story, S26_ClockJump)
 {
     Ground ground;

@@ -256,4 +256,30 @@ TEST(ServerCare, IsDoneWithTheCommandsOfTheProgram)
     EXPECT_NE(printed({ registry, QStringLiteral("ward.mkr"), QStringLiteral("server"), QStringLiteral("month") }).find("is a file, which needs no such care"), std::string::npos);
 }
 
+TEST(ServerRights, AnEntryThatNobodyCouldReadIsNotTaken)
+{
+    ServerWard ward;
+    for (const auto& [body, state] : { std::pair("not json", "22P02"), std::pair("[1]", kUnchained), std::pair("", "22P02") })
+        EXPECT_EQ(stateOf(ward, "nurse",
+                      QStringLiteral("INSERT INTO journal SELECT seq + 1, 'hand', 1, '+01:00', 'x', 'N1', 'note.added', 'M1', '%1', digest, repeat('0', 64)"
+                                     " FROM journal ORDER BY seq DESC LIMIT 1")
+                          .arg(QLatin1String(body))),
+            state)
+            << body;
+    EXPECT_TRUE(ward.verification().holds());
+}
+
+TEST(ServerRights, ARowOfTheIndexThatNoEntryCarriesIsFoundByVerify)
+{
+    ServerWard ward;
+    EXPECT_TRUE(ward.verification().unverified.empty()) << "every table is accounted for";
+    // The programs of the ward write the index with this login, so it can be written past them.
+    ASSERT_EQ(stateOf(ward, "nurse", QStringLiteral("INSERT INTO operator (operator, role, from_seq) VALUES ('X9', 'coordinator', 3)")), "");
+    const auto found = ward.verification();
+    EXPECT_TRUE(found.chainIntact);
+    EXPECT_FALSE(found.indexMatches);
+    ASSERT_EQ(found.differsIn.size(), 1U);
+    EXPECT_EQ(found.differsIn.front(), "operator");
+}
+
 } // namespace mk::server

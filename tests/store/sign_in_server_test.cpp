@@ -2,8 +2,13 @@
 // Sign-in against a server, each person with the database login of their role.
 #include "store/sign_in.h"
 
+#include "store/backup.h"
+#include "store/restore.h"
 #include "store/rows.h"
+#include "store/verification.h"
 #include "support/private_server.h"
+
+#include <QTemporaryDir>
 
 #include <gtest/gtest.h>
 
@@ -113,7 +118,7 @@ TEST_F(SignInOnServer, NobodyReadsWhatSecretsAreCheckedAgainst)
         EXPECT_NE(unknown->salt, std::string(32, '0'));
         EXPECT_EQ(unknown->salt, ruleFor(*own.session, base::OperatorId("nobody"))->salt) << "asking twice tells nothing either";
         EXPECT_NE(unknown->salt, ruleFor(*own.session, base::OperatorId("somebody"))->salt);
-        EXPECT_TRUE(strangeCredentials(*own.session)->empty()) << "verify works for every login";
+        EXPECT_TRUE(checkCredentials(*own.session)->strange.empty()) << "verify works for every login";
     }
 }
 
@@ -134,6 +139,61 @@ TEST_F(SignInOnServer, OnlyReviewGivesASecretOutWithoutKnowingThePresentOne)
     const auto unlocked = nurse.registrar->recordOwn(acts::SignInUnlocked { base::Moment {}, base::OperatorId("C1"), base::OperatorId("N1"), "by hand" }, { base::OperatorId("C1"), "desk" });
     ASSERT_FALSE(unlocked);
     EXPECT_EQ(unlocked.error().kind, base::FaultKind::Denied);
+}
+
+TEST_F(SignInOnServer, ACopyWithoutThePasswordsHoldsAndSaysWhoseStayedBehind)
+{
+    setUpAll();
+    const QTemporaryDir folder;
+    auto nurse = as("nurse");
+    auto nurseDesk = nurse.desk();
+    ASSERT_TRUE(nurseDesk.replace(base::OperatorId("N1"), typed("905173"), typed("318427")));
+    const auto admitted = nurseDesk.signIn(base::OperatorId("N1"), typed("318427"));
+    ASSERT_TRUE(admitted) << admitted.error().text;
+    const auto made = backUp(*nurse.session, { folder.path().toStdString(), {}, { base::OperatorId("N1"), "desk", admitted->signedIn } });
+    ASSERT_TRUE(made) << made.error().text;
+    EXPECT_TRUE(made->noted) << made->notNotedBecause;
+    EXPECT_EQ(made->secretsLeft, 4) << "three people and the recovery code";
+
+    const std::string place = folder.filePath(QStringLiteral("back.mkr")).toStdString();
+    const auto restored = restore({ made->copy, place, false, { base::OperatorId("C1"), "desk" }, machineClock, {}, {} });
+    ASSERT_TRUE(restored) << restored.error().text;
+    ASSERT_TRUE(restored->done) << restored->refusedBecause;
+    auto session = Session::open(place, Session::Access::ReadWrite);
+    ASSERT_TRUE(session) << session.error().text;
+    const auto found = verify(**session, made->head.digest);
+    ASSERT_TRUE(found);
+    EXPECT_TRUE(found->holds());
+    EXPECT_EQ(found->passwordsMissing.size(), 4U);
+
+    // Nobody can sign in by an old password, and a coordinator sets sign-in up anew, on record.
+    auto registrar = Registrar::open(**session, machineClock);
+    ASSERT_TRUE(registrar);
+    SignInDesk desk { **session, **registrar, machineClock, "desk" };
+    const auto tried = desk.signIn(base::OperatorId("N1"), typed("318427"));
+    ASSERT_FALSE(tried);
+    EXPECT_NE(tried.error().text.find("no password came along"), std::string::npos) << tried.error().text;
+    EXPECT_FALSE(desk.setUp(base::OperatorId("N1"), typed("a nurse sets up"))) << "a nurse does not";
+    ASSERT_TRUE(desk.setUp(base::OperatorId("C1"), typed("kettle on another sill")));
+    EXPECT_TRUE(desk.signIn(base::OperatorId("C1"), typed("kettle on another sill")));
+    EXPECT_FALSE(desk.setUp(base::OperatorId("C1"), typed("and once again so"))) << "only while there is none";
+    const auto after = verify(**session, std::nullopt);
+    ASSERT_TRUE(after);
+    EXPECT_TRUE(after->holds());
+    EXPECT_EQ(after->passwordsMissing, (std::vector<std::string> { "I1", "N1" }));
+}
+
+TEST_F(SignInOnServer, ARightGuessIsNotToldSoonerThanAWrongOne)
+{
+    setUpAll();
+    const QString right = PrivateServer::shared().sql(m_database, QStringLiteral("SELECT substring(check_text FROM '^(.*):[^:]+$') FROM meterkeep.credential WHERE operator = 'N1'"));
+    const auto asNurse = [&](const QString& text, const char* timeout) {
+        return PrivateServer::shared().sql(m_database, QStringLiteral("SET ROLE nurse; SET statement_timeout = '%1'; SELECT meterkeep.credential_check('N1', '%2')").arg(QLatin1String(timeout), text));
+    };
+    EXPECT_EQ(asNurse(right, "0").toStdString(), "t");
+    EXPECT_EQ(asNurse(QStringLiteral("argon2id:nonsense"), "0").toStdString(), "f");
+    EXPECT_TRUE(asNurse(right, "100ms").startsWith(QStringLiteral("ERROR"))) << "neither is told to who does not wait";
+    EXPECT_TRUE(asNurse(QStringLiteral("argon2id:nonsense"), "100ms").startsWith(QStringLiteral("ERROR")));
 }
 
 } // namespace mk::store

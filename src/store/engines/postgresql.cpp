@@ -92,12 +92,13 @@ int PostgresqlEngine::newestSchema()
 Fault PostgresqlEngine::fault(const QSqlError& error, const std::string& place) const
 {
     const std::string code = error.nativeErrorCode().toStdString();
-    const std::string said = error.databaseText().simplified().toStdString();
+    // Where in a function of ours it was raised helps nobody at the desk.
+    const std::string said = error.databaseText().section(QStringLiteral("\nCONTEXT:"), 0, 0).simplified().toStdString();
     const std::string whole = place + ": " + said + " (PostgreSQL " + code + ")";
     if (code.empty() || code.starts_with("08") || code.starts_with("57P"))
         return { FaultKind::Unreachable, place + " went away in the middle (" + (said.empty() ? "no answer" : said) + "). What was on its way may or may not have arrived: check the network, look whether it is there, then try again" };
     if (code == "55P03" || code == "57014")
-        return { FaultKind::Busy, place + " is held by another program for too long; try again" };
+        return { FaultKind::Busy, place + " is held by another program for too long; nothing was stored. Try again; if it stays, the person who looks after the server sees in pg_locks who holds it" };
     if (code == "40001" || code == "40P01")
         return { FaultKind::Busy, place + " was busy with another entry; try again" };
     if (code == "53100")
@@ -127,7 +128,8 @@ Done PostgresqlEngine::openConnection(Session& session)
     database.setUserName(text(m_address.user));
     database.setPassword(text(m_password));
     // A dead line is noticed within seconds; a password file is never read.
-    QString options = QStringLiteral("application_name=Meterkeep;keepalives_idle=5;keepalives_interval=2;keepalives_count=3;tcp_user_timeout=10000;passfile=none");
+    // The driver asks while it opens how texts are quoted, so the server's own setting must not stand in between.
+    QString options = QStringLiteral("options='-c standard_conforming_strings=on';application_name=Meterkeep;keepalives_idle=5;keepalives_interval=2;keepalives_count=3;tcp_user_timeout=10000;passfile=none");
     bool timeout = false;
     for (const auto& [name, value] : m_address.parameters) {
         options += QStringLiteral(";%1='%2'").arg(text(name), text(value));
@@ -152,7 +154,9 @@ Done PostgresqlEngine::openConnection(Session& session)
         return connectionFault(database.lastError(), m_address.inWords());
     database.setPassword(QString()); // QSqlDatabase would keep it
     QString settings = QStringLiteral("SET search_path = meterkeep, pg_temp; SET lock_timeout = '10s'; SET synchronous_commit = on; SET TimeZone = 'UTC';"
-                                      " SET client_min_messages = error; SET extra_float_digits = 1; SET standard_conforming_strings = on");
+                                      " SET client_min_messages = error; SET extra_float_digits = 1;"
+                                      // What is read under the lock was written before it was had.
+                                      " SET default_transaction_isolation = 'read committed'");
     // A plan that was prepared while its table was still empty would go on reading the table whole. One plan for all values is enough where every
     // question goes by an index, and compiling plans, which that estimate of cost would set off, takes longer than the questions.
     settings += QStringLiteral("; SET enable_seqscan = off; SET plan_cache_mode = force_generic_plan; SET jit = off");
@@ -164,7 +168,31 @@ Done PostgresqlEngine::openConnection(Session& session)
 Done PostgresqlEngine::openAgain(Session& session)
 {
     session.database().close();
-    return openConnection(session);
+    if (const Done opened = openConnection(session); !opened)
+        return opened;
+    const auto found = identity(session);
+    if (!found)
+        return found.error();
+    if (m_identity.empty() || *found == m_identity)
+        return {};
+    session.database().close();
+    return Fault { FaultKind::Conflict, session.path() + " is no longer the registry that was opened here, or was upgraded; nothing was stored. Close this program and start it again; if that does not help, ask the person who looks after the server" };
+}
+
+Result<std::string> PostgresqlEngine::identity(Session& session)
+{
+    const auto version = schema(session);
+    if (!version)
+        return version.error();
+    std::string first;
+    if (*version > 0)
+        if (const Done read = eachRow(session, "SELECT digest FROM journal WHERE seq = 1", {}, [&](const Statement& row) {
+                first = row.text(0);
+                return Done();
+            });
+            !read)
+            return read.error();
+    return std::to_string(*version) + " " + first;
 }
 
 Result<std::unique_ptr<Session>> PostgresqlEngine::connect(const Address& address, Session::Access access, const PasswordSource& password)
@@ -265,6 +293,10 @@ Result<std::unique_ptr<Session>> PostgresqlEngine::open(const Address& address, 
     if (*version < newestSchema())
         return Fault { FaultKind::NewerFormat, (*session)->path() + " is kept by an earlier version of Meterkeep (schema " + std::to_string(*version)
                 + "); let the person who looks after the server run 'meterkeep-cli server upgrade'" };
+    auto found = identity(**session);
+    if (!found)
+        return found.error();
+    static_cast<PostgresqlEngine&>(*(*session)->m_engine).m_identity = std::move(found).value();
     return session;
 }
 
@@ -372,7 +404,7 @@ Result<Engine::SchemaCheck> PostgresqlEngine::checkSchema(Session& session, Sess
             check.differs.push_back("schema: a function that keeps the journal");
     const auto others = namesOf(session,
         "SELECT c.relname::text FROM pg_class c WHERE c.relnamespace = 'meterkeep'::regnamespace AND c.relkind IN ('r', 'p', 'v', 'm', 'f') AND c.relname <> 'journal_id'"
-        " AND c.relname <> 'schema_version' AND c.relname <> 'credential' AND NOT EXISTS (SELECT 1 FROM pg_inherits WHERE inhrelid = c.oid) ORDER BY 1");
+        " AND c.relname <> 'schema_version' AND c.relname <> 'credential' AND c.relname <> 'server_secret' AND NOT EXISTS (SELECT 1 FROM pg_inherits WHERE inhrelid = c.oid) ORDER BY 1");
     if (!others)
         return others.error();
     for (const auto& name : *others)

@@ -38,7 +38,11 @@ private:
     static base::Result<std::int64_t> schema(Session& session);
     static base::Done migrate(Session& session, std::int64_t from);
 
+    /// What tells whether it is the same registry: the schema, and the first entry.
+    static base::Result<std::string> identity(Session& session);
+
     Address m_address;
+    std::string m_identity; ///< of the registry that was opened first
     Session::Access m_access;
     PasswordSource m_askPassword;
     std::string m_password; ///< for connecting again; wiped with the engine
