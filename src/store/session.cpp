@@ -246,7 +246,6 @@ Done Session::wait(const char* sql, const QVariantList& values)
         m_waiting += (i == 0 ? QStringLiteral("(") : QStringLiteral(", ")) + driver->formatValue(field);
     }
     m_waiting += values.isEmpty() ? QStringLiteral("; ") : QStringLiteral("); ");
-
     return m_waiting.size() < kMostWaiting ? Done() : send();
 }
 

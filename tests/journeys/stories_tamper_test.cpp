@@ -21,7 +21,7 @@ void asAttacker(WardWorld& ward, const QStringList& statements)
     support::pastTheProgram(ward.path(), [&](QSqlQuery& query) {
         QStringList triggers;
         if (support::onServer()) {
-            ASSERT_TRUE(query.exec(QStringLiteral("SET session_replication_role = replica"))); // no trigger fires for this session
+            ASSERT_TRUE(query.exec(QStringLiteral("SET session_replication_role = replica"))); // no trigger fires on this connection
         } else {
             ASSERT_TRUE(query.exec(QStringLiteral("SELECT name, sql FROM sqlite_master WHERE type = 'trigger'")));
             QStringList names;
