@@ -9,8 +9,8 @@ namespace mk::base {
 namespace {
 
 constexpr std::array<std::int64_t, 19> kPowersOfTen = { 1, 10, 100, 1'000, 10'000, 100'000, 1'000'000, 10'000'000, 100'000'000,
-    1'000'000'000, 10'000'000'000, 100'000'000'000, 1'000'000'000'000, 10'000'000'000'000, 100'000'000'000'000,
-    1'000'000'000'000'000, 10'000'000'000'000'000, 100'000'000'000'000'000, 1'000'000'000'000'000'000 };
+    1'000'000'000, 10'000'000'000, 100'000'000'000, 1'000'000'000'000, 10'000'000'000'000, 100'000'000'000'000, 1'000'000'000'000'000,
+    10'000'000'000'000'000, 100'000'000'000'000'000, 1'000'000'000'000'000'000 };
 
 bool isDigit(char c)
 {
@@ -23,7 +23,8 @@ __extension__ using Wide = __int128;
 
 Result<Decimal> Decimal::parse(std::string_view typed)
 {
-    const Fault notANumber = badInput("'" + std::string(typed) + "' is not a decimal number; write digits with at most one point, such as 5.6");
+    const Fault notANumber = badInput(
+        "'" + std::string(typed) + "' is not a decimal number; write digits with at most one point, such as 5.6");
     std::string_view rest = typed;
     const bool negative = !rest.empty() && rest.front() == '-';
     if (negative)

@@ -123,13 +123,15 @@ Result<PrintedDate> parsePrintedDate(std::string_view text)
     }
     const auto date = parseDate(text);
     if (!date)
-        return badInput("'" + std::string(text) + "' is not an expiry date; write it as 2026-11-18, or 2026-11 for the last day of that month");
+        return badInput(
+            "'" + std::string(text) + "' is not an expiry date; write it as 2026-11-18, or 2026-11 for the last day of that month");
     return PrintedDate { std::string(text), *date };
 }
 
 Result<Period> parsePeriod(std::string_view text)
 {
-    const Fault notAPeriod = badInput("'" + std::string(text) + "' is not a period; write a number and d for days or m for months, such as 90 d");
+    const Fault notAPeriod = badInput(
+        "'" + std::string(text) + "' is not a period; write a number and d for days or m for months, such as 90 d");
     int count = 0;
     const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), count);
     std::string_view unit = text.substr(static_cast<std::size_t>(end - text.data()));
@@ -152,11 +154,13 @@ Date lastUsableDay(Date opened, Period period)
 
 Result<TimeText> parseTimeText(std::string_view text)
 {
-    const Fault notATime = badInput("'" + std::string(text) + "' is not a time; write it as 2026-11-18T06:52, with an offset such as +01:00 where it is known");
+    const Fault notATime = badInput(
+        "'" + std::string(text) + "' is not a time; write it as 2026-11-18T06:52, with an offset such as +01:00 where it is known");
     const auto date = dateAtStart(text);
     const auto hour = digitsAt(text, 11, 2);
     const auto minute = digitsAt(text, 14, 2);
-    if (!date || !(charAt(text, 10, 'T') || charAt(text, 10, ' ')) || !hour || !charAt(text, 13, ':') || !minute || *hour > 23 || *minute > 59)
+    if (!date || !(charAt(text, 10, 'T') || charAt(text, 10, ' ')) || !hour || !charAt(text, 13, ':') || !minute || *hour > 23
+        || *minute > 59)
         return notATime;
 
     std::size_t at = 16;
@@ -212,7 +216,8 @@ std::string toText(Moment moment)
 {
     const WallTime wall = wallOf(moment);
     const int seconds = wall.millisecondOfDay / 1000;
-    std::string text = toText(wall.date) + 'T' + padded(seconds / 3600, 2) + ':' + padded(seconds / 60 % 60, 2) + ':' + padded(seconds % 60, 2);
+    std::string text = toText(wall.date) + 'T' + padded(seconds / 3600, 2) + ':' + padded(seconds / 60 % 60, 2) + ':'
+        + padded(seconds % 60, 2);
     if (wall.millisecondOfDay % 1000 != 0)
         text += '.' + padded(wall.millisecondOfDay % 1000, 3);
     return text + offsetText(moment.offsetMinutes);

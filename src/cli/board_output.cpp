@@ -51,10 +51,22 @@ void writeRun(JsonWriter& json, const RunRecord& record, const Zone& zone)
     const auto& judged = record.judged;
     const auto* number = std::get_if<base::Decimal>(&record.run.result);
     json.beginObject();
-    json.key("level").value(word(record.run.level)).key("kind").value(kindWord(record.run.result)).key("result").value(toText(record.run.result));
+    json.key("level")
+        .value(word(record.run.level))
+        .key("kind")
+        .value(kindWord(record.run.result))
+        .key("result")
+        .value(toText(record.run.result));
     json.key("value").value(number != nullptr ? std::optional(number->toDouble()) : std::nullopt);
     json.key("unit").value(base::toText(record.run.unit));
-    json.key("low").value(textOf(judged.low)).key("high").value(textOf(judged.high)).key("mean").value(textOf(judged.mean)).key("sd").value(textOf(judged.sd));
+    json.key("low")
+        .value(textOf(judged.low))
+        .key("high")
+        .value(textOf(judged.high))
+        .key("mean")
+        .value(textOf(judged.mean))
+        .key("sd")
+        .value(textOf(judged.sd));
     json.key("stage").value(judged.stage ? std::optional(std::string(word(*judged.stage))) : std::nullopt);
     json.key("z").value(judged.z).key("in_range").value(judged.inRange).key("rules").array(judged.rules);
     json.key("rules_status").value(judged.evaluable ? "evaluated" : "not evaluable");
@@ -62,7 +74,12 @@ void writeRun(JsonWriter& json, const RunRecord& record, const Zone& zone)
     json.key("verdict").value(word(judged.verdict)).key("attempt").value(judged.attempt).key("counted").value(judged.counted);
     json.key("at");
     writeMoment(json, record.run.at, zone);
-    json.key("operator").value(record.run.by.value).key("strip_vial").value(record.run.stripVial.value).key("strip_lot").value(judged.stripLot.value);
+    json.key("operator")
+        .value(record.run.by.value)
+        .key("strip_vial")
+        .value(record.run.stripVial.value)
+        .key("strip_lot")
+        .value(judged.stripLot.value);
     json.key("control_vial").value(record.run.controlVial.value).key("control_lot").value(judged.controlLot.value);
     json.key("reason").value(record.run.reason.value_or("D1")).key("comment").value(record.run.comment);
     json.key("supervisor").value(record.run.supervisor ? std::optional(record.run.supervisor->value) : std::nullopt);
@@ -83,7 +100,15 @@ void writeReasons(JsonWriter& json, const Fitness& fitness)
 {
     json.beginArray();
     for (const auto& reason : fitness.reasons) {
-        json.beginObject().key("code").value(reason.code).key("text").value(reason.text).key("blocks").value(reason.blocks).key("evidence").beginArray();
+        json.beginObject()
+            .key("code")
+            .value(reason.code)
+            .key("text")
+            .value(reason.text)
+            .key("blocks")
+            .value(reason.blocks)
+            .key("evidence")
+            .beginArray();
         for (const auto seq : reason.evidence)
             json.value(seq.value);
         json.endArray().endObject();
@@ -125,7 +150,14 @@ void writeSet(JsonWriter& json, const SetRecord& set, const Zone& zone)
     json.beginObject().key("set").value(set.judged.set.value).key("at");
     writeMoment(json, set.judged.lastAt, zone);
     json.key("verdict").value(word(set.judged.verdict)).key("attempt").value(set.judged.attempt).key("rules").array(set.judged.rules);
-    json.key("ward").value(set.judged.ward.value).key("policy").value(set.judged.policyVersion).key("rule_set").value(set.judged.ruleSet).key("seq").value(set.seq.value);
+    json.key("ward")
+        .value(set.judged.ward.value)
+        .key("policy")
+        .value(set.judged.policyVersion)
+        .key("rule_set")
+        .value(set.judged.ruleSet)
+        .key("seq")
+        .value(set.seq.value);
     json.key("old_verdict").value(set.judged.oldVerdict ? std::optional(std::string(word(*set.judged.oldVerdict))) : std::nullopt);
     json.key("runs").beginArray();
     for (const auto& run : set.runs)
@@ -147,7 +179,8 @@ std::string boardTable(const std::vector<store::BoardRow>& rows, base::Moment at
             why += (why.empty() ? "" : " ") + reason.text;
         if (why.empty() && row->history.newestAccepted)
             why = "Accepted " + inWords(row->history.newestAccepted->judged.lastAt, zone) + ".";
-        table.push_back({ row->history.meter.act.meter.value, row->history.ward.value, answer(*row), row->fitness.until ? inWords(*row->fitness.until, zone) : "", why });
+        table.push_back({ row->history.meter.act.meter.value, row->history.ward.value, answer(*row),
+            row->fitness.until ? inWords(*row->fitness.until, zone) : "", why });
     }
     const std::string summary = rows.empty() ? "No meter is on record. Import the ward's records, or enrol a meter."
                                              : std::to_string(usable) + " of " + std::to_string(rows.size()) + " meters may be used.";

@@ -36,7 +36,8 @@ Done writeVial(JsonWriter& json, const Vial* record, const Zone& zone, const Lot
         return lot.error();
     json.key("lot").value(record->vial.lot.value);
     const auto ended = record->ended ? std::optional(record->ended->act.at) : std::nullopt;
-    writeExpiry(json, *lot ? (*lot)->lot.expiry : std::nullopt, record->vial.opened, *lot ? (*lot)->lot.openPeriod : std::nullopt, ended, zone);
+    writeExpiry(
+        json, *lot ? (*lot)->lot.expiry : std::nullopt, record->vial.opened, *lot ? (*lot)->lot.openPeriod : std::nullopt, ended, zone);
     return {};
 }
 

@@ -36,7 +36,8 @@ std::string secretsInWords(std::int64_t left)
 {
     if (left == 0)
         return {};
-    return "Passwords do not go along (" + std::to_string(left) + (left == 1 ? " person has one" : " people have one") + "): a coordinator sets sign-in up anew there with secret set.\n";
+    return "Passwords do not go along (" + std::to_string(left) + (left == 1 ? " person has one" : " people have one")
+        + "): a coordinator sets sign-in up anew there with secret set.\n";
 }
 
 /// A check that did not hold is a finding; everything else is bad input.
@@ -62,13 +63,28 @@ int runBackup(const Globals& globals, const std::string& to, std::optional<int> 
         std::fprintf(stderr, "the copy holds, but is not noted in the registry: %s\n", made->notNotedBecause.c_str());
     if (globals.json) {
         JsonWriter json;
-        json.beginObject().key("format").value(1).key("copy").value(made->copy).key("entries").value(made->head.seq.value).key("head").value(made->head.digest);
+        json.beginObject()
+            .key("format")
+            .value(1)
+            .key("copy")
+            .value(made->copy)
+            .key("entries")
+            .value(made->head.seq.value)
+            .key("head")
+            .value(made->head.digest);
         json.key("chain").value("intact").key("index").value("matches");
         json.key("seq").value(made->noted ? std::optional(made->noted->value) : std::nullopt);
-        json.key("removed").array(made->removed).key("not_readable").array(made->notReadable).key("passwords_left").value(made->secretsLeft).endObject();
+        json.key("removed")
+            .array(made->removed)
+            .key("not_readable")
+            .array(made->notReadable)
+            .key("passwords_left")
+            .value(made->secretsLeft)
+            .endObject();
         return printText(json.text() + "\n");
     }
-    std::string text = made->copy + ": " + entries(made->head.seq.value) + ", read back, chain intact, index matches.\nHead " + made->head.digest + "\n";
+    std::string text = made->copy + ": " + entries(made->head.seq.value) + ", read back, chain intact, index matches.\nHead "
+        + made->head.digest + "\n";
     for (const auto& file : made->removed)
         text += "Removed the older copy " + file + ".\n";
     return printText(text + secretsInWords(made->secretsLeft));
@@ -76,7 +92,15 @@ int runBackup(const Globals& globals, const std::string& to, std::optional<int> 
 
 void writeRestored(JsonWriter& json, const Globals& globals, const std::string& copy, const store::Restored& restored)
 {
-    json.beginObject().key("format").value(1).key("restored").value(restored.done).key("registry").value(globals.registry).key("copy").value(copy);
+    json.beginObject()
+        .key("format")
+        .value(1)
+        .key("restored")
+        .value(restored.done)
+        .key("registry")
+        .value(globals.registry)
+        .key("copy")
+        .value(copy);
     json.key("entries").value(restored.copy.seq.value).key("head").value(restored.copy.digest);
     json.key("seq").value(restored.done ? std::optional(restored.head.seq.value) : std::nullopt);
     json.key("replaced");
@@ -85,16 +109,25 @@ void writeRestored(JsonWriter& json, const Globals& globals, const std::string& 
         json.key("entries").value(there->head ? std::optional(there->head->seq.value) : std::nullopt);
         json.key("head").value(there->head ? std::optional(there->head->digest) : std::nullopt);
         json.key("common").value(there->common).key("lost").value(there->head ? std::optional(there->lost) : std::nullopt);
-        json.key("other_registry").value(there->otherRegistry).key("kept_as").value(restored.keptAs.empty() ? std::nullopt : std::optional(restored.keptAs)).endObject();
+        json.key("other_registry")
+            .value(there->otherRegistry)
+            .key("kept_as")
+            .value(restored.keptAs.empty() ? std::nullopt : std::optional(restored.keptAs))
+            .endObject();
     } else {
         json.null();
     }
-    json.key("refused_because").value(restored.done ? std::nullopt : std::optional(restored.refusedBecause)).key("passwords_left").value(restored.secretsLeft).endObject();
+    json.key("refused_because")
+        .value(restored.done ? std::nullopt : std::optional(restored.refusedBecause))
+        .key("passwords_left")
+        .value(restored.secretsLeft)
+        .endObject();
 }
 
 int runRestore(const Globals& globals, const std::string& copy, bool replace)
 {
-    const auto restored = store::restore({ .copy = copy, .place = globals.registry, .replace = replace, .author = authorOf(globals), .password = passwordSource() });
+    const auto restored = store::restore(
+        { .copy = copy, .place = globals.registry, .replace = replace, .author = authorOf(globals), .password = passwordSource() });
     if (!restored)
         return printRefusal(restored.error());
     if (globals.json) {
@@ -108,8 +141,9 @@ int runRestore(const Globals& globals, const std::string& copy, bool replace)
     }
     if (globals.json)
         return kExitDone;
-    std::string text = globals.registry + " is restored from " + copy + ": " + entries(restored->copy.seq.value) + ", chain intact, index matches. Entry "
-        + std::to_string(restored->head.seq.value) + " says so.\nHead " + restored->head.digest + "\n";
+    std::string text = globals.registry + " is restored from " + copy + ": " + entries(restored->copy.seq.value)
+        + ", chain intact, index matches. Entry " + std::to_string(restored->head.seq.value) + " says so.\nHead " + restored->head.digest
+        + "\n";
     if (restored->replaced)
         text += "Before: " + restored->replaced->inWords + ". What was replaced lies in " + restored->keptAs + ".\n";
     text += "What happened since the copy was made is not in it: enter it from the paper forms, and run the controls that are due.\n";
@@ -118,7 +152,8 @@ int runRestore(const Globals& globals, const std::string& copy, bool replace)
 
 int runMove(const Globals& globals, const std::string& to, bool keep)
 {
-    auto session = store::Session::open(globals.registry, keep ? store::Session::Access::ReadOnly : store::Session::Access::ReadWrite, passwordSource());
+    auto session = store::Session::open(
+        globals.registry, keep ? store::Session::Access::ReadOnly : store::Session::Access::ReadWrite, passwordSource());
     if (!session)
         return printFault(session.error());
     // What closes a registry is a decision like a signature.
@@ -130,13 +165,30 @@ int runMove(const Globals& globals, const std::string& to, bool keep)
         return printRefusal(moved.error());
     if (globals.json) {
         JsonWriter json;
-        json.beginObject().key("format").value(1).key("registry").value(to).key("entries").value(moved->head.seq.value).key("head").value(moved->head.digest);
-        json.key("closed").value(!keep).key("seq").value(moved->closed ? std::optional(moved->closed->value) : std::nullopt).key("passwords_left").value(moved->secretsLeft).endObject();
+        json.beginObject()
+            .key("format")
+            .value(1)
+            .key("registry")
+            .value(to)
+            .key("entries")
+            .value(moved->head.seq.value)
+            .key("head")
+            .value(moved->head.digest);
+        json.key("closed")
+            .value(!keep)
+            .key("seq")
+            .value(moved->closed ? std::optional(moved->closed->value) : std::nullopt)
+            .key("passwords_left")
+            .value(moved->secretsLeft)
+            .endObject();
         return printText(json.text() + "\n");
     }
-    std::string text = entries(moved->head.seq.value) + (moved->wasThere ? " were in " : " copied to ") + moved->place + ", both proven to the same head.\nHead " + moved->head.digest + "\n";
-    text += keep ? "Two registries exist now: the one here goes on, the other is for trying out. What is recorded in one is not in the other.\n"
-                 : "The registry here is closed by entry " + std::to_string(moved->closed->value) + ": from now on record there, with --registry " + to + "\n";
+    std::string text = entries(moved->head.seq.value) + (moved->wasThere ? " were in " : " copied to ") + moved->place
+        + ", both proven to the same head.\nHead " + moved->head.digest + "\n";
+    text += keep
+        ? "Two registries exist now: the one here goes on, the other is for trying out. What is recorded in one is not in the other.\n"
+        : "The registry here is closed by entry " + std::to_string(moved->closed->value) + ": from now on record there, with --registry "
+            + to + "\n";
     return printText(text + secretsInWords(moved->secretsLeft));
 }
 
@@ -147,10 +199,12 @@ std::optional<std::string> overdueCopyInWords(store::Reader& reader, base::Momen
     const auto standing = store::copyStanding(reader, now);
     if (!standing || !standing->overdue)
         return std::nullopt;
-    const std::string rule = "; the policy asks for one every " + (standing->days == 1 ? std::string("day") : std::to_string(standing->days) + " days") + ": run backup";
+    const std::string rule = "; the policy asks for one every "
+        + (standing->days == 1 ? std::string("day") : std::to_string(standing->days) + " days") + ": run backup";
     if (!standing->newest)
         return "no checked copy of this registry was ever made" + rule;
-    return "the newest checked copy is of " + base::toText(standing->newest->act.at).substr(0, 16) + " (" + standing->newest->act.copy + ")" + rule;
+    return "the newest checked copy is of " + base::toText(standing->newest->act.at).substr(0, 16) + " (" + standing->newest->act.copy + ")"
+        + rule;
 }
 
 int boardFromJournal(const Globals& globals, const base::Fault& fault, const std::function<int(OpenRegistry&)>& print)
@@ -164,7 +218,8 @@ int boardFromJournal(const Globals& globals, const base::Fault& fault, const std
     if (!made)
         return printFault(whole);
     if (const auto copied = store::copyInto(**made, store::entriesOf(**damaged)); !copied)
-        return printFault({ FaultKind::Damaged, globals.registry + " is damaged, and its journal cannot be read to its end (" + copied.error().text
+        return printFault({ FaultKind::Damaged,
+            globals.registry + " is damaged, and its journal cannot be read to its end (" + copied.error().text
                 + "): no meter can be said to be usable. Take the paper form, and restore the newest copy" });
     auto reader = store::Reader::open(**made);
     if (!reader)
@@ -174,7 +229,8 @@ int boardFromJournal(const Globals& globals, const base::Fault& fault, const std
         return printFault(at.error());
     OpenRegistry open { std::move(made).value(), std::move(reader).value(), *at };
     const int printed = print(open);
-    std::fprintf(stderr, "%s is damaged: this board was made from its journal, which is whole. Nothing can be recorded there; take the paper form, and restore the newest copy\n",
+    std::fprintf(stderr,
+        "%s is damaged: this board was made from its journal, which is whole. Nothing can be recorded there; take the paper form, and restore the newest copy\n",
         globals.registry.c_str());
     return printedStatus(printed, true);
 }
@@ -190,18 +246,25 @@ void addCopyCommands(CLI::App& app, const Globals& globals, std::function<int()>
 
     auto* backup = app.add_subcommand("backup", "A copy while others write, read back and proven")->fallthrough();
     backup->add_option("to", options->to, "A file that is not there yet, or a folder: then the copy is named by day and entry")->required();
-    auto* keep = backup->add_option("--keep", options->keep, "In a folder: how many copies of this registry stay; the oldest others go once the new one is proven")->check(CLI::Range(1, 100'000));
+    auto* keep = backup
+                     ->add_option("--keep", options->keep,
+                         "In a folder: how many copies of this registry stay; the oldest others go once the new one is proven")
+                     ->check(CLI::Range(1, 100'000));
     backup->footer("Example: meterkeep-cli --registry ward5.mkr backup /srv/copies --keep 30");
-    whenChosen(*backup, chosen, [&globals, options, keep] { return runBackup(globals, options->to, keep->count() > 0 ? std::optional(options->keep) : std::nullopt); });
+    whenChosen(*backup, chosen, [&globals, options, keep] {
+        return runBackup(globals, options->to, keep->count() > 0 ? std::optional(options->keep) : std::nullopt);
+    });
 
     auto* restore = app.add_subcommand("restore", "Brings a copy back, after its chain and index were proven")->fallthrough();
-    restore->add_option("copy", options->copy, "A copy that backup made, or an export of the journal (journal.ndjson or its folder)")->required();
+    restore->add_option("copy", options->copy, "A copy that backup made, or an export of the journal (journal.ndjson or its folder)")
+        ->required();
     restore->add_flag("--replace", options->replace, "Also where a registry is; it is kept beside under a name with the time");
     restore->footer("Example: meterkeep-cli --registry ward5.mkr restore /srv/copies/meterkeep-1f3a9c2e-2026-11-26-0200-entry-5120.mkr");
     whenChosen(*restore, chosen, [&globals, options] { return runRestore(globals, options->copy, options->replace); });
 
     auto* move = app.add_subcommand("move", "Moves the registry to a server, or back into a file, and closes the one here")->fallthrough();
-    move->add_option("address", options->address, "A path where nothing is, or postgresql://user@host/database of an empty database")->required();
+    move->add_option("address", options->address, "A path where nothing is, or postgresql://user@host/database of an empty database")
+        ->required();
     move->add_flag("--keep", options->stays, "Only copy it, for a trial: the registry here goes on");
     move->footer("Example: meterkeep-cli --registry ward5.mkr move postgresql://keeper@db.hospital.example/ward5");
     whenChosen(*move, chosen, [&globals, options] { return runMove(globals, options->address, options->stays); });

@@ -21,142 +21,155 @@ using base::Result;
 
 namespace {
 
-    /// What the manifest says of one file.
-    struct ManifestFile {
-        std::string name, sha256;
-        std::int64_t bytes = 0, rows = 0;
-    };
+/// What the manifest says of one file.
+struct ManifestFile {
+    std::string name, sha256;
+    std::int64_t bytes = 0, rows = 0;
+};
 
-    /// A file that is written piece by piece and counted.
-    class CountedFile {
-    public:
-        CountedFile(const QDir& folder, const std::string& name) : m_file(folder.filePath(QString::fromStdString(name))), m_hash(QCryptographicHash::Sha256)
-        {
-            m_entry.name = name;
-        }
-        Done open()
-        {
-            return m_file.open(QIODevice::WriteOnly | QIODevice::NewOnly) ? Done() : fault();
-        }
-        Done write(const std::string& piece, std::int64_t rows)
-        {
-            const auto size = static_cast<qsizetype>(piece.size());
-            if (m_file.write(piece.data(), size) != size)
-                return fault();
-            m_hash.addData(QByteArrayView(piece.data(), size));
-            m_entry.bytes += size;
-            m_entry.rows += rows;
-            return {};
-        }
-        Result<ManifestFile> close()
-        {
-            if (!m_file.flush())
-                return fault().error();
-            m_file.close();
-            m_entry.sha256 = m_hash.result().toHex().toStdString();
-            return m_entry;
-        }
-
-    private:
-        Done fault() const
-        {
-            return Fault { FaultKind::Io, m_file.fileName().toStdString() + " cannot be written: " + m_file.errorString().toStdString() + "; free room, or choose another folder" };
-        }
-
-        QFile m_file;
-        QCryptographicHash m_hash;
-        ManifestFile m_entry;
-    };
-
-    Result<QDir> emptyFolder(const std::string& path)
+/// A file that is written piece by piece and counted.
+class CountedFile {
+public:
+    CountedFile(const QDir& folder, const std::string& name)
+        : m_file(folder.filePath(QString::fromStdString(name))),
+          m_hash(QCryptographicHash::Sha256)
     {
-        const QString name = QString::fromStdString(path);
-        QDir folder(name);
-        if (QFile::exists(name) && (!folder.exists() || !folder.isEmpty(QDir::AllEntries | QDir::Hidden | QDir::System | QDir::NoDotAndDotDot)))
-            return Fault { FaultKind::Conflict, "'" + path + "' is not an empty folder; name one that is empty, or that does not exist yet" };
-        if (!folder.mkpath(QStringLiteral(".")))
-            return Fault { FaultKind::Io, "the folder '" + path + "' cannot be made; check its name and your rights" };
-        return folder;
+        m_entry.name = name;
+    }
+    Done open() { return m_file.open(QIODevice::WriteOnly | QIODevice::NewOnly) ? Done() : fault(); }
+    Done write(const std::string& piece, std::int64_t rows)
+    {
+        const auto size = static_cast<qsizetype>(piece.size());
+        if (m_file.write(piece.data(), size) != size)
+            return fault();
+        m_hash.addData(QByteArrayView(piece.data(), size));
+        m_entry.bytes += size;
+        m_entry.rows += rows;
+        return {};
+    }
+    Result<ManifestFile> close()
+    {
+        if (!m_file.flush())
+            return fault().error();
+        m_file.close();
+        m_entry.sha256 = m_hash.result().toHex().toStdString();
+        return m_entry;
     }
 
-    Result<ManifestFile> writeWhole(const QDir& folder, const std::string& name, const std::string& bytes, std::int64_t rows)
+private:
+    Done fault() const
     {
-        CountedFile file(folder, name);
-        if (const Done opened = file.open(); !opened)
+        return Fault { FaultKind::Io,
+            m_file.fileName().toStdString() + " cannot be written: " + m_file.errorString().toStdString()
+                + "; free room, or choose another folder" };
+    }
+
+    QFile m_file;
+    QCryptographicHash m_hash;
+    ManifestFile m_entry;
+};
+
+Result<QDir> emptyFolder(const std::string& path)
+{
+    const QString name = QString::fromStdString(path);
+    QDir folder(name);
+    if (QFile::exists(name) && (!folder.exists() || !folder.isEmpty(QDir::AllEntries | QDir::Hidden | QDir::System | QDir::NoDotAndDotDot)))
+        return Fault { FaultKind::Conflict, "'" + path + "' is not an empty folder; name one that is empty, or that does not exist yet" };
+    if (!folder.mkpath(QStringLiteral(".")))
+        return Fault { FaultKind::Io, "the folder '" + path + "' cannot be made; check its name and your rights" };
+    return folder;
+}
+
+Result<ManifestFile> writeWhole(const QDir& folder, const std::string& name, const std::string& bytes, std::int64_t rows)
+{
+    CountedFile file(folder, name);
+    if (const Done opened = file.open(); !opened)
+        return opened.error();
+    if (const Done written = file.write(bytes, rows); !written)
+        return written.error();
+    return file.close();
+}
+
+std::string policyJson(const std::vector<std::pair<std::string, std::string>>& settings)
+{
+    JsonWriter json;
+    json.beginObject();
+    for (const auto& [key, text] : settings)
+        json.key(key).value(text);
+    return json.endObject().text() + "\n";
+}
+
+std::string manifestJson(const store::ExportedRegistry& registry, const std::vector<ManifestFile>& files, base::Moment now)
+{
+    JsonWriter json;
+    json.beginObject().key("format").value(1).key("program").value("Meterkeep " + QCoreApplication::applicationVersion().toStdString());
+    json.key("rule_set").value(registry::kRuleSet).key("registry").value(registry.registry).key("zone").value(registry.zone);
+    json.key("exported_at").value(base::toText(now)).key("entries").value(registry.entries).key("head").value(registry.head);
+    json.key("filters").value("none").key("hidden").value(0);
+    json.key("files").beginArray();
+    for (const auto& file : files)
+        json.beginObject()
+            .key("file")
+            .value(file.name)
+            .key("sha256")
+            .value(file.sha256)
+            .key("bytes")
+            .value(file.bytes)
+            .key("rows")
+            .value(file.rows)
+            .endObject();
+    json.endArray().key("not_in_csv").beginArray();
+    for (const auto& [kind, count] : registry.notInFiles)
+        json.beginObject().key("act").value(kind).key("entries").value(count).endObject();
+    return json.endArray().endObject().text() + "\n";
+}
+
+Result<std::string> exportInto(store::Reader& reader, base::Moment now, const ExportOptions& options)
+{
+    const bool lines = options.format != "csv";
+    const bool tables = options.format != "ndjson";
+    const auto folder = emptyFolder(options.out);
+    if (!folder)
+        return folder.error();
+    std::vector<ManifestFile> files;
+    CountedFile journal(*folder, "journal.ndjson");
+    if (lines)
+        if (const Done opened = journal.open(); !opened)
             return opened.error();
-        if (const Done written = file.write(bytes, rows); !written)
-            return written.error();
-        return file.close();
+    const auto registry = store::exportRegistry(reader, [&](const std::string& line) { return lines ? journal.write(line, 1) : Done(); });
+    if (!registry)
+        return registry.error();
+    if (lines) {
+        auto closed = journal.close();
+        if (!closed)
+            return closed.error();
+        files.push_back(std::move(closed).value());
     }
-
-    std::string policyJson(const std::vector<std::pair<std::string, std::string>>& settings)
-    {
-        JsonWriter json;
-        json.beginObject();
-        for (const auto& [key, text] : settings)
-            json.key(key).value(text);
-        return json.endObject().text() + "\n";
+    std::vector<exchange::WrittenFile> written;
+    if (tables)
+        written = exchange::registryFiles(registry->acts);
+    if (tables)
+        written.push_back({ "policy.json", policyJson(registry->foundingPolicy), registry->foundingPolicy.size() });
+    for (const auto& each : written) {
+        auto file = writeWhole(*folder, each.name, each.bytes, static_cast<std::int64_t>(each.rows));
+        if (!file)
+            return file.error();
+        files.push_back(std::move(file).value());
     }
-
-    std::string manifestJson(const store::ExportedRegistry& registry, const std::vector<ManifestFile>& files, base::Moment now)
-    {
-        JsonWriter json;
-        json.beginObject().key("format").value(1).key("program").value("Meterkeep " + QCoreApplication::applicationVersion().toStdString());
-        json.key("rule_set").value(registry::kRuleSet).key("registry").value(registry.registry).key("zone").value(registry.zone);
-        json.key("exported_at").value(base::toText(now)).key("entries").value(registry.entries).key("head").value(registry.head);
-        json.key("filters").value("none").key("hidden").value(0);
-        json.key("files").beginArray();
-        for (const auto& file : files)
-            json.beginObject().key("file").value(file.name).key("sha256").value(file.sha256).key("bytes").value(file.bytes).key("rows").value(file.rows).endObject();
-        json.endArray().key("not_in_csv").beginArray();
-        for (const auto& [kind, count] : registry.notInFiles)
-            json.beginObject().key("act").value(kind).key("entries").value(count).endObject();
-        return json.endArray().endObject().text() + "\n";
-    }
-
-    Result<std::string> exportInto(store::Reader& reader, base::Moment now, const ExportOptions& options)
-    {
-        const bool lines = options.format != "csv";
-        const bool tables = options.format != "ndjson";
-        const auto folder = emptyFolder(options.out);
-        if (!folder)
-            return folder.error();
-        std::vector<ManifestFile> files;
-        CountedFile journal(*folder, "journal.ndjson");
-        if (lines)
-            if (const Done opened = journal.open(); !opened)
-                return opened.error();
-        const auto registry = store::exportRegistry(reader, [&](const std::string& line) { return lines ? journal.write(line, 1) : Done(); });
-        if (!registry)
-            return registry.error();
-        if (lines) {
-            auto closed = journal.close();
-            if (!closed)
-                return closed.error();
-            files.push_back(std::move(closed).value());
-        }
-        std::vector<exchange::WrittenFile> written;
-        if (tables)
-            written = exchange::registryFiles(registry->acts);
-        if (tables)
-            written.push_back({ "policy.json", policyJson(registry->foundingPolicy), registry->foundingPolicy.size() });
-        for (const auto& each : written) {
-            auto file = writeWhole(*folder, each.name, each.bytes, static_cast<std::int64_t>(each.rows));
-            if (!file)
-                return file.error();
-            files.push_back(std::move(file).value());
-        }
-        const std::string manifest = manifestJson(*registry, files, now);
-        if (const auto last = writeWhole(*folder, "manifest.json", manifest, 1); !last)
-            return last.error();
-        if (options.json)
-            return manifest;
-        std::string text;
-        for (const auto& file : files)
-            text += file.name + ": " + std::to_string(file.rows) + " rows\n";
-        return text + "manifest.json names each file's SHA-256 and the chain's head, entry " + std::to_string(registry->entries) + ": " + registry->head + "\n"
-            + (tables && !registry->notInFiles.empty() ? "Some entries stand in no CSV file; the manifest counts them, and journal.ndjson has all (--format all).\n" : "");
-    }
+    const std::string manifest = manifestJson(*registry, files, now);
+    if (const auto last = writeWhole(*folder, "manifest.json", manifest, 1); !last)
+        return last.error();
+    if (options.json)
+        return manifest;
+    std::string text;
+    for (const auto& file : files)
+        text += file.name + ": " + std::to_string(file.rows) + " rows\n";
+    return text + "manifest.json names each file's SHA-256 and the chain's head, entry " + std::to_string(registry->entries) + ": "
+        + registry->head + "\n"
+        + (tables && !registry->notInFiles.empty()
+                ? "Some entries stand in no CSV file; the manifest counts them, and journal.ndjson has all (--format all).\n"
+                : "");
+}
 
 } // namespace
 

@@ -44,7 +44,8 @@ Done writeLookbacks(JsonWriter& json, store::Reader& reader, const std::vector<L
         if (each.lookback.at > at)
             continue;
         const bool closed = each.closedAt && *each.closedAt <= at;
-        const auto closing = closed ? store::closingOf(reader, each) : base::Result<std::optional<acts::LookbackClosed>>(std::optional<acts::LookbackClosed>());
+        const auto closing = closed ? store::closingOf(reader, each)
+                                    : base::Result<std::optional<acts::LookbackClosed>>(std::optional<acts::LookbackClosed>());
         if (!closing)
             return closing.error();
         json.beginObject();
@@ -52,15 +53,30 @@ Done writeLookbacks(JsonWriter& json, store::Reader& reader, const std::vector<L
         writeMomentOr(json, "to", each.lookback.to, zone);
         writeMomentOr(json, "alternative_from", each.lookback.alternativeFrom, zone);
         writeMomentOr(json, "used_until", each.lookback.usedUntil, zone);
-        json.key("cause").value(each.lookback.cause).key("scope").value(each.lookback.scope).key("direction").value(each.lookback.direction);
+        json.key("cause")
+            .value(each.lookback.cause)
+            .key("scope")
+            .value(each.lookback.scope)
+            .key("direction")
+            .value(each.lookback.direction);
         json.key("because").value(each.lookback.because.value).key("open").value(!closed);
         json.key("decision").value(closed ? each.decision : std::nullopt);
         const acts::LookbackClosed none {};
         const acts::LookbackClosed& end = *closing ? **closing : none;
-        json.key("reviewed").value(countText(end.reviewed)).key("doubtful").value(countText(end.doubtful)).key("informed").value(wordText(end.informed));
+        json.key("reviewed")
+            .value(countText(end.reviewed))
+            .key("doubtful")
+            .value(countText(end.doubtful))
+            .key("informed")
+            .value(wordText(end.informed));
         writeMomentOr(json, "informed_at", end.informedAt, zone);
         writeMomentOr(json, "chosen_start", end.chosenStart, zone);
-        json.key("why").value(end.why).key("judged_by").value(end.judgedBy).key("closed_by").value(*closing ? std::optional(end.by.value) : std::nullopt);
+        json.key("why")
+            .value(end.why)
+            .key("judged_by")
+            .value(end.judgedBy)
+            .key("closed_by")
+            .value(*closing ? std::optional(end.by.value) : std::nullopt);
         writeMomentOr(json, "closed_at", closed ? each.closedAt : std::nullopt, zone);
         json.key("seq").value(each.seq.value).endObject();
     }
@@ -75,7 +91,15 @@ void writeLadder(JsonWriter& json, const Ladder& ladder, const Zone& zone)
         json.null();
         return;
     }
-    json.beginObject().key("step").value(ladder.step).key("next").value(ladder.next).key("attempts").value(ladder.rounds).key("shift").value(ladder.shift);
+    json.beginObject()
+        .key("step")
+        .value(ladder.step)
+        .key("next")
+        .value(ladder.next)
+        .key("attempts")
+        .value(ladder.rounds)
+        .key("shift")
+        .value(ladder.shift);
     writeMomentOr(json, "first_failure", ladder.firstFailure, zone);
     writeMomentOr(json, "technique_checked", ladder.techniqueChecked, zone);
     json.key("technique").beginArray();
@@ -93,12 +117,27 @@ void writeClimbs(JsonWriter& json, const std::vector<Ladder>& climbs, const Zone
         writeMomentOr(json, "first_failure", ladder.firstFailure, zone);
         json.key("attempts").value(ladder.rounds).key("ended").value(wordText(ladder.ending));
         writeMomentOr(json, "ended_at", ladder.endedAt, zone);
-        json.key("accepted_set").value(ladder.acceptedSet ? std::optional(ladder.acceptedSet->value) : std::nullopt).key("vials").array(ladder.spentVials);
+        json.key("accepted_set")
+            .value(ladder.acceptedSet ? std::optional(ladder.acceptedSet->value) : std::nullopt)
+            .key("vials")
+            .array(ladder.spentVials);
         writeMomentOr(json, "technique_checked", ladder.techniqueChecked, zone);
         json.key("runs").beginArray();
         for (const auto& attempt : ladder.attempts)
-            json.beginObject().key("seq").value(attempt.run.value).key("level").value(word(attempt.level)).key("step").value(attempt.step).key("outcome")
-                .value(attempt.failed ? "failed" : attempt.noResult ? "no result" : "held").key("deviation").value(attempt.deviation).endObject();
+            json.beginObject()
+                .key("seq")
+                .value(attempt.run.value)
+                .key("level")
+                .value(word(attempt.level))
+                .key("step")
+                .value(attempt.step)
+                .key("outcome")
+                .value(attempt.failed      ? "failed"
+                        : attempt.noResult ? "no result"
+                                           : "held")
+                .key("deviation")
+                .value(attempt.deviation)
+                .endObject();
         json.endArray().endObject();
     }
     json.endArray();
@@ -110,10 +149,22 @@ void writeNonconformities(JsonWriter& json, const std::vector<Nonconformity>& al
     for (const auto& nc : all) {
         json.beginObject().key("number").value(nc.entry.value).key("type").value(nc.opened.type).key("state").value(word(nc.state));
         writeMomentOr(json, "opened_at", nc.opened.at, zone);
-        json.key("opened_by").value(nc.opened.by.value).key("description").value(nc.opened.description).key("immediate_action").value(nc.opened.immediateAction);
+        json.key("opened_by")
+            .value(nc.opened.by.value)
+            .key("description")
+            .value(nc.opened.description)
+            .key("immediate_action")
+            .value(nc.opened.immediateAction);
         json.key("because").value(nc.opened.because ? std::optional(nc.opened.because->value) : std::nullopt);
         json.key("owner").value(nc.owner).key("due").value(dateText(nc.due)).key("containment").value(nc.containment);
-        json.key("cause").value(wordText(nc.cause)).key("cause_text").value(nc.causeText).key("action").value(nc.action).key("effectiveness").value(nc.effectiveness);
+        json.key("cause")
+            .value(wordText(nc.cause))
+            .key("cause_text")
+            .value(nc.causeText)
+            .key("action")
+            .value(nc.action)
+            .key("effectiveness")
+            .value(nc.effectiveness);
         json.key("reports").array(nc.reports).key("reopened").value(nc.reopened).key("mistaken").value(nc.mistaken);
         json.key("closed_by").value(nc.closedBy ? std::optional(nc.closedBy->value) : std::nullopt);
         writeMomentOr(json, "closed_at", nc.closedAt, zone);
@@ -130,7 +181,8 @@ void writeNonconformities(JsonWriter& json, const std::vector<Nonconformity>& al
 
 } // namespace
 
-Done writeFailures(JsonWriter& json, store::Reader& reader, const base::MeterId& meter, const std::vector<LookbackRecord>& lookbacks, Moment from, Moment at)
+Done writeFailures(JsonWriter& json, store::Reader& reader, const base::MeterId& meter, const std::vector<LookbackRecord>& lookbacks,
+    Moment from, Moment at)
 {
     const Zone& zone = reader.zone();
     const auto ladder = store::ladderAt(reader, meter, at);

@@ -24,7 +24,8 @@ base::Result<OpenRegistry> openRegistry(const Globals& globals, store::Session::
         if (!head)
             return head.error();
         if (*globals.asOf < 1 || *globals.asOf > head->seq.value)
-            return base::badInput("--as-of takes an entry number from 1 to " + std::to_string(head->seq.value) + ", not " + std::to_string(*globals.asOf));
+            return base::badInput(
+                "--as-of takes an entry number from 1 to " + std::to_string(head->seq.value) + ", not " + std::to_string(*globals.asOf));
     }
     auto reader = store::Reader::open(*open.session, globals.asOf ? base::Seq { *globals.asOf } : store::Reader::kNewest);
     if (!reader)
@@ -41,7 +42,8 @@ base::Result<OpenRegistry> openRegistry(const Globals& globals, store::Session::
 
 std::string defaultRegistryPath()
 {
-    return (QStandardPaths::writableLocation(QStandardPaths::GenericDataLocation) + QStringLiteral("/meterkeep/registry.mkr")).toStdString();
+    return (QStandardPaths::writableLocation(QStandardPaths::GenericDataLocation) + QStringLiteral("/meterkeep/registry.mkr"))
+        .toStdString();
 }
 
 std::string stationName()

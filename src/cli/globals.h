@@ -18,7 +18,7 @@ namespace mk::cli {
 /// The options that every registry command knows.
 struct Globals {
     std::string registry;
-    std::string person;               ///< empty: not given
+    std::string person; ///< empty: not given
     std::optional<std::string> at;
     std::optional<std::int64_t> asOf;
     bool json = false;
@@ -31,7 +31,7 @@ struct Globals {
 struct OpenRegistry {
     std::unique_ptr<store::Session> session;
     std::optional<store::Reader> reader;
-    base::Moment at; ///< what --at says, or now
+    base::Moment at;         ///< what --at says, or now
     store::Author author {}; ///< opened for writing: who records, signed in where sign-in is set up
 };
 

@@ -21,8 +21,8 @@ struct Gs1Arguments {
 
 int runGs1(const Gs1Arguments& arguments, bool json)
 {
-    const auto today
-        = base::parseDate(arguments.today.empty() ? QDate::currentDate().toString(Qt::ISODate).toStdString() : arguments.today);
+    const auto today = base::parseDate(
+        arguments.today.empty() ? QDate::currentDate().toString(Qt::ISODate).toStdString() : arguments.today);
     if (!today)
         return printFault(base::badInput("--today: " + today.error().text));
     const auto code = exchange::parseGs1(arguments.code, *today);

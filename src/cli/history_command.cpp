@@ -15,7 +15,8 @@ int runHistory(store::Reader& reader, const std::string& key, bool json)
     if (!json) {
         std::vector<std::vector<std::string>> table { { "entry", "recorded", "act", "by", "what" } };
         for (const auto& step : *steps)
-            table.push_back({ std::to_string(step.seq.value), registry::inWords(step.recordedAt, reader.zone()), step.act, step.person, step.text });
+            table.push_back(
+                { std::to_string(step.seq.value), registry::inWords(step.recordedAt, reader.zone()), step.act, step.person, step.text });
         return printText(alignedTable(table));
     }
     JsonWriter writer;

@@ -28,11 +28,16 @@ public:
     JsonWriter& value(double number);
     template <std::integral Integer>
     requires(!std::same_as<Integer, bool>) JsonWriter& value(Integer number) { return raw(std::to_string(number)); }
-    template <typename T> JsonWriter& value(const std::optional<T>& maybe) { return maybe ? value(*maybe) : null(); }
+    template <typename T>
+    JsonWriter& value(const std::optional<T>& maybe)
+    {
+        return maybe ? value(*maybe) : null();
+    }
     JsonWriter& null();
 
     /// An array of values that this class can write.
-    template <typename T> JsonWriter& array(const std::vector<T>& values)
+    template <typename T>
+    JsonWriter& array(const std::vector<T>& values)
     {
         beginArray();
         for (const T& one : values)

@@ -52,10 +52,37 @@ std::optional<std::string> typedOf(const std::optional<base::Decimal>& decimal)
 
 void writeProposal(JsonWriter& json, const LimitProposal& p)
 {
-    json.beginObject().key("strip_lot").value(p.stripLot.value).key("control_lot").value(p.controlLot.value).key("level").value(word(p.level));
-    json.key("meter").value(p.meter ? std::optional(p.meter->value) : std::nullopt).key("stage").value(word(p.stage)).key("acceptable").value(p.acceptable());
-    json.key("runs").value(p.runs).key("days").value(p.days).key("meters").value(p.meters).key("missing_runs").value(p.missingRuns).key("missing_days").value(p.missingDays);
-    json.key("mean").value(p.mean).key("sd").value(p.sd).key("mean_typed").value(typedOf(p.meanTyped)).key("sd_typed").value(typedOf(p.sdTyped));
+    json.beginObject()
+        .key("strip_lot")
+        .value(p.stripLot.value)
+        .key("control_lot")
+        .value(p.controlLot.value)
+        .key("level")
+        .value(word(p.level));
+    json.key("meter")
+        .value(p.meter ? std::optional(p.meter->value) : std::nullopt)
+        .key("stage")
+        .value(word(p.stage))
+        .key("acceptable")
+        .value(p.acceptable());
+    json.key("runs")
+        .value(p.runs)
+        .key("days")
+        .value(p.days)
+        .key("meters")
+        .value(p.meters)
+        .key("missing_runs")
+        .value(p.missingRuns)
+        .key("missing_days")
+        .value(p.missingDays);
+    json.key("mean")
+        .value(p.mean)
+        .key("sd")
+        .value(p.sd)
+        .key("mean_typed")
+        .value(typedOf(p.meanTyped))
+        .key("sd_typed")
+        .value(typedOf(p.sdTyped));
     writeInterval(json, "mean_ci", p.meanCi);
     writeInterval(json, "sd_ci", p.sdCi);
     json.key("former_cv_percent").value(p.former ? std::optional(p.former->cvPercent()) : std::nullopt);
@@ -66,8 +93,19 @@ void writeProposal(JsonWriter& json, const LimitProposal& p)
     json.endObject().key("sd_finer_than_readings").value(p.sdFinerThanReadings).key("in_force");
     if (p.inForce) {
         const auto& range = p.inForce->act;
-        json.beginObject().key("low").value(range.low.typed()).key("high").value(range.high.typed()).key("unit").value(base::toText(range.unit));
-        json.key("mean").value(typedOf(range.mean)).key("sd").value(typedOf(range.sd)).key("stage").value(word(range.stage.value_or(Stage::Range)));
+        json.beginObject()
+            .key("low")
+            .value(range.low.typed())
+            .key("high")
+            .value(range.high.typed())
+            .key("unit")
+            .value(base::toText(range.unit));
+        json.key("mean")
+            .value(typedOf(range.mean))
+            .key("sd")
+            .value(typedOf(range.sd))
+            .key("stage")
+            .value(word(range.stage.value_or(Stage::Range)));
         json.key("seq").value(p.inForce->seq.value).endObject();
     } else {
         json.null();
@@ -77,17 +115,22 @@ void writeProposal(JsonWriter& json, const LimitProposal& p)
 
 std::string proposalInWords(const LimitProposal& p)
 {
-    std::string text = p.stripLot.value + " with " + p.controlLot.value + ", " + std::string(word(p.level)) + (p.meter ? ", meter " + p.meter->value : std::string()) + ": "
-        + std::to_string(p.runs) + " results on " + std::to_string(p.days) + " days and " + std::to_string(p.meters) + " meters, " + std::to_string(p.excludedCount()) + " excluded.\n";
+    std::string text = p.stripLot.value + " with " + p.controlLot.value + ", " + std::string(word(p.level))
+        + (p.meter ? ", meter " + p.meter->value : std::string()) + ": " + std::to_string(p.runs) + " results on " + std::to_string(p.days)
+        + " days and " + std::to_string(p.meters) + " meters, " + std::to_string(p.excludedCount()) + " excluded.\n";
     for (const auto& [cause, n] : p.excluded)
         text += "  excluded: " + std::to_string(n) + " " + cause + "\n";
     const auto shown = [](const std::optional<base::Decimal>& d) { return d ? d->typed() : std::string("none"); };
     if (p.inForce)
-        text += "  in force: mean " + shown(p.inForce->act.mean) + ", SD " + shown(p.inForce->act.sd) + " (" + std::string(word(p.inForce->act.stage.value_or(Stage::Range))) + "), range "
-            + p.inForce->act.low.typed() + " to " + p.inForce->act.high.typed() + "\n";
+        text += "  in force: mean " + shown(p.inForce->act.mean) + ", SD " + shown(p.inForce->act.sd) + " ("
+            + std::string(word(p.inForce->act.stage.value_or(Stage::Range))) + "), range " + p.inForce->act.low.typed() + " to "
+            + p.inForce->act.high.typed() + "\n";
     if (p.meanTyped && p.sdTyped)
         text += "  proposed: mean " + p.meanTyped->typed() + ", SD " + p.sdTyped->typed() + " (" + std::string(word(p.stage)) + ")"
-            + (p.stage == Stage::Interim && p.former ? ", CV " + base::fixedText(p.former->cvPercent(), 2) + " % carried from " + p.former->stripLot.value : std::string()) + "\n";
+            + (p.stage == Stage::Interim && p.former
+                    ? ", CV " + base::fixedText(p.former->cvPercent(), 2) + " % carried from " + p.former->stripLot.value
+                    : std::string())
+            + "\n";
     if (p.missingRuns + p.missingDays > 0)
         text += "  to the next stage: " + std::to_string(p.missingRuns) + " results and " + std::to_string(p.missingDays) + " days more\n";
     if (p.sdFinerThanReadings)
@@ -164,7 +207,10 @@ void addLimitCommands(CLI::App& app, const Globals& globals, std::function<int()
     auto* limits = app.add_subcommand("limits", "Mean and SD that the ward's own results propose")->fallthrough();
     limits->require_subcommand(1);
     auto* propose = limits->add_subcommand("propose", "What the results so far are enough for, beside what is in force")->fallthrough();
-    auto* accept = limits->add_subcommand("accept", "The coordinator signs the proposal; it holds from now on and no verdict before it changes")->fallthrough();
+    auto* accept = limits
+                       ->add_subcommand(
+                           "accept", "The coordinator signs the proposal; it holds from now on and no verdict before it changes")
+                       ->fallthrough();
     for (auto* command : { propose, accept }) {
         const bool needed = command == accept;
         command->add_option("--strip-lot", options->stripLot)->required(needed);

@@ -72,7 +72,8 @@ struct RunSummary {
     std::size_t runs = 0, sets = 0;
 };
 
-Result<RunSummary> summaryOf(store::Reader& reader, const std::vector<TracedRun>& runs, const std::vector<std::string>& stripVials, base::Moment at)
+Result<RunSummary> summaryOf(
+    store::Reader& reader, const std::vector<TracedRun>& runs, const std::vector<std::string>& stripVials, base::Moment at)
 {
     RunSummary summary;
     summary.meters = store::usesByMeter(runs);
@@ -114,9 +115,11 @@ void writeSummary(JsonWriter& json, const RunSummary& summary, const Zone& zone)
 
 std::string summaryInWords(const RunSummary& summary, const Zone& zone)
 {
-    std::string text = std::to_string(summary.runs) + " runs in " + std::to_string(summary.sets) + " sets on " + std::to_string(summary.meters.size()) + " meters.\n";
+    std::string text = std::to_string(summary.runs) + " runs in " + std::to_string(summary.sets) + " sets on "
+        + std::to_string(summary.meters.size()) + " meters.\n";
     for (const auto& [meter, use] : summary.meters)
-        text += "  " + meter.value + ": " + std::to_string(use.runs) + " runs, " + inWords(use.first, zone) + " to " + inWords(use.last, zone) + "\n";
+        text += "  " + meter.value + ": " + std::to_string(use.runs) + " runs, " + inWords(use.first, zone) + " to "
+            + inWords(use.last, zone) + "\n";
     for (const auto& [verdict, n] : summary.verdicts)
         text += "  " + std::to_string(n) + " runs " + verdict + "\n";
     text += "Cleared by it alone: " + (summary.onlyBy.empty() ? std::string("no meter") : joined(meterNames(summary.onlyBy), ", ")) + ".\n";
@@ -132,7 +135,8 @@ std::string vialsInWords(std::vector<TracedVial> vials)
     std::ranges::stable_sort(vials, {}, [](const TracedVial& v) { return std::pair(v.ward ? v.ward->value : std::string(), v.state); });
     std::vector<std::vector<std::string>> table { { "vial", "ward", "state", "usable through" } };
     for (const auto& vial : vials)
-        table.push_back({ vial.vial, vial.ward ? vial.ward->value : "", std::string(word(vial.state)), vial.lastDay ? base::toText(*vial.lastDay) : "" });
+        table.push_back({ vial.vial, vial.ward ? vial.ward->value : "", std::string(word(vial.state)),
+            vial.lastDay ? base::toText(*vial.lastDay) : "" });
     return vials.empty() ? "No vial is on record.\n" : alignedTable(table);
 }
 
@@ -143,13 +147,24 @@ void writeLotHead(JsonWriter& json, const TracedLot& lot, const Zone& zone)
     writeWhen(json, lot.strip ? lot.strip->lot.received : lot.control->lot.received, zone);
     json.key("released");
     writeWhen(json, lot.released ? std::optional(lot.released->act.at) : lot.strip ? lot.strip->lot.released : std::nullopt, zone);
-    json.key("released_by").value(lot.released ? std::optional(lot.released->act.by.value) : std::nullopt).key("unopened").value(lot.unopened);
+    json.key("released_by")
+        .value(lot.released ? std::optional(lot.released->act.by.value) : std::nullopt)
+        .key("unopened")
+        .value(lot.unopened);
     json.key("shipments").beginArray();
     for (const auto& shipment : lot.shipments) {
         json.beginObject().key("shipment").value(shipment.act.shipment).key("at");
         writeMoment(json, shipment.act.at, zone);
-        json.key("operator").value(shipment.act.by.value).key("vials").value(shipment.act.vials ? std::optional(shipment.act.vials->mantissa()) : std::nullopt);
-        json.key("condition").value(shipment.act.condition).key("indicator").value(shipment.act.indicator).key("place").value(shipment.act.place);
+        json.key("operator")
+            .value(shipment.act.by.value)
+            .key("vials")
+            .value(shipment.act.vials ? std::optional(shipment.act.vials->mantissa()) : std::nullopt);
+        json.key("condition")
+            .value(shipment.act.condition)
+            .key("indicator")
+            .value(shipment.act.indicator)
+            .key("place")
+            .value(shipment.act.place);
         json.key("seq").value(shipment.seq.value).endObject();
     }
     json.endArray();
@@ -269,8 +284,10 @@ int traceMeterOf(const Globals& globals, OpenRegistry& open, const std::string& 
     std::vector<std::vector<std::string>> table { { "material", "id", "runs", "first", "last" } };
     for (std::size_t i = 0; i < 4; ++i)
         for (const auto& [what, each] : materials[i])
-            table.push_back({ kNames[i], what, std::to_string(each.runs), inWords(each.first, reader.zone()), inWords(each.last, reader.zone()) });
-    return printText("Meter " + id + ": " + std::to_string(runs->size()) + " control runs.\n" + (runs->empty() ? std::string() : alignedTable(table)));
+            table.push_back(
+                { kNames[i], what, std::to_string(each.runs), inWords(each.first, reader.zone()), inWords(each.last, reader.zone()) });
+    return printText(
+        "Meter " + id + ": " + std::to_string(runs->size()) + " control runs.\n" + (runs->empty() ? std::string() : alignedTable(table)));
 }
 
 int traceNoticeOf(const Globals& globals, OpenRegistry& open, const std::string& id)
@@ -295,7 +312,9 @@ int traceNoticeOf(const Globals& globals, OpenRegistry& open, const std::string&
         if (traced)
             lot = std::move(traced).value();
         for (const auto& run : *ofLot)
-            if (!hits->lots.empty() || std::ranges::any_of(hits->vials, [&](const TracedVial& v) { return v.vial == run.stripVial || v.vial == run.controlVial; }))
+            if (!hits->lots.empty() || std::ranges::any_of(hits->vials, [&](const TracedVial& v) {
+                    return v.vial == run.stripVial || v.vial == run.controlVial;
+                }))
                 runs.push_back(run);
     }
     const std::vector<TracedVial> vials = hits->lots.empty() || !lot ? hits->vials : lot->vials;
@@ -308,7 +327,8 @@ int traceNoticeOf(const Globals& globals, OpenRegistry& open, const std::string&
             + (notice->closed ? ", closed " + inWords(*notice->closed, reader.zone()) : std::string(", open")) + ".\n";
         text += "Meters: " + (hits->meters.empty() ? std::string("none") : joined(meterNames(hits->meters), ", ")) + ".\n";
         for (const auto& item : notice->items)
-            text += "  " + item.act.item + ": " + item.act.action + " (" + item.act.by.value + ", " + inWords(item.act.at, reader.zone()) + ")\n";
+            text += "  " + item.act.item + ": " + item.act.action + " (" + item.act.by.value + ", " + inWords(item.act.at, reader.zone())
+                + ")\n";
         text += "Without action: " + (left.empty() ? std::string("nothing") : joined(left, ", ")) + ".\n";
         text += (lot ? lotInWords(*lot, reader.zone()) : std::string()) + vialsInWords(vials) + summaryInWords(*summary, reader.zone());
         return printText(text);
@@ -322,7 +342,15 @@ int traceNoticeOf(const Globals& globals, OpenRegistry& open, const std::string&
     writeVials(json, "vials", vials, reader.zone());
     json.key("unopened").value(lot ? lot->unopened : std::nullopt).key("actions").beginArray();
     for (const auto& item : notice->items) {
-        json.beginObject().key("item").value(item.act.item).key("action").value(item.act.action).key("proof").value(item.act.proof).key("operator").value(item.act.by.value);
+        json.beginObject()
+            .key("item")
+            .value(item.act.item)
+            .key("action")
+            .value(item.act.action)
+            .key("proof")
+            .value(item.act.proof)
+            .key("operator")
+            .value(item.act.by.value);
         json.key("at");
         writeMoment(json, item.act.at, reader.zone());
         json.endObject();
@@ -347,10 +375,12 @@ int traceExcursionOf(const Globals& globals, OpenRegistry& open, std::int64_t en
     if (!runs || !vials)
         return printFault(runs ? vials.error() : runs.error());
     if (!globals.json) {
-        std::string text = "Excursion on ward " + found->act.ward.value + ", " + inWords(found->act.from, reader.zone()) + " to " + inWords(found->act.to, reader.zone()) + ".\n"
-            + vialsInWords(*vials) + std::to_string(runs->size()) + " runs with these vials lie in it.\n";
+        std::string text = "Excursion on ward " + found->act.ward.value + ", " + inWords(found->act.from, reader.zone()) + " to "
+            + inWords(found->act.to, reader.zone()) + ".\n" + vialsInWords(*vials) + std::to_string(runs->size())
+            + " runs with these vials lie in it.\n";
         for (const auto& run : *runs)
-            text += "  " + run.meter.value + ", " + inWords(run.at, reader.zone()) + ": " + std::string(word(run.level)) + " " + toText(run.result) + ", " + std::string(word(run.verdict)) + "\n";
+            text += "  " + run.meter.value + ", " + inWords(run.at, reader.zone()) + ": " + std::string(word(run.level)) + " "
+                + toText(run.result) + ", " + std::string(word(run.verdict)) + "\n";
         return printText(text);
     }
     JsonWriter json;
@@ -360,15 +390,19 @@ int traceExcursionOf(const Globals& globals, OpenRegistry& open, std::int64_t en
     for (const auto& run : *runs) {
         json.beginObject().key("seq").value(run.seq.value).key("set").value(run.set.value).key("meter").value(run.meter.value).key("at");
         writeMoment(json, run.at, reader.zone());
-        json.key("level").value(word(run.level)).key("result").value(toText(run.result)).key("verdict").value(word(run.verdict)).endObject();
+        json.key("level")
+            .value(word(run.level))
+            .key("result")
+            .value(toText(run.result))
+            .key("verdict")
+            .value(word(run.verdict))
+            .endObject();
     }
     json.endArray().endObject();
     return printJson(json);
 }
 
 } // namespace
-
-
 
 void addLotCommands(CLI::App& app, const Globals& globals, std::function<int()>& chosen)
 {
@@ -391,7 +425,9 @@ void addLotCommands(CLI::App& app, const Globals& globals, std::function<int()>&
     auto* excursion = trace->add_subcommand("excursion", "An excursion: the vials in it and the runs made with them")->fallthrough();
     excursion->add_option("entry", *entry, "The entry that reported it")->required();
     excursion->callback([&globals, &chosen, entry] {
-        chosen = [&globals, entry] { return readAnd(globals, [&](OpenRegistry& open) { return traceExcursionOf(globals, open, *entry); }); };
+        chosen = [&globals, entry] {
+            return readAnd(globals, [&](OpenRegistry& open) { return traceExcursionOf(globals, open, *entry); });
+        };
     });
     addStockCommand(app, globals, chosen);
 }

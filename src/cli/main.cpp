@@ -24,8 +24,8 @@ namespace {
 /// A review on paper and the plot of a study need fonts and charts, so a window system: the one without a screen. Nothing else does.
 std::unique_ptr<QCoreApplication> applicationFor(int& argc, char** argv)
 {
-    const bool draws = std::any_of(argv, argv + argc,
-        [](std::string_view word) { return word == "review" || word == "--plot" || word.starts_with("--plot="); });
+    const bool draws = std::any_of(
+        argv, argv + argc, [](std::string_view word) { return word == "review" || word == "--plot" || word.starts_with("--plot="); });
     if (!draws)
         return std::make_unique<QCoreApplication>(argc, argv);
     qputenv("QT_QPA_PLATFORM", "offscreen");
@@ -37,14 +37,17 @@ std::unique_ptr<QCoreApplication> applicationFor(int& argc, char** argv)
 int main(int argc, char** argv)
 {
     // Standard error carries our one line; what Qt notes about the session is not for the person at the terminal.
-    qInstallMessageHandler([](QtMsgType, const QMessageLogContext&, const QString&) { });
+    qInstallMessageHandler([](QtMsgType, const QMessageLogContext&, const QString&) {});
     const auto application = applicationFor(argc, argv);
     QCoreApplication::setApplicationVersion(QStringLiteral(MK_VERSION));
 
     mk::cli::Globals globals;
     globals.registry = mk::cli::defaultRegistryPath();
     std::function<int()> chosen;
-    CLI::App app { "Meterkeep: may this glucose meter be used, and how do you know?\nFollow the maker's insert and local policy; they win over this program.", "meterkeep-cli" };
+    CLI::App app {
+        "Meterkeep: may this glucose meter be used, and how do you know?\nFollow the maker's insert and local policy; they win over this program.",
+        "meterkeep-cli"
+    };
     app.require_subcommand(1);
     app.add_option("--registry", globals.registry, "The registry file");
     app.add_option("--operator", globals.person, "Who records");
@@ -71,9 +74,9 @@ int main(int argc, char** argv)
         return app.exit(help);
     } catch (const CLI::ParseError& error) { // the one place where a library throws at us
         const auto unknown = app.remaining(true);
-        return mk::cli::printFault(mk::base::badInput(unknown.empty()
-                ? mk::cli::plainUsageError(error)
-                : "'" + unknown.front() + "' is not known here; see --help for the commands and options"));
+        return mk::cli::printFault(
+            mk::base::badInput(unknown.empty() ? mk::cli::plainUsageError(error)
+                                               : "'" + unknown.front() + "' is not known here; see --help for the commands and options"));
     }
     return chosen ? chosen() : mk::cli::kExitBadInput;
 }

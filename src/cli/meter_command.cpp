@@ -28,9 +28,15 @@ void writeIncidents(JsonWriter& json, const std::vector<IncidentRecord>& inciden
         writeMoment(json, incident.act.at, zone);
         json.key("noticed_at");
         writeMoment(json, incident.act.noticedAt.value_or(incident.act.at), zone);
-        json.key("kind").value(word(incident.act.what)).key("operator").value(incident.act.by.value).key("detail").value(incident.act.detail);
+        json.key("kind")
+            .value(word(incident.act.what))
+            .key("operator")
+            .value(incident.act.by.value)
+            .key("detail")
+            .value(incident.act.detail);
         json.key("agent").value(incident.act.agent);
-        json.key("contact_time_kept").value(incident.act.contactTimeKept ? std::optional(std::string(word(*incident.act.contactTimeKept))) : std::nullopt);
+        json.key("contact_time_kept")
+            .value(incident.act.contactTimeKept ? std::optional(std::string(word(*incident.act.contactTimeKept))) : std::nullopt);
         json.key("seq").value(incident.seq.value).endObject();
     }
     json.endArray();
@@ -44,8 +50,20 @@ void writeComparisons(JsonWriter& json, const std::vector<PairRecord>& pairs, ba
             continue;
         json.beginObject().key("pair").value(pair.pair.pair.value).key("at");
         writeMoment(json, pair.judged.at, zone);
-        json.key("meter_result").value(toText(pair.pair.meterResult)).key("lab_result").value(toText(pair.pair.labResult)).key("unit").value(base::toText(pair.pair.unit));
-        json.key("round").value(pair.pair.round).key("outcome").value(word(pair.judged.outcome)).key("limits").value(pair.judged.limits).key("excluded_because").array(pair.judged.excludedBecause);
+        json.key("meter_result")
+            .value(toText(pair.pair.meterResult))
+            .key("lab_result")
+            .value(toText(pair.pair.labResult))
+            .key("unit")
+            .value(base::toText(pair.pair.unit));
+        json.key("round")
+            .value(pair.pair.round)
+            .key("outcome")
+            .value(word(pair.judged.outcome))
+            .key("limits")
+            .value(pair.judged.limits)
+            .key("excluded_because")
+            .array(pair.judged.excludedBecause);
         json.key("seq").value(pair.seq.value).endObject();
     }
     json.endArray();
@@ -64,10 +82,26 @@ void writeDrift(JsonWriter& json, const MeterHistory& history, const Zone& zone)
         writeMoment(json, *drift.began, zone);
     else
         json.null();
-    json.key("ewma").value(drift.ewma).key("cusum_high").value(drift.cusumHigh).key("cusum_low").value(drift.cusumLow).key("sets").value(drift.n);
+    json.key("ewma")
+        .value(drift.ewma)
+        .key("cusum_high")
+        .value(drift.cusumHigh)
+        .key("cusum_low")
+        .value(drift.cusumLow)
+        .key("sets")
+        .value(drift.n);
     json.key("beyond_half_limit").value(drift.beyondHalfLimit).key("bias").beginArray();
     for (const auto& bias : drift.bias)
-        json.beginObject().key("level").value(word(bias.level)).key("bias").value(bias.bias).key("percent").value(bias.percent).key("n").value(bias.n).endObject();
+        json.beginObject()
+            .key("level")
+            .value(word(bias.level))
+            .key("bias")
+            .value(bias.bias)
+            .key("percent")
+            .value(bias.percent)
+            .key("n")
+            .value(bias.n)
+            .endObject();
     json.endArray().endObject();
 }
 
@@ -77,7 +111,8 @@ std::string meterInWords(const store::BoardRow& row, const std::vector<SetRecord
     for (const auto& set : sets) {
         std::string runs;
         for (const auto& run : set.runs)
-            runs += (runs.empty() ? "" : ", ") + std::string(word(run.run.level)) + " " + toText(run.run.result) + (run.judged.rules.empty() ? "" : " (" + joined(run.judged.rules, ", ") + ")");
+            runs += (runs.empty() ? "" : ", ") + std::string(word(run.run.level)) + " " + toText(run.run.result)
+                + (run.judged.rules.empty() ? "" : " (" + joined(run.judged.rules, ", ") + ")");
         table.push_back({ set.judged.set.value, inWords(set.judged.lastAt, zone), std::string(word(set.judged.verdict)), runs });
     }
     return rowInWords(row, zone) + (sets.empty() ? "No control set is on record here.\n" : alignedTable(table));
@@ -132,10 +167,21 @@ int runMeter(const Globals& globals, const std::string& meter, const std::string
     json.beginObject().key("format").value(1).key("at");
     writeMoment(json, open->at, reader.zone());
     writeRow(json, *row, reader.zone());
-    json.key("model").value(row->history.meter.act.model.value).key("serial").value(row->history.meter.act.serial).key("found_by").value(how);
+    json.key("model")
+        .value(row->history.meter.act.model.value)
+        .key("serial")
+        .value(row->history.meter.act.serial)
+        .key("found_by")
+        .value(how);
     if (const base::Done written = writeMeterFile(json, reader, row->history.meter, open->at); !written)
         return printFault(written.error());
-    json.key("filters").beginObject().key("from").value(fromText.empty() ? std::nullopt : std::optional(fromText)).key("to").value(toText.empty() ? std::nullopt : std::optional(toText)).endObject();
+    json.key("filters")
+        .beginObject()
+        .key("from")
+        .value(fromText.empty() ? std::nullopt : std::optional(fromText))
+        .key("to")
+        .value(toText.empty() ? std::nullopt : std::optional(toText))
+        .endObject();
     json.key("hidden_sets").value(hidden);
     json.key("sets").beginArray();
     for (const auto& set : *sets)

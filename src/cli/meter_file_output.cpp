@@ -16,7 +16,8 @@ std::optional<std::string> yesNo(const std::optional<YesNo>& answer)
 }
 
 /// The newest text that was given for a field.
-std::optional<std::string> newest(const std::vector<Record<acts::MeterDescribed>>& all, std::optional<std::string> acts::MeterDescribed::*field, base::Moment at)
+std::optional<std::string> newest(
+    const std::vector<Record<acts::MeterDescribed>>& all, std::optional<std::string> acts::MeterDescribed::*field, base::Moment at)
 {
     std::optional<std::string> text;
     for (const auto& each : all)
@@ -78,9 +79,17 @@ void writeMovements(JsonWriter& json, const std::vector<Record<acts::MeterMoved>
             continue;
         json.beginObject().key("at");
         writeMoment(json, moved.at, zone);
-        json.key("operator").value(moved.by.value).key("to_state").value(moved.toState ? std::optional(std::string(word(*moved.toState))) : std::nullopt);
+        json.key("operator")
+            .value(moved.by.value)
+            .key("to_state")
+            .value(moved.toState ? std::optional(std::string(word(*moved.toState))) : std::nullopt);
         json.key("to_ward").value(moved.toWard ? std::optional(moved.toWard->value) : std::nullopt).key("reason").value(moved.reason);
-        json.key("document").value(moved.document).key("memory_cleared").value(yesNo(moved.memoryCleared)).key("labelled").value(yesNo(moved.labelled));
+        json.key("document")
+            .value(moved.document)
+            .key("memory_cleared")
+            .value(yesNo(moved.memoryCleared))
+            .key("labelled")
+            .value(yesNo(moved.labelled));
         json.key("replacement").value(moved.replacement).key("last_seen").value(moved.lastSeen).key("condition").value(moved.condition);
         json.key("seq").value(each.seq.value).endObject();
     }
@@ -95,13 +104,15 @@ base::Result<std::pair<base::MeterId, std::string>> theMeterCalled(store::Reader
     if (!found)
         return found.error();
     if (found->empty())
-        return base::Fault { base::FaultKind::NotFound, "no meter is called '" + text + "', by id, serial or UDI; check its label or see the board" };
+        return base::Fault { base::FaultKind::NotFound,
+            "no meter is called '" + text + "', by id, serial or UDI; check its label or see the board" };
     if (found->size() == 1)
         return found->front();
     std::string ids;
     for (const auto& each : *found)
         ids += (ids.empty() ? "" : ", ") + each.first.value;
-    return base::Fault { base::FaultKind::Conflict, "several meters have the " + found->front().second + " '" + text + "': " + ids + "; name one of them by its id" };
+    return base::Fault { base::FaultKind::Conflict,
+        "several meters have the " + found->front().second + " '" + text + "': " + ids + "; name one of them by its id" };
 }
 
 Done writeMeterFile(JsonWriter& json, store::Reader& reader, const MeterRecord& meter, base::Moment at)
@@ -116,10 +127,18 @@ Done writeMeterFile(JsonWriter& json, store::Reader& reader, const MeterRecord& 
         return base::Fault { base::FaultKind::Damaged, "the file of '" + id + "' cannot be read; run verify" };
     using D = acts::MeterDescribed;
     json.key("file").beginObject().key("maker").value(newest(*described, &D::maker, at)).key("model").value(meter.act.model.value);
-    json.key("serial").value(meter.act.serial).key("udi").value(newest(*described, &D::udi, at)).key("condition").value(newest(*described, &D::condition, at));
+    json.key("serial")
+        .value(meter.act.serial)
+        .key("udi")
+        .value(newest(*described, &D::udi, at))
+        .key("condition")
+        .value(newest(*described, &D::condition, at));
     writeFirmware(json, *described, at, reader.zone());
     json.key("insert_edition").value(newest(*described, &D::insert, at)).key("claims").value(newest(*described, &D::claims, at));
-    json.key("disinfectant").value(newest(*described, &D::disinfectant, at)).key("contact_time").value(newest(*described, &D::contactTime, at));
+    json.key("disinfectant")
+        .value(newest(*described, &D::disinfectant, at))
+        .key("contact_time")
+        .value(newest(*described, &D::contactTime, at));
     json.key("custodian").value(spells->empty() ? meter.act.ward.value : spells->back().ward.value);
     json.key("arrival_confirmed").value(*transfer ? std::optional((*transfer)->confirmedBy.has_value()) : std::nullopt);
     writeWards(json, *spells, reader.zone());

@@ -9,5 +9,4 @@ namespace mk::cli {
 /// without a key store gets a fault, never a hanging question.
 store::PasswordSource passwordSource();
 
-
 } // namespace mk::cli

@@ -16,7 +16,10 @@ namespace {
 void writeCompetency(JsonWriter& json, const std::optional<base::ModelId>& model, const Competency& competency)
 {
     json.beginObject().key("model").value(model ? std::optional(model->value) : std::nullopt).key("standing").value(word(competency.state));
-    json.key("counts").value(competency.holds()).key("from").value(competency.from ? std::optional(base::toText(*competency.from)) : std::nullopt);
+    json.key("counts")
+        .value(competency.holds())
+        .key("from")
+        .value(competency.from ? std::optional(base::toText(*competency.from)) : std::nullopt);
     json.key("until").value(competency.until ? std::optional(base::toText(*competency.until)) : std::nullopt);
     json.key("missing_elements").array(competency.missingElements);
     json.key("seq").value(competency.evidence ? std::optional(competency.evidence->value) : std::nullopt).endObject();
@@ -33,7 +36,8 @@ std::string standingInWords(const Competency& competency)
 {
     std::string text(word(competency.state));
     if (competency.until && (competency.holds() || competency.state == CompetencyState::Lapsed))
-        text += competency.state == CompetencyState::Lapsed ? " since " + inWords(*competency.until) : " until " + inWords(*competency.until);
+        text += competency.state == CompetencyState::Lapsed ? " since " + inWords(*competency.until)
+                                                            : " until " + inWords(*competency.until);
     return text;
 }
 
@@ -42,8 +46,8 @@ std::string peopleInWords(const std::vector<store::PersonLine>& people, const st
     std::vector<std::vector<std::string>> table { { "operator", "name", "role", "model", "standing", "last control" } };
     for (const auto& line : people) {
         const auto add = [&](const std::string& model, const Competency& competency) {
-            table.push_back({ line.person.act.id.value, line.person.act.name.value_or(""), std::string(word(line.person.act.role)), model, standingInWords(competency),
-                line.lastControl ? inWords(*line.lastControl, zone) : "none" });
+            table.push_back({ line.person.act.id.value, line.person.act.name.value_or(""), std::string(word(line.person.act.role)), model,
+                standingInWords(competency), line.lastControl ? inWords(*line.lastControl, zone) : "none" });
         };
         add("every", line.forAll);
         for (const auto& [model, competency] : line.models)
@@ -51,8 +55,9 @@ std::string peopleInWords(const std::vector<store::PersonLine>& people, const st
     }
     std::string text = people.empty() ? "Nobody is on record. Import operators.csv, or record act operator.\n" : alignedTable(table);
     for (const auto& clash : clashes)
-        text += clash.second.person.value + " signed in on " + clash.first.ward.value + " (" + clash.first.station + ") at " + inWords(clash.first.at, zone) + " and on "
-            + clash.second.ward.value + " (" + clash.second.station + ") at " + inWords(clash.second.at, zone) + ". Ask whose badge it was.\n";
+        text += clash.second.person.value + " signed in on " + clash.first.ward.value + " (" + clash.first.station + ") at "
+            + inWords(clash.first.at, zone) + " and on " + clash.second.ward.value + " (" + clash.second.station + ") at "
+            + inWords(clash.second.at, zone) + ". Ask whose badge it was.\n";
     return text;
 }
 
@@ -105,7 +110,8 @@ int runOperators(const Globals& globals)
 
 void addPeopleCommands(CLI::App& app, const Globals& globals, std::function<int()>& chosen)
 {
-    auto* operators = app.add_subcommand("operators", "Whose controls count, and until when; badges that were at two places")->fallthrough();
+    auto* operators = app.add_subcommand("operators", "Whose controls count, and until when; badges that were at two places")
+                          ->fallthrough();
     operators->footer("Example: meterkeep-cli --registry ward5.mkr operators --json");
     operators->callback([&globals, &chosen] { chosen = [&globals] { return runOperators(globals); }; });
 }

@@ -9,7 +9,6 @@
 
 #include <CLI/CLI.hpp>
 
-
 #include <algorithm>
 
 namespace mk::cli {
@@ -62,9 +61,24 @@ int runCheck(const Globals& globals, const std::string& path)
     const auto faults = policyFaults(exchange::settingsOf(*lines));
     if (globals.json) {
         JsonWriter json;
-        json.beginObject().key("format").value(1).key("settings").value(lines->size()).key("sound").value(faults.empty()).key("faults").beginArray();
+        json.beginObject()
+            .key("format")
+            .value(1)
+            .key("settings")
+            .value(lines->size())
+            .key("sound")
+            .value(faults.empty())
+            .key("faults")
+            .beginArray();
         for (const auto& fault : faults)
-            json.beginObject().key("line").value((*lines)[fault.at].line).key("setting").value((*lines)[fault.at].key).key("text").value(fault.text).endObject();
+            json.beginObject()
+                .key("line")
+                .value((*lines)[fault.at].line)
+                .key("setting")
+                .value((*lines)[fault.at].key)
+                .key("text")
+                .value(fault.text)
+                .endObject();
         json.endArray().endObject();
         printText(json.text() + "\n");
     } else if (faults.empty()) {
@@ -111,7 +125,12 @@ void writeVersion(JsonWriter& json, const PolicyRecord& version, const Zone& zon
 {
     json.key("version").value(version.act.version).key("from");
     writeFrom(json, version.act, zone);
-    json.key("by").value(version.act.by ? std::optional(version.act.by->value) : std::nullopt).key("reason").value(version.act.reason).key("seq").value(version.seq.value);
+    json.key("by")
+        .value(version.act.by ? std::optional(version.act.by->value) : std::nullopt)
+        .key("reason")
+        .value(version.act.reason)
+        .key("seq")
+        .value(version.seq.value);
 }
 
 std::string policyAsJson(const std::vector<PolicyRecord>& versions, std::size_t shown, std::int64_t inForce, const Zone& zone)
@@ -123,7 +142,15 @@ std::string policyAsJson(const std::vector<PolicyRecord>& versions, std::size_t 
     for (const auto& setting : defaultPolicySettings()) {
         const std::string text = textIn(versions[shown].act, setting.key, setting.text);
         const auto& first = saidFirst(versions, shown, setting);
-        json.beginObject().key("setting").value(setting.key).key("value").value(text).key("default").value(setting.text).key("is_default").value(text == setting.text);
+        json.beginObject()
+            .key("setting")
+            .value(setting.key)
+            .key("value")
+            .value(text)
+            .key("default")
+            .value(setting.text)
+            .key("is_default")
+            .value(text == setting.text);
         json.key("source").value(setting.source).key("since_version").value(first.act.version).key("since");
         writeFrom(json, first.act, zone);
         json.endObject();
@@ -150,8 +177,10 @@ std::string policyAsText(const std::vector<PolicyRecord>& versions, std::size_t 
     for (const auto& setting : defaultPolicySettings()) {
         const std::string value = textIn(version.act, setting.key, setting.text);
         const auto& first = saidFirst(versions, shown, setting);
-        text += "\n# " + (value == setting.text ? "default: " + setting.source : "own choice; the default is " + setting.text + " (" + setting.source + ")") + "; "
-            + fromInWords(first.act, zone) + "\n" + setting.key + " = " + value + "\n";
+        text += "\n# "
+            + (value == setting.text ? "default: " + setting.source
+                                     : "own choice; the default is " + setting.text + " (" + setting.source + ")")
+            + "; " + fromInWords(first.act, zone) + "\n" + setting.key + " = " + value + "\n";
     }
     return text;
 }
@@ -168,9 +197,12 @@ int runShow(const Globals& globals, std::int64_t wanted)
     const std::int64_t version = wanted > 0 ? wanted : inForce;
     const auto found = std::ranges::find(*versions, version, [](const PolicyRecord& r) { return r.act.version; });
     if (found == versions->end())
-        return printFault({ base::FaultKind::NotFound, "the policy has no version " + std::to_string(version) + "; the newest is " + std::to_string(versions->empty() ? 0 : versions->back().act.version) });
+        return printFault({ base::FaultKind::NotFound,
+            "the policy has no version " + std::to_string(version) + "; the newest is "
+                + std::to_string(versions->empty() ? 0 : versions->back().act.version) });
     const auto shown = static_cast<std::size_t>(found - versions->begin());
-    return printText(globals.json ? policyAsJson(*versions, shown, inForce, open->reader->zone()) : policyAsText(*versions, shown, inForce, open->reader->zone()));
+    return printText(globals.json ? policyAsJson(*versions, shown, inForce, open->reader->zone())
+                                  : policyAsText(*versions, shown, inForce, open->reader->zone()));
 }
 
 /// A bare day means its beginning; today means the next full minute, since a policy never holds for the past.
@@ -215,7 +247,8 @@ int runAdopt(const Globals& globals, const PolicyOptions& options)
     json.beginObject().key("format").value(1).key("seq").value(outcome->front().seq.value).key("version").value(next.version).key("from");
     writeMoment(json, *from, zone);
     json.key("changes").beginArray();
-    std::string text = "Policy version " + std::to_string(next.version) + " holds from " + inWords(*from, zone) + ". What was judged before stays as it is.\n";
+    std::string text = "Policy version " + std::to_string(next.version) + " holds from " + inWords(*from, zone)
+        + ". What was judged before stays as it is.\n";
     for (const auto& setting : defaultPolicySettings()) {
         const std::string before = textIn(versions->back().act, setting.key, setting.text), after = textIn(next, setting.key, setting.text);
         if (before == after)
@@ -243,10 +276,12 @@ int runPreview(const Globals& globals, const PolicyOptions& options)
     const Zone& zone = open->reader->zone();
     const base::Date today = zone.dateOf(open->at);
     const PreviewPeriod period { base::addDays(base::addMonths(today, -options.months), 1), today, open->at };
-    const auto previews = store::previewOf(*open->reader, *candidate, period, options.ward.empty() ? std::nullopt : std::optional(base::WardId(options.ward)));
+    const auto previews = store::previewOf(
+        *open->reader, *candidate, period, options.ward.empty() ? std::nullopt : std::optional(base::WardId(options.ward)));
     if (!previews)
         return printFault(previews.error());
-    return printText(globals.json ? previewAsJson(*previews, period, candidate->profile) : previewInWords(*previews, period, candidate->profile));
+    return printText(
+        globals.json ? previewAsJson(*previews, period, candidate->profile) : previewInWords(*previews, period, candidate->profile));
 }
 
 } // namespace
@@ -257,7 +292,10 @@ void addPolicyCommands(CLI::App& app, const Globals& globals, std::function<int(
     auto* policy = app.add_subcommand("policy", "What the ward has decided: show, check, adopt, preview")->fallthrough();
     policy->require_subcommand(1);
 
-    auto* show = policy->add_subcommand("show", "Every setting, where its default comes from, since when it holds; can be changed and adopted")->fallthrough();
+    auto* show = policy
+                     ->add_subcommand(
+                         "show", "Every setting, where its default comes from, since when it holds; can be changed and adopted")
+                     ->fallthrough();
     show->add_option("--version", options->version, "Another version than the one in force")->check(CLI::PositiveNumber);
     show->footer("Example: meterkeep-cli --registry ward5.mkr policy show > ward5.policy");
     whenChosen(*show, chosen, [&globals, options] { return runShow(globals, options->version); });
@@ -271,10 +309,14 @@ void addPolicyCommands(CLI::App& app, const Globals& globals, std::function<int(
     adopt->add_option("file", options->file, "The document; what it does not name takes its default")->required();
     adopt->add_option("--from", options->from, "The day or time from which it holds")->required();
     adopt->add_option("--reason", options->reason, "Why");
-    adopt->footer("Example: meterkeep-cli --registry ward5.mkr --operator rook policy adopt ward5.policy --from 2026-12-01 --reason \"shift controls\"");
+    adopt->footer(
+        "Example: meterkeep-cli --registry ward5.mkr --operator rook policy adopt ward5.policy --from 2026-12-01 --reason \"shift controls\"");
     whenChosen(*adopt, chosen, [&globals, options] { return runAdopt(globals, *options); });
 
-    auto* preview = policy->add_subcommand("preview", "With this document, which meters would have been stopped in the months behind, on which days?")->fallthrough();
+    auto* preview = policy
+                        ->add_subcommand(
+                            "preview", "With this document, which meters would have been stopped in the months behind, on which days?")
+                        ->fallthrough();
     preview->add_option("file", options->file, "The document")->required();
     preview->add_option("--months", options->months, "How many months back")->check(CLI::Range(1, 60));
     preview->add_option("--ward", options->ward, "Only this ward");

@@ -34,7 +34,15 @@ std::string dayInWords(const PreviewDay& day)
 std::string previewAsJson(const std::vector<PreviewOfMeter>& previews, const PreviewPeriod& period, const std::string& profile)
 {
     JsonWriter json;
-    json.beginObject().key("format").value(1).key("profile").value(profile).key("from").value(base::toText(period.from)).key("to").value(base::toText(period.to));
+    json.beginObject()
+        .key("format")
+        .value(1)
+        .key("profile")
+        .value(profile)
+        .key("from")
+        .value(base::toText(period.from))
+        .key("to")
+        .value(base::toText(period.to));
     json.key("meters").beginArray();
     for (const auto& meter : previews) {
         const auto count = [&](auto&& which) { return std::ranges::count_if(meter.days, which); };
@@ -47,9 +55,21 @@ std::string previewAsJson(const std::vector<PreviewOfMeter>& previews, const Pre
         for (const auto& day : meter.days) {
             if (!worthSaying(day))
                 continue;
-            json.beginObject().key("day").value(base::toText(day.day)).key("usable").value(day.usable).key("withdrawn").value(day.withdrawn);
+            json.beginObject()
+                .key("day")
+                .value(base::toText(day.day))
+                .key("usable")
+                .value(day.usable)
+                .key("withdrawn")
+                .value(day.withdrawn);
             json.key("reasons").array(day.reasons).key("stopped").array(day.stopped);
-            json.key("stood_usable").value(day.stoodUsable).key("stood_withdrawn").value(day.stoodWithdrawn).key("differs").value(day.differs()).endObject();
+            json.key("stood_usable")
+                .value(day.stoodUsable)
+                .key("stood_withdrawn")
+                .value(day.stoodWithdrawn)
+                .key("differs")
+                .value(day.differs())
+                .endObject();
         }
         json.endArray().endObject();
     }
@@ -75,7 +95,8 @@ std::string previewInWords(const std::vector<PreviewOfMeter>& previews, const Pr
         meters += table.size() > before ? 1U : 0U;
         days += static_cast<std::size_t>(std::ranges::count_if(meter.days, &PreviewDay::differs));
     }
-    std::string text = "Under '" + profile + "', " + base::toText(period.from) + " to " + base::toText(period.to) + ", as it stands at noon of each day: "
+    std::string text = "Under '" + profile + "', " + base::toText(period.from) + " to " + base::toText(period.to)
+        + ", as it stands at noon of each day: "
         + (days == 0 ? std::string("nothing would have been otherwise.\n") : std::to_string(days) + " days would have been otherwise.\n");
     if (meters > 0)
         text += alignedTable(table);

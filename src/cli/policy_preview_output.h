@@ -8,7 +8,9 @@
 
 namespace mk::cli {
 
-std::string previewAsJson(const std::vector<registry::PreviewOfMeter>& previews, const registry::PreviewPeriod& period, const std::string& profile);
-std::string previewInWords(const std::vector<registry::PreviewOfMeter>& previews, const registry::PreviewPeriod& period, const std::string& profile);
+std::string previewAsJson(
+    const std::vector<registry::PreviewOfMeter>& previews, const registry::PreviewPeriod& period, const std::string& profile);
+std::string previewInWords(
+    const std::vector<registry::PreviewOfMeter>& previews, const registry::PreviewPeriod& period, const std::string& profile);
 
 } // namespace mk::cli

@@ -73,7 +73,8 @@ Result<base::GlucoseUnit> unitFor(store::Reader& reader, const RunOptions& optio
     if (!model)
         return model.error();
     if (*model == nullptr)
-        return base::Fault { base::FaultKind::NotFound, "the model of '" + options.meter + "' is not on record; give the unit with --unit" };
+        return base::Fault { base::FaultKind::NotFound,
+            "the model of '" + options.meter + "' is not on record; give the unit with --unit" };
     return (*model)->act.unit;
 }
 
@@ -81,7 +82,8 @@ Result<base::GlucoseUnit> unitFor(store::Reader& reader, const RunOptions& optio
 Result<std::vector<store::NewAct>> readSet(const RunOptions& options, const Globals& globals, OpenRegistry& open)
 {
     if (options.runs.size() > kMostRuns)
-        return badInput("--run is given " + std::to_string(options.runs.size()) + " times, and a set may have " + std::to_string(kMostRuns) + " runs; record one set after the other");
+        return badInput("--run is given " + std::to_string(options.runs.size()) + " times, and a set may have " + std::to_string(kMostRuns)
+            + " runs; record one set after the other");
     const auto unit = unitFor(*open.reader, options);
     if (!unit)
         return unit.error();
@@ -127,7 +129,8 @@ bool fillLateReason(std::vector<store::NewAct>& acts, const OpenRegistry& open)
 
 void sayUnproven()
 {
-    std::fprintf(stderr, "This set is entered long after its time without a reason or its paper's number: it is marked, and does not count as done in time until the coordinator accepts it.\n");
+    std::fprintf(stderr,
+        "This set is entered long after its time without a reason or its paper's number: it is marked, and does not count as done in time until the coordinator accepts it.\n");
 }
 
 std::string setInWords(const SetRecord& set)
@@ -197,7 +200,13 @@ int runAdd(const Globals& globals, const RunOptions& options)
         return holds ? kExitDone : kExitFinding;
     }
     JsonWriter json;
-    json.beginObject().key("format").value(1).key("set").value(judged ? set->judged.set.value : std::get<acts::ControlRun>(acts->front().act).set.value).key("seq").value(outcomes->back().seq.value);
+    json.beginObject()
+        .key("format")
+        .value(1)
+        .key("set")
+        .value(judged ? set->judged.set.value : std::get<acts::ControlRun>(acts->front().act).set.value)
+        .key("seq")
+        .value(outcomes->back().seq.value);
     json.key("verdict").value(judged ? std::optional(std::string(word(set->judged.verdict))) : std::nullopt);
     json.key("rules").array(judged ? set->judged.rules : std::vector<std::string>());
     json.key("state").value(word(row->fitness.state)).key("usable").value(row->fitness.usable).key("reasons");
@@ -230,8 +239,8 @@ std::string optionName(std::string_view field)
 struct OptionAdder {
     CLI::App& command;
     Texts& texts;
-    bool personIsSubject; ///< the field `operator` names a new operator, not who records
-    std::string fields {};  ///< for the list of kinds
+    bool personIsSubject;  ///< the field `operator` names a new operator, not who records
+    std::string fields {}; ///< for the list of kinds
 
     template <typename T>
     void operator()(std::string_view name, const T& value, acts::Field)
@@ -334,9 +343,24 @@ int recordAct(const Globals& globals, const std::function<Result<Act>(OpenRegist
     const auto& outcome = outcomes->front();
     if (globals.json) {
         JsonWriter json;
-        json.beginObject().key("format").value(1).key("seq").value(outcome.seq.value).key("repeated").value(outcome.repeated).key("followed").beginArray();
+        json.beginObject()
+            .key("format")
+            .value(1)
+            .key("seq")
+            .value(outcome.seq.value)
+            .key("repeated")
+            .value(outcome.repeated)
+            .key("followed")
+            .beginArray();
         for (const auto& entry : outcome.consequences)
-            json.beginObject().key("seq").value(entry.seq.value).key("act").value(entry.act).key("subject").value(entry.subject).endObject();
+            json.beginObject()
+                .key("seq")
+                .value(entry.seq.value)
+                .key("act")
+                .value(entry.act)
+                .key("subject")
+                .value(entry.subject)
+                .endObject();
         json.endArray().endObject();
         return printText(json.text() + "\n");
     }
@@ -383,7 +407,9 @@ void addActCommand(CLI::App& act, const Globals& globals, std::function<int()>& 
 /// `hold` and `withdraw`: stopping a meter in three words.
 void addStopCommand(CLI::App& act, const Globals& globals, std::function<int()>& chosen, const char* name, MeterState to)
 {
-    auto* command = act.add_subcommand(name, std::string("Puts a meter ") + (to == MeterState::OnHold ? "on hold" : "out of use: withdrawn"))->fallthrough();
+    auto* command = act.add_subcommand(
+                           name, std::string("Puts a meter ") + (to == MeterState::OnHold ? "on hold" : "out of use: withdrawn"))
+                        ->fallthrough();
     auto meter = std::make_shared<std::string>();
     auto reason = std::make_shared<std::string>();
     auto labelled = std::make_shared<std::string>();
@@ -394,8 +420,7 @@ void addStopCommand(CLI::App& act, const Globals& globals, std::function<int()>&
     command->add_option("--replacement", *replacement, "The meter that is used instead");
     command->callback([meter, reason, labelled, replacement, &globals, &chosen, to] {
         chosen = [meter, reason, labelled, replacement, &globals, to] {
-            return recordAct(
-                globals,
+            return recordAct(globals,
                 [&](OpenRegistry& open) -> Result<Act> {
                     acts::MeterMoved moved { open.at, base::MeterId(*meter), base::OperatorId(globals.person), to, std::nullopt, *reason };
                     moved.replacement = given(*replacement);
@@ -421,7 +446,9 @@ void addRecordCommands(CLI::App& app, const Globals& globals, std::function<int(
     auto* add = run->add_subcommand("add", "Records one set and prints its verdict")->fallthrough();
     add->add_option("--meter", options->meter, "The meter's id")->required();
     add->add_option("--strip-vial", options->stripVial, "The strip vial's id")->required();
-    add->add_option("--run", options->runs, "LEVEL:CONTROL_VIAL=RESULT, once for each level; a result is a decimal, HI, LO or ERR:code")->required()->take_all();
+    add->add_option("--run", options->runs, "LEVEL:CONTROL_VIAL=RESULT, once for each level; a result is a decimal, HI, LO or ERR:code")
+        ->required()
+        ->take_all();
     add->add_option("--unit", options->unit, "mg/dL or mmol/L as the meter shows it (default: the model's)");
     add->add_option("--set", options->set, "The set's id; an id that is known adds another attempt to that set (default: meter and time)");
     add->add_option("--reason", options->reason, "D1 to D14, why the control was run");
@@ -435,12 +462,14 @@ void addRecordCommands(CLI::App& app, const Globals& globals, std::function<int(
     add->add_option("--late-reason", options->lateReason, "Why it is recorded late");
     add->add_option("--form", options->form, "The number of the paper form that it stood on");
     add->add_option("--entry-id", options->id, "A UUID made by the sender, so that a repeated delivery is recognised");
-    add->footer("Example: meterkeep-cli --registry ward5.mkr --operator n-arlen run add --meter M-11 --strip-vial S2611-09 --run low:CL-418-3=47 --run high:CH-419-2=291");
+    add->footer(
+        "Example: meterkeep-cli --registry ward5.mkr --operator n-arlen run add --meter M-11 --strip-vial S2611-09 --run low:CL-418-3=47 --run high:CH-419-2=291");
     add->callback([&globals, options, &chosen] { chosen = [&globals, options] { return runAdd(globals, *options); }; });
 
     auto* act = app.add_subcommand("act", "Records any other act; --at gives its time")->fallthrough();
     act->require_subcommand(1);
-    act->footer("Example: meterkeep-cli --registry ward5.mkr --operator n-arlen act incident --meter M-11 --kind dropped --detail \"fell off the trolley\"");
+    act->footer(
+        "Example: meterkeep-cli --registry ward5.mkr --operator n-arlen act incident --meter M-11 --kind dropped --detail \"fell off the trolley\"");
     forEachPersonsAct([&]<typename A>() { addActCommand<A>(*act, globals, chosen); });
     addStopCommand(*act, globals, chosen, "hold", MeterState::OnHold);
     addStopCommand(*act, globals, chosen, "withdraw", MeterState::Withdrawn);

@@ -62,7 +62,17 @@ int runInit(const Globals& globals, const std::string& zone, const std::string& 
         return printFault(seq.error());
     }
     if (globals.json)
-        return printText(JsonWriter().beginObject().key("format").value(1).key("registry").value(globals.registry).key("seq").value(seq->value).endObject().text() + "\n");
+        return printText(JsonWriter()
+                             .beginObject()
+                             .key("format")
+                             .value(1)
+                             .key("registry")
+                             .value(globals.registry)
+                             .key("seq")
+                             .value(seq->value)
+                             .endObject()
+                             .text()
+            + "\n");
     return printText("Founded " + globals.registry + " in zone " + zone + ".\n");
 }
 
@@ -81,7 +91,8 @@ Result<std::vector<std::string>> importPaths(const std::vector<std::string>& giv
         if (!info.exists())
             return base::badInput("there is nothing at " + each + "; name a folder or CSV files");
         // Pipes and dead links are listed too, so that none is passed over in silence.
-        const QFileInfoList inside = info.isDir() ? QDir(info.filePath()).entryInfoList(QDir::Files | QDir::System, QDir::Name) : QFileInfoList { info };
+        const QFileInfoList inside = info.isDir() ? QDir(info.filePath()).entryInfoList(QDir::Files | QDir::System, QDir::Name)
+                                                  : QFileInfoList { info };
         for (const QFileInfo& file : inside) {
             const std::string name = file.fileName().toStdString();
             if (exchange::isRegistryFile(name) && !file.isFile())
@@ -103,7 +114,15 @@ void writeImport(JsonWriter& json, const store::ImportReport& report, const std:
 {
     json.beginObject().key("format").value(1).key("files").beginArray();
     for (const auto& file : report.files) {
-        json.beginObject().key("file").value(file.file).key("rows").value(file.rows).key("added").value(file.added).key("unchanged").value(file.unchanged);
+        json.beginObject()
+            .key("file")
+            .value(file.file)
+            .key("rows")
+            .value(file.rows)
+            .key("added")
+            .value(file.added)
+            .key("unchanged")
+            .value(file.unchanged);
         json.key("rejected").beginArray();
         for (const auto& row : file.rejected)
             json.beginObject().key("line").value(row.line).key("reason").value(row.reason).endObject();
@@ -119,8 +138,10 @@ std::string importInWords(const store::ImportReport& report, const std::vector<s
 {
     std::string text;
     for (const auto& file : report.files) {
-        text += file.file + ": " + std::to_string(file.rows) + " rows, " + std::to_string(file.added) + " added, " + std::to_string(file.unchanged) + " unchanged";
-        text += file.rejected.empty() ? ".\n" : ", " + std::to_string(file.rejected.size()) + " rejected: nothing of this file was taken over.\n";
+        text += file.file + ": " + std::to_string(file.rows) + " rows, " + std::to_string(file.added) + " added, "
+            + std::to_string(file.unchanged) + " unchanged";
+        text += file.rejected.empty() ? ".\n"
+                                      : ", " + std::to_string(file.rejected.size()) + " rejected: nothing of this file was taken over.\n";
         for (const auto& row : file.rejected)
             text += "  line " + std::to_string(row.line) + ": " + row.reason + "\n";
         for (const auto& [line, question] : file.questions)
@@ -147,7 +168,8 @@ std::optional<base::Fault> firstRejected(const store::ImportReport& report)
         }
     if (text.empty())
         return std::nullopt;
-    return base::badInput(text + (more == 0 ? std::string() : " (and " + std::to_string(more) + " more rejected rows, listed in the report)"));
+    return base::badInput(
+        text + (more == 0 ? std::string() : " (and " + std::to_string(more) + " more rejected rows, listed in the report)"));
 }
 
 int runImport(const Globals& globals, const std::vector<std::string>& given)
@@ -262,7 +284,8 @@ int runHistoryOf(const Globals& globals, const std::string& key)
 }
 
 /// Signs the month before it is printed.
-base::Done signMonth(const Globals& globals, const std::string& month, const std::string& ward, const std::string& meaning, const std::string& remark)
+base::Done signMonth(
+    const Globals& globals, const std::string& month, const std::string& ward, const std::string& meaning, const std::string& remark)
 {
     if (globals.person.empty())
         return base::badInput("nobody is named; say who signs with --operator ID");
@@ -320,17 +343,31 @@ int runVerify(const Globals& globals, const std::string& printed)
     if (!found)
         return printFault(found.error());
     auto reader = store::Reader::open(**session);
-    const auto copies = reader ? store::copyStanding(*reader, reader->zone().at(store::machineClock())) : base::Result<store::CopyStanding>(reader.error());
+    const auto copies = reader ? store::copyStanding(*reader, reader->zone().at(store::machineClock()))
+                               : base::Result<store::CopyStanding>(reader.error());
     const auto* copy = copies && copies->newest ? &*copies->newest : nullptr;
     if (globals.json) {
         JsonWriter json;
         json.beginObject().key("format").value(1).key("entries").value(found->entries).key("head").value(found->head);
         json.key("chain").value(found->chainIntact ? "intact" : "broken").key("broken_at").value(found->brokenAt);
-        json.key("index").value(found->indexMatches ? "matches" : "differs").key("differs_in").array(found->differsIn).key("unverified").array(found->unverified).key("passwords_missing").array(found->passwordsMissing);
+        json.key("index")
+            .value(found->indexMatches ? "matches" : "differs")
+            .key("differs_in")
+            .array(found->differsIn)
+            .key("unverified")
+            .array(found->unverified)
+            .key("passwords_missing")
+            .array(found->passwordsMissing);
         json.key("checkpoints").beginArray().endArray();
         json.key("printed_head").value(!found->headKnown ? "not compared" : *found->headKnown ? "found" : "missing").key("newest_copy");
         if (copy != nullptr) {
-            json.beginObject().key("copy").value(copy->act.copy).key("at").value(base::toText(copy->act.at)).key("entries").value(copy->act.head.value);
+            json.beginObject()
+                .key("copy")
+                .value(copy->act.copy)
+                .key("at")
+                .value(base::toText(copy->act.at))
+                .key("entries")
+                .value(copy->act.head.value);
             json.key("head").value(copy->act.digest).key("overdue").value(copies->overdue).endObject();
         } else {
             json.null();
@@ -339,18 +376,23 @@ int runVerify(const Globals& globals, const std::string& printed)
         printText(json.text() + "\n");
     } else {
         std::string text = std::to_string(found->entries) + " entries. The chain is "
-            + (found->chainIntact ? std::string("intact") : "broken at entry " + std::to_string(*found->brokenAt) + ": " + found->brokenBecause) + ". The index "
-            + (found->indexMatches ? std::string("matches the journal") : "differs in " + joined(found->differsIn, ", ")) + ".\n";
+            + (found->chainIntact ? std::string("intact")
+                                  : "broken at entry " + std::to_string(*found->brokenAt) + ": " + found->brokenBecause)
+            + ". The index " + (found->indexMatches ? std::string("matches the journal") : "differs in " + joined(found->differsIn, ", "))
+            + ".\n";
         if (!found->unverified.empty())
             text += "Not part of a registry, and not verified: " + joined(found->unverified, ", ") + ".\n";
         if (!found->passwordsMissing.empty())
-            text += "Passwords that stayed behind when this was copied: " + joined(found->passwordsMissing, ", ") + ". A coordinator gives out new ones with secret set.\n";
+            text += "Passwords that stayed behind when this was copied: " + joined(found->passwordsMissing, ", ")
+                + ". A coordinator gives out new ones with secret set.\n";
         text += !found->headKnown ? "No printed digest was compared: give one from an earlier report with --head.\n"
             : *found->headKnown   ? "The printed digest is in the chain.\n"
                                   : "The printed digest is not in the chain: this file is older than that report, or was rewritten.\n";
         text += copy == nullptr ? "No checked copy of this registry was ever made: run backup.\n"
-                                : "The newest checked copy is of " + base::toText(copy->act.at).substr(0, 16) + " (" + copy->act.copy + ", to entry " + std::to_string(copy->act.head.value) + ").\n";
-        printText(text + "Head " + found->head + "\nA whole chain shows that nothing was altered since; it does not prove that what was typed was true.\n");
+                                : "The newest checked copy is of " + base::toText(copy->act.at).substr(0, 16) + " (" + copy->act.copy
+                + ", to entry " + std::to_string(copy->act.head.value) + ").\n";
+        printText(text + "Head " + found->head
+            + "\nA whole chain shows that nothing was altered since; it does not prove that what was typed was true.\n");
     }
     return found->holds() ? kExitDone : kExitFinding;
 }
@@ -370,58 +412,66 @@ void addRegistryCommands(CLI::App& app, const Globals& globals, std::function<in
 
     auto* init = app.add_subcommand("init", "Founds an empty registry")->fallthrough();
     init->add_option("--zone", options->zone, "Time zone that gives times without offset their meaning, such as Europe/Vienna");
-    init->add_option("--policy", options->policy, "Policy document with the settings that differ from the default, such as those in the folder policy");
+    init->add_option(
+        "--policy", options->policy, "Policy document with the settings that differ from the default, such as those in the folder policy");
     example(init, "--registry ward5.mkr init --zone Europe/Vienna");
-    init->callback([&globals, options, &chosen] { chosen = [&globals, options] { return runInit(globals, options->zone, options->policy); }; });
+    init->callback(
+        [&globals, options, &chosen] { chosen = [&globals, options] { return runInit(globals, options->zone, options->policy); }; });
 
     auto* import = app.add_subcommand("import", "Takes over records from CSV files")->fallthrough();
     import->add_option("paths", options->paths, "A folder, or CSV files by their registry names")->required();
     example(import, "--registry ward5.mkr import records/");
-    import->callback([&globals, options, &chosen] { chosen = [&globals, options] { return runImport(globals, options->paths); }; });
+    import->callback([&globals, options, &chosen] { chosen = [&globals, options] { return runImport(globals, options->paths);
+};
+});
 
-    auto* board = app.add_subcommand("board", "May each meter be used?")->fallthrough();
-    board->add_option("--ward", options->ward, "Only this ward");
-    example(board, "--registry ward5.mkr board --ward W5 --at 2026-11-12T12:00");
-    board->callback([&globals, options, &chosen] { chosen = [&globals, options] { return runBoard(globals, options->ward); }; });
+auto* board = app.add_subcommand("board", "May each meter be used?") -> fallthrough();
+board->add_option("--ward", options->ward, "Only this ward");
+example(board, "--registry ward5.mkr board --ward W5 --at 2026-11-12T12:00");
+board->callback([&globals, options, &chosen] { chosen = [&globals, options] { return runBoard(globals, options->ward); }; });
 
-    auto* meter = app.add_subcommand("meter", "One meter's whole file")->fallthrough();
-    meter->add_option("meter", options->meter, "The meter's id, serial number or UDI")->required();
-    meter->add_option("--from", options->from, "Sets from this time or day on");
-    meter->add_option("--to", options->to, "Sets up to this time or day");
-    example(meter, "--registry ward5.mkr meter M-07 --from 2026-10-01");
-    meter->callback([&globals, options, &chosen] { chosen = [&globals, options] { return runMeter(globals, options->meter, options->from, options->to); }; });
+auto* meter = app.add_subcommand("meter", "One meter's whole file") -> fallthrough();
+meter->add_option("meter", options->meter, "The meter's id, serial number or UDI")->required();
+meter->add_option("--from", options->from, "Sets from this time or day on");
+meter->add_option("--to", options->to, "Sets up to this time or day");
+example(meter, "--registry ward5.mkr meter M-07 --from 2026-10-01");
+meter->callback([&globals, options, &chosen] {
+    chosen = [&globals, options] { return runMeter(globals, options->meter, options->from, options->to); };
+});
 
-    auto* review = app.add_subcommand("review", "The monthly review")->fallthrough();
-    review->add_option("month", options->month, "The month, such as 2026-10")->required();
-    review->add_option("--ward", options->ward, "Only this ward");
-    review->add_option("--out", options->out, "Write the review as PDF to this file");
-    review->add_option("--sign", options->sign, "Sign the month, with what the signature means, such as reviewed");
-    review->add_option("--remark", options->remark, "What the signer adds; no patient data");
-    example(review, "--registry ward5.mkr --operator rook review 2026-10 --ward W5 --sign reviewed --out review.pdf");
-    review->callback([&globals, options, &chosen] {
-        chosen = [&globals, options] {
-            if (!options->sign.empty())
-                if (const base::Done done = signMonth(globals, options->month, options->ward, options->sign, options->remark); !done)
-                    return printFault(done.error());
-            return runReviewOf(globals, options->month, options->ward, options->out);
-        };
-    });
+auto* review = app.add_subcommand("review", "The monthly review") -> fallthrough();
+review->add_option("month", options->month, "The month, such as 2026-10")->required();
+review->add_option("--ward", options->ward, "Only this ward");
+review->add_option("--out", options->out, "Write the review as PDF to this file");
+review->add_option("--sign", options->sign, "Sign the month, with what the signature means, such as reviewed");
+review->add_option("--remark", options->remark, "What the signer adds; no patient data");
+example(review, "--registry ward5.mkr --operator rook review 2026-10 --ward W5 --sign reviewed --out review.pdf");
+review->callback([&globals, options, &chosen] {
+    chosen = [&globals, options] {
+        if (!options->sign.empty())
+            if (const base::Done done = signMonth(globals, options->month, options->ward, options->sign, options->remark); !done)
+                return printFault(done.error());
+        return runReviewOf(globals, options->month, options->ward, options->out);
+    };
+});
 
-    auto* exported = app.add_subcommand("export", "The registry's contents as open files, with a manifest")->fallthrough();
-    exported->add_option("--format", options->format, "ndjson (the journal, every column), csv (the files that import reads), or all")->required();
-    exported->add_option("--out", options->out, "A folder that is empty, or does not exist yet")->required();
-    example(exported, "--registry ward5.mkr export --format all --out handover/");
-    exported->callback([&globals, options, &chosen] { chosen = [&globals, options] { return runExportOf(globals, options->format, options->out); }; });
+auto* exported = app.add_subcommand("export", "The registry's contents as open files, with a manifest") -> fallthrough();
+exported->add_option("--format", options->format, "ndjson (the journal, every column), csv (the files that import reads), or all")
+    ->required();
+exported->add_option("--out", options->out, "A folder that is empty, or does not exist yet")->required();
+example(exported, "--registry ward5.mkr export --format all --out handover/");
+exported->callback(
+    [&globals, options, &chosen] { chosen = [&globals, options] { return runExportOf(globals, options->format, options->out); }; });
 
-    auto* history = app.add_subcommand("history", "Every version of a record: original, corrections, verdicts, annulment")->fallthrough();
-    history->add_option("key", options->key, "A set's id, or the number of an entry")->required();
-    example(history, "--registry ward5.mkr history 1204");
-    history->callback([&globals, options, &chosen] { chosen = [&globals, options] { return runHistoryOf(globals, options->key); }; });
+auto* history = app.add_subcommand("history", "Every version of a record: original, corrections, verdicts, annulment") -> fallthrough();
+history->add_option("key", options->key, "A set's id, or the number of an entry")->required();
+example(history, "--registry ward5.mkr history 1204");
+history->callback([&globals, options, &chosen] { chosen = [&globals, options] { return runHistoryOf(globals, options->key); }; });
 
-    auto* verify = app.add_subcommand("verify", "Recomputes the chain and rebuilds the index")->fallthrough();
-    verify->add_option("--head", options->head, "Digest printed on an earlier report; must be in the chain");
-    example(verify, "--registry ward5.mkr verify");
-    verify->callback([&globals, options, &chosen] { chosen = [&globals, options] { return runVerify(globals, options->head); }; });
+auto* verify = app.add_subcommand("verify", "Recomputes the chain and rebuilds the index") -> fallthrough();
+verify->add_option("--head", options->head, "Digest printed on an earlier report; must be in the chain");
+example(verify, "--registry ward5.mkr verify");
+verify->callback([&globals, options, &chosen] { chosen = [&globals, options] { return runVerify(globals, options->head); }; });
 }
 
 } // namespace mk::cli

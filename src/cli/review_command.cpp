@@ -18,222 +18,249 @@ using base::Result;
 
 namespace {
 
-    void writeLevel(JsonWriter& json, const LevelFigures& level)
-    {
+void writeLevel(JsonWriter& json, const LevelFigures& level)
+{
+    json.beginObject()
+        .key("level")
+        .value(word(level.level))
+        .key("strip_lot")
+        .value(level.stripLot.value)
+        .key("control_lot")
+        .value(level.controlLot.value);
+    json.key("unit").value(base::toText(level.unit)).key("n").value(level.n).key("excluded").value(level.excluded());
+    json.key("excluded_because")
+        .beginObject()
+        .key("invalid")
+        .value(level.invalid)
+        .key("HI")
+        .value(level.high)
+        .key("LO")
+        .value(level.low)
+        .key("error")
+        .value(level.errors)
+        .endObject();
+    json.key("mean")
+        .value(level.mean)
+        .key("sd")
+        .value(level.sd)
+        .key("cv_percent")
+        .value(level.cvPercent)
+        .key("bias_percent")
+        .value(level.biasPercent);
+    json.key("sdi").value(level.sdi).key("cv_ratio").value(level.cvRatio).key("min").value(level.min).key("max").value(level.max);
+    json.key("group_meters").value(level.groupMeters).key("others_results").value(level.othersResults);
+    json.key("rejected").value(level.rejected).key("warned").value(level.warned).endObject();
+}
+
+void writeMeter(JsonWriter& json, const MeterMonth& meter)
+{
+    json.beginObject().key("meter").value(meter.meter.value).key("levels").beginArray();
+    for (const auto& level : meter.levels)
+        writeLevel(json, level);
+    json.endArray()
+        .key("required")
+        .value(meter.required())
+        .key("met")
+        .value(meter.met)
+        .key("late")
+        .value(meter.late)
+        .key("missed")
+        .value(meter.missed);
+    json.key("excused")
+        .value(meter.excused)
+        .key("excused_late")
+        .value(meter.excusedAfterwards)
+        .key("excused_afterwards")
+        .value(meter.excusedAfterwards);
+    json.key("recorded_late").value(meter.recordedLate).key("unproven").value(meter.unproven);
+    json.key("rejected_sets").value(meter.rejectedSets.size()).key("attempts_per_accepted_set").value(meter.attemptsPerAcceptedSet());
+    json.key("rules").beginArray();
+    for (const auto& rule : meter.rules)
+        json.beginObject().key("rule").value(rule.rule).key("runs").value(rule.runs).endObject();
+    json.endArray().key("drift").value(meter.drift).endObject();
+}
+
+/// All meters of all wards on one pair of lots: a step between lots shows here, a drift in one meter against its group.
+void writeGroups(JsonWriter& json, const std::vector<GroupFigures>& groups)
+{
+    json.key("groups").beginArray();
+    for (const auto& group : groups) {
         json.beginObject()
             .key("level")
-            .value(word(level.level))
+            .value(word(group.level))
             .key("strip_lot")
-            .value(level.stripLot.value)
+            .value(group.stripLot.value)
             .key("control_lot")
-            .value(level.controlLot.value);
-        json.key("unit").value(base::toText(level.unit)).key("n").value(level.n).key("excluded").value(level.excluded());
-        json.key("excluded_because")
-            .beginObject()
-            .key("invalid")
-            .value(level.invalid)
-            .key("HI")
-            .value(level.high)
-            .key("LO")
-            .value(level.low)
-            .key("error")
-            .value(level.errors)
-            .endObject();
-        json.key("mean")
-            .value(level.mean)
-            .key("sd")
-            .value(level.sd)
-            .key("cv_percent")
-            .value(level.cvPercent)
-            .key("bias_percent")
-            .value(level.biasPercent);
-        json.key("sdi").value(level.sdi).key("cv_ratio").value(level.cvRatio).key("min").value(level.min).key("max").value(level.max);
-        json.key("group_meters").value(level.groupMeters).key("others_results").value(level.othersResults);
-        json.key("rejected").value(level.rejected).key("warned").value(level.warned).endObject();
+            .value(group.controlLot.value);
+        json.key("unit").value(base::toText(group.unit)).key("meters").value(group.meters).key("results").value(group.results);
+        json.key("mean").value(group.mean).key("sd").value(group.sd).key("sd_between_meters").value(group.sdBetweenMeters).endObject();
     }
+    json.endArray();
+}
 
-    void writeMeter(JsonWriter& json, const MeterMonth& meter)
-    {
-        json.beginObject().key("meter").value(meter.meter.value).key("levels").beginArray();
-        for (const auto& level : meter.levels)
-            writeLevel(json, level);
-        json.endArray()
-            .key("required")
-            .value(meter.required())
-            .key("met")
-            .value(meter.met)
-            .key("late")
-            .value(meter.late)
-            .key("missed")
-            .value(meter.missed);
-        json.key("excused").value(meter.excused).key("excused_late").value(meter.excusedAfterwards).key("excused_afterwards").value(meter.excusedAfterwards);
-        json.key("recorded_late").value(meter.recordedLate).key("unproven").value(meter.unproven);
-        json.key("rejected_sets").value(meter.rejectedSets.size()).key("attempts_per_accepted_set").value(meter.attemptsPerAcceptedSet());
-        json.key("rules").beginArray();
-        for (const auto& rule : meter.rules)
-            json.beginObject().key("rule").value(rule.rule).key("runs").value(rule.runs).endObject();
-        json.endArray().key("drift").value(meter.drift).endObject();
-    }
-
-    /// All meters of all wards on one pair of lots: a step between lots shows here, a drift in one meter against its group.
-    void writeGroups(JsonWriter& json, const std::vector<GroupFigures>& groups)
-    {
-        json.key("groups").beginArray();
-        for (const auto& group : groups) {
-            json.beginObject().key("level").value(word(group.level)).key("strip_lot").value(group.stripLot.value).key("control_lot").value(group.controlLot.value);
-            json.key("unit").value(base::toText(group.unit)).key("meters").value(group.meters).key("results").value(group.results);
-            json.key("mean").value(group.mean).key("sd").value(group.sd).key("sd_between_meters").value(group.sdBetweenMeters).endObject();
-        }
-        json.endArray();
-    }
-
-    void writePatterns(JsonWriter& json, const std::vector<Pattern>& patterns)
-    {
-        json.key("patterns_note").value(kPatternsNote).key("patterns").beginArray();
-        for (const auto& pattern : patterns) {
-            json.beginObject().key("code").value(pattern.code).key("text").value(pattern.text).key("about").array(pattern.about);
-            json.key("evidence").beginArray();
-            for (const auto seq : pattern.evidence)
-                json.value(seq.value);
-            json.endArray().endObject();
-        }
-        json.endArray();
-    }
-
-    void writeSignature(JsonWriter& json, const SignedReview& each)
-    {
-        const auto& act = each.signature.act;
-        json.beginObject().key("seq").value(each.signature.seq.value).key("name").value(each.name).key("operator").value(act.by.value);
-        json.key("ward").value(act.ward ? std::optional(act.ward->value) : std::nullopt);
-        json.key("time").value(base::toText(each.signedAt)).key("meaning").value(act.meaning).key("remark").value(act.remark);
-        json.key("cut_off").value(act.cutOff ? std::optional(act.cutOff->value) : std::nullopt).key("cut_off_at").value(base::toText(act.at));
-        json.key("head").value(act.head).key("figures").value(act.figures).key("figures_confirmed").value(each.figuresConfirmed);
-        json.key("content").value(each.content()).key("superseded_by").value(each.supersededBy ? std::optional(each.supersededBy->value) : std::nullopt);
-        json.key("later").beginArray();
-        for (const auto& entry : each.later)
-            json.beginObject().key("seq").value(entry.seq.value).key("recorded_at").value(base::toText(entry.recordedAt)).key("act").value(entry.act)
-                .key("subject").value(entry.subject).key("operator").value(entry.person).endObject();
+void writePatterns(JsonWriter& json, const std::vector<Pattern>& patterns)
+{
+    json.key("patterns_note").value(kPatternsNote).key("patterns").beginArray();
+    for (const auto& pattern : patterns) {
+        json.beginObject().key("code").value(pattern.code).key("text").value(pattern.text).key("about").array(pattern.about);
+        json.key("evidence").beginArray();
+        for (const auto seq : pattern.evidence)
+            json.value(seq.value);
         json.endArray().endObject();
     }
+    json.endArray();
+}
 
-    std::string signatureInWords(const SignedReview& each, const Zone& zone)
-    {
-        const auto& act = each.signature.act;
-        std::string text = "Signed by " + each.name + " on " + inWords(each.signedAt, zone) + ": " + act.meaning.value_or("") + ", entries up to "
-            + std::to_string(act.cutOff ? act.cutOff->value : 0) + " (" + each.content() + ").\n";
-        if (!each.figuresConfirmed)
-            text += "  The figures as of that entry, counted again by this program, are not those that were signed.\n";
-        for (const auto& entry : each.later)
-            text += "  later entry " + std::to_string(entry.seq.value) + ", " + inWords(entry.recordedAt, zone) + ": " + entry.act + " " + entry.subject + "\n";
-        if (each.supersededBy)
-            text += "  Superseded by entry " + std::to_string(each.supersededBy->value) + ".\n";
-        return text;
-    }
+void writeSignature(JsonWriter& json, const SignedReview& each)
+{
+    const auto& act = each.signature.act;
+    json.beginObject().key("seq").value(each.signature.seq.value).key("name").value(each.name).key("operator").value(act.by.value);
+    json.key("ward").value(act.ward ? std::optional(act.ward->value) : std::nullopt);
+    json.key("time").value(base::toText(each.signedAt)).key("meaning").value(act.meaning).key("remark").value(act.remark);
+    json.key("cut_off").value(act.cutOff ? std::optional(act.cutOff->value) : std::nullopt).key("cut_off_at").value(base::toText(act.at));
+    json.key("head").value(act.head).key("figures").value(act.figures).key("figures_confirmed").value(each.figuresConfirmed);
+    json.key("content")
+        .value(each.content())
+        .key("superseded_by")
+        .value(each.supersededBy ? std::optional(each.supersededBy->value) : std::nullopt);
+    json.key("later").beginArray();
+    for (const auto& entry : each.later)
+        json.beginObject()
+            .key("seq")
+            .value(entry.seq.value)
+            .key("recorded_at")
+            .value(base::toText(entry.recordedAt))
+            .key("act")
+            .value(entry.act)
+            .key("subject")
+            .value(entry.subject)
+            .key("operator")
+            .value(entry.person)
+            .endObject();
+    json.endArray().endObject();
+}
 
-    /// errors  BadInput for every ending but .pdf
-    base::Done mayWrite(const std::string& out)
-    {
-        const auto dot = out.rfind('.');
-        const std::string ending = dot == std::string::npos ? std::string() : out.substr(dot);
-        if (ending == ".pdf")
-            return {};
-        if (ending == ".xlsx")
-            return base::badInput("the review is not offered as .xlsx yet; name a .pdf file, or use --json");
-        return base::badInput("'" + out + "' is not a .pdf file; end the name in .pdf");
-    }
+std::string signatureInWords(const SignedReview& each, const Zone& zone)
+{
+    const auto& act = each.signature.act;
+    std::string text = "Signed by " + each.name + " on " + inWords(each.signedAt, zone) + ": " + act.meaning.value_or("")
+        + ", entries up to " + std::to_string(act.cutOff ? act.cutOff->value : 0) + " (" + each.content() + ").\n";
+    if (!each.figuresConfirmed)
+        text += "  The figures as of that entry, counted again by this program, are not those that were signed.\n";
+    for (const auto& entry : each.later)
+        text += "  later entry " + std::to_string(entry.seq.value) + ", " + inWords(entry.recordedAt, zone) + ": " + entry.act + " "
+            + entry.subject + "\n";
+    if (each.supersededBy)
+        text += "  Superseded by entry " + std::to_string(each.supersededBy->value) + ".\n";
+    return text;
+}
 
-    Result<std::string> wardTitle(store::Reader& reader, const std::optional<base::WardId>& ward)
-    {
-        if (!ward)
-            return std::string("All wards");
-        const auto wards = reader.wards();
-        if (!wards)
-            return wards.error();
-        for (const auto& each : *wards)
-            if (each.ward == *ward && each.name)
-                return "Ward " + ward->value + ", " + *each.name;
-        return "Ward " + ward->value;
-    }
+/// errors  BadInput for every ending but .pdf
+base::Done mayWrite(const std::string& out)
+{
+    const auto dot = out.rfind('.');
+    const std::string ending = dot == std::string::npos ? std::string() : out.substr(dot);
+    if (ending == ".pdf")
+        return {};
+    if (ending == ".xlsx")
+        return base::badInput("the review is not offered as .xlsx yet; name a .pdf file, or use --json");
+    return base::badInput("'" + out + "' is not a .pdf file; end the name in .pdf");
+}
 
-    /// Charts of the meters to watch, over the month and no further.
-    std::vector<report::ControlChartScene> watchCharts(const store::MonthReading& reading, const Zone& zone)
-    {
-        std::vector<report::ControlChartScene> charts;
-        const Month month = reading.figures.month;
-        const base::Moment start = zone.startOf(firstDayOf(month));
-        const base::Moment end = base::plusMs(zone.endOf(lastDayOf(month)), -1);
-        for (const auto& meter : reading.figures.meters) {
-            if (!isToWatch(meter, reading.policy))
-                continue;
-            for (const auto& input : reading.meters)
-                if (input.meter.act.meter == meter.meter)
-                    charts.push_back(
-                        report::controlChartScene({ meter.meter, input.sets, input.incidents, input.states }, zone, start, end));
-        }
-        return charts;
-    }
+Result<std::string> wardTitle(store::Reader& reader, const std::optional<base::WardId>& ward)
+{
+    if (!ward)
+        return std::string("All wards");
+    const auto wards = reader.wards();
+    if (!wards)
+        return wards.error();
+    for (const auto& each : *wards)
+        if (each.ward == *ward && each.name)
+            return "Ward " + ward->value + ", " + *each.name;
+    return "Ward " + ward->value;
+}
 
-    base::Done writePdf(store::Reader& reader, const store::MonthReading& reading, const ReviewExtras& extras, const ReviewOptions& options, base::Moment now)
-    {
-        auto title = wardTitle(reader, reading.figures.ward);
-        if (!title)
-            return title.error();
-        auto place = store::chainPlaceOf(reader);
-        if (!place)
-            return place.error();
-        report::MonthReportInput input;
-        input.figures = reading.figures;
-        input.policy = reading.policy;
-        input.zone = reader.zone();
-        input.wardName = std::move(title).value();
-        input.charts = watchCharts(reading, reader.zone());
-        input.entry = place->seq;
-        input.digest = place->digest;
-        const QString version = QCoreApplication::applicationVersion();
-        input.program = "Meterkeep" + (version.isEmpty() ? std::string() : " " + version.toStdString());
-        const auto person = reader.person(base::OperatorId(options.person));
-        if (!person)
-            return person.error();
-        input.person = *person != nullptr && (*person)->act.name ? *(*person)->act.name
-            : options.person.empty()                             ? "nobody named"
-                                                                 : options.person;
-        input.printedAt = now;
-        input.signatures = extras.signatures;
-        for (const auto& pattern : extras.patterns)
-            input.patterns.push_back(pattern.text);
-        return report::writeMonthReport(input, *options.out);
+/// Charts of the meters to watch, over the month and no further.
+std::vector<report::ControlChartScene> watchCharts(const store::MonthReading& reading, const Zone& zone)
+{
+    std::vector<report::ControlChartScene> charts;
+    const Month month = reading.figures.month;
+    const base::Moment start = zone.startOf(firstDayOf(month));
+    const base::Moment end = base::plusMs(zone.endOf(lastDayOf(month)), -1);
+    for (const auto& meter : reading.figures.meters) {
+        if (!isToWatch(meter, reading.policy))
+            continue;
+        for (const auto& input : reading.meters)
+            if (input.meter.act.meter == meter.meter)
+                charts.push_back(report::controlChartScene({ meter.meter, input.sets, input.incidents, input.states }, zone, start, end));
     }
+    return charts;
+}
 
-    Result<std::string> review(store::Session& session, const ReviewOptions& options)
-    {
-        const auto month = parseMonth(options.month);
-        if (!month)
-            return month.error();
-        if (options.out)
-            if (const base::Done may = mayWrite(*options.out); !may)
-                return may.error();
-        if (const base::Done view = session.beginRead(); !view) // one unchanging view of the record
-            return view.error();
-        auto reader = store::Reader::open(session, options.asOf.value_or(store::Reader::kNewest));
-        if (!reader)
-            return reader.error();
-        const base::Moment now = reader->zone().at(QDateTime::currentMSecsSinceEpoch());
-        const auto ward = options.ward ? std::optional(base::WardId(*options.ward)) : std::nullopt;
-        const auto reading = store::readMonth(*reader, ward, *month, options.at.value_or(now));
-        if (!reading)
-            return reading.error();
-        auto patterns = store::readPatterns(*reader, *reading);
-        auto signatures = store::signedReviews(*reader, ward, *month);
-        if (!patterns || !signatures)
-            return patterns ? signatures.error() : patterns.error();
-        const ReviewExtras extras { std::move(patterns).value(), std::move(signatures).value(), operatorMonths(reading->meters, *month, ward, reader->zone()) };
-        if (options.out)
-            if (const base::Done written = writePdf(*reader, *reading, extras, options, now); !written)
-                return written.error();
-        if (options.json)
-            return reviewJson(reading->figures, extras) + "\n";
-        return reviewText(reading->figures, reading->policy, extras, reader->zone()) + (options.out ? "Written: " + *options.out + "\n" : std::string());
-    }
+base::Done writePdf(
+    store::Reader& reader, const store::MonthReading& reading, const ReviewExtras& extras, const ReviewOptions& options, base::Moment now)
+{
+    auto title = wardTitle(reader, reading.figures.ward);
+    if (!title)
+        return title.error();
+    auto place = store::chainPlaceOf(reader);
+    if (!place)
+        return place.error();
+    report::MonthReportInput input;
+    input.figures = reading.figures;
+    input.policy = reading.policy;
+    input.zone = reader.zone();
+    input.wardName = std::move(title).value();
+    input.charts = watchCharts(reading, reader.zone());
+    input.entry = place->seq;
+    input.digest = place->digest;
+    const QString version = QCoreApplication::applicationVersion();
+    input.program = "Meterkeep" + (version.isEmpty() ? std::string() : " " + version.toStdString());
+    const auto person = reader.person(base::OperatorId(options.person));
+    if (!person)
+        return person.error();
+    input.person = *person != nullptr && (*person)->act.name ? *(*person)->act.name
+        : options.person.empty()                             ? "nobody named"
+                                                             : options.person;
+    input.printedAt = now;
+    input.signatures = extras.signatures;
+    for (const auto& pattern : extras.patterns)
+        input.patterns.push_back(pattern.text);
+    return report::writeMonthReport(input, *options.out);
+}
+
+Result<std::string> review(store::Session& session, const ReviewOptions& options)
+{
+    const auto month = parseMonth(options.month);
+    if (!month)
+        return month.error();
+    if (options.out)
+        if (const base::Done may = mayWrite(*options.out); !may)
+            return may.error();
+    if (const base::Done view = session.beginRead(); !view) // one unchanging view of the record
+        return view.error();
+    auto reader = store::Reader::open(session, options.asOf.value_or(store::Reader::kNewest));
+    if (!reader)
+        return reader.error();
+    const base::Moment now = reader->zone().at(QDateTime::currentMSecsSinceEpoch());
+    const auto ward = options.ward ? std::optional(base::WardId(*options.ward)) : std::nullopt;
+    const auto reading = store::readMonth(*reader, ward, *month, options.at.value_or(now));
+    if (!reading)
+        return reading.error();
+    auto patterns = store::readPatterns(*reader, *reading);
+    auto signatures = store::signedReviews(*reader, ward, *month);
+    if (!patterns || !signatures)
+        return patterns ? signatures.error() : patterns.error();
+    const ReviewExtras extras { std::move(patterns).value(), std::move(signatures).value(),
+        operatorMonths(reading->meters, *month, ward, reader->zone()) };
+    if (options.out)
+        if (const base::Done written = writePdf(*reader, *reading, extras, options, now); !written)
+            return written.error();
+    if (options.json)
+        return reviewJson(reading->figures, extras) + "\n";
+    return reviewText(reading->figures, reading->policy, extras, reader->zone())
+        + (options.out ? "Written: " + *options.out + "\n" : std::string());
+}
 
 } // namespace
 
@@ -246,14 +273,40 @@ std::string reviewJson(const MonthFigures& figures, const ReviewExtras& extras)
     for (const auto& meter : figures.meters)
         writeMeter(json, meter);
     const MonthTotals& totals = figures.totals;
-    json.endArray().key("totals").beginObject().key("required").value(totals.required()).key("met").value(totals.met).key("late").value(totals.late);
+    json.endArray()
+        .key("totals")
+        .beginObject()
+        .key("required")
+        .value(totals.required())
+        .key("met")
+        .value(totals.met)
+        .key("late")
+        .value(totals.late);
     json.key("missed").value(totals.missed).key("recorded_late").value(totals.recordedLate).key("unproven").value(totals.unproven);
-    json.key("excused").value(totals.excused).key("excused_late").value(totals.excusedAfterwards).key("compliance_percent").value(totals.compliancePercent()).endObject();
+    json.key("excused")
+        .value(totals.excused)
+        .key("excused_late")
+        .value(totals.excusedAfterwards)
+        .key("compliance_percent")
+        .value(totals.compliancePercent())
+        .endObject();
     writeGroups(json, figures.groups);
     json.key("operators").beginArray();
     for (const auto& each : extras.operators)
-        json.beginObject().key("operator").value(each.person.value).key("runs").value(each.runs).key("rejected").value(each.rejected).key("invalid").value(each.invalid)
-            .key("rejected_percent").value(each.rejectedPercent()).key("above_twice_ward").value(each.aboveTwiceWard).endObject();
+        json.beginObject()
+            .key("operator")
+            .value(each.person.value)
+            .key("runs")
+            .value(each.runs)
+            .key("rejected")
+            .value(each.rejected)
+            .key("invalid")
+            .value(each.invalid)
+            .key("rejected_percent")
+            .value(each.rejectedPercent())
+            .key("above_twice_ward")
+            .value(each.aboveTwiceWard)
+            .endObject();
     json.endArray();
     json.key("filters").value(figures.ward ? "ward " + figures.ward->value : std::string("none"));
     writePatterns(json, extras.patterns);
@@ -292,8 +345,8 @@ std::string reviewText(const MonthFigures& figures, const Policy& policy, const 
     const MonthTotals& totals = figures.totals;
     return text(report::monthHeadline(figures)) + " " + text(report::metersToWatchInWords(figures, policy)) + "\nLate "
         + std::to_string(totals.late) + ", missed " + std::to_string(totals.missed) + ", excused " + std::to_string(totals.excused) + " ("
-        + std::to_string(totals.excusedAfterwards) + " afterwards), recorded late " + std::to_string(totals.recordedLate) + ", unproven " + std::to_string(totals.unproven) + ", rejected sets "
-        + std::to_string(totals.rejectedSets) + ".\n\n" + alignedTable(rows) + after;
+        + std::to_string(totals.excusedAfterwards) + " afterwards), recorded late " + std::to_string(totals.recordedLate) + ", unproven "
+        + std::to_string(totals.unproven) + ", rejected sets " + std::to_string(totals.rejectedSets) + ".\n\n" + alignedTable(rows) + after;
 }
 
 int runReview(store::Session& session, const ReviewOptions& options)

@@ -16,11 +16,11 @@
 namespace mk::cli {
 
 struct ReviewOptions {
-    std::string month; ///< YYYY-MM
+    std::string month;               ///< YYYY-MM
     std::optional<std::string> ward; ///< none: all wards
-    std::optional<std::string> out; ///< FILE.pdf
-    std::optional<base::Moment> at; ///< the cut-off; none: now
-    std::optional<base::Seq> asOf; ///< none: all that is known
+    std::optional<std::string> out;  ///< FILE.pdf
+    std::optional<base::Moment> at;  ///< the cut-off; none: now
+    std::optional<base::Seq> asOf;   ///< none: all that is known
     bool json = false;
     std::string person; ///< who asks for it; stands on the PDF
 };

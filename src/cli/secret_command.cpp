@@ -61,9 +61,18 @@ Result<SignedDesk> openSigned(const Globals& globals)
 /// The code stands on the terminal once, and nowhere else.
 int printCode(const Globals& globals, const std::string& first, const Secret& code)
 {
-    std::string text = globals.json
-        ? JsonWriter().beginObject().key("format").value(1).key("operator").value(globals.person).key("recovery_code").value(std::string(code.text())).endObject().text() + "\n"
-        : first + "\n\n  Recovery code: " + std::string(code.text())
+    std::string text = globals.json ? JsonWriter()
+                                          .beginObject()
+                                          .key("format")
+                                          .value(1)
+                                          .key("operator")
+                                          .value(globals.person)
+                                          .key("recovery_code")
+                                          .value(std::string(code.text()))
+                                          .endObject()
+                                          .text()
+            + "\n"
+                                    : first + "\n\n  Recovery code: " + std::string(code.text())
             + "\n\nWrite it down now; it is not shown again. Seal it in an envelope, sign across the flap, and keep it where two people must agree to open it.\n"
               "It lets a coordinator back in who forgot their secret: meterkeep-cli secret recover.\n";
     const int printed = printText(text);
@@ -96,8 +105,11 @@ int runSet(const Globals& globals, const SecretOptions& options)
         if (!secret)
             return printFault(secret.error());
         const auto code = desk.setUp(me, *secret);
-        return code ? printCode(globals, "Sign-in is set up. From now on everybody who records signs in; give the others their first secrets with secret set --for ID.", *code)
-                    : printFault(code.error());
+        return code
+            ? printCode(globals,
+                "Sign-in is set up. From now on everybody who records signs in; give the others their first secrets with secret set --for ID.",
+                *code)
+            : printFault(code.error());
     }
     if (options.person.empty() || options.person == globals.person) {
         const auto present = readSecret(globals, "Present secret of " + globals.person);
@@ -107,7 +119,8 @@ int runSet(const Globals& globals, const SecretOptions& options)
         if (!next)
             return printFault(next.error());
         const base::Done replaced = desk.replace(me, *present, *next);
-        return replaced ? printSaid(globals, globals.person, "Your secret is replaced; the old one no longer lets anybody in.") : printFault(replaced.error());
+        return replaced ? printSaid(globals, globals.person, "Your secret is replaced; the old one no longer lets anybody in.")
+                        : printFault(replaced.error());
     }
     const auto author = signedAuthor(*opened->open.session, globals, Asked::ToRecord);
     if (!author)
@@ -116,7 +129,9 @@ int runSet(const Globals& globals, const SecretOptions& options)
     if (!next)
         return printFault(next.error());
     const base::Done given = desk.giveOut(*author, base::OperatorId(options.person), *next);
-    return given ? printSaid(globals, options.person, "'" + options.person + "' can sign in with it once, and then replaces it with secret set.") : printFault(given.error());
+    return given
+        ? printSaid(globals, options.person, "'" + options.person + "' can sign in with it once, and then replaces it with secret set.")
+        : printFault(given.error());
 }
 
 int runCheck(const Globals& globals)
@@ -128,8 +143,19 @@ int runCheck(const Globals& globals)
         return printFault(base::refused("sign-in is not set up here; a coordinator does it with secret set"));
     const bool once = opened->author.signedIn->mustReplace();
     if (globals.json)
-        return printText(JsonWriter().beginObject().key("format").value(1).key("operator").value(globals.person).key("role").value(word(opened->author.signedIn->role()))
-                             .key("must_replace").value(once).endObject().text() + "\n");
+        return printText(JsonWriter()
+                             .beginObject()
+                             .key("format")
+                             .value(1)
+                             .key("operator")
+                             .value(globals.person)
+                             .key("role")
+                             .value(word(opened->author.signedIn->role()))
+                             .key("must_replace")
+                             .value(once)
+                             .endObject()
+                             .text()
+            + "\n");
     return printText(once ? "That is the secret of '" + globals.person + "', given out by somebody else: replace it now with secret set.\n"
                           : "That is the secret of '" + globals.person + "'.\n");
 }
@@ -155,7 +181,9 @@ int runRecover(const Globals& globals, const SecretOptions& options)
     if (!next)
         return printFault(next.error());
     const auto fresh = opened->desk().recover(base::OperatorId(globals.person), *code, *next, options.witness, options.reason);
-    return fresh ? printCode(globals, "'" + globals.person + "' has a new secret; who stood by and why is on record. The old code is spent.", *fresh) : printFault(fresh.error());
+    return fresh
+        ? printCode(globals, "'" + globals.person + "' has a new secret; who stood by and why is on record. The old code is spent.", *fresh)
+        : printFault(fresh.error());
 }
 
 int runList(const Globals& globals)
@@ -177,16 +205,34 @@ int runList(const Globals& globals)
         JsonWriter json;
         json.beginObject().key("format").value(1).key("operators").beginArray();
         for (const auto& each : *standings) {
-            json.beginObject().key("operator").value(each.person.value).key("name").value(each.name).key("role").value(word(each.role)).key("closed").value(each.closed);
-            json.key("has_secret").value(each.hasSecret).key("must_replace").value(each.mustReplace).key("failed_in_a_row").value(each.lockOut.failures);
-            json.key("locked_until").value(each.lockOut.locked(now) ? std::optional(base::toText(*each.lockOut.until)) : std::nullopt).endObject();
+            json.beginObject()
+                .key("operator")
+                .value(each.person.value)
+                .key("name")
+                .value(each.name)
+                .key("role")
+                .value(word(each.role))
+                .key("closed")
+                .value(each.closed);
+            json.key("has_secret")
+                .value(each.hasSecret)
+                .key("must_replace")
+                .value(each.mustReplace)
+                .key("failed_in_a_row")
+                .value(each.lockOut.failures);
+            json.key("locked_until")
+                .value(each.lockOut.locked(now) ? std::optional(base::toText(*each.lockOut.until)) : std::nullopt)
+                .endObject();
         }
         return printText(json.endArray().key("unknown_ids_last_day").value(*unknown).endObject().text() + "\n");
     }
     std::vector<std::vector<std::string>> table { { "operator", "name", "role", "secret", "failed in a row", "locked until" } };
     for (const auto& each : *standings)
         table.push_back({ each.person.value, each.name, std::string(word(each.role)) + (each.closed ? ", closed" : ""),
-            !each.hasSecret ? "none" : each.mustReplace ? "to be replaced" : "own", std::to_string(each.lockOut.failures),
+            !each.hasSecret        ? "none"
+                : each.mustReplace ? "to be replaced"
+                                   : "own",
+            std::to_string(each.lockOut.failures),
             each.lockOut.locked(now) ? registry::inWords(*each.lockOut.until, reader->zone()) : "" });
     return printText(alignedTable(table) + "Tries with ids that nobody has, in the last day: " + std::to_string(*unknown) + ".\n");
 }
@@ -199,8 +245,12 @@ void addSecretCommand(CLI::App& app, const Globals& globals, std::function<int()
     auto* secret = app.add_subcommand("secret", "Passwords and PINs: set, check, list, unlock, recover")->fallthrough();
     secret->require_subcommand(1);
 
-    auto* set = secret->add_subcommand("set", "Sets your secret; the first one, a coordinator's, sets sign-in up and prints the recovery code")->fallthrough();
-    set->add_option("--for", options->person, "A coordinator gives somebody their first secret, or a new one where it was forgotten; it is replaced at first use");
+    auto* set = secret
+                    ->add_subcommand(
+                        "set", "Sets your secret; the first one, a coordinator's, sets sign-in up and prints the recovery code")
+                    ->fallthrough();
+    set->add_option("--for", options->person,
+        "A coordinator gives somebody their first secret, or a new one where it was forgotten; it is replaced at first use");
     set->footer("A PIN has 6 digits or more, a password 8 characters; a coordinator has a password of 10.\n"
                 "Secrets are typed at the terminal, or come with --secret-file, --new-secret-file, --secret-stdin; never as arguments.\n"
                 "Example: meterkeep-cli --registry ward5.mkr --operator rook secret set --for n-arlen");
@@ -217,14 +267,17 @@ void addSecretCommand(CLI::App& app, const Globals& globals, std::function<int()
     auto* unlock = secret->add_subcommand("unlock", "A coordinator lets a locked id try again at once")->fallthrough();
     unlock->add_option("--for", options->person, "Whose id")->required();
     unlock->add_option("--reason", options->reason, "Why; stands on record")->required();
-    unlock->footer("Example: meterkeep-cli --registry ward5.mkr --operator rook secret unlock --for n-arlen --reason \"new keyboard, stood beside\"");
+    unlock->footer(
+        "Example: meterkeep-cli --registry ward5.mkr --operator rook secret unlock --for n-arlen --reason \"new keyboard, stood beside\"");
     whenChosen(*unlock, chosen, [&globals, options] { return runUnlock(globals, *options); });
 
-    auto* recover = secret->add_subcommand("recover", "A coordinator who forgot their secret comes back in with the code from its envelope")->fallthrough();
+    auto* recover = secret->add_subcommand("recover", "A coordinator who forgot their secret comes back in with the code from its envelope")
+                        ->fallthrough();
     recover->add_option("--witness", options->witness, "The name of somebody else who stands by; stands on record")->required();
     recover->add_option("--reason", options->reason, "Why; stands on record")->required();
-    recover->footer("The code takes the place of the present secret: typed first, or with --secret-file. A new code is printed; the old one is spent.\n"
-                    "Example: meterkeep-cli --registry ward5.mkr --operator rook secret recover --witness \"M. Hale\" --reason \"forgotten over leave\"");
+    recover->footer(
+        "The code takes the place of the present secret: typed first, or with --secret-file. A new code is printed; the old one is spent.\n"
+        "Example: meterkeep-cli --registry ward5.mkr --operator rook secret recover --witness \"M. Hale\" --reason \"forgotten over leave\"");
     whenChosen(*recover, chosen, [&globals, options] { return runRecover(globals, *options); });
 }
 

@@ -5,8 +5,8 @@
 #include "cli/globals.h"
 #include "store/secret.h"
 
-/// Where a secret comes from: a file that only its owner can read, standard input, or the terminal without echo. Never an argument: other people
-/// on the machine can read those.
+/// Where a secret comes from: a file that only its owner can read, standard input, or the terminal without echo. Never an argument: other
+/// people on the machine can read those.
 namespace mk::cli {
 
 /// prompt  what the terminal asks, such as "Secret of rook"

@@ -22,8 +22,9 @@ int runUpgrade(const Globals& globals)
         json.beginObject().key("format").value(1).key("before").value(upgraded->before).key("after").value(upgraded->after).endObject();
         return printText(json.text() + "\n");
     }
-    return printText(upgraded->before == upgraded->after ? "The schema is up to date (version " + std::to_string(upgraded->after) + ").\n"
-                                                         : "The schema went from version " + std::to_string(upgraded->before) + " to " + std::to_string(upgraded->after) + ".\n");
+    return printText(upgraded->before == upgraded->after
+            ? "The schema is up to date (version " + std::to_string(upgraded->after) + ").\n"
+            : "The schema went from version " + std::to_string(upgraded->before) + " to " + std::to_string(upgraded->after) + ".\n");
 }
 
 int runMonth(const Globals& globals)
@@ -45,13 +46,15 @@ void addServerCommands(CLI::App& app, const Globals& globals, std::function<int(
 {
     CLI::App* server = app.add_subcommand("server", "Looks after a registry on a PostgreSQL server");
     server->require_subcommand(1);
-    CLI::App* roles = server->add_subcommand("roles", "Prints the SQL that makes the four roles; the database's administrator runs it once");
+    CLI::App* roles = server->add_subcommand(
+        "roles", "Prints the SQL that makes the four roles; the database's administrator runs it once");
     roles->footer("Example: meterkeep-cli server roles | psql -d ward");
     roles->callback([&chosen] { chosen = [] { return printText(std::string(store::rolesScript())); }; });
     CLI::App* upgrade = server->add_subcommand("upgrade", "Brings the schema up to date, after the programs were updated");
     upgrade->footer("Example: meterkeep-cli --registry postgresql://keeper@db.example.org/ward server upgrade");
     upgrade->callback([&globals, &chosen] { chosen = [&globals] { return runUpgrade(globals); }; });
-    CLI::App* month = server->add_subcommand("month", "Ends the journal's partition of the months before; for the nightly job, does nothing within a month");
+    CLI::App* month = server->add_subcommand(
+        "month", "Ends the journal's partition of the months before; for the nightly job, does nothing within a month");
     month->footer("Example: meterkeep-cli --registry postgresql://keeper@db.example.org/ward server month");
     month->callback([&globals, &chosen] { chosen = [&globals] { return runMonth(globals); }; });
 }

@@ -22,8 +22,8 @@ void tellOfFailures(const store::Admitted& admitted, store::Session& session)
     if (!reader)
         return;
     const std::string tries = admitted.failedBefore == 1 ? "One try" : std::to_string(admitted.failedBefore) + " tries";
-    const std::string text = tries + " with your id failed since you last signed in, the last on " + registry::inWords(*admitted.lastFailure, reader->zone())
-        + ". If it was not you, tell the coordinator.\n";
+    const std::string text = tries + " with your id failed since you last signed in, the last on "
+        + registry::inWords(*admitted.lastFailure, reader->zone()) + ". If it was not you, tell the coordinator.\n";
     std::fputs(text.c_str(), stderr);
 }
 
@@ -38,7 +38,8 @@ Result<store::Author> signedAuthor(store::Session& session, const Globals& globa
     if (!*setUp)
         return author;
     if (globals.person.empty())
-        return base::Fault { base::FaultKind::Denied, "nobody is named; say who you are with --operator ID, and give the secret when it is asked for" };
+        return base::Fault { base::FaultKind::Denied,
+            "nobody is named; say who you are with --operator ID, and give the secret when it is asked for" };
     const auto secret = readSecret(globals, "Secret of " + globals.person);
     if (!secret)
         return secret.error();
@@ -69,7 +70,8 @@ Done noteInspector(store::Session& session, const Globals& globals)
     if (!author)
         return author.error();
     if (author->signedIn && author->signedIn->mustReplace())
-        return base::Fault { base::FaultKind::Denied, "the secret of '" + globals.person + "' was given out by somebody else; replace it first (secret set)" };
+        return base::Fault { base::FaultKind::Denied,
+            "the secret of '" + globals.person + "' was given out by somebody else; replace it first (secret set)" };
     auto registrar = store::Registrar::open(session, store::machineClock);
     if (!registrar)
         return registrar.error();
@@ -78,9 +80,11 @@ Done noteInspector(store::Session& session, const Globals& globals)
 
 void addSecretOptions(CLI::App& app, Globals& globals)
 {
-    app.add_option("--secret-file", globals.secretFile, "Signing in: a file that only you can read, with the secret on its first line (default: the terminal asks)");
+    app.add_option("--secret-file", globals.secretFile,
+        "Signing in: a file that only you can read, with the secret on its first line (default: the terminal asks)");
     app.add_option("--new-secret-file", globals.newSecretFile, "The same for a new secret");
-    app.add_flag("--secret-stdin", globals.secretStdin, "Signing in: secrets come on standard input, a line each, a new one after the present one");
+    app.add_flag(
+        "--secret-stdin", globals.secretStdin, "Signing in: secrets come on standard input, a line each, a new one after the present one");
 }
 
 std::string commandInWords(const CLI::App& app)

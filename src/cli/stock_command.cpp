@@ -16,8 +16,16 @@ void writeStockVials(JsonWriter& json, std::string_view key, const std::vector<s
 {
     json.key(key).beginArray();
     for (const auto& vial : vials)
-        json.beginObject().key("vial").value(vial.vial).key("lot").value(vial.lot).key("ward").value(vial.ward ? std::optional(vial.ward->value) : std::nullopt)
-            .key("last_day").value(vial.lastDay ? std::optional(base::toText(*vial.lastDay)) : std::nullopt).endObject();
+        json.beginObject()
+            .key("vial")
+            .value(vial.vial)
+            .key("lot")
+            .value(vial.lot)
+            .key("ward")
+            .value(vial.ward ? std::optional(vial.ward->value) : std::nullopt)
+            .key("last_day")
+            .value(vial.lastDay ? std::optional(base::toText(*vial.lastDay)) : std::nullopt)
+            .endObject();
     json.endArray();
 }
 
@@ -38,18 +46,21 @@ int runStock(const Globals& globals, const std::string& ward)
     if (const base::Done view = open->session->beginRead(); !view)
         return printFault(view.error());
     if (const auto known = open->reader->hasWard(base::WardId(ward)); !ward.empty() && (!known || !*known))
-        return printFault(known ? base::Fault { base::FaultKind::NotFound, "no ward is called '" + ward + "'; check how it is written" } : known.error());
+        return printFault(
+            known ? base::Fault { base::FaultKind::NotFound, "no ward is called '" + ward + "'; check how it is written" } : known.error());
     const auto stock = store::stockOf(*open->reader, ward.empty() ? std::nullopt : std::optional(base::WardId(ward)), open->at);
     if (!stock)
         return printFault(stock.error());
     if (!globals.json) {
-        std::string text = stockVialsInWords("Open and expiring soon", stock->expiringSoon) + stockVialsInWords("Open and expired, discard", stock->expiredOpen)
+        std::string text = stockVialsInWords("Open and expiring soon", stock->expiringSoon)
+            + stockVialsInWords("Open and expired, discard", stock->expiredOpen)
             + stockVialsInWords("Open without a date, discard or quarantine", stock->undated);
         std::vector<std::vector<std::string>> table { { "lot", "state", "expiry", "unopened", "" } };
         for (const auto& lot : stock->lots) {
             const bool soon = std::ranges::find(stock->lotsExpiringSoon, lot.lot) != stock->lotsExpiringSoon.end();
             const bool low = std::ranges::find(stock->lotsRunningLow, lot.lot) != stock->lotsRunningLow.end();
-            table.push_back({ lot.lot, std::string(word(lot.state)), lot.expiry() ? lot.expiry()->typed : "", lot.unopened ? std::to_string(*lot.unopened) : "not known",
+            table.push_back({ lot.lot, std::string(word(lot.state)), lot.expiry() ? lot.expiry()->typed : "",
+                lot.unopened ? std::to_string(*lot.unopened) : "not known",
                 std::string(soon ? "expires soon" : "") + (soon && low ? ", " : "") + (low ? "runs low" : "") });
         }
         return printText(text + (stock->lots.empty() ? "No lot is in stock.\n" : alignedTable(table)));
@@ -62,15 +73,28 @@ int runStock(const Globals& globals, const std::string& ward)
     writeStockVials(json, "undated", stock->undated);
     json.key("lots").beginArray();
     for (const auto& lot : stock->lots)
-        json.beginObject().key("lot").value(lot.lot).key("kind").value(lot.strip ? "strip" : "control").key("state").value(word(lot.state))
-            .key("expiry").value(lot.expiry() ? std::optional(lot.expiry()->typed) : std::nullopt).key("unopened").value(lot.unopened).endObject();
-    json.endArray().key("lots_expiring_soon").array(stock->lotsExpiringSoon).key("lots_running_low").array(stock->lotsRunningLow).endObject();
+        json.beginObject()
+            .key("lot")
+            .value(lot.lot)
+            .key("kind")
+            .value(lot.strip ? "strip" : "control")
+            .key("state")
+            .value(word(lot.state))
+            .key("expiry")
+            .value(lot.expiry() ? std::optional(lot.expiry()->typed) : std::nullopt)
+            .key("unopened")
+            .value(lot.unopened)
+            .endObject();
+    json.endArray()
+        .key("lots_expiring_soon")
+        .array(stock->lotsExpiringSoon)
+        .key("lots_running_low")
+        .array(stock->lotsRunningLow)
+        .endObject();
     return printText(json.text() + "\n");
 }
 
 } // namespace
-
-
 
 void addStockCommand(CLI::App& app, const Globals& globals, std::function<int()>& chosen)
 {

@@ -124,9 +124,9 @@ report::PlotScene studyAnovaPlot(const StudyAnovaReport& report)
     panel.points = { { "value", places, report.values, report::PlotShape::Ring } };
     panel.curves = { meanStrokes("mean of the group", means) };
     panel.limits = { { anova.mean, "mean", report::PlotStroke::Solid } };
-    const std::string title
-        = (anova.f ? "F " + titleNumber(*anova.f) + ", P " + titleNumber(anova.pValue.value_or(0)) : std::string("No F")) + ", residual SD "
-        + titleNumber(anova.residualSd);
+    const std::string title = (anova.f ? "F " + titleNumber(*anova.f) + ", P " + titleNumber(anova.pValue.value_or(0))
+                                       : std::string("No F"))
+        + ", residual SD " + titleNumber(anova.residualSd);
     const std::string key = panel.x.names.empty() ? " Groups: " + namesKey(report.groups.names) + "." : "";
     return { title, kAnovaMethod + key, { panel } };
 }

@@ -34,7 +34,7 @@ struct StudyDriftReport {
     std::vector<double> values;
     stats::EwmaChart ewma;
     stats::CusumChart cusum;
-    std::vector<std::size_t> trend; ///< 1-based number of every value at which 7T fires
+    std::vector<std::size_t> trend;         ///< 1-based number of every value at which 7T fires
     std::optional<stats::DriftSlope> slope; ///< per value; nothing below two values or above stats::kMostDriftPoints
     std::vector<std::string> ignoredColumns;
 };

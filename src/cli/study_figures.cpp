@@ -15,7 +15,7 @@ namespace {
 
 constexpr std::size_t kMostAxisNames = 24;
 constexpr std::size_t kMostAxisLetters = 140; // on the whole axis
-constexpr std::size_t kNameGap = 2; // letters between two names
+constexpr std::size_t kNameGap = 2;           // letters between two names
 constexpr std::size_t kFewestNameLetters = 4; // of a name that is shortened, with its ellipsis
 
 bool beginsLetter(char byte)

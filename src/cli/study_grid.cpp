@@ -83,8 +83,9 @@ std::string gridRiskTable(const StudyGridReport& report)
     }
     if (all == 0)
         return "No pair lies in C, D or E of either grid.\n";
-    const std::string more
-        = all > kMostGridPointsShown ? "… and " + std::to_string(all - kMostGridPointsShown) + " more; --json lists every pair.\n" : "";
+    const std::string more = all > kMostGridPointsShown
+        ? "… and " + std::to_string(all - kMostGridPointsShown) + " more; --json lists every pair.\n"
+        : "";
     return "Pairs in C, D or E of a grid: " + std::to_string(all) + "\n" + alignedTable(rows) + more;
 }
 
@@ -120,8 +121,8 @@ void drawGridLines(report::PlotPanel& panel, ErrorGrid grid, double perMg, doubl
 void drawGridPoints(report::PlotPanel& panel, const StudyGridReport& report, const std::vector<GridZone>& zones)
 {
     using report::PlotShape;
-    constexpr std::array<PlotShape, 5> kShapes
-        = { PlotShape::Ring, PlotShape::Cross, PlotShape::Triangle, PlotShape::Diamond, PlotShape::SquareWithBar };
+    constexpr std::array<PlotShape, 5> kShapes = { PlotShape::Ring, PlotShape::Cross, PlotShape::Triangle, PlotShape::Diamond,
+        PlotShape::SquareWithBar };
     std::array<report::PlotPoints, 5> byZone;
     for (std::size_t i = 0; i < zones.size(); ++i) {
         byZone[static_cast<std::size_t>(zones[i])].x.push_back(report.reference[i]);
@@ -234,8 +235,8 @@ std::string studyGridTable(const StudyGridReport& report)
 
 report::PlotScene studyGridPlot(const StudyGridReport& report)
 {
-    const std::string consensus
-        = report.options.consensus == ErrorGrid::ConsensusType1 ? "Consensus grid, type 1" : "Consensus grid, type 2";
+    const std::string consensus = report.options.consensus == ErrorGrid::ConsensusType1 ? "Consensus grid, type 1"
+                                                                                        : "Consensus grid, type 2";
     return { gridShareInAB(report.consensus) + " % of " + std::to_string(report.points.size())
             + (report.points.size() == 1 ? " pair lies" : " pairs lie") + " in A and B of the consensus grid, "
             + gridShareInAB(report.clarke) + " % of Clarke's",

@@ -143,7 +143,8 @@ base::Result<StudyFile> readStudyFile(const std::string& path)
     std::vector<char> block(1U << 16U);
     do {
         if (bytes.size() > kMostStudyBytes)
-            return base::badInput(path + " is larger than " + std::to_string(kMostStudyBytes >> 20U) + " MiB; check that it is the right file, or split it");
+            return base::badInput(
+                path + " is larger than " + std::to_string(kMostStudyBytes >> 20U) + " MiB; check that it is the right file, or split it");
         file.read(block.data(), static_cast<std::streamsize>(block.size()));
         bytes.append(block.data(), static_cast<std::size_t>(file.gcount()));
     } while (file.good());

@@ -101,7 +101,8 @@ std::vector<std::vector<std::string>> fitRows(const stats::Linearity& linearity)
 }
 
 /// What is allowed along the levels; edges(level, allowance there) says where it is drawn.
-template <typename Edges> std::vector<report::PlotCurve> linearityAllowed(const StudyLinearityReport& report, Edges edges)
+template <typename Edges>
+std::vector<report::PlotCurve> linearityAllowed(const StudyLinearityReport& report, Edges edges)
 {
     const auto& levels = report.linearity.levels;
     return allowedCurves(levels.front().assigned, levels.back().assigned, [&](double at) -> std::optional<stats::Interval> {
@@ -111,7 +112,8 @@ template <typename Edges> std::vector<report::PlotCurve> linearityAllowed(const 
 }
 
 /// The levels, those beyond what is allowed by a mark of their own; heightOf says where one stands.
-template <typename Height> std::vector<report::PlotPoints> levelMarks(const stats::Linearity& linearity, Height heightOf)
+template <typename Height>
+std::vector<report::PlotPoints> levelMarks(const stats::Linearity& linearity, Height heightOf)
 {
     report::PlotPoints within { "mean of a level", {}, {}, report::PlotShape::Circle };
     report::PlotPoints beyond { linearity.met == false ? "mean beyond what is allowed" : "", {}, {}, report::PlotShape::SquareWithBar };
@@ -218,8 +220,8 @@ std::string studyLinearityJson(const StudyLinearityReport& report)
 std::string studyLinearityTable(const StudyLinearityReport& report)
 {
     const stats::Linearity& linearity = report.linearity;
-    std::vector<std::vector<std::string>> rows
-        = { { "assigned", "n", "mean", "recovery %", "deviation", "deviation %", "allowed", "met" } };
+    std::vector<std::vector<std::string>> rows = { { "assigned", "n", "mean", "recovery %", "deviation", "deviation %", "allowed",
+        "met" } };
     for (const stats::LinearityLevel& level : linearity.levels)
         rows.push_back({ shortNumber(level.assigned), std::to_string(level.n), shortNumber(level.mean), maybeText(level.recoveryPercent),
             shortNumber(level.deviation), maybeText(level.deviationPercent), maybeText(level.allowed), yesNoText(level.met) });

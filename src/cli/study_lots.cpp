@@ -177,11 +177,11 @@ std::string studyLotsTable(const StudyLotsReport& report)
         rows.front().insert(rows.front().end(), { "allowed", "within" });
     for (std::size_t i = 0; i < report.samples.size(); ++i)
         rows.push_back(lotRow(report, i));
-    const std::vector<std::vector<std::string>> figures
-        = { { "n", std::to_string(lots.n) }, { "mean difference", shortNumber(lots.meanDifference) },
-              { "its " + percentText(report.options.confidence) + " interval", boundsText(lots.meanCi) },
-              { "SD of the differences", maybeText(lots.sdDifference) }, { "mean of the percentages", maybeText(lots.meanPercent) },
-              { "percent of the means", maybeText(lots.percentOfMeans) }, { "P of no difference", maybeText(lots.pValue) } };
+    const std::vector<std::vector<std::string>> figures = { { "n", std::to_string(lots.n) },
+        { "mean difference", shortNumber(lots.meanDifference) },
+        { "its " + percentText(report.options.confidence) + " interval", boundsText(lots.meanCi) },
+        { "SD of the differences", maybeText(lots.sdDifference) }, { "mean of the percentages", maybeText(lots.meanPercent) },
+        { "percent of the means", maybeText(lots.percentOfMeans) }, { "P of no difference", maybeText(lots.pValue) } };
     return alignedTable(rows) + '\n' + alignedTable(figures) + lotsFinding(report)
         + (lots.beyond.empty() || !judgesEach(report) ? "" : ": " + beyondNames(report)) + ".\n" + lotsMethod(report) + '\n'
         + ignoredLine(report.ignoredColumns);

@@ -53,7 +53,7 @@ struct StudyPairs {
 };
 
 enum class PairNumbers {
-    Doubles, ///< any numbers
+    Doubles,       ///< any numbers
     GlucoseResults ///< with their decimals, of 0 to a million
 };
 

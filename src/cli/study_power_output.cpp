@@ -243,8 +243,8 @@ std::string studyPowerTable(const StudyPowerReport& report)
         if (report.schedule)
             lengths.back().push_back(length.days ? shortNumber(*length.days) : "-");
     }
-    std::string text
-        = powerHeading(report) + ", " + powerSetsText(report.sets) + ": false rejection " + powerChanceText(report.falseRejection) + ".\n";
+    std::string text = powerHeading(report) + ", " + powerSetsText(report.sets) + ": false rejection "
+        + powerChanceText(report.falseRejection) + ".\n";
     if (!report.warnOnly.empty())
         text += "Left out, since they only warn: " + joined(report.warnOnly, ", ") + ".\n";
     text += alignedTable(points) + "On average, at random error x 1:\n" + alignedTable(lengths);

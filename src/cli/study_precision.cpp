@@ -116,8 +116,8 @@ base::Result<StudyPrecisionReport> studyPrecision(const StudyFile& file, double 
     auto offsets = studyOffsets(file, "value");
     if (!offsets)
         return offsets.error();
-    const std::span<const std::size_t> runs
-        = report.runs ? std::span<const std::size_t>(report.runs->numbers) : std::span<const std::size_t>();
+    const std::span<const std::size_t> runs = report.runs ? std::span<const std::size_t>(report.runs->numbers)
+                                                          : std::span<const std::size_t>();
     auto precision = stats::nestedPrecision({ report.days.numbers, runs, offsets->offsets, offsets->origin }, confidence);
     if (!precision)
         return file.fault(precision.error());
@@ -145,8 +145,8 @@ std::string studyPrecisionJson(const StudyPrecisionReport& report)
 std::string studyPrecisionTable(const StudyPrecisionReport& report)
 {
     const stats::Precision& precision = report.precision;
-    std::vector<std::vector<std::string>> rows
-        = { { "", "SD", "CV %", "df", "SD, " + percentText(report.confidence), "variance", "mean square" } };
+    std::vector<std::vector<std::string>> rows = { { "", "SD", "CV %", "df", "SD, " + percentText(report.confidence), "variance",
+        "mean square" } };
     rows.push_back(componentRow("repeatability", precision.repeatability, boundsText(precision.repeatabilitySdCi)));
     if (precision.betweenRun)
         rows.push_back(componentRow("between runs", *precision.betweenRun, {}));
@@ -169,8 +169,8 @@ report::PlotScene studyPrecisionPlot(const StudyPrecisionReport& report)
     panel.x.wholeNumbers = panel.x.names.empty();
     panel.x.title = panel.x.names.empty() ? "Day, numbered in the order of the file" : "Day";
     panel.y.title = "Value";
-    panel.points
-        = { { report.runs ? "result, runs side by side" : "result", precisionPlaces(report), report.values, report::PlotShape::Ring } };
+    panel.points = { { report.runs ? "result, runs side by side" : "result", precisionPlaces(report), report.values,
+        report::PlotShape::Ring } };
     panel.curves = { meanStrokes("mean of the day", precision.dayMeans) };
     panel.limits = { { precision.mean, "mean", report::PlotStroke::Solid } };
     const auto sdAndCv = [](double sd, const std::optional<double>& cv) {

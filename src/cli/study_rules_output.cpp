@@ -10,11 +10,12 @@ namespace mk::cli {
 
 namespace {
 
-constexpr double kFrameSd = 4; ///< scores beyond it are drawn on it
+constexpr double kFrameSd = 4;               ///< scores beyond it are drawn on it
 constexpr std::size_t kMostLevelPanels = 12; ///< more fit no paper, and a file whose columns are mixed up has thousands
 
 /// Calls `with` for the name of every rule that fired, in the order in which they were asked for.
-template <typename With> void forFiredRules(const StudySetVerdict& set, const std::vector<StudyRule>& rules, With with)
+template <typename With>
+void forFiredRules(const StudySetVerdict& set, const std::vector<StudyRule>& rules, With with)
 {
     for (std::size_t i = 0; i < rules.size(); ++i) {
         if ((set.fired >> i & 1U) != 0)

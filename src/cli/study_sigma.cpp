@@ -82,11 +82,11 @@ const std::vector<std::string> kSigmaMethod = { "Sigma = (allowable - |bias|) / 
 
 std::vector<std::vector<std::string>> sigmaRows(const StudySigmaReport& report)
 {
-    std::vector<std::vector<std::string>> rows
-        = { { "sigma", shortNumber(report.metric.sigma) }, { "critical shift", shortNumber(report.metric.criticalShift) + " SD" },
-              { "critical random error", report.metric.sigma > 0 ? "x " + shortNumber(report.metric.criticalRandom) : "-" },
-              { "beyond allowable now", percentText(report.beyondAllowable) }, { "rules", rulesText(report.choice.rules) },
-              { "", sigmaSetsText(report.choice) }, { "false rejection", percentText(report.falseRejection) } };
+    std::vector<std::vector<std::string>> rows = { { "sigma", shortNumber(report.metric.sigma) },
+        { "critical shift", shortNumber(report.metric.criticalShift) + " SD" },
+        { "critical random error", report.metric.sigma > 0 ? "x " + shortNumber(report.metric.criticalRandom) : "-" },
+        { "beyond allowable now", percentText(report.beyondAllowable) }, { "rules", rulesText(report.choice.rules) },
+        { "", sigmaSetsText(report.choice) }, { "false rejection", percentText(report.falseRejection) } };
     if (report.detection) {
         rows.push_back({ "critical shift rejected", percentText(*report.detection) });
         rows.push_back({ "sets until rejected", shortNumber(*report.lengthAtCritical) });
@@ -194,8 +194,8 @@ report::PlotScene studySigmaPlot(const StudySigmaReport& report)
             panel.curves[0].y.push_back(100);
         }
         panel.points = { { {}, { critical }, { 100 * *report.detection }, report::PlotShape::Circle } };
-        panel.limits
-            = { { critical, "critical shift " + titleNumber(critical), report::PlotStroke::Dashed, report::PlotLimit::Way::Vertical } };
+        panel.limits = { { critical, "critical shift " + titleNumber(critical), report::PlotStroke::Dashed,
+            report::PlotLimit::Way::Vertical } };
     }
     const std::string finding = report.detection ? titleNumber(100 * *report.detection) + " % of critical shifts rejected, false rejection "
             + titleNumber(100 * report.falseRejection) + " %"

@@ -38,7 +38,7 @@ struct StudySigmaReport {
     double lengthInControl = 0;
     std::optional<double> detection;
     std::optional<double> lengthAtCritical;
-    std::optional<double> falseAlarms; // in 30 days
+    std::optional<double> falseAlarms;    // in 30 days
     std::optional<double> daysUntilFound; // the critical shift
 };
 

@@ -16,7 +16,8 @@ base::Result<std::string> readWholeFile(const std::string& path, std::size_t mos
         return base::badInput(path + " cannot be read; check the path and its rights");
     std::string bytes = file.read(static_cast<qint64>(most) + 1).toStdString();
     if (bytes.size() > most)
-        return base::badInput(path + " is larger than " + (most >> 20U > 0 ? std::to_string(most >> 20U) + " MiB" : std::to_string(most >> 10U) + " KiB")
+        return base::badInput(path + " is larger than "
+            + (most >> 20U > 0 ? std::to_string(most >> 20U) + " MiB" : std::to_string(most >> 10U) + " KiB")
             + "; check that it is the right file, or split it");
     return bytes;
 }

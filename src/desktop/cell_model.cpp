@@ -5,11 +5,7 @@
 
 namespace mk::desktop {
 
-CellModel::CellModel(std::vector<CellColumn> columns, QObject* parent)
-    : QAbstractTableModel(parent)
-    , m_columns(std::move(columns))
-{
-}
+CellModel::CellModel(std::vector<CellColumn> columns, QObject* parent) : QAbstractTableModel(parent), m_columns(std::move(columns)) { }
 
 void CellModel::setRows(std::vector<CellRow> rows)
 {
@@ -66,20 +62,13 @@ QVariant CellModel::data(const QModelIndex& index, int role) const
     const auto column = static_cast<std::size_t>(index.column());
     const Cell& cell = column < row.cells.size() ? row.cells[column] : kNothing;
     switch (role) {
-    case Qt::DisplayRole:
-        return cell.text;
-    case Qt::AccessibleTextRole:
-        return cell.spoken.isEmpty() ? cell.text : cell.spoken;
-    case Qt::TextAlignmentRole:
-        return QVariant::fromValue(Qt::Alignment((cell.right ? Qt::AlignRight : Qt::AlignLeft) | Qt::AlignVCenter));
-    case CellRole:
-        return QVariant::fromValue(cell);
-    case GroupEndRole:
-        return row.groupEnd;
-    case IdRole:
-        return row.id;
-    default:
-        return {};
+    case Qt::DisplayRole: return cell.text;
+    case Qt::AccessibleTextRole: return cell.spoken.isEmpty() ? cell.text : cell.spoken;
+    case Qt::TextAlignmentRole: return QVariant::fromValue(Qt::Alignment((cell.right ? Qt::AlignRight : Qt::AlignLeft) | Qt::AlignVCenter));
+    case CellRole: return QVariant::fromValue(cell);
+    case GroupEndRole: return row.groupEnd;
+    case IdRole: return row.id;
+    default: return {};
     }
 }
 
@@ -89,14 +78,11 @@ QVariant CellModel::headerData(int section, Qt::Orientation orientation, int rol
         return {};
     const CellColumn& column = m_columns[static_cast<std::size_t>(section)];
     switch (role) {
-    case Qt::DisplayRole:
-        return column.title;
-    case Qt::FontRole:
-        return fontOf(TextSize::Small, column.bold ? Weight::Semibold : Weight::Regular);
+    case Qt::DisplayRole: return column.title;
+    case Qt::FontRole: return fontOf(TextSize::Small, column.bold ? Weight::Semibold : Weight::Regular);
     case Qt::TextAlignmentRole:
         return QVariant::fromValue(Qt::Alignment((column.right ? Qt::AlignRight : Qt::AlignLeft) | Qt::AlignVCenter));
-    default:
-        return {};
+    default: return {};
     }
 }
 

@@ -17,11 +17,11 @@ struct Cell {
     Tone tone = Tone::Ink;
     TextSize size = TextSize::Body;
     Weight weight = Weight::Regular;
-    bool code = false; ///< set in the face for codes
+    bool code = false;  ///< set in the face for codes
     bool right = false; ///< numbers stand under each other
     std::optional<StateShape> shape = std::nullopt;
     std::optional<Tone> shapeTone = std::nullopt; ///< where the shape speaks in another colour than the text
-    QString spoken {}; ///< for a screen reader; empty: the text
+    QString spoken {};                            ///< for a screen reader; empty: the text
     friend bool operator==(const Cell&, const Cell&) = default;
 };
 

@@ -13,28 +13,28 @@ namespace mk::desktop {
 
 namespace {
 
-    QFont fontFor(const Cell& cell)
-    {
-        return cell.code ? codeFont() : fontOf(cell.size, cell.weight);
-    }
+QFont fontFor(const Cell& cell)
+{
+    return cell.code ? codeFont() : fontOf(cell.size, cell.weight);
+}
 
-    /// The side of the shape beside a text: the height of its capitals and a little more.
-    int shapeSide(const QFont& font)
-    {
-        return qRound(QFontMetrics(font).ascent() * 0.88);
-    }
+/// The side of the shape beside a text: the height of its capitals and a little more.
+int shapeSide(const QFont& font)
+{
+    return qRound(QFontMetrics(font).ascent() * 0.88);
+}
 
-    int shapeRoom(const Cell& cell, const QFont& font)
-    {
-        return cell.shape ? shapeSide(font) + u(1.3) : 0;
-    }
+int shapeRoom(const Cell& cell, const QFont& font)
+{
+    return cell.shape ? shapeSide(font) + u(1.3) : 0;
+}
 
 } // namespace
 
 StateDelegate::StateDelegate(double rowHeight, int wrapping, QObject* parent)
-    : QStyledItemDelegate(parent)
-    , m_rowHeight(rowHeight)
-    , m_wrapping(wrapping)
+    : QStyledItemDelegate(parent),
+      m_rowHeight(rowHeight),
+      m_wrapping(wrapping)
 {
 }
 
@@ -86,8 +86,8 @@ QSize StateDelegate::sizeHint(const QStyleOptionViewItem& option, const QModelIn
     if (index.column() == m_wrapping) {
         const QRect box = textBox(option.rect, index, cell);
         if (box.width() > u(10)) {
-            const QRect needed
-                = metrics.boundingRect(QRect(0, 0, box.width(), 1000), int(Qt::TextWordWrap) | int(Qt::AlignLeft), cell.text);
+            const QRect needed = metrics.boundingRect(
+                QRect(0, 0, box.width(), 1000), int(Qt::TextWordWrap) | int(Qt::AlignLeft), cell.text);
             if (needed.height() > metrics.height() * 3 / 2)
                 height = std::max(height, needed.height() + u(1.2));
         }
@@ -95,10 +95,7 @@ QSize StateDelegate::sizeHint(const QStyleOptionViewItem& option, const QModelIn
     return { left + shapeRoom(cell, font) + metrics.horizontalAdvance(cell.text) + u(kColumnGap) + 2, height };
 }
 
-CellView::CellView(CellModel* model, const Form& form, QWidget* parent)
-    : QTableView(parent)
-    , m_model(model)
-    , m_form(form)
+CellView::CellView(CellModel* model, const Form& form, QWidget* parent) : QTableView(parent), m_model(model), m_form(form)
 {
     const int columns = model->columnCount();
     const int stretching = form.stretching < 0 ? columns - 1 : form.stretching;

@@ -37,8 +37,8 @@ public:
     struct Form {
         double rowHeight = 5.15; ///< in u; room for a gloved finger
         double headerHeight = 4; ///< in u; 0: no header
-        int stretching = -1; ///< the column that takes the rest; -1: the last
-        double firstMargin = 2; ///< in u, before the first column
+        int stretching = -1;     ///< the column that takes the rest; -1: the last
+        double firstMargin = 2;  ///< in u, before the first column
         bool pickable = true;
         bool onPaper = false; ///< side lists stand on the window's ground
     };

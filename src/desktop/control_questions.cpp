@@ -12,13 +12,13 @@ using registry::Reading;
 
 namespace {
 
-    constexpr double kLeastMgPerDl = 10;
-    constexpr double kMostMmolPerL = 40;
+constexpr double kLeastMgPerDl = 10;
+constexpr double kMostMmolPerL = 40;
 
-    bool matches(const QRegularExpression& expression, const QString& text)
-    {
-        return expression.match(text).hasMatch();
-    }
+bool matches(const QRegularExpression& expression, const QString& text)
+{
+    return expression.match(text).hasMatch();
+}
 
 } // namespace
 

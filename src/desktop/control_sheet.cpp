@@ -24,9 +24,9 @@ using registry::Reading;
 using registry::acts::ControlRun;
 
 ControlSheet::ControlSheet(RegistryDesk& desk, QWidget* parent)
-    : Page(parent)
-    , m_desk(desk)
-    , m_form(std::make_unique<Ui::ControlSheetForm>())
+    : Page(parent),
+      m_desk(desk),
+      m_form(std::make_unique<Ui::ControlSheetForm>())
 {
     m_form->setupUi(this);
     layOut();
@@ -96,7 +96,8 @@ void ControlSheet::setAnswer(const SheetAnswer& answer)
     const QString lot = answer.stripVial ? words::text(answer.stripVial->vial.lot.value) : QString();
     for (auto& entry : m_entries) {
         if (const SheetLevel* context = contextOf(entry.level))
-            answer.unjudged ? entry.panel->setUnjudged(*context, unit) : entry.panel->setContext(*context, lot, unit, answer.at, answer.zone);
+            answer.unjudged ? entry.panel->setUnjudged(*context, unit)
+                            : entry.panel->setContext(*context, lot, unit, answer.at, answer.zone);
         if (first)
             entry.unit = unit;
         if (entry.judged)
@@ -277,8 +278,8 @@ void ControlSheet::onAnswered(Level level, bool first)
         return;
     if (!entry->unitAsked && unlikelyIn(entry->unit, *reading)) {
         entry->unitAsked = true;
-        const base::GlucoseUnit other
-            = entry->unit == base::GlucoseUnit::MgPerDl ? base::GlucoseUnit::MmolPerL : base::GlucoseUnit::MgPerDl;
+        const base::GlucoseUnit other = entry->unit == base::GlucoseUnit::MgPerDl ? base::GlucoseUnit::MmolPerL
+                                                                                  : base::GlucoseUnit::MgPerDl;
         if (!first) {
             entry->unit = other;
             m_wrongUnit = true;
@@ -357,7 +358,8 @@ void ControlSheet::judge(Entry& entry)
         return entry.panel->say(StateShape::HalfCircle, Tone::Soon, tr("Scan the %1 vial.").arg(words::level(entry.level)),
             tr("The result came from it; its label says which one it was."));
     if (m_answer->unjudged)
-        return entry.panel->say(StateShape::EmptySquare, Tone::Hold, tr("Not judged while the server is away."), tr("Compare it with the range on the vial's label yourself."));
+        return entry.panel->say(StateShape::EmptySquare, Tone::Hold, tr("Not judged while the server is away."),
+            tr("Compare it with the range on the vial's label yourself."));
     if (!judged.valid)
         return entry.panel->say(
             StateShape::BarSquare, Tone::Stop, tr("This run cannot count."), words::invalidCause(judged.invalidBecause.front()));
@@ -401,10 +403,9 @@ bool ControlSheet::isAsking() const
 
 bool ControlSheet::isComplete() const
 {
-    return m_answer && !isAsking() && !m_entries.empty()
-        && std::ranges::all_of(m_entries, [](const Entry& entry) {
-               return entry.panel->isLocked() || (readTyped(entry.panel->result()) && !entry.needsVial);
-           });
+    return m_answer && !isAsking() && !m_entries.empty() && std::ranges::all_of(m_entries, [](const Entry& entry) {
+        return entry.panel->isLocked() || (readTyped(entry.panel->result()) && !entry.needsVial);
+    });
 }
 
 bool ControlSheet::holdsResults() const

@@ -62,9 +62,9 @@ private:
         LevelPanel* panel = nullptr;
         base::GlucoseUnit unit = base::GlucoseUnit::MgPerDl;
         std::optional<base::Moment> at; ///< when the result was complete
-        QString question, answer; ///< what was asked before it was saved, and what was answered
+        QString question, answer;       ///< what was asked before it was saved, and what was answered
         bool levelAsked = false, unitAsked = false;
-        bool judged = false; ///< what it means was shown
+        bool judged = false;    ///< what it means was shown
         bool needsVial = false; ///< the result came from another level: its vial must be scanned
     };
 

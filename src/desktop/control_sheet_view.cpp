@@ -21,15 +21,15 @@ using registry::Level;
 
 namespace {
 
-    constexpr int kStripSoonDays = 3;
+constexpr int kStripSoonDays = 3;
 
-    const registry::RunRecord* lastOf(const registry::SetRecord& set, Level level)
-    {
-        for (auto run = set.runs.rbegin(); run != set.runs.rend(); ++run)
-            if (run->run.level == level)
-                return &*run;
-        return nullptr;
-    }
+const registry::RunRecord* lastOf(const registry::SetRecord& set, Level level)
+{
+    for (auto run = set.runs.rbegin(); run != set.runs.rend(); ++run)
+        if (run->run.level == level)
+            return &*run;
+    return nullptr;
+}
 
 } // namespace
 

@@ -27,25 +27,25 @@ using base::Result;
 
 namespace {
 
-    constexpr std::chrono::milliseconds kLook { 100 };
+constexpr std::chrono::milliseconds kLook { 100 };
 
-    /// Runs on the registry's thread: asks on the window's, and waits.
-    template <typename T, typename Ask> Result<T> waitFor(QObject* window, const std::atomic<bool>& closing, Ask ask)
-    {
-        auto promise = std::make_shared<std::promise<Result<T>>>();
-        auto answer = promise->get_future();
-        QMetaObject::invokeMethod(
-            window, [ask, promise] { ask([promise](Result<T> value) { promise->set_value(std::move(value)); }); }, Qt::QueuedConnection);
-        while (answer.wait_for(kLook) != std::future_status::ready)
-            if (closing)
-                return Fault { FaultKind::Denied, "the window was closed before the password was given" };
-        return answer.get();
-    }
+/// Runs on the registry's thread: asks on the window's, and waits.
+template <typename T, typename Ask>
+Result<T> waitFor(QObject* window, const std::atomic<bool>& closing, Ask ask)
+{
+    auto promise = std::make_shared<std::promise<Result<T>>>();
+    auto answer = promise->get_future();
+    QMetaObject::invokeMethod(
+        window, [ask, promise] { ask([promise](Result<T> value) { promise->set_value(std::move(value)); }); }, Qt::QueuedConnection);
+    while (answer.wait_for(kLook) != std::future_status::ready)
+        if (closing)
+            return Fault { FaultKind::Denied, "the window was closed before the password was given" };
+    return answer.get();
+}
 
 } // namespace
 
-DeskSecrets::DeskSecrets(QObject* parent)
-    : QObject(parent)
+DeskSecrets::DeskSecrets(QObject* parent) : QObject(parent)
 {
     connect(qApp, &QCoreApplication::aboutToQuit, this, &DeskSecrets::close);
 }
@@ -68,7 +68,8 @@ std::function<Result<std::vector<store::OutboxKey>>()> DeskSecrets::queueKeys(co
 {
     return [this, configFolder] {
         using Keys = std::vector<store::OutboxKey>;
-        return waitFor<Keys>(this, m_closing, [configFolder](const std::function<void(Result<Keys>)>& answer) { answer(keys::queueKeys(configFolder)); });
+        return waitFor<Keys>(
+            this, m_closing, [configFolder](const std::function<void(Result<Keys>)>& answer) { answer(keys::queueKeys(configFolder)); });
     };
 }
 
@@ -82,7 +83,8 @@ void DeskSecrets::askPerson(const store::Address& address, const Answer& answer)
     what->setText(tr("The server asks for a password."));
     auto* where = new ToneLabel(TextSize::Body, Weight::Regular, Tone::Quiet, dialog);
     where->setWordWrap(true);
-    where->setText(address.user.empty() ? place.at(0).toUpper() + place.mid(1) : tr("%1, as %2").arg(place.at(0).toUpper() + place.mid(1), QString::fromStdString(address.user)));
+    where->setText(address.user.empty() ? place.at(0).toUpper() + place.mid(1)
+                                        : tr("%1, as %2").arg(place.at(0).toUpper() + place.mid(1), QString::fromStdString(address.user)));
     auto* caption = new ToneLabel(TextSize::Small, Weight::Regular, Tone::Quiet, dialog);
     caption->setText(tr("Password of the database, not your PIN"));
     auto* edit = new QLineEdit(dialog);

@@ -15,9 +15,9 @@ namespace mk::desktop {
 /// A meter on the board, and since when it may not be used.
 struct BoardLine {
     store::BoardRow row;
-    std::optional<base::Moment> since; ///< from when the reason that stands first holds; none where it has no moment
+    std::optional<base::Moment> since;   ///< from when the reason that stands first holds; none where it has no moment
     std::optional<base::Moment> asOf {}; ///< the registry cannot be asked: this is what it said then
-    bool waits = false; ///< something of this meter is kept here and not judged yet: nothing of then is a promise any more
+    bool waits = false;                  ///< something of this meter is kept here and not judged yet: nothing of then is a promise any more
 };
 
 /// An open vial with the last day on which it may be used.
@@ -35,11 +35,11 @@ struct BoardAnswer {
     std::vector<registry::acts::WardAdded> wards;
     std::vector<registry::acts::OperatorEnrolled> people;
     std::vector<BoardLine> lines; ///< by meter
-    std::vector<VialLine> vials; ///< of the ward; empty for all wards
+    std::vector<VialLine> vials;  ///< of the ward; empty for all wards
     base::Seq head;
     bool signInSetUp = false;
     std::optional<base::Moment> asOf {}; ///< the registry cannot be asked: this is what it said then
-    bool mayKeep = false; ///< while a server is away, controls and reports may be kept on this workstation
+    bool mayKeep = false;                ///< while a server is away, controls and reports may be kept on this workstation
 };
 
 struct SheetQuestion {
@@ -70,9 +70,9 @@ struct SheetAnswer {
     VialLine stripLine;
     std::optional<base::Moment> rememberedAt; ///< when the ward used this strip vial last
     base::MeterId rememberedFrom;
-    std::vector<SheetLevel> levels; ///< the policy's required levels, in its order
+    std::vector<SheetLevel> levels;          ///< the policy's required levels, in its order
     std::vector<registry::SetRecord> before; ///< the meter's last sets, newest first
-    std::optional<base::Moment> due; ///< when the last accepted set stops clearing the meter
+    std::optional<base::Moment> due;         ///< when the last accepted set stops clearing the meter
     int clearanceHours = 24;
     bool unjudged = false; ///< the server is away: vials, ranges and people cannot be looked up
 };
@@ -92,28 +92,28 @@ struct MeterAnswer {
 struct RecordAnswer {
     base::MeterId meter;
     base::Result<std::vector<store::Outcome>> outcome = base::refused("nothing was asked");
-    BoardAnswer board; ///< of the meter's ward, after it
-    std::optional<BoardLine> line; ///< the meter as it stands now
+    BoardAnswer board;                     ///< of the meter's ward, after it
+    std::optional<BoardLine> line;         ///< the meter as it stands now
     std::vector<registry::RunRecord> runs; ///< of the set that was recorded, oldest first, all attempts
-    std::optional<base::Moment> kept {}; ///< the server is away: kept on this workstation, and not judged
-    bool mayHaveArrived = false; ///< the line broke after it was sent
+    std::optional<base::Moment> kept {};   ///< the server is away: kept on this workstation, and not judged
+    bool mayHaveArrived = false;           ///< the line broke after it was sent
 };
 
 /// One act, or one set, that waited on this workstation while the server was away.
 struct DeliveredLine {
     base::MeterId meter;
     base::Moment since;
-    std::string what; ///< "control, low 47, high 296"
+    std::string what;    ///< "control, low 47, high 296"
     std::string refusal; ///< why the registry did not take it; empty where it did
 };
 
 /// What a try to reach the server came to.
 struct ContactAnswer {
-    std::optional<base::Fault> fault; ///< none: it is there
+    std::optional<base::Fault> fault;     ///< none: it is there
     std::vector<DeliveredLine> delivered; ///< now, in order, taken or not
-    std::vector<DeliveredLine> unread; ///< not taken, now or before, and nobody has read of it yet
-    std::size_t waiting = 0; ///< still here
-    std::string trouble; ///< with the queue itself
+    std::vector<DeliveredLine> unread;    ///< not taken, now or before, and nobody has read of it yet
+    std::size_t waiting = 0;              ///< still here
+    std::string trouble;                  ///< with the queue itself
     registry::Zone zone = registry::Zone::utc();
 };
 

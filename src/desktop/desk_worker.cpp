@@ -15,54 +15,54 @@ using base::Result;
 
 namespace {
 
-    constexpr std::int64_t kDayMs = 24 * std::int64_t { 3'600'000 };
-    constexpr std::int64_t kShownDays = 43;
-    constexpr int kSetsBefore = 5;
+constexpr std::int64_t kDayMs = 24 * std::int64_t { 3'600'000 };
+constexpr std::int64_t kShownDays = 43;
+constexpr int kSetsBefore = 5;
 
-    VialLine stripLine(
-        const registry::StripVialRecord* vial, const registry::StripLotRecord* lot, base::Moment at, const registry::Zone& zone)
-    {
-        VialLine line;
-        line.against = registry::againstStripVial(vial, lot, at, zone);
-        if (vial == nullptr)
-            return line;
-        line.vial = vial->vial.vial.value;
-        line.lot = vial->vial.lot.value;
-        if (lot != nullptr)
-            if (const auto expiry = registry::effectiveExpiry(lot->lot.expiry, vial->vial.opened, lot->lot.openPeriod, zone))
-                line.lastDay = expiry->lastDay;
+VialLine stripLine(const registry::StripVialRecord* vial, const registry::StripLotRecord* lot, base::Moment at, const registry::Zone& zone)
+{
+    VialLine line;
+    line.against = registry::againstStripVial(vial, lot, at, zone);
+    if (vial == nullptr)
         return line;
-    }
-
-    VialLine controlLine(
-        const registry::ControlVialRecord* vial, const registry::ControlLotRecord* lot, base::Moment at, const registry::Zone& zone)
-    {
-        VialLine line;
-        line.against = registry::againstControlVial(vial, lot, at, zone);
-        if (vial == nullptr)
-            return line;
-        line.vial = vial->vial.vial.value;
-        line.lot = vial->vial.lot.value;
-        if (lot == nullptr)
-            return line;
-        line.level = lot->lot.level;
+    line.vial = vial->vial.vial.value;
+    line.lot = vial->vial.lot.value;
+    if (lot != nullptr)
         if (const auto expiry = registry::effectiveExpiry(lot->lot.expiry, vial->vial.opened, lot->lot.openPeriod, zone))
             line.lastDay = expiry->lastDay;
+    return line;
+}
+
+VialLine controlLine(
+    const registry::ControlVialRecord* vial, const registry::ControlLotRecord* lot, base::Moment at, const registry::Zone& zone)
+{
+    VialLine line;
+    line.against = registry::againstControlVial(vial, lot, at, zone);
+    if (vial == nullptr)
         return line;
-    }
+    line.vial = vial->vial.vial.value;
+    line.lot = vial->vial.lot.value;
+    if (lot == nullptr)
+        return line;
+    line.level = lot->lot.level;
+    if (const auto expiry = registry::effectiveExpiry(lot->lot.expiry, vial->vial.opened, lot->lot.openPeriod, zone))
+        line.lastDay = expiry->lastDay;
+    return line;
+}
 
-    template <typename R> std::optional<R> copied(const R* record)
-    {
-        return record == nullptr ? std::nullopt : std::optional<R>(*record);
-    }
+template <typename R>
+std::optional<R> copied(const R* record)
+{
+    return record == nullptr ? std::nullopt : std::optional<R>(*record);
+}
 
-    const registry::RunRecord* lastRunOf(const registry::SetRecord& set, registry::Level level)
-    {
-        for (const auto& run : std::views::reverse(set.runs))
-            if (run.run.level == level)
-                return &run;
-        return nullptr;
-    }
+const registry::RunRecord* lastRunOf(const registry::SetRecord& set, registry::Level level)
+{
+    for (const auto& run : std::views::reverse(set.runs))
+        if (run.run.level == level)
+            return &run;
+    return nullptr;
+}
 
 } // namespace
 

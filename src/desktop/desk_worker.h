@@ -20,7 +20,7 @@ struct DeskOptions {
     store::Clock clock = store::machineClock;
     std::string station = "desk";
     store::PasswordSource password {}; ///< asked on the registry's thread; may wait for a person
-    std::string queueFolder {}; ///< where acts are kept while the server is away; empty: nowhere
+    std::string queueFolder {};        ///< where acts are kept while the server is away; empty: nowhere
     std::function<base::Result<std::vector<store::OutboxKey>>()> queueKeys {}; ///< asked on the registry's thread
 
     bool onServer() const { return path.starts_with("postgresql://") || path.starts_with("postgres://"); }
@@ -31,10 +31,7 @@ class DeskWorker final : public QObject {
     Q_OBJECT
 
 public:
-    explicit DeskWorker(DeskOptions options)
-        : m_options(std::move(options))
-    {
-    }
+    explicit DeskWorker(DeskOptions options) : m_options(std::move(options)) { }
 
     base::Result<BoardAnswer> board(const std::optional<base::WardId>& ward);
     base::Result<SheetAnswer> sheet(const SheetQuestion& question);
@@ -48,7 +45,8 @@ public:
     /// ward  where the person begins to work; whoever was signed in before is signed off
     SignInAnswer signIn(const base::OperatorId& person, const store::Secret& secret, const std::optional<base::WardId>& ward);
     /// A secret that was given out is replaced, and the person signed in with the new one.
-    SignInAnswer replaceSecret(const base::OperatorId& person, const store::Secret& present, const store::Secret& next, const std::optional<base::WardId>& ward);
+    SignInAnswer replaceSecret(
+        const base::OperatorId& person, const store::Secret& present, const store::Secret& next, const std::optional<base::WardId>& ward);
     void signOff();
     /// Why the server cannot be reached, from the request that found it out until contact() did reach it. Until then every request is
     /// answered at once, with that or from what was known last.

@@ -18,49 +18,49 @@ using namespace registry;
 
 namespace {
 
-    /// What may wait here: what is done on the ward, and judged when it arrives. Everything else is decided where the records are.
-    bool mayWait(const Act& act)
-    {
-        return std::holds_alternative<acts::ControlRun>(act) || std::holds_alternative<acts::IncidentReported>(act);
-    }
+/// What may wait here: what is done on the ward, and judged when it arrives. Everything else is decided where the records are.
+bool mayWait(const Act& act)
+{
+    return std::holds_alternative<acts::ControlRun>(act) || std::holds_alternative<acts::IncidentReported>(act);
+}
 
-    /// The registry understood it and does not take it; it would not another time either.
-    bool isFinal(FaultKind kind)
-    {
-        return kind == FaultKind::BadInput || kind == FaultKind::NotFound || kind == FaultKind::Conflict || kind == FaultKind::Refused;
-    }
+/// The registry understood it and does not take it; it would not another time either.
+bool isFinal(FaultKind kind)
+{
+    return kind == FaultKind::BadInput || kind == FaultKind::NotFound || kind == FaultKind::Conflict || kind == FaultKind::Refused;
+}
 
-    std::string inWords(const store::KeptActs& kept)
-    {
-        std::string text;
-        for (const auto& act : kept.acts) {
-            const auto* run = std::get_if<acts::ControlRun>(&act.act);
-            const auto* incident = std::get_if<acts::IncidentReported>(&act.act);
-            if (run != nullptr)
-                text += (text.empty() ? "control: " : ", ") + std::string(word(run->level)) + " " + toText(run->result);
-            else if (incident != nullptr)
-                text += (text.empty() ? "report: " : "; report: ") + std::string(word(incident->what));
-        }
-        return text;
+std::string inWords(const store::KeptActs& kept)
+{
+    std::string text;
+    for (const auto& act : kept.acts) {
+        const auto* run = std::get_if<acts::ControlRun>(&act.act);
+        const auto* incident = std::get_if<acts::IncidentReported>(&act.act);
+        if (run != nullptr)
+            text += (text.empty() ? "control: " : ", ") + std::string(word(run->level)) + " " + toText(run->result);
+        else if (incident != nullptr)
+            text += (text.empty() ? "report: " : "; report: ") + std::string(word(incident->what));
     }
+    return text;
+}
 
-    DeliveredLine lineFrom(const store::KeptActs& kept, const std::string& refusal)
-    {
-        return { kept.meter, kept.since, inWords(kept), refusal };
-    }
+DeliveredLine lineFrom(const store::KeptActs& kept, const std::string& refusal)
+{
+    return { kept.meter, kept.since, inWords(kept), refusal };
+}
 
-    VialLine knownVial(const BoardAnswer& board, const std::string& id)
-    {
-        const auto known = std::ranges::find(board.vials, id, &VialLine::vial);
-        return known == board.vials.end() ? VialLine { id, {}, {}, {}, {} } : *known;
-    }
+VialLine knownVial(const BoardAnswer& board, const std::string& id)
+{
+    const auto known = std::ranges::find(board.vials, id, &VialLine::vial);
+    return known == board.vials.end() ? VialLine { id, {}, {}, {}, {} } : *known;
+}
 
-    /// The newest open vial of a kind that may be used, as the board knew it.
-    std::string usableVial(const BoardAnswer& board, std::optional<Level> level)
-    {
-        const auto found = std::ranges::find_if(board.vials, [&](const VialLine& vial) { return vial.level == level && vial.against.empty(); });
-        return found == board.vials.end() ? std::string() : found->vial;
-    }
+/// The newest open vial of a kind that may be used, as the board knew it.
+std::string usableVial(const BoardAnswer& board, std::optional<Level> level)
+{
+    const auto found = std::ranges::find_if(board.vials, [&](const VialLine& vial) { return vial.level == level && vial.against.empty(); });
+    return found == board.vials.end() ? std::string() : found->vial;
+}
 
 } // namespace
 
@@ -124,11 +124,14 @@ std::vector<store::NewAct> DeskWorker::withIds(std::vector<store::NewAct> acts)
 
 void DeskWorker::keepOrSay(RecordAnswer& answer, const std::vector<store::NewAct>& acts, const base::OperatorId& person)
 {
-    const bool may = m_policy && m_policy->recordOffline && std::ranges::all_of(acts, [](const store::NewAct& act) { return mayWait(act.act); });
+    const bool may = m_policy && m_policy->recordOffline
+        && std::ranges::all_of(acts, [](const store::NewAct& act) { return mayWait(act.act); });
     if (!may)
         return;
     Done kept = openQueue();
-    const base::Moment since = m_reader ? m_reader->zone().at(m_options.clock() / 1000 * 1000) : m_lastBoard ? m_lastBoard->zone.at(m_options.clock() / 1000 * 1000) : base::Moment {};
+    const base::Moment since = m_reader ? m_reader->zone().at(m_options.clock() / 1000 * 1000)
+        : m_lastBoard                   ? m_lastBoard->zone.at(m_options.clock() / 1000 * 1000)
+                                        : base::Moment {};
     if (kept && since.utcMs == 0)
         kept = Fault { FaultKind::Io, "the zone of the registry is not known here; nothing was kept. Use the paper form" };
     if (kept)
@@ -143,7 +146,8 @@ void DeskWorker::keepOrSay(RecordAnswer& answer, const std::vector<store::NewAct
     if (!m_lastBoard)
         return;
     answer.board = *m_lastBoard;
-    const auto line = std::ranges::find(answer.board.lines, answer.meter, [](const BoardLine& each) { return each.row.history.meter.act.meter; });
+    const auto line = std::ranges::find(
+        answer.board.lines, answer.meter, [](const BoardLine& each) { return each.row.history.meter.act.meter; });
     if (line != answer.board.lines.end())
         answer.line = *line;
 }
@@ -153,7 +157,8 @@ Result<SheetAnswer> DeskWorker::sheetFromMemory(const SheetQuestion& question) c
 {
     if (!m_policy || !m_policy->recordOffline || !m_lastBoard)
         return *m_lost;
-    const auto line = std::ranges::find(m_lastBoard->lines, question.meter, [](const BoardLine& each) { return each.row.history.meter.act.meter; });
+    const auto line = std::ranges::find(
+        m_lastBoard->lines, question.meter, [](const BoardLine& each) { return each.row.history.meter.act.meter; });
     if (line == m_lastBoard->lines.end())
         return *m_lost;
     SheetAnswer answer;

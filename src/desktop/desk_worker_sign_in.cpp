@@ -56,7 +56,9 @@ void DeskWorker::signOff()
         const auto person = m_signedIn->person();
         // Nothing hangs on this entry; where it cannot be written the session is seen to have been left open.
         static_cast<void>(m_registrar->recordOwnDecided(
-            [&](store::Reader&, base::Moment now) { return std::vector<registry::Act> { registry::acts::ShiftEnded { now, person, *m_signedInOn } }; },
+            [&](store::Reader&, base::Moment now) {
+                return std::vector<registry::Act> { registry::acts::ShiftEnded { now, person, *m_signedInOn } };
+            },
             { person, m_options.station, m_signedIn }));
     }
     m_signedIn.reset();

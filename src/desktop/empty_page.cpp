@@ -9,10 +9,10 @@
 namespace mk::desktop {
 
 EmptyPage::EmptyPage(QWidget* parent)
-    : Page(parent)
-    , m_what(new ToneLabel(TextSize::Body, Weight::Regular, Tone::Ink, this))
-    , m_how(new ToneLabel(TextSize::Body, Weight::Regular, Tone::Ink, this))
-    , m_commands(new ToneLabel(TextSize::Body, Weight::Regular, Tone::Ink, this))
+    : Page(parent),
+      m_what(new ToneLabel(TextSize::Body, Weight::Regular, Tone::Ink, this)),
+      m_how(new ToneLabel(TextSize::Body, Weight::Regular, Tone::Ink, this)),
+      m_commands(new ToneLabel(TextSize::Body, Weight::Regular, Tone::Ink, this))
 {
     auto* panel = new QFrame(this);
     panel->setFrameShape(QFrame::StyledPanel);
@@ -60,11 +60,13 @@ void EmptyPage::sayProblem(const QString& text)
 void EmptyPage::sayAway(const QString& detail, bool tried)
 {
     m_answer = tried ? tr("The server does not answer.") : tr("The server does not let this program in.");
-    m_what->setText(tr("Here the ward's meters would stand. They are kept on a server of the hospital, and this workstation does not get through to it."));
-    m_how->setText(tried ? tr("It is tried again by itself, every few seconds; the ward appears here as soon as it answers. Until then use no "
-                              "meter on the word of this program: follow the ward's downtime procedure, and record on the paper form.")
-                         : tr("Press F5 to try again. Until then use no meter on the word of this program: follow the ward's downtime procedure, "
-                              "and record on the paper form."));
+    m_what->setText(tr(
+        "Here the ward's meters would stand. They are kept on a server of the hospital, and this workstation does not get through to it."));
+    m_how->setText(tried
+            ? tr("It is tried again by itself, every few seconds; the ward appears here as soon as it answers. Until then use no "
+                 "meter on the word of this program: follow the ward's downtime procedure, and record on the paper form.")
+            : tr("Press F5 to try again. Until then use no meter on the word of this program: follow the ward's downtime procedure, "
+                 "and record on the paper form."));
     m_commands->setText(tr("For whoever looks after the server: %1").arg(detail));
     emit changed();
 }

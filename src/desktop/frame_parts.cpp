@@ -13,9 +13,7 @@
 
 namespace mk::desktop {
 
-ToneLabel::ToneLabel(TextSize size, Weight weight, Tone tone, QWidget* parent)
-    : QLabel(parent)
-    , m_tone(tone)
+ToneLabel::ToneLabel(TextSize size, Weight weight, Tone tone, QWidget* parent) : QLabel(parent), m_tone(tone)
 {
     setFont(fontOf(size, weight));
     setTextFormat(Qt::PlainText);
@@ -47,8 +45,7 @@ void ToneLabel::changeEvent(QEvent* event)
         wear();
 }
 
-ShapeMark::ShapeMark(int side, QWidget* parent)
-    : QWidget(parent)
+ShapeMark::ShapeMark(int side, QWidget* parent) : QWidget(parent)
 {
     setSide(side);
 }
@@ -74,8 +71,8 @@ void ShapeMark::paintEvent(QPaintEvent*)
 }
 
 SideTitle::SideTitle(const QString& title, const QString& right, QWidget* parent)
-    : QWidget(parent)
-    , m_title(new ToneLabel(TextSize::Small, Weight::Semibold, Tone::Ink, this))
+    : QWidget(parent),
+      m_title(new ToneLabel(TextSize::Small, Weight::Semibold, Tone::Ink, this))
 {
     setFixedHeight(u(4));
     auto* layout = new QHBoxLayout(this);
@@ -102,12 +99,12 @@ void SideTitle::paintEvent(QPaintEvent*)
 }
 
 HeaderBar::HeaderBar(QWidget* parent)
-    : QWidget(parent)
-    , m_scan(new QLineEdit(this))
-    , m_past(new QLabel(this))
-    , m_person(new QToolButton(this))
-    , m_ward(new QToolButton(this))
-    , m_moment(new QLabel(this))
+    : QWidget(parent),
+      m_scan(new QLineEdit(this)),
+      m_past(new QLabel(this)),
+      m_person(new QToolButton(this)),
+      m_ward(new QToolButton(this)),
+      m_moment(new QLabel(this))
 {
     setFixedHeight(u(8));
     m_scan->setFixedSize(u(48), u(5) + 1);
@@ -200,13 +197,13 @@ void HeaderBar::paintEvent(QPaintEvent*)
 }
 
 AnswerBand::AnswerBand(QWidget* parent)
-    : QWidget(parent)
-    , m_question(new ToneLabel(TextSize::Small, Weight::Regular, Tone::Quiet, this))
-    , m_mark(new ShapeMark(u(3.5), this))
-    , m_answer(new ToneLabel(TextSize::Answer, Weight::Semibold, Tone::Ink, this))
-    , m_tail(new ToneLabel(TextSize::Answer, Weight::Semibold, Tone::Ink, this))
-    , m_actions(new QWidget(this))
-    , m_actionLayout(new QHBoxLayout(m_actions))
+    : QWidget(parent),
+      m_question(new ToneLabel(TextSize::Small, Weight::Regular, Tone::Quiet, this)),
+      m_mark(new ShapeMark(u(3.5), this)),
+      m_answer(new ToneLabel(TextSize::Answer, Weight::Semibold, Tone::Ink, this)),
+      m_tail(new ToneLabel(TextSize::Answer, Weight::Semibold, Tone::Ink, this)),
+      m_actions(new QWidget(this)),
+      m_actionLayout(new QHBoxLayout(m_actions))
 {
     setFixedHeight(u(12));
     m_answer->setAccessibleName(tr("Answer"));
@@ -284,8 +281,7 @@ void AnswerBand::resizeEvent(QResizeEvent* event)
     fit();
 }
 
-PastFrame::PastFrame(QWidget* around)
-    : QWidget(around)
+PastFrame::PastFrame(QWidget* around) : QWidget(around)
 {
     setAttribute(Qt::WA_TransparentForMouseEvents);
     around->installEventFilter(this);
@@ -309,10 +305,10 @@ bool PastFrame::eventFilter(QObject* watched, QEvent* event)
 }
 
 ServerStrip::ServerStrip(QWidget* parent)
-    : QWidget(parent)
-    , m_mark(new ShapeMark(u(2.6), this))
-    , m_what(new ToneLabel(TextSize::Body, Weight::Semibold, Tone::Ink, this))
-    , m_todo(new ToneLabel(TextSize::Small, Weight::Regular, Tone::Ink, this))
+    : QWidget(parent),
+      m_mark(new ShapeMark(u(2.6), this)),
+      m_what(new ToneLabel(TextSize::Body, Weight::Semibold, Tone::Ink, this)),
+      m_todo(new ToneLabel(TextSize::Small, Weight::Regular, Tone::Ink, this))
 {
     auto* texts = new QVBoxLayout;
     texts->setSpacing(0);
@@ -367,9 +363,9 @@ QString ServerStrip::text() const
 }
 
 KeyLine::KeyLine(QWidget* parent)
-    : QWidget(parent)
-    , m_keys(new ToneLabel(TextSize::Small, Weight::Regular, Tone::Quiet, this))
-    , m_note(new ToneLabel(TextSize::Small, Weight::Regular, Tone::Quiet, this))
+    : QWidget(parent),
+      m_keys(new ToneLabel(TextSize::Small, Weight::Regular, Tone::Quiet, this)),
+      m_note(new ToneLabel(TextSize::Small, Weight::Regular, Tone::Quiet, this))
 {
     setFixedHeight(u(4));
     m_keys->setTextFormat(Qt::RichText);

@@ -15,36 +15,34 @@ using registry::IncidentKind;
 
 namespace {
 
-    /// In the order of how often a ward has to say it.
-    constexpr IncidentKind kKinds[] = { IncidentKind::Dropped, IncidentKind::ErrorCode, IncidentKind::Wet, IncidentKind::Damaged,
-        IncidentKind::ImplausibleResult, IncidentKind::WrongUnit, IncidentKind::BatteryChanged, IncidentKind::ClockWrong,
-        IncidentKind::Temperature, IncidentKind::Soiled, IncidentKind::Cleaned, IncidentKind::NotInUse, IncidentKind::Found,
-        IncidentKind::SoftwareUpdated, IncidentKind::FieldNotice };
+/// In the order of how often a ward has to say it.
+constexpr IncidentKind kKinds[] = { IncidentKind::Dropped, IncidentKind::ErrorCode, IncidentKind::Wet, IncidentKind::Damaged,
+    IncidentKind::ImplausibleResult, IncidentKind::WrongUnit, IncidentKind::BatteryChanged, IncidentKind::ClockWrong,
+    IncidentKind::Temperature, IncidentKind::Soiled, IncidentKind::Cleaned, IncidentKind::NotInUse, IncidentKind::Found,
+    IncidentKind::SoftwareUpdated, IncidentKind::FieldNotice };
 
-    QString timeText(base::Moment moment, const registry::Zone& zone)
-    {
-        return words::text(base::toText(zone.dateOf(moment))) + QChar(u' ') + words::time(moment, zone);
-    }
+QString timeText(base::Moment moment, const registry::Zone& zone)
+{
+    return words::text(base::toText(zone.dateOf(moment))) + QChar(u' ') + words::time(moment, zone);
+}
 
-    QString effectInWords(IncidentKind kind)
-    {
-        const registry::IncidentEffect effect = registry::effectOf(kind);
-        if (effect.withdraws)
-            return IncidentSheet::tr("Saving withdraws the meter. Only the coordinator brings it back.");
-        if (effect.holds)
-            return effect.needsInspection
-                ? IncidentSheet::tr("Saving puts the meter on hold until somebody looked it over and both levels are accepted.")
-                : IncidentSheet::tr("Saving puts the meter on hold until both levels are accepted.");
-        if (kind == IncidentKind::Soiled)
-            return IncidentSheet::tr("Saving keeps the meter from use until its cleaning is recorded.");
-        return IncidentSheet::tr("Saving does not take the meter out of use by itself.");
-    }
+QString effectInWords(IncidentKind kind)
+{
+    const registry::IncidentEffect effect = registry::effectOf(kind);
+    if (effect.withdraws)
+        return IncidentSheet::tr("Saving withdraws the meter. Only the coordinator brings it back.");
+    if (effect.holds)
+        return effect.needsInspection
+            ? IncidentSheet::tr("Saving puts the meter on hold until somebody looked it over and both levels are accepted.")
+            : IncidentSheet::tr("Saving puts the meter on hold until both levels are accepted.");
+    if (kind == IncidentKind::Soiled)
+        return IncidentSheet::tr("Saving keeps the meter from use until its cleaning is recorded.");
+    return IncidentSheet::tr("Saving does not take the meter out of use by itself.");
+}
 
 } // namespace
 
-IncidentSheet::IncidentSheet(QWidget* parent)
-    : Page(parent)
-    , m_form(std::make_unique<Ui::IncidentSheetForm>())
+IncidentSheet::IncidentSheet(QWidget* parent) : Page(parent), m_form(std::make_unique<Ui::IncidentSheetForm>())
 {
     m_form->setupUi(this);
     layOut();

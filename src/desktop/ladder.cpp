@@ -11,27 +11,26 @@ namespace mk::desktop {
 
 namespace {
 
-    constexpr int kSteps = 6;
-    constexpr double kStepHeight = 8.6; ///< u
+constexpr int kSteps = 6;
+constexpr double kStepHeight = 8.6; ///< u
 
-    struct StepText {
-        QString what, how;
-    };
+struct StepText {
+    QString what, how;
+};
 
-    std::array<StepText, kSteps> stepTexts()
-    {
-        return { { { Ladder::tr("Stop and label the meter"), Ladder::tr("it is on hold in the record") },
-            { Ladder::tr("Check the technique"), Ladder::tr("level, mixing, first drop, strip, code") },
-            { Ladder::tr("Repeat once"), Ladder::tr("new strip, same vials") },
-            { Ladder::tr("Open a new control vial"), Ladder::tr("then run the level again") },
-            { Ladder::tr("Open a new strip vial"), Ladder::tr("then run both levels") },
-            { Ladder::tr("Withdraw the meter"), Ladder::tr("and tell the coordinator") } } };
-    }
+std::array<StepText, kSteps> stepTexts()
+{
+    return { { { Ladder::tr("Stop and label the meter"), Ladder::tr("it is on hold in the record") },
+        { Ladder::tr("Check the technique"), Ladder::tr("level, mixing, first drop, strip, code") },
+        { Ladder::tr("Repeat once"), Ladder::tr("new strip, same vials") },
+        { Ladder::tr("Open a new control vial"), Ladder::tr("then run the level again") },
+        { Ladder::tr("Open a new strip vial"), Ladder::tr("then run both levels") },
+        { Ladder::tr("Withdraw the meter"), Ladder::tr("and tell the coordinator") } } };
+}
 
 } // namespace
 
-Ladder::Ladder(QWidget* parent)
-    : QWidget(parent)
+Ladder::Ladder(QWidget* parent) : QWidget(parent)
 {
     setSizePolicy(QSizePolicy::Preferred, QSizePolicy::Fixed);
     setStep(2);

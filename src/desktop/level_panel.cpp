@@ -15,15 +15,15 @@ namespace mk::desktop {
 
 namespace {
 
-    constexpr std::chrono::milliseconds kDeadEnter { 500 };
-    constexpr int kPanelSoonDays = 3;
+constexpr std::chrono::milliseconds kDeadEnter { 500 };
+constexpr int kPanelSoonDays = 3;
 
 } // namespace
 
 LevelPanel::LevelPanel(registry::Level level, QWidget* parent)
-    : QFrame(parent)
-    , m_level(level)
-    , m_form(std::make_unique<Ui::LevelPanelForm>())
+    : QFrame(parent),
+      m_level(level),
+      m_form(std::make_unique<Ui::LevelPanelForm>())
 {
     m_form->setupUi(this);
     setBackgroundRole(QPalette::Base);

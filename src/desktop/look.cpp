@@ -14,42 +14,37 @@ namespace mk::desktop {
 
 namespace {
 
-    constexpr double kBodyPoints = 10.5;
-    constexpr double kLeastPoints = 9.0;
+constexpr double kBodyPoints = 10.5;
+constexpr double kLeastPoints = 9.0;
 
-    QColor rgb(QRgb value)
-    {
-        return QColor::fromRgb(value);
-    }
+QColor rgb(QRgb value)
+{
+    return QColor::fromRgb(value);
+}
 
-    double sizeFactor(TextSize size)
-    {
-        switch (size) {
-        case TextSize::Small:
-            return 0.875;
-        case TextSize::Body:
-            return 1.0;
-        case TextSize::Heading:
-            return 1.25;
-        case TextSize::Answer:
-            return 1.75;
-        case TextSize::Verdict:
-            return 3.0;
-        }
-        return 1.0;
+double sizeFactor(TextSize size)
+{
+    switch (size) {
+    case TextSize::Small: return 0.875;
+    case TextSize::Body: return 1.0;
+    case TextSize::Heading: return 1.25;
+    case TextSize::Answer: return 1.75;
+    case TextSize::Verdict: return 3.0;
     }
+    return 1.0;
+}
 
-    QString textFamily()
-    {
-        static const QString kWanted = QStringLiteral("Open Sans");
-        return QFontDatabase::families().contains(kWanted) ? kWanted : QStringLiteral("DejaVu Sans");
-    }
+QString textFamily()
+{
+    static const QString kWanted = QStringLiteral("Open Sans");
+    return QFontDatabase::families().contains(kWanted) ? kWanted : QStringLiteral("DejaVu Sans");
+}
 
-    double luminance(const QColor& colour)
-    {
-        const auto linear = [](double channel) { return channel <= 0.03928 ? channel / 12.92 : std::pow((channel + 0.055) / 1.055, 2.4); };
-        return 0.2126 * linear(colour.redF()) + 0.7152 * linear(colour.greenF()) + 0.0722 * linear(colour.blueF());
-    }
+double luminance(const QColor& colour)
+{
+    const auto linear = [](double channel) { return channel <= 0.03928 ? channel / 12.92 : std::pow((channel + 0.055) / 1.055, 2.4); };
+    return 0.2126 * linear(colour.redF()) + 0.7152 * linear(colour.greenF()) + 0.0722 * linear(colour.blueF());
+}
 
 } // namespace
 
@@ -70,20 +65,13 @@ const Tokens& tokensOf(const QPalette& palette)
 QColor colourOf(const Tokens& tokens, Tone tone)
 {
     switch (tone) {
-    case Tone::Ink:
-        return tokens.ink;
-    case Tone::Quiet:
-        return tokens.quiet;
-    case Tone::Action:
-        return tokens.action;
-    case Tone::Use:
-        return tokens.use;
-    case Tone::Soon:
-        return tokens.soon;
-    case Tone::Stop:
-        return tokens.stop;
-    case Tone::Hold:
-        return tokens.hold;
+    case Tone::Ink: return tokens.ink;
+    case Tone::Quiet: return tokens.quiet;
+    case Tone::Action: return tokens.action;
+    case Tone::Use: return tokens.use;
+    case Tone::Soon: return tokens.soon;
+    case Tone::Stop: return tokens.stop;
+    case Tone::Hold: return tokens.hold;
     }
     return tokens.ink;
 }

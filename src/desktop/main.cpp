@@ -30,7 +30,8 @@ int complain(const QString& text)
 
 QString defaultRegistry()
 {
-    return QStandardPaths::writableLocation(QStandardPaths::GenericDataLocation) + QStringLiteral("/meterkeep/registry.mkr"); // as the command line does
+    return QStandardPaths::writableLocation(QStandardPaths::GenericDataLocation)
+        + QStringLiteral("/meterkeep/registry.mkr"); // as the command line does
 }
 
 /// A moment as it is typed; without an offset it is meant in the registry's zone.
@@ -101,9 +102,10 @@ int main(int argc, char* argv[])
     dress(application, options.theme);
     DeskSecrets secrets;
     options.desk.password = secrets.passwordSource();
-    options.desk.queueFolder = (QStandardPaths::writableLocation(QStandardPaths::GenericDataLocation) + QStringLiteral("/meterkeep")).toStdString();
-    options.desk.queueKeys
-        = secrets.queueKeys(QStandardPaths::writableLocation(QStandardPaths::GenericConfigLocation) + QStringLiteral("/meterkeep"));
+    options.desk.queueFolder = (QStandardPaths::writableLocation(QStandardPaths::GenericDataLocation) + QStringLiteral("/meterkeep"))
+                                   .toStdString();
+    options.desk.queueKeys = secrets.queueKeys(
+        QStandardPaths::writableLocation(QStandardPaths::GenericConfigLocation) + QStringLiteral("/meterkeep"));
     MainWindow window(options);
     window.resize(u(1280 / 7.0), u(720 / 7.0));
     window.QWidget::show();

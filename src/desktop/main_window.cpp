@@ -30,29 +30,29 @@ namespace mk::desktop {
 
 namespace {
 
-    /// Fitness changes by itself as time goes on.
-    constexpr std::chrono::seconds kLookAgainEvery { 30 };
+/// Fitness changes by itself as time goes on.
+constexpr std::chrono::seconds kLookAgainEvery { 30 };
 
 } // namespace
 
 MainWindow::MainWindow(WindowOptions options)
-    : m_options(std::move(options))
-    , m_desk(m_options.desk)
-    , m_header(new HeaderBar(this))
-    , m_band(new AnswerBand(this))
-    , m_stack(new QStackedWidget(this))
-    , m_keys(new KeyLine(this))
-    , m_whole(new QStackedWidget(this))
-    , m_wardPage(new WardPage(m_desk.mayWrite()))
-    , m_meterPage(new MeterPage(m_desk.mayWrite()))
-    , m_controlSheet(new ControlSheet(m_desk))
-    , m_incidentSheet(new IncidentSheet)
-    , m_verdictPage(new VerdictPage)
-    , m_emptyPage(new EmptyPage)
-    , m_deliveryPage(new DeliveryPage)
-    , m_wall(new WallScreen(this))
-    , m_signIn(new SignInDialog(this))
-    , m_serverStrip(new ServerStrip(this))
+    : m_options(std::move(options)),
+      m_desk(m_options.desk),
+      m_header(new HeaderBar(this)),
+      m_band(new AnswerBand(this)),
+      m_stack(new QStackedWidget(this)),
+      m_keys(new KeyLine(this)),
+      m_whole(new QStackedWidget(this)),
+      m_wardPage(new WardPage(m_desk.mayWrite())),
+      m_meterPage(new MeterPage(m_desk.mayWrite())),
+      m_controlSheet(new ControlSheet(m_desk)),
+      m_incidentSheet(new IncidentSheet),
+      m_verdictPage(new VerdictPage),
+      m_emptyPage(new EmptyPage),
+      m_deliveryPage(new DeliveryPage),
+      m_wall(new WallScreen(this)),
+      m_signIn(new SignInDialog(this)),
+      m_serverStrip(new ServerStrip(this))
 {
     setWindowTitle(tr("Meterkeep"));
     m_wardChosen = m_options.ward.has_value();
@@ -81,8 +81,8 @@ void MainWindow::layOut()
     layout->addWidget(m_stack, 1);
     m_header->setNotice(m_serverStrip);
     layout->addWidget(m_keys);
-    for (Page* page :
-        std::initializer_list<Page*> { m_wardPage, m_meterPage, m_controlSheet, m_incidentSheet, m_verdictPage, m_emptyPage, m_deliveryPage })
+    for (Page* page : std::initializer_list<Page*> {
+             m_wardPage, m_meterPage, m_controlSheet, m_incidentSheet, m_verdictPage, m_emptyPage, m_deliveryPage })
         m_stack->addWidget(page);
     m_whole->addWidget(frame);
     m_whole->addWidget(m_wall);
@@ -96,8 +96,8 @@ void MainWindow::layOut()
 
 void MainWindow::connectPages()
 {
-    for (Page* page :
-        std::initializer_list<Page*> { m_wardPage, m_meterPage, m_controlSheet, m_incidentSheet, m_verdictPage, m_emptyPage, m_deliveryPage }) {
+    for (Page* page : std::initializer_list<Page*> {
+             m_wardPage, m_meterPage, m_controlSheet, m_incidentSheet, m_verdictPage, m_emptyPage, m_deliveryPage }) {
         connect(page, &Page::changed, this, &MainWindow::refreshFrame);
         connect(page, &Page::finished, this, &MainWindow::openWard);
     }
@@ -153,12 +153,9 @@ void MainWindow::connectDesk()
     });
     connect(&m_desk, &RegistryDesk::recorded, this, &MainWindow::onRecorded);
     connect(&m_desk, &RegistryDesk::signInAnswered, this, [this](quint64, const SignInAnswer& answer) { onSignIn(answer); });
-    connect(m_signIn, &SignInDialog::offered, this, [this] {
-        m_desk.signIn(m_signIn->person(), m_signIn->present(), m_options.ward);
-    });
-    connect(m_signIn, &SignInDialog::replaced, this, [this] {
-        m_desk.replaceSecret(m_signIn->person(), m_signIn->present(), m_signIn->next(), m_options.ward);
-    });
+    connect(m_signIn, &SignInDialog::offered, this, [this] { m_desk.signIn(m_signIn->person(), m_signIn->present(), m_options.ward); });
+    connect(m_signIn, &SignInDialog::replaced, this,
+        [this] { m_desk.replaceSecret(m_signIn->person(), m_signIn->present(), m_signIn->next(), m_options.ward); });
     connect(m_signIn, &SignInDialog::rejected, this, [this] { m_lookingOnly = true; });
     const auto lookAgain = [this] {
         if (m_desk.isLost()) {
@@ -175,8 +172,9 @@ void MainWindow::connectDesk()
 
 void MainWindow::makeKeys()
 {
-    const auto key
-        = [this](const QKeySequence& sequence, auto&& act) { connect(new QShortcut(sequence, this), &QShortcut::activated, this, act); };
+    const auto key = [this](const QKeySequence& sequence, auto&& act) {
+        connect(new QShortcut(sequence, this), &QShortcut::activated, this, act);
+    };
     key(QKeySequence(Qt::Key_F6), [this] {
         m_header->scanField()->setFocus();
         m_header->scanField()->selectAll();
@@ -285,8 +283,8 @@ void MainWindow::onBoard(const base::Result<BoardAnswer>& answer)
             show(m_emptyPage);
         return;
     }
-    const bool peopleOrWardsDiffer
-        = !m_board || m_board->people.size() != answer->people.size() || m_board->wards.size() != answer->wards.size();
+    const bool peopleOrWardsDiffer = !m_board || m_board->people.size() != answer->people.size()
+        || m_board->wards.size() != answer->wards.size();
     m_board = *answer;
     if (peopleOrWardsDiffer)
         fillMenus();
@@ -438,7 +436,8 @@ void MainWindow::onRecorded(quint64 number, const RecordAnswer& answer)
     }
     if (!answer.outcome) {
         const bool away = answer.outcome.error().kind == base::FaultKind::Unreachable;
-        const QString text = away ? keptText(purpose, answer.outcome.error(), answer.mayHaveArrived) : words::sentence(answer.outcome.error().text);
+        const QString text = away ? keptText(purpose, answer.outcome.error(), answer.mayHaveArrived)
+                                  : words::sentence(answer.outcome.error().text);
         m_closing = false;
         if (purpose == Purpose::Control || purpose == Purpose::LeaveSheet) {
             m_controlSheet->sayProblem(text);

@@ -133,7 +133,7 @@ private:
     QAction* m_readWhy = nullptr;
     QTimer m_minute;
     std::optional<base::Fault> m_lostBy;
-    std::set<base::MeterId> m_waiting; ///< meters of which something is kept here
+    std::set<base::MeterId> m_waiting;       ///< meters of which something is kept here
     std::optional<MeterAnswer> m_meterKnown; ///< of the meter page, as it was read
 };
 

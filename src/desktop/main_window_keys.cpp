@@ -55,8 +55,8 @@ void MainWindow::keyPressEvent(QKeyEvent* event)
 {
     // Nothing else took this key: what is typed, or what a scanner sends, goes to the scan field.
     const QString text = event->text();
-    const bool printable
-        = !text.isEmpty() && text.at(0).isPrint() && !(event->modifiers() & (Qt::ControlModifier | Qt::AltModifier | Qt::MetaModifier));
+    const bool printable = !text.isEmpty() && text.at(0).isPrint()
+        && !(event->modifiers() & (Qt::ControlModifier | Qt::AltModifier | Qt::MetaModifier));
     if (printable && !m_desk.options().past) {
         m_header->scanField()->setFocus();
         m_header->scanField()->setText(text);

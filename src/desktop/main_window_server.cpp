@@ -75,11 +75,14 @@ void MainWindow::showStale()
 void MainWindow::sayLost()
 {
     if (m_lostBy && m_lostBy->kind != base::FaultKind::Unreachable)
-        m_serverStrip->sayLost(tr("The server does not let this program in."), tr("Nothing can be saved: use the paper form, and tell the coordinator."));
+        m_serverStrip->sayLost(
+            tr("The server does not let this program in."), tr("Nothing can be saved: use the paper form, and tell the coordinator."));
     else if (m_board->mayKeep)
-        m_serverStrip->sayLost(tr("The server cannot be reached."), tr("Save as usual: it is kept here, and delivered when the server is back."));
+        m_serverStrip->sayLost(
+            tr("The server cannot be reached."), tr("Save as usual: it is kept here, and delivered when the server is back."));
     else
-        m_serverStrip->sayLost(tr("The server cannot be reached."), tr("Nothing can be saved: use the paper form. It is tried again by itself."));
+        m_serverStrip->sayLost(
+            tr("The server cannot be reached."), tr("Nothing can be saved: use the paper form. It is tried again by itself."));
 }
 
 void MainWindow::onBack(const ContactAnswer& answer)
@@ -88,17 +91,21 @@ void MainWindow::onBack(const ContactAnswer& answer)
     m_lostBy.reset();
     if (answer.waiting == 0)
         m_waiting.clear();
-    const auto taken = static_cast<int>(std::ranges::count_if(answer.delivered, [](const DeliveredLine& line) { return line.refusal.empty(); }));
+    const auto taken = static_cast<int>(
+        std::ranges::count_if(answer.delivered, [](const DeliveredLine& line) { return line.refusal.empty(); }));
     const auto unread = static_cast<int>(answer.unread.size());
     const bool trouble = !answer.trouble.empty();
     m_deliveryPage->setUnread(answer.unread, words::sentence(answer.trouble), answer.zone);
     m_readWhy->setEnabled(unread > 0 || trouble);
     const QString back = wasLost ? tr("The server is back.") : QString();
-    const QString delivered = taken == 1 ? tr("The kept record is delivered.") : taken > 1 ? tr("%1 kept records are delivered.").arg(taken) : QString();
+    const QString delivered = taken == 1 ? tr("The kept record is delivered.")
+        : taken > 1                      ? tr("%1 kept records are delivered.").arg(taken)
+                                         : QString();
     //: two whole sentences: The server is back. 2 kept records are delivered.
     const QString both = back.isEmpty() ? delivered : delivered.isEmpty() ? back : tr("%1 %2").arg(back, delivered);
     if (unread > 0)
-        m_serverStrip->sayBack(unread == 1 ? tr("One record was not taken.") : tr("%1 records were not taken.").arg(unread), both, m_readWhy);
+        m_serverStrip->sayBack(
+            unread == 1 ? tr("One record was not taken.") : tr("%1 records were not taken.").arg(unread), both, m_readWhy);
     else if (trouble)
         m_serverStrip->sayBack(tr("Look at what was kept here."), both, m_readWhy);
     else if (taken > 0)
@@ -125,8 +132,9 @@ QString MainWindow::keptText(Purpose purpose, const base::Fault&, bool mayHaveAr
 {
     const bool form = purpose == Purpose::Control || purpose == Purpose::LeaveSheet || purpose == Purpose::Incident;
     if (form)
-        return mayHaveArrived ? tr("The server went away: this may have arrived or not. Save it again when the server is back; it stands once.")
-                              : tr("Not saved: the server is away. Use the paper form, or save again when it is back.");
+        return mayHaveArrived
+            ? tr("The server went away: this may have arrived or not. Save it again when the server is back; it stands once.")
+            : tr("Not saved: the server is away. Use the paper form, or save again when it is back.");
     return mayHaveArrived ? tr("The server went away: this may have arrived or not. Look when it is back.")
                           : tr("Not saved: the server is away. Do it again when it is back.");
 }

@@ -28,9 +28,10 @@ void MainWindow::onSignIn(const SignInAnswer& answer)
     m_signedIn = true;
     m_lookingOnly = false;
     m_options.person = answer.person;
-    m_wardPage->say(answer.failedBefore > 0 ? tr("%n tries with your id failed since you last came in. If they were not yours, tell the coordinator.", nullptr,
-                                                static_cast<int>(answer.failedBefore))
-                                            : QString());
+    m_wardPage->say(answer.failedBefore > 0
+            ? tr("%n tries with your id failed since you last came in. If they were not yours, tell the coordinator.", nullptr,
+                static_cast<int>(answer.failedBefore))
+            : QString());
     refreshHeader();
     refreshFrame();
 }

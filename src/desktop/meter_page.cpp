@@ -20,95 +20,95 @@ using registry::Verdict;
 
 namespace {
 
-    report::ChartTheme chartTheme(const QPalette& palette)
-    {
-        const Tokens& t = tokensOf(palette);
-        report::ChartTheme theme;
-        theme.paper = t.paper;
-        theme.surface = t.surface;
-        theme.ink = t.ink;
-        theme.quiet = t.quiet;
-        theme.line = t.line;
-        theme.hairline = t.hairline;
-        theme.picked = t.picked;
-        theme.action = t.action;
-        theme.use = t.use;
-        theme.soon = t.soon;
-        theme.stop = t.stop;
-        theme.hold = t.hold;
-        theme.onAction = t.onAction;
-        theme.font = fontOf(TextSize::Body);
-        theme.font.setPixelSize(u(2));
-        theme.inset = u(2);
-        return theme;
-    }
+report::ChartTheme chartTheme(const QPalette& palette)
+{
+    const Tokens& t = tokensOf(palette);
+    report::ChartTheme theme;
+    theme.paper = t.paper;
+    theme.surface = t.surface;
+    theme.ink = t.ink;
+    theme.quiet = t.quiet;
+    theme.line = t.line;
+    theme.hairline = t.hairline;
+    theme.picked = t.picked;
+    theme.action = t.action;
+    theme.use = t.use;
+    theme.soon = t.soon;
+    theme.stop = t.stop;
+    theme.hold = t.hold;
+    theme.onAction = t.onAction;
+    theme.font = fontOf(TextSize::Body);
+    theme.font.setPixelSize(u(2));
+    theme.inset = u(2);
+    return theme;
+}
 
-    /// The run of a level that speaks for its set: the newest attempt.
-    const registry::RunRecord* speaking(const registry::SetRecord& set, Level level)
-    {
-        for (auto run = set.runs.rbegin(); run != set.runs.rend(); ++run)
-            if (run->run.level == level)
-                return &*run;
-        return nullptr;
-    }
+/// The run of a level that speaks for its set: the newest attempt.
+const registry::RunRecord* speaking(const registry::SetRecord& set, Level level)
+{
+    for (auto run = set.runs.rbegin(); run != set.runs.rend(); ++run)
+        if (run->run.level == level)
+            return &*run;
+    return nullptr;
+}
 
-    QString reasonsOf(const registry::SetRecord& set)
-    {
-        QStringList parts;
-        for (const auto& rule : set.judged.rules)
-            parts << words::text(rule);
-        for (const auto& run : set.runs)
-            for (const auto& cause : run.judged.invalidBecause)
-                parts << words::invalidCause(cause);
-        for (const auto& run : set.runs)
-            if (run.judged.verdict == Verdict::Rejected && run.judged.inRange.has_value() && !*run.judged.inRange)
-                parts << MeterPage::tr("%1 %2 out of range").arg(words::level(run.run.level), words::reading(run.run.result));
-        parts.removeDuplicates();
-        if (set.judged.attempt > 1)
-            parts << MeterPage::tr("attempt %1").arg(set.judged.attempt);
-        QStringList drift;
-        for (const auto& flag : set.judged.drift.flags)
-            if (set.judged.drift.counted && std::ranges::find(set.judged.rules, flag) == set.judged.rules.end())
-                drift << words::text(flag);
-        if (!drift.isEmpty())
-            parts << MeterPage::tr("drift: %1").arg(drift.join(QStringLiteral(", ")));
-        return parts.join(QStringLiteral("; "));
-    }
+QString reasonsOf(const registry::SetRecord& set)
+{
+    QStringList parts;
+    for (const auto& rule : set.judged.rules)
+        parts << words::text(rule);
+    for (const auto& run : set.runs)
+        for (const auto& cause : run.judged.invalidBecause)
+            parts << words::invalidCause(cause);
+    for (const auto& run : set.runs)
+        if (run.judged.verdict == Verdict::Rejected && run.judged.inRange.has_value() && !*run.judged.inRange)
+            parts << MeterPage::tr("%1 %2 out of range").arg(words::level(run.run.level), words::reading(run.run.result));
+    parts.removeDuplicates();
+    if (set.judged.attempt > 1)
+        parts << MeterPage::tr("attempt %1").arg(set.judged.attempt);
+    QStringList drift;
+    for (const auto& flag : set.judged.drift.flags)
+        if (set.judged.drift.counted && std::ranges::find(set.judged.rules, flag) == set.judged.rules.end())
+            drift << words::text(flag);
+    if (!drift.isEmpty())
+        parts << MeterPage::tr("drift: %1").arg(drift.join(QStringLiteral(", ")));
+    return parts.join(QStringLiteral("; "));
+}
 
-    CellRow setRow(const registry::SetRecord& set, const MeterAnswer& answer)
-    {
-        CellRow row { words::text(set.judged.set.value), {}, false };
-        row.cells.push_back({ .text = words::dayAndTime(set.judged.lastAt, answer.zone) });
-        for (const Level level : { Level::Low, Level::High }) {
-            const auto* run = speaking(set, level);
-            row.cells.push_back({ .text = run != nullptr ? words::reading(run->run.result) : QString(), .right = true });
-            row.cells.push_back({ .text = run != nullptr && run->judged.z ? words::score(*run->judged.z, 2) : QString(), .right = true });
-        }
-        row.cells.push_back({ .text = words::verdict(set.judged.verdict),
-            .tone = toneOf(set.judged.verdict),
-            .weight = Weight::Semibold,
-            .shape = shapeOf(set.judged.verdict) });
-        row.cells.push_back({ .text = reasonsOf(set) });
-        const std::string by = set.runs.empty() ? std::string() : set.runs.back().run.by.value;
-        const auto person = std::ranges::find(answer.people, by, &std::pair<std::string, std::string>::first);
-        row.cells.push_back({ .text = words::text(person != answer.people.end() ? person->second : by) });
-        return row;
+CellRow setRow(const registry::SetRecord& set, const MeterAnswer& answer)
+{
+    CellRow row { words::text(set.judged.set.value), {}, false };
+    row.cells.push_back({ .text = words::dayAndTime(set.judged.lastAt, answer.zone) });
+    for (const Level level : { Level::Low, Level::High }) {
+        const auto* run = speaking(set, level);
+        row.cells.push_back({ .text = run != nullptr ? words::reading(run->run.result) : QString(), .right = true });
+        row.cells.push_back({ .text = run != nullptr && run->judged.z ? words::score(*run->judged.z, 2) : QString(), .right = true });
     }
+    row.cells.push_back({ .text = words::verdict(set.judged.verdict),
+        .tone = toneOf(set.judged.verdict),
+        .weight = Weight::Semibold,
+        .shape = shapeOf(set.judged.verdict) });
+    row.cells.push_back({ .text = reasonsOf(set) });
+    const std::string by = set.runs.empty() ? std::string() : set.runs.back().run.by.value;
+    const auto person = std::ranges::find(answer.people, by, &std::pair<std::string, std::string>::first);
+    row.cells.push_back({ .text = words::text(person != answer.people.end() ? person->second : by) });
+    return row;
+}
 
 } // namespace
 
 MeterPage::MeterPage(bool mayWrite, QWidget* parent)
-    : Page(parent)
-    , m_mayWrite(mayWrite)
-    , m_empty(new ToneLabel(TextSize::Body, Weight::Regular, Tone::Quiet, this))
-    , m_chart(new report::ControlChart(this))
-    , m_sets(new CellView(new CellModel({ { tr("Sets") }, { tr("low"), true }, { tr("z"), true }, { tr("high"), true }, { tr("z"), true },
+    : Page(parent),
+      m_mayWrite(mayWrite),
+      m_empty(new ToneLabel(TextSize::Body, Weight::Regular, Tone::Quiet, this)),
+      m_chart(new report::ControlChart(this)),
+      m_sets(new CellView(new CellModel({ { tr("Sets") }, { tr("low"), true }, { tr("z"), true }, { tr("high"), true }, { tr("z"), true },
                                             { tr("Verdict") }, { tr("Because") }, { tr("By") } },
                               this),
-          { .rowHeight = 3.6, .stretching = 6 }, this))
-    , m_file(new CellView(new CellModel({ {}, {} }, this),
-          { .rowHeight = 3, .headerHeight = 0, .firstMargin = 0, .pickable = false, .onPaper = true }, this))
-    , m_fileTitle(new SideTitle(QString(), {}, this))
+          { .rowHeight = 3.6, .stretching = 6 }, this)),
+      m_file(new CellView(new CellModel({ {}, {} }, this),
+          { .rowHeight = 3, .headerHeight = 0, .firstMargin = 0, .pickable = false, .onPaper = true }, this)),
+      m_fileTitle(new SideTitle(QString(), {}, this))
 {
     layOut();
     connect(m_chart, &report::ControlChart::setSelected, this, &MeterPage::onChartSelected);
@@ -300,16 +300,16 @@ BandText MeterPage::band() const
     }
     const Standing standing = standingOf(m_answer->meter, m_answer->at, m_answer->zone);
     if (m_answer->meter.asOf)
-        band.question
-            = tr("What happened to %1? The answer stands %2.").arg(m_meter, ageInWords(*m_answer->meter.asOf, m_answer->at, m_answer->zone));
+        band.question = tr("What happened to %1? The answer stands %2.")
+                            .arg(m_meter, ageInWords(*m_answer->meter.asOf, m_answer->at, m_answer->zone));
     band.shape = standing.shape;
     band.shapeTone = standing.tone;
     const auto& counted = m_answer->meter.row.history.newestCounted;
     if (counted && !counted->judged.drift.flags.empty() && counted->judged.drift.began) {
         band.answer = tr("%1 drifts since %2.").arg(m_meter, words::shortDay(m_answer->zone.dateOf(*counted->judged.drift.began)));
         //: a state as its own sentence: Withdrawn.
-        band.tail
-            = tr("%1.").arg(standing.when.isEmpty() || !standing.usable ? standing.state : standing.state + QChar(u' ') + standing.when);
+        band.tail = tr("%1.").arg(
+            standing.when.isEmpty() || !standing.usable ? standing.state : standing.state + QChar(u' ') + standing.when);
         band.tailTone = standing.tone;
     } else {
         band.answer = tr("%1.").arg(standing.sentence);

@@ -20,7 +20,7 @@ struct BandText {
     Tone tone = Tone::Ink, tailTone = Tone::Ink;
     std::optional<StateShape> shape = std::nullopt;
     Tone shapeTone = Tone::Ink;
-    bool large = false; ///< speaks in verdict size, without the question
+    bool large = false;        ///< speaks in verdict size, without the question
     bool questionOnly = false; ///< the answer stands in a panel of the page
 };
 

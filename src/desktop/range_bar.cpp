@@ -12,8 +12,7 @@
 
 namespace mk::desktop {
 
-RangeBar::RangeBar(QWidget* parent)
-    : QWidget(parent)
+RangeBar::RangeBar(QWidget* parent) : QWidget(parent)
 {
     setFixedSize(sizeHint());
     hide();

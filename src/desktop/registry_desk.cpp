@@ -7,13 +7,14 @@ namespace mk::desktop {
 
 namespace {
 
-    constexpr std::chrono::seconds kPollEvery { 1 };
-    constexpr std::chrono::seconds kPollServerEvery { 3 }; // it tells by itself; this finds out that it went away
-    constexpr std::chrono::milliseconds kFirstPause { 500 }, kLongestPause { 10'000 };
+constexpr std::chrono::seconds kPollEvery { 1 };
+constexpr std::chrono::seconds kPollServerEvery { 3 }; // it tells by itself; this finds out that it went away
+constexpr std::chrono::milliseconds kFirstPause { 500 }, kLongestPause { 10'000 };
 
 } // namespace
 
-template <typename Ask, typename Answer> void RegistryDesk::post(Ask ask, Answer answer)
+template <typename Ask, typename Answer>
+void RegistryDesk::post(Ask ask, Answer answer)
 {
     QMetaObject::invokeMethod(
         m_worker,
@@ -31,9 +32,9 @@ template <typename Ask, typename Answer> void RegistryDesk::post(Ask ask, Answer
 }
 
 RegistryDesk::RegistryDesk(DeskOptions options, QObject* parent)
-    : QObject(parent)
-    , m_options(std::move(options))
-    , m_worker(new DeskWorker(m_options))
+    : QObject(parent),
+      m_options(std::move(options)),
+      m_worker(new DeskWorker(m_options))
 {
     m_worker->moveToThread(&m_thread);
     connect(&m_thread, &QThread::finished, m_worker, &QObject::deleteLater);
@@ -173,7 +174,8 @@ RegistryDesk::Number RegistryDesk::signIn(const base::OperatorId& person, store:
 {
     const Number number = ++m_last;
     // Shared between the copies of the request, and wiped with the last of them.
-    post([person, ward, kept = std::make_shared<store::Secret>(std::move(secret))](DeskWorker& worker) { return worker.signIn(person, *kept, ward); },
+    post([person, ward, kept = std::make_shared<store::Secret>(std::move(secret))](
+             DeskWorker& worker) { return worker.signIn(person, *kept, ward); },
         [this, number](const SignInAnswer& answer) { emit signInAnswered(number, answer); });
     return number;
 }
@@ -183,7 +185,8 @@ RegistryDesk::Number RegistryDesk::replaceSecret(
 {
     const Number number = ++m_last;
     auto kept = std::make_shared<std::pair<store::Secret, store::Secret>>(std::move(present), std::move(next));
-    post([person, ward, kept = std::move(kept)](DeskWorker& worker) { return worker.replaceSecret(person, kept->first, kept->second, ward); },
+    post([person, ward, kept = std::move(kept)](
+             DeskWorker& worker) { return worker.replaceSecret(person, kept->first, kept->second, ward); },
         [this, number](const SignInAnswer& answer) { emit signInAnswered(number, answer); });
     return number;
 }

@@ -40,7 +40,8 @@ public:
     /// Records acts that a person made, all or none. Every such request is answered.
     Number record(const base::MeterId& meter, std::vector<store::NewAct> acts, const base::OperatorId& person);
     Number signIn(const base::OperatorId& person, store::Secret secret, const std::optional<base::WardId>& ward);
-    Number replaceSecret(const base::OperatorId& person, store::Secret present, store::Secret next, const std::optional<base::WardId>& ward);
+    Number replaceSecret(
+        const base::OperatorId& person, store::Secret present, store::Secret next, const std::optional<base::WardId>& ward);
 
 signals:
     void boardAnswered(quint64 number, const mk::base::Result<mk::desktop::BoardAnswer>& answer);
@@ -59,7 +60,8 @@ signals:
 
 private:
     /// Runs `ask` on the registry's thread, and `answer` with what it gave on this one.
-    template <typename Ask, typename Answer> void post(Ask ask, Answer answer);
+    template <typename Ask, typename Answer>
+    void post(Ask ask, Answer answer);
 
     void onLoss(const std::optional<base::Fault>& fault);
     void onContact(const ContactAnswer& answer);

@@ -6,8 +6,7 @@
 
 namespace mk::desktop {
 
-ShapeHolder::ShapeHolder(QWidget* parent)
-    : QWidget(parent)
+ShapeHolder::ShapeHolder(QWidget* parent) : QWidget(parent)
 {
     setFixedSize(u(2), u(2));
     hide();

@@ -9,15 +9,16 @@ namespace mk::desktop {
 
 namespace {
 
-    /// A closed ring between a box and the same box made smaller.
-    template <typename Add> QPainterPath ringPath(const QRectF& box, double width, Add add)
-    {
-        QPainterPath path;
-        path.setFillRule(Qt::OddEvenFill);
-        add(path, box);
-        add(path, box.adjusted(width, width, -width, -width));
-        return path;
-    }
+/// A closed ring between a box and the same box made smaller.
+template <typename Add>
+QPainterPath ringPath(const QRectF& box, double width, Add add)
+{
+    QPainterPath path;
+    path.setFillRule(Qt::OddEvenFill);
+    add(path, box);
+    add(path, box.adjusted(width, width, -width, -width));
+    return path;
+}
 
 } // namespace
 
@@ -28,9 +29,7 @@ QPainterPath shapePath(StateShape shape, const QRectF& box)
     QPainterPath path;
     path.setFillRule(Qt::OddEvenFill);
     switch (shape) {
-    case StateShape::Circle:
-        path.addEllipse(box);
-        break;
+    case StateShape::Circle: path.addEllipse(box); break;
     case StateShape::HalfCircle: {
         path = ringPath(box, stroke, [](QPainterPath& p, const QRectF& r) { p.addEllipse(r); });
         QPainterPath half;
@@ -45,12 +44,8 @@ QPainterPath shapePath(StateShape shape, const QRectF& box)
         path.addRect(box);
         path.addRect(QRectF(box.left() + side * 0.22, box.center().y() - side * 0.11, side * 0.56, side * 0.22));
         break;
-    case StateShape::EmptySquare:
-        path = ringPath(box, stroke, [](QPainterPath& p, const QRectF& r) { p.addRect(r); });
-        break;
-    case StateShape::Dash:
-        path.addRect(QRectF(box.left() + side * 0.1, box.center().y() - stroke / 2, side * 0.8, stroke));
-        break;
+    case StateShape::EmptySquare: path = ringPath(box, stroke, [](QPainterPath& p, const QRectF& r) { p.addRect(r); }); break;
+    case StateShape::Dash: path.addRect(QRectF(box.left() + side * 0.1, box.center().y() - stroke / 2, side * 0.8, stroke)); break;
     }
     return path;
 }

@@ -11,11 +11,11 @@ namespace mk::desktop {
 
 /// The shapes that say a state or a verdict beside its word; they mean the same on every screen.
 enum class StateShape {
-    Circle, ///< may be used, holds
-    HalfCircle, ///< usable, something is due; watch
-    BarSquare, ///< must not be used, does not hold
+    Circle,      ///< may be used, holds
+    HalfCircle,  ///< usable, something is due; watch
+    BarSquare,   ///< must not be used, does not hold
     EmptySquare, ///< out of the ward's hands
-    Dash ///< retired; nothing to say
+    Dash         ///< retired; nothing to say
 };
 
 /// What is filled, in a square box; the outline of HalfCircle and EmptySquare is part of it.

@@ -14,39 +14,39 @@ namespace mk::desktop {
 
 namespace {
 
-    QLineEdit* hiddenField(QWidget* parent, const QString& name)
-    {
-        auto* field = new QLineEdit(parent);
-        field->setEchoMode(QLineEdit::Password);
-        field->setMaxLength(200);
-        field->setAccessibleName(name);
-        // Neither remembered by an input method nor offered as a word.
-        field->setInputMethodHints(Qt::ImhHiddenText | Qt::ImhSensitiveData | Qt::ImhNoPredictiveText | Qt::ImhNoAutoUppercase);
-        return field;
-    }
+QLineEdit* hiddenField(QWidget* parent, const QString& name)
+{
+    auto* field = new QLineEdit(parent);
+    field->setEchoMode(QLineEdit::Password);
+    field->setMaxLength(200);
+    field->setAccessibleName(name);
+    // Neither remembered by an input method nor offered as a word.
+    field->setInputMethodHints(Qt::ImhHiddenText | Qt::ImhSensitiveData | Qt::ImhNoPredictiveText | Qt::ImhNoAutoUppercase);
+    return field;
+}
 
-    /// Our own copies are wiped; what Qt's field kept of single keys is not ours to wipe.
-    store::Secret taken(QLineEdit* field, bool keep)
-    {
-        QString typed = field->text();
-        if (!keep)
-            field->clear();
-        QByteArray bytes = typed.toUtf8();
-        typed.fill(QChar(u'\0'));
-        return store::Secret::taken(bytes.data(), static_cast<std::size_t>(bytes.size()));
-    }
+/// Our own copies are wiped; what Qt's field kept of single keys is not ours to wipe.
+store::Secret taken(QLineEdit* field, bool keep)
+{
+    QString typed = field->text();
+    if (!keep)
+        field->clear();
+    QByteArray bytes = typed.toUtf8();
+    typed.fill(QChar(u'\0'));
+    return store::Secret::taken(bytes.data(), static_cast<std::size_t>(bytes.size()));
+}
 
 } // namespace
 
 SignInDialog::SignInDialog(QWidget* parent)
-    : QDialog(parent)
-    , m_id(new QLineEdit(this))
-    , m_secret(hiddenField(this, tr("Password or PIN")))
-    , m_new(hiddenField(this, tr("New password or PIN")))
-    , m_again(hiddenField(this, tr("New one, once more")))
-    , m_problem(new QLabel(this))
-    , m_form(new QFormLayout)
-    , m_signIn(nullptr)
+    : QDialog(parent),
+      m_id(new QLineEdit(this)),
+      m_secret(hiddenField(this, tr("Password or PIN"))),
+      m_new(hiddenField(this, tr("New password or PIN"))),
+      m_again(hiddenField(this, tr("New one, once more"))),
+      m_problem(new QLabel(this)),
+      m_form(new QFormLayout),
+      m_signIn(nullptr)
 {
     setWindowTitle(tr("Sign in"));
     setModal(true);

@@ -9,11 +9,11 @@ namespace mk::desktop {
 
 namespace {
 
-    struct StaleTexts {
-        Q_DECLARE_TR_FUNCTIONS(StaleBoard)
-    };
+struct StaleTexts {
+    Q_DECLARE_TR_FUNCTIONS(StaleBoard)
+};
 
-    constexpr std::int64_t kMinuteMs = 60'000, kHourMs = 60 * kMinuteMs;
+constexpr std::int64_t kMinuteMs = 60'000, kHourMs = 60 * kMinuteMs;
 
 } // namespace
 

@@ -16,147 +16,141 @@ using registry::Verdict;
 
 namespace {
 
-    struct StandingTexts {
-        Q_DECLARE_TR_FUNCTIONS(Standing)
+struct StandingTexts {
+    Q_DECLARE_TR_FUNCTIONS(Standing)
+};
+
+enum Rank { kStop, kHold, kSoon, kUse, kGone };
+
+bool isDue(const Reason& reason)
+{
+    return reason.code == "drift" || reason.code.ends_with("-due");
+}
+
+void wearState(Standing& standing, MeterState state)
+{
+    const auto wear = [&](StateShape shape, Tone tone, const QString& word, Rank rank) {
+        standing.shape = shape;
+        standing.tone = tone;
+        standing.state = word;
+        standing.rank = rank;
     };
-
-    enum Rank { kStop, kHold, kSoon, kUse, kGone };
-
-    bool isDue(const Reason& reason)
-    {
-        return reason.code == "drift" || reason.code.ends_with("-due");
+    switch (state) {
+    case MeterState::InService:
+    case MeterState::OnHold: return wear(StateShape::BarSquare, Tone::Stop, StandingTexts::tr("Do not use"), kStop);
+    case MeterState::Withdrawn: return wear(StateShape::EmptySquare, Tone::Hold, StandingTexts::tr("Withdrawn"), kHold);
+    case MeterState::AtRepair: return wear(StateShape::EmptySquare, Tone::Hold, StandingTexts::tr("At repair"), kHold);
+    case MeterState::Reserve: return wear(StateShape::EmptySquare, Tone::Hold, StandingTexts::tr("In reserve"), kHold);
+    case MeterState::Missing: return wear(StateShape::EmptySquare, Tone::Hold, StandingTexts::tr("Missing"), kHold);
+    case MeterState::Retired: return wear(StateShape::Dash, Tone::Quiet, StandingTexts::tr("Retired"), kGone);
+    case MeterState::Received:
+    case MeterState::Acceptance: return wear(StateShape::EmptySquare, Tone::Hold, StandingTexts::tr("Not yet approved"), kHold);
     }
+}
 
-    void wearState(Standing& standing, MeterState state)
-    {
-        const auto wear = [&](StateShape shape, Tone tone, const QString& word, Rank rank) {
-            standing.shape = shape;
-            standing.tone = tone;
-            standing.state = word;
-            standing.rank = rank;
-        };
-        switch (state) {
-        case MeterState::InService:
-        case MeterState::OnHold:
-            return wear(StateShape::BarSquare, Tone::Stop, StandingTexts::tr("Do not use"), kStop);
-        case MeterState::Withdrawn:
-            return wear(StateShape::EmptySquare, Tone::Hold, StandingTexts::tr("Withdrawn"), kHold);
-        case MeterState::AtRepair:
-            return wear(StateShape::EmptySquare, Tone::Hold, StandingTexts::tr("At repair"), kHold);
-        case MeterState::Reserve:
-            return wear(StateShape::EmptySquare, Tone::Hold, StandingTexts::tr("In reserve"), kHold);
-        case MeterState::Missing:
-            return wear(StateShape::EmptySquare, Tone::Hold, StandingTexts::tr("Missing"), kHold);
-        case MeterState::Retired:
-            return wear(StateShape::Dash, Tone::Quiet, StandingTexts::tr("Retired"), kGone);
-        case MeterState::Received:
-        case MeterState::Acceptance:
-            return wear(StateShape::EmptySquare, Tone::Hold, StandingTexts::tr("Not yet approved"), kHold);
+QString firstSentence(const QString& text)
+{
+    // Decimal points are followed by digits, ends of sentences by a space.
+    const auto end = text.indexOf(QStringLiteral(". "));
+    return end < 0 ? text : text.left(end + 1);
+}
+
+QString withoutFirstSentence(const QString& text)
+{
+    const auto end = text.indexOf(QStringLiteral(". "));
+    return end < 0 ? text : text.mid(end + 2);
+}
+
+/// The one reason that the row speaks of: what happened goes before the state that followed from it.
+const Reason* mainReason(const registry::Fitness& fitness)
+{
+    const Reason* state = nullptr;
+    for (const auto& reason : fitness.reasons) {
+        if (reason.code == "not-in-service") {
+            state = &reason;
+            continue;
         }
+        if (reason.code == "look-back-open" || reason.code == "comparison-due" || reason.code == "control-due")
+            continue;
+        const bool idle = reason.code == "control-overdue" || reason.code == "comparison-overdue";
+        if (state != nullptr && idle && fitness.state != MeterState::OnHold)
+            continue; // nobody owes a control on a meter that is out of the ward's hands
+        return &reason;
     }
+    if (state != nullptr)
+        return state;
+    const auto due = std::ranges::find_if(fitness.reasons, [](const Reason& r) { return r.code != "look-back-open"; });
+    return due != fitness.reasons.end() ? &*due : nullptr;
+}
 
-    QString firstSentence(const QString& text)
-    {
-        // Decimal points are followed by digits, ends of sentences by a space.
-        const auto end = text.indexOf(QStringLiteral(". "));
-        return end < 0 ? text : text.left(end + 1);
-    }
+QString whyUnusable(const BoardLine& line, const registry::Zone& zone)
+{
+    const Reason* reason = mainReason(line.row.fitness);
+    if (reason == nullptr)
+        return {};
+    const QString text = words::text(reason->text);
+    if (reason->code == "control-rejected")
+        //: %1 a whole sentence: The high control read 362 mg/dL, above 335.
+        return StandingTexts::tr("%1 Repeat with a new strip.").arg(firstSentence(text));
+    if (reason->code == "control-overdue")
+        return StandingTexts::tr("The control is overdue. Run both levels before the next use.");
+    if (reason->code == "not-in-service")
+        return withoutFirstSentence(text);
+    if (reason->code == "drift" && line.row.history.newestCounted && line.row.history.newestCounted->judged.drift.began)
+        return StandingTexts::tr("It drifts since %1, an estimate. The coordinator decides what follows.")
+            .arg(words::shortDay(zone.dateOf(*line.row.history.newestCounted->judged.drift.began)));
+    return text;
+}
 
-    QString withoutFirstSentence(const QString& text)
-    {
-        const auto end = text.indexOf(QStringLiteral(". "));
-        return end < 0 ? text : text.mid(end + 2);
-    }
+/// What is kept here may be a failed control or a fall: the promise of before does not outlive it.
+Standing notJudged(const BoardLine& line)
+{
+    Standing standing;
+    standing.rank = kStop;
+    standing.needsHands = false;
+    standing.state = StandingTexts::tr("Do not use");
+    standing.sentence = StandingTexts::tr("Do not use %1").arg(words::text(line.row.history.meter.act.meter.value));
+    standing.why = StandingTexts::tr("What was typed here is not judged yet. Leave it until the server is back.");
+    return standing;
+}
 
-    /// The one reason that the row speaks of: what happened goes before the state that followed from it.
-    const Reason* mainReason(const registry::Fitness& fitness)
-    {
-        const Reason* state = nullptr;
-        for (const auto& reason : fitness.reasons) {
-            if (reason.code == "not-in-service") {
-                state = &reason;
-                continue;
-            }
-            if (reason.code == "look-back-open" || reason.code == "comparison-due" || reason.code == "control-due")
-                continue;
-            const bool idle = reason.code == "control-overdue" || reason.code == "comparison-overdue";
-            if (state != nullptr && idle && fitness.state != MeterState::OnHold)
-                continue; // nobody owes a control on a meter that is out of the ward's hands
-            return &reason;
-        }
-        if (state != nullptr)
-            return state;
-        const auto due = std::ranges::find_if(fitness.reasons, [](const Reason& r) { return r.code != "look-back-open"; });
-        return due != fitness.reasons.end() ? &*due : nullptr;
+/// It might have been used, once; what was known then has run out, and nobody can be asked.
+Standing notKnown(const BoardLine& line, base::Moment at, const registry::Zone& zone)
+{
+    const QString meter = words::text(line.row.history.meter.act.meter.value);
+    const auto& until = line.row.fitness.until;
+    Standing standing;
+    standing.shape = StateShape::EmptySquare;
+    standing.tone = Tone::Hold;
+    standing.rank = kHold;
+    standing.order = until ? -until->utcMs : 0;
+    standing.needsHands = true;
+    standing.state = StandingTexts::tr("Not known");
+    standing.sentence = StandingTexts::tr("Not known: do not use %1").arg(meter);
+    if (until) {
+        standing.when = StandingTexts::tr("since %1").arg(words::beside(*until, at, zone));
+        standing.why = StandingTexts::tr("What is known of it ends at %1. Leave it until the server is back.")
+                           .arg(words::beside(*until, at, zone));
     }
+    return standing;
+}
 
-    QString whyUnusable(const BoardLine& line, const registry::Zone& zone)
-    {
-        const Reason* reason = mainReason(line.row.fitness);
-        if (reason == nullptr)
-            return {};
-        const QString text = words::text(reason->text);
-        if (reason->code == "control-rejected")
-            //: %1 a whole sentence: The high control read 362 mg/dL, above 335.
-            return StandingTexts::tr("%1 Repeat with a new strip.").arg(firstSentence(text));
-        if (reason->code == "control-overdue")
-            return StandingTexts::tr("The control is overdue. Run both levels before the next use.");
-        if (reason->code == "not-in-service")
-            return withoutFirstSentence(text);
-        if (reason->code == "drift" && line.row.history.newestCounted && line.row.history.newestCounted->judged.drift.began)
-            return StandingTexts::tr("It drifts since %1, an estimate. The coordinator decides what follows.")
-                .arg(words::shortDay(zone.dateOf(*line.row.history.newestCounted->judged.drift.began)));
-        return text;
-    }
-
-    /// What is kept here may be a failed control or a fall: the promise of before does not outlive it.
-    Standing notJudged(const BoardLine& line)
-    {
-        Standing standing;
-        standing.rank = kStop;
-        standing.needsHands = false;
-        standing.state = StandingTexts::tr("Do not use");
-        standing.sentence = StandingTexts::tr("Do not use %1").arg(words::text(line.row.history.meter.act.meter.value));
-        standing.why = StandingTexts::tr("What was typed here is not judged yet. Leave it until the server is back.");
-        return standing;
-    }
-
-    /// It might have been used, once; what was known then has run out, and nobody can be asked.
-    Standing notKnown(const BoardLine& line, base::Moment at, const registry::Zone& zone)
-    {
-        const QString meter = words::text(line.row.history.meter.act.meter.value);
-        const auto& until = line.row.fitness.until;
-        Standing standing;
-        standing.shape = StateShape::EmptySquare;
-        standing.tone = Tone::Hold;
-        standing.rank = kHold;
-        standing.order = until ? -until->utcMs : 0;
-        standing.needsHands = true;
-        standing.state = StandingTexts::tr("Not known");
-        standing.sentence = StandingTexts::tr("Not known: do not use %1").arg(meter);
-        if (until) {
-            standing.when = StandingTexts::tr("since %1").arg(words::beside(*until, at, zone));
-            standing.why = StandingTexts::tr("What is known of it ends at %1. Leave it until the server is back.").arg(words::beside(*until, at, zone));
-        }
-        return standing;
-    }
-
-    QString whyUsable(const BoardLine& line, base::Moment at, const registry::Zone& zone, bool& needsHands)
-    {
-        const Reason* reason = nullptr;
-        for (const auto& candidate : line.row.fitness.reasons)
-            if (isDue(candidate) && (reason == nullptr || reason->code == "comparison-due"))
-                reason = &candidate;
-        needsHands = reason != nullptr;
-        if (reason == nullptr)
-            return line.row.history.newestAccepted ? setInWords(*line.row.history.newestAccepted, at, zone) : QString();
-        if (reason->code == "control-due" && line.row.fitness.until)
-            return StandingTexts::tr("The next control is due at %1.").arg(words::beside(*line.row.fitness.until, at, zone));
-        if (reason->code == "drift" && line.row.history.newestCounted && line.row.history.newestCounted->judged.drift.began)
-            return StandingTexts::tr("It drifts since %1, an estimate. Tell the coordinator.")
-                .arg(words::shortDay(zone.dateOf(*line.row.history.newestCounted->judged.drift.began)));
-        return words::text(reason->text);
-    }
+QString whyUsable(const BoardLine& line, base::Moment at, const registry::Zone& zone, bool& needsHands)
+{
+    const Reason* reason = nullptr;
+    for (const auto& candidate : line.row.fitness.reasons)
+        if (isDue(candidate) && (reason == nullptr || reason->code == "comparison-due"))
+            reason = &candidate;
+    needsHands = reason != nullptr;
+    if (reason == nullptr)
+        return line.row.history.newestAccepted ? setInWords(*line.row.history.newestAccepted, at, zone) : QString();
+    if (reason->code == "control-due" && line.row.fitness.until)
+        return StandingTexts::tr("The next control is due at %1.").arg(words::beside(*line.row.fitness.until, at, zone));
+    if (reason->code == "drift" && line.row.history.newestCounted && line.row.history.newestCounted->judged.drift.began)
+        return StandingTexts::tr("It drifts since %1, an estimate. Tell the coordinator.")
+            .arg(words::shortDay(zone.dateOf(*line.row.history.newestCounted->judged.drift.began)));
+    return words::text(reason->text);
+}
 
 } // namespace
 
@@ -164,13 +158,10 @@ StateShape shapeOf(Verdict verdict)
 {
     switch (verdict) {
     case Verdict::Rejected:
-    case Verdict::Invalid:
-        return StateShape::BarSquare;
+    case Verdict::Invalid: return StateShape::BarSquare;
     case Verdict::Warned:
-    case Verdict::Partial:
-        return StateShape::HalfCircle;
-    case Verdict::Accepted:
-        return StateShape::Circle;
+    case Verdict::Partial: return StateShape::HalfCircle;
+    case Verdict::Accepted: return StateShape::Circle;
     }
     return StateShape::BarSquare;
 }
@@ -178,12 +169,9 @@ StateShape shapeOf(Verdict verdict)
 Tone toneOf(Verdict verdict)
 {
     switch (shapeOf(verdict)) {
-    case StateShape::Circle:
-        return Tone::Use;
-    case StateShape::HalfCircle:
-        return Tone::Soon;
-    default:
-        return Tone::Stop;
+    case StateShape::Circle: return Tone::Use;
+    case StateShape::HalfCircle: return Tone::Soon;
+    default: return Tone::Stop;
     }
 }
 

@@ -13,13 +13,13 @@ namespace mk::desktop {
 struct Standing {
     StateShape shape = StateShape::BarSquare;
     Tone tone = Tone::Stop;
-    QString state; ///< "May be used"
-    QString when; ///< "until 14:05", may be empty
-    QString why; ///< one line: why, and what to do next
-    QString sentence; ///< "M-04 may be used until Thu 05:41"
+    QString state;           ///< "May be used"
+    QString when;            ///< "until 14:05", may be empty
+    QString why;             ///< one line: why, and what to do next
+    QString sentence;        ///< "M-04 may be used until Thu 05:41"
     bool needsHands = false; ///< the ward has something to do
     bool usable = false;
-    int rank = 0; ///< most urgent first
+    int rank = 0;           ///< most urgent first
     std::int64_t order = 0; ///< within the rank
 };
 

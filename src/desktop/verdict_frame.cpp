@@ -5,8 +5,7 @@
 
 namespace mk::desktop {
 
-VerdictFrame::VerdictFrame(QWidget* parent)
-    : QFrame(parent)
+VerdictFrame::VerdictFrame(QWidget* parent) : QFrame(parent)
 {
     setBackgroundRole(QPalette::Base);
     setAutoFillBackground(true);

@@ -21,52 +21,52 @@ using registry::Verdict;
 
 namespace {
 
-    constexpr int kMostOthers = 5;
+constexpr int kMostOthers = 5;
 
-    /// The newest attempt of each level, oldest first.
-    std::vector<const registry::RunRecord*> speakingRuns(const std::vector<registry::RunRecord>& runs)
-    {
-        std::vector<const registry::RunRecord*> speaking;
-        for (auto run = runs.begin(); run != runs.end(); ++run)
-            if (std::none_of(run + 1, runs.end(), [&](const auto& later) { return later.run.level == run->run.level; }))
-                speaking.push_back(&*run);
-        return speaking;
-    }
+/// The newest attempt of each level, oldest first.
+std::vector<const registry::RunRecord*> speakingRuns(const std::vector<registry::RunRecord>& runs)
+{
+    std::vector<const registry::RunRecord*> speaking;
+    for (auto run = runs.begin(); run != runs.end(); ++run)
+        if (std::none_of(run + 1, runs.end(), [&](const auto& later) { return later.run.level == run->run.level; }))
+            speaking.push_back(&*run);
+    return speaking;
+}
 
-    QString withUnit(const registry::RunRecord& run)
-    {
-        const QString reading = words::reading(run.run.result);
-        return std::holds_alternative<base::Decimal>(run.run.result) ? VerdictPage::tr("%1 %2").arg(reading, words::unit(run.run.unit))
-                                                                     : reading;
-    }
+QString withUnit(const registry::RunRecord& run)
+{
+    const QString reading = words::reading(run.run.result);
+    return std::holds_alternative<base::Decimal>(run.run.result) ? VerdictPage::tr("%1 %2").arg(reading, words::unit(run.run.unit))
+                                                                 : reading;
+}
 
-    QString runInWords(const registry::RunRecord& run)
-    {
-        const QString level = words::level(run.run.level);
-        const QString reading = withUnit(run);
-        const auto& judged = run.judged;
-        if (!judged.valid && !judged.invalidBecause.empty())
-            return VerdictPage::tr("The %1 control read %2 and cannot count.").arg(level, reading);
-        if (judged.verdict == Verdict::Partial)
-            return VerdictPage::tr("The %1 control gave no result: %2.").arg(level, reading);
-        const auto* number = std::get_if<base::Decimal>(&run.run.result);
-        if (number != nullptr && judged.inRange == false && judged.low && judged.high)
-            return *number > *judged.high
-                ? VerdictPage::tr("The %1 control read %2, above %3.").arg(level, reading, words::text(judged.high->typed()))
-                : VerdictPage::tr("The %1 control read %2, below %3.").arg(level, reading, words::text(judged.low->typed()));
-        if (number == nullptr)
-            return VerdictPage::tr("The %1 control read %2, which is no number.").arg(level, reading);
-        QStringList rules;
-        for (const auto& rule : judged.rules)
-            rules << words::text(rule);
-        if (judged.verdict == Verdict::Rejected)
-            return VerdictPage::tr("The %1 control read %2, in range, but rule %3 rejects it.")
-                .arg(level, reading, rules.join(QStringLiteral(", ")));
-        if (judged.verdict == Verdict::Warned)
-            return VerdictPage::tr("The %1 control read %2, in range, with a warning: %3.")
-                .arg(level, reading, rules.join(QStringLiteral(", ")));
-        return VerdictPage::tr("The %1 control read %2, in range.").arg(level, reading);
-    }
+QString runInWords(const registry::RunRecord& run)
+{
+    const QString level = words::level(run.run.level);
+    const QString reading = withUnit(run);
+    const auto& judged = run.judged;
+    if (!judged.valid && !judged.invalidBecause.empty())
+        return VerdictPage::tr("The %1 control read %2 and cannot count.").arg(level, reading);
+    if (judged.verdict == Verdict::Partial)
+        return VerdictPage::tr("The %1 control gave no result: %2.").arg(level, reading);
+    const auto* number = std::get_if<base::Decimal>(&run.run.result);
+    if (number != nullptr && judged.inRange == false && judged.low && judged.high)
+        return *number > *judged.high
+            ? VerdictPage::tr("The %1 control read %2, above %3.").arg(level, reading, words::text(judged.high->typed()))
+            : VerdictPage::tr("The %1 control read %2, below %3.").arg(level, reading, words::text(judged.low->typed()));
+    if (number == nullptr)
+        return VerdictPage::tr("The %1 control read %2, which is no number.").arg(level, reading);
+    QStringList rules;
+    for (const auto& rule : judged.rules)
+        rules << words::text(rule);
+    if (judged.verdict == Verdict::Rejected)
+        return VerdictPage::tr("The %1 control read %2, in range, but rule %3 rejects it.")
+            .arg(level, reading, rules.join(QStringLiteral(", ")));
+    if (judged.verdict == Verdict::Warned)
+        return VerdictPage::tr("The %1 control read %2, in range, with a warning: %3.")
+            .arg(level, reading, rules.join(QStringLiteral(", ")));
+    return VerdictPage::tr("The %1 control read %2, in range.").arg(level, reading);
+}
 
 } // namespace
 
@@ -104,11 +104,15 @@ void VerdictPage::fillKept()
     m_withdraw->hide();
     m_nextCaption->setText(tr("Next"));
     m_next->setText(tr("Put %1 aside, where nobody takes it by mistake.").arg(meter));
-    m_nextDetail->setText(tr("When the server is back, this is delivered by itself, with the times you typed and marked as delivered late. The verdict then stands on the board."));
-    m_nextNote->setText(m_answer->mayHaveArrived ? tr("The line broke while it was on its way. If it arrived after all, it still stands there only once.") : QString());
+    m_nextDetail->setText(tr(
+        "When the server is back, this is delivered by itself, with the times you typed and marked as delivered late. The verdict then stands on the board."));
+    m_nextNote->setText(m_answer->mayHaveArrived
+            ? tr("The line broke while it was on its way. If it arrived after all, it still stands there only once.")
+            : QString());
     setButtonText(*m_go, tr("Back to the ward"), tr("Enter"));
     fillOthers();
-    m_othersTitle->setTitle(m_answer->board.asOf ? tr("Known as usable at %1").arg(words::time(*m_answer->board.asOf, m_answer->board.zone)) : tr("Known as usable"));
+    m_othersTitle->setTitle(m_answer->board.asOf ? tr("Known as usable at %1").arg(words::time(*m_answer->board.asOf, m_answer->board.zone))
+                                                 : tr("Known as usable"));
     m_earlierTitle->setTitle(tr("Earlier results on %1").arg(meter));
     m_earlier->setText(tr("They are looked at when this is judged. You do nothing now."));
     m_stored->setText(tr("Nothing on the server yet. Here, encrypted: what %1 typed, since %2.").arg(m_author, at));
@@ -144,8 +148,8 @@ VerdictPage::Next VerdictPage::nextStep() const
         return m_answer && m_answer->line && !m_answer->line->row.fitness.usable ? Next::LookAfter : Next::Done;
     const auto* failed = failedRun();
     if (failed == nullptr) {
-        const bool partial
-            = std::ranges::any_of(m_answer->line->row.fitness.reasons, [](const auto& reason) { return reason.code == "set-partial"; });
+        const bool partial = std::ranges::any_of(
+            m_answer->line->row.fitness.reasons, [](const auto& reason) { return reason.code == "set-partial"; });
         return partial ? Next::Complete : m_answer->line->row.fitness.usable ? Next::Done : Next::LookAfter;
     }
     if (failed->judged.verdict == Verdict::Invalid)
@@ -154,14 +158,10 @@ VerdictPage::Next VerdictPage::nextStep() const
         return Next::Repeat;
     switch (failedAttempts()) {
     case 0:
-    case 1:
-        return Next::Repeat;
-    case 2:
-        return Next::NewControlVial;
-    case 3:
-        return Next::NewStripVial;
-    default:
-        return Next::Withdraw;
+    case 1: return Next::Repeat;
+    case 2: return Next::NewControlVial;
+    case 3: return Next::NewStripVial;
+    default: return Next::Withdraw;
     }
 }
 
@@ -343,9 +343,10 @@ void VerdictPage::fillStored()
             if (!told.contains(words::text(line)))
                 told << words::text(line);
     const QString when = words::time(m_answer->board.at, m_answer->board.zone);
-    m_stored->setText((told.isEmpty() ? QString() : told.join(QChar(u' ')) + QChar(u' ')) + (first == last ? tr("Entry %1, at %2, by %3.").arg(words::entryNumber({ first }), when, m_author)
-                                    : tr("Entries %1 to %2, at %3, by %4: what you typed and what followed.")
-                                          .arg(words::entryNumber({ first }), words::entryNumber({ last }), when, m_author)));
+    m_stored->setText((told.isEmpty() ? QString() : told.join(QChar(u' ')) + QChar(u' '))
+        + (first == last ? tr("Entry %1, at %2, by %3.").arg(words::entryNumber({ first }), when, m_author)
+                         : tr("Entries %1 to %2, at %3, by %4: what you typed and what followed.")
+                               .arg(words::entryNumber({ first }), words::entryNumber({ last }), when, m_author)));
 }
 
 BandText VerdictPage::band() const

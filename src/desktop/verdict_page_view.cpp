@@ -16,27 +16,27 @@
 namespace mk::desktop {
 
 VerdictPage::VerdictPage(QWidget* parent)
-    : Page(parent)
-    , m_frame(new VerdictFrame(this))
-    , m_mark(new ShapeMark(u(6), this))
-    , m_verdict(new ToneLabel(TextSize::Verdict, Weight::Semibold, Tone::Stop, this))
-    , m_because(new ToneLabel(TextSize::Heading, Weight::Semibold, Tone::Ink, this))
-    , m_more(new ToneLabel(TextSize::Body, Weight::Regular, Tone::Ink, this))
-    , m_bar(new RangeBar(this))
-    , m_nextCaption(new ToneLabel(TextSize::Small, Weight::Regular, Tone::Quiet, this))
-    , m_next(new ToneLabel(TextSize::Answer, Weight::Semibold, Tone::Ink, this))
-    , m_nextDetail(new ToneLabel(TextSize::Body, Weight::Regular, Tone::Ink, this))
-    , m_nextNote(new ToneLabel(TextSize::Small, Weight::Regular, Tone::Quiet, this))
-    , m_go(new QPushButton(this))
-    , m_leave(new QPushButton(this))
-    , m_withdraw(new QPushButton(this))
-    , m_ladderBox(new QWidget(this))
-    , m_ladder(new Ladder(this))
-    , m_others(new QWidget(this))
-    , m_earlier(new ToneLabel(TextSize::Body, Weight::Regular, Tone::Ink, this))
-    , m_othersTitle(new SideTitle(tr("Use one of these instead"), {}, this))
-    , m_earlierTitle(new SideTitle(tr("Earlier results on this meter"), {}, this))
-    , m_stored(new ToneLabel(TextSize::Body, Weight::Regular, Tone::Ink, this))
+    : Page(parent),
+      m_frame(new VerdictFrame(this)),
+      m_mark(new ShapeMark(u(6), this)),
+      m_verdict(new ToneLabel(TextSize::Verdict, Weight::Semibold, Tone::Stop, this)),
+      m_because(new ToneLabel(TextSize::Heading, Weight::Semibold, Tone::Ink, this)),
+      m_more(new ToneLabel(TextSize::Body, Weight::Regular, Tone::Ink, this)),
+      m_bar(new RangeBar(this)),
+      m_nextCaption(new ToneLabel(TextSize::Small, Weight::Regular, Tone::Quiet, this)),
+      m_next(new ToneLabel(TextSize::Answer, Weight::Semibold, Tone::Ink, this)),
+      m_nextDetail(new ToneLabel(TextSize::Body, Weight::Regular, Tone::Ink, this)),
+      m_nextNote(new ToneLabel(TextSize::Small, Weight::Regular, Tone::Quiet, this)),
+      m_go(new QPushButton(this)),
+      m_leave(new QPushButton(this)),
+      m_withdraw(new QPushButton(this)),
+      m_ladderBox(new QWidget(this)),
+      m_ladder(new Ladder(this)),
+      m_others(new QWidget(this)),
+      m_earlier(new ToneLabel(TextSize::Body, Weight::Regular, Tone::Ink, this)),
+      m_othersTitle(new SideTitle(tr("Use one of these instead"), {}, this)),
+      m_earlierTitle(new SideTitle(tr("Earlier results on this meter"), {}, this)),
+      m_stored(new ToneLabel(TextSize::Body, Weight::Regular, Tone::Ink, this))
 {
     layOut();
     setButtonKind(*m_go, ButtonKind::Likely);

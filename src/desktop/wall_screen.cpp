@@ -14,41 +14,40 @@ namespace mk::desktop {
 
 namespace {
 
-    struct WallLine {
-        QString meter;
-        Standing standing;
-    };
+struct WallLine {
+    QString meter;
+    Standing standing;
+};
 
-    void paintWallColumn(QPainter& painter, const QRect& box, const std::vector<WallLine>& lines, const Tokens& t, bool usable)
-    {
-        if (lines.empty())
-            return;
-        // As large as the longer list allows, but never so large that a line is cut.
-        const double rowHeight = std::min<double>(box.height() / static_cast<double>(lines.size()), u(14));
-        QFont font = fontOf(TextSize::Body, Weight::Semibold);
-        font.setPixelSize(std::max(u(2), static_cast<int>(rowHeight * 0.48)));
-        const int meterRoom = QFontMetrics(font).horizontalAdvance(QStringLiteral("M-000")) + u(3);
-        const double side = rowHeight * 0.44;
-        double y = box.top();
-        for (const WallLine& line : lines) {
-            const QRectF row(box.left(), y, box.width(), rowHeight);
-            paintShape(
-                painter, line.standing.shape, QRectF(row.left(), row.center().y() - side / 2, side, side), colourOf(t, line.standing.tone));
-            painter.setFont(font);
-            painter.setPen(t.ink);
-            painter.drawText(row.adjusted(side + u(2), 0, 0, 0), int(Qt::AlignVCenter), line.meter);
-            painter.setPen(colourOf(t, line.standing.tone));
-            painter.drawText(
-                row.adjusted(side + u(2) + meterRoom, 0, 0, 0), int(Qt::AlignVCenter), usable ? line.standing.when : line.standing.state);
-            painter.fillRect(QRectF(row.left(), row.bottom() - 1, row.width(), 1), t.hairline);
-            y += rowHeight;
-        }
+void paintWallColumn(QPainter& painter, const QRect& box, const std::vector<WallLine>& lines, const Tokens& t, bool usable)
+{
+    if (lines.empty())
+        return;
+    // As large as the longer list allows, but never so large that a line is cut.
+    const double rowHeight = std::min<double>(box.height() / static_cast<double>(lines.size()), u(14));
+    QFont font = fontOf(TextSize::Body, Weight::Semibold);
+    font.setPixelSize(std::max(u(2), static_cast<int>(rowHeight * 0.48)));
+    const int meterRoom = QFontMetrics(font).horizontalAdvance(QStringLiteral("M-000")) + u(3);
+    const double side = rowHeight * 0.44;
+    double y = box.top();
+    for (const WallLine& line : lines) {
+        const QRectF row(box.left(), y, box.width(), rowHeight);
+        paintShape(
+            painter, line.standing.shape, QRectF(row.left(), row.center().y() - side / 2, side, side), colourOf(t, line.standing.tone));
+        painter.setFont(font);
+        painter.setPen(t.ink);
+        painter.drawText(row.adjusted(side + u(2), 0, 0, 0), int(Qt::AlignVCenter), line.meter);
+        painter.setPen(colourOf(t, line.standing.tone));
+        painter.drawText(
+            row.adjusted(side + u(2) + meterRoom, 0, 0, 0), int(Qt::AlignVCenter), usable ? line.standing.when : line.standing.state);
+        painter.fillRect(QRectF(row.left(), row.bottom() - 1, row.width(), 1), t.hairline);
+        y += rowHeight;
     }
+}
 
 } // namespace
 
-WallScreen::WallScreen(QWidget* parent)
-    : QWidget(parent)
+WallScreen::WallScreen(QWidget* parent) : QWidget(parent)
 {
     setFocusPolicy(Qt::StrongFocus);
     setAccessibleName(tr("Wall screen: meters that may be used, and those that may not. Any key returns."));
@@ -87,8 +86,8 @@ void WallScreen::paintEvent(QPaintEvent*)
         head.adjusted(head.width() / 2, 0, 0, 0), int(Qt::AlignLeft) | int(Qt::AlignVCenter), others.empty() ? QString() : tr("Not these"));
     painter.setFont(fontOf(TextSize::Heading));
     painter.setPen(t.quiet);
-    painter.drawText(
-        head, int(Qt::AlignRight) | int(Qt::AlignVCenter), m_answer->asOf ? tr("%1, no server; %2").arg(m_ward, ageInWords(*m_answer->asOf, m_answer->at, m_answer->zone))
+    painter.drawText(head, int(Qt::AlignRight) | int(Qt::AlignVCenter),
+        m_answer->asOf ? tr("%1, no server; %2").arg(m_ward, ageInWords(*m_answer->asOf, m_answer->at, m_answer->zone))
                        : tr("%1, %2").arg(m_ward, words::full(m_answer->at, m_answer->zone)));
     painter.fillRect(QRect(u(4), u(10.5), width() - u(8), 1), t.line);
     const QRect body(u(4), u(11), width() / 2 - u(8), height() - u(13));

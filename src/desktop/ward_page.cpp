@@ -15,76 +15,76 @@ namespace mk::desktop {
 
 namespace {
 
-    constexpr int kSoonDays = 3; ///< a vial that ends within these is shown as ending soon
-    constexpr std::size_t kMostDue = 8;
+constexpr int kSoonDays = 3; ///< a vial that ends within these is shown as ending soon
+constexpr std::size_t kMostDue = 8;
 
-    struct RankedLine {
-        const BoardLine* line;
-        Standing standing;
-    };
+struct RankedLine {
+    const BoardLine* line;
+    Standing standing;
+};
 
-    std::vector<RankedLine> rankedLines(const BoardAnswer& answer)
-    {
-        std::vector<RankedLine> lines;
-        for (const auto& line : answer.lines)
-            lines.push_back({ &line, standingOf(line, answer.at, answer.zone) });
-        std::ranges::stable_sort(lines, [](const RankedLine& a, const RankedLine& b) {
-            return std::pair(a.standing.rank, a.standing.order) < std::pair(b.standing.rank, b.standing.order);
-        });
-        return lines;
-    }
+std::vector<RankedLine> rankedLines(const BoardAnswer& answer)
+{
+    std::vector<RankedLine> lines;
+    for (const auto& line : answer.lines)
+        lines.push_back({ &line, standingOf(line, answer.at, answer.zone) });
+    std::ranges::stable_sort(lines, [](const RankedLine& a, const RankedLine& b) {
+        return std::pair(a.standing.rank, a.standing.order) < std::pair(b.standing.rank, b.standing.order);
+    });
+    return lines;
+}
 
-    QString meterOf(const BoardLine& line)
-    {
-        return words::text(line.row.history.meter.act.meter.value);
-    }
+QString meterOf(const BoardLine& line)
+{
+    return words::text(line.row.history.meter.act.meter.value);
+}
 
-    CellRow dueRow(const BoardAnswer& answer, const BoardLine& line, const registry::NextStep& step)
-    {
-        const QString when = step.by ? words::beside(*step.by, answer.at, answer.zone) : WardPage::tr("Now");
-        CellRow row { meterOf(line) + QChar(u'/') + words::text(step.what), {}, false };
-        row.cells.push_back({ .text = when, .weight = step.by ? Weight::Regular : Weight::Semibold });
-        row.cells.push_back({ .text = meterOf(line), .weight = Weight::Semibold });
-        row.cells.push_back({ .text = words::text(step.what) });
-        return row;
-    }
+CellRow dueRow(const BoardAnswer& answer, const BoardLine& line, const registry::NextStep& step)
+{
+    const QString when = step.by ? words::beside(*step.by, answer.at, answer.zone) : WardPage::tr("Now");
+    CellRow row { meterOf(line) + QChar(u'/') + words::text(step.what), {}, false };
+    row.cells.push_back({ .text = when, .weight = step.by ? Weight::Regular : Weight::Semibold });
+    row.cells.push_back({ .text = meterOf(line), .weight = Weight::Semibold });
+    row.cells.push_back({ .text = words::text(step.what) });
+    return row;
+}
 
-    CellRow vialRow(const BoardAnswer& answer, const VialLine& vial)
-    {
-        const int left = vial.lastDay ? base::daysBetween(answer.zone.dateOf(answer.at), *vial.lastDay) : -1;
-        const bool usable = vial.against.empty();
-        const Tone tone = !usable ? Tone::Stop : left <= kSoonDays ? Tone::Soon : Tone::Use;
-        const StateShape shape = !usable ? StateShape::BarSquare : left <= kSoonDays ? StateShape::HalfCircle : StateShape::Circle;
-        const QString until = !usable ? WardPage::tr("do not use")
-            : left <= kSoonDays       ? WardPage::tr("to %1").arg(words::day(*vial.lastDay))
-                                      : WardPage::tr("to %1").arg(words::shortDay(*vial.lastDay));
-        const QString what = vial.level ? words::levelControl(*vial.level) : WardPage::tr("Strip");
-        CellRow row { words::text(vial.vial), {}, false };
-        row.cells.push_back({ .text = what,
-            .shape = shape,
-            .shapeTone = tone,
-            .spoken = usable ? WardPage::tr("%1, usable").arg(what) : WardPage::tr("%1, not usable").arg(what) });
-        row.cells.push_back({ .text = words::text(vial.vial), .code = true });
-        row.cells.push_back({ .text = until, .right = true });
-        return row;
-    }
+CellRow vialRow(const BoardAnswer& answer, const VialLine& vial)
+{
+    const int left = vial.lastDay ? base::daysBetween(answer.zone.dateOf(answer.at), *vial.lastDay) : -1;
+    const bool usable = vial.against.empty();
+    const Tone tone = !usable ? Tone::Stop : left <= kSoonDays ? Tone::Soon : Tone::Use;
+    const StateShape shape = !usable ? StateShape::BarSquare : left <= kSoonDays ? StateShape::HalfCircle : StateShape::Circle;
+    const QString until = !usable ? WardPage::tr("do not use")
+        : left <= kSoonDays       ? WardPage::tr("to %1").arg(words::day(*vial.lastDay))
+                                  : WardPage::tr("to %1").arg(words::shortDay(*vial.lastDay));
+    const QString what = vial.level ? words::levelControl(*vial.level) : WardPage::tr("Strip");
+    CellRow row { words::text(vial.vial), {}, false };
+    row.cells.push_back({ .text = what,
+        .shape = shape,
+        .shapeTone = tone,
+        .spoken = usable ? WardPage::tr("%1, usable").arg(what) : WardPage::tr("%1, not usable").arg(what) });
+    row.cells.push_back({ .text = words::text(vial.vial), .code = true });
+    row.cells.push_back({ .text = until, .right = true });
+    return row;
+}
 
 } // namespace
 
 WardPage::WardPage(bool mayWrite, QWidget* parent)
-    : Page(parent)
-    , m_mayWrite(mayWrite)
-    , m_board(new CellView(
+    : Page(parent),
+      m_mayWrite(mayWrite),
+      m_board(new CellView(
           new CellModel({ { tr("Meter") }, { tr("May I use it?") }, { tr("Since / until") }, { tr("Why, and what to do next") } }, this),
-          {}, this))
-    , m_due(new CellView(
-          new CellModel({ {}, {}, {} }, this), { .headerHeight = 0, .firstMargin = 0, .pickable = false, .onPaper = true }, this))
-    , m_vials(new CellView(
-          new CellModel({ {}, {}, {} }, this), { .headerHeight = 0, .firstMargin = 0, .pickable = false, .onPaper = true }, this))
-    , m_vialTitle(new SideTitle(tr("Open vials"), tr("usable"), this))
-    , m_dueEmpty(new ToneLabel(TextSize::Body, Weight::Regular, Tone::Quiet, this))
-    , m_vialsEmpty(new ToneLabel(TextSize::Body, Weight::Regular, Tone::Quiet, this))
-    , m_boardEmpty(new ToneLabel(TextSize::Body, Weight::Regular, Tone::Quiet, this))
+          {}, this)),
+      m_due(new CellView(
+          new CellModel({ {}, {}, {} }, this), { .headerHeight = 0, .firstMargin = 0, .pickable = false, .onPaper = true }, this)),
+      m_vials(new CellView(
+          new CellModel({ {}, {}, {} }, this), { .headerHeight = 0, .firstMargin = 0, .pickable = false, .onPaper = true }, this)),
+      m_vialTitle(new SideTitle(tr("Open vials"), tr("usable"), this)),
+      m_dueEmpty(new ToneLabel(TextSize::Body, Weight::Regular, Tone::Quiet, this)),
+      m_vialsEmpty(new ToneLabel(TextSize::Body, Weight::Regular, Tone::Quiet, this)),
+      m_boardEmpty(new ToneLabel(TextSize::Body, Weight::Regular, Tone::Quiet, this))
 {
     layOut();
     connect(m_board, &CellView::picked, this, &Page::changed);

@@ -11,15 +11,15 @@ namespace mk::desktop::words {
 
 namespace {
 
-    struct Texts {
-        Q_DECLARE_TR_FUNCTIONS(Words)
-    };
+struct Texts {
+    Q_DECLARE_TR_FUNCTIONS(Words)
+};
 
-    QDate qdate(base::Date date)
-    {
-        return { static_cast<int>(date.ymd.year()), static_cast<int>(static_cast<unsigned>(date.ymd.month())),
-            static_cast<int>(static_cast<unsigned>(date.ymd.day())) };
-    }
+QDate qdate(base::Date date)
+{
+    return { static_cast<int>(date.ymd.year()), static_cast<int>(static_cast<unsigned>(date.ymd.month())),
+        static_cast<int>(static_cast<unsigned>(date.ymd.day())) };
+}
 
 } // namespace
 
@@ -84,12 +84,9 @@ QString beside(base::Moment moment, base::Moment now, const registry::Zone& zone
 QString level(registry::Level level)
 {
     switch (level) {
-    case registry::Level::Low:
-        return Texts::tr("low");
-    case registry::Level::Normal:
-        return Texts::tr("normal");
-    case registry::Level::High:
-        return Texts::tr("high");
+    case registry::Level::Low: return Texts::tr("low");
+    case registry::Level::Normal: return Texts::tr("normal");
+    case registry::Level::High: return Texts::tr("high");
     }
     return {};
 }
@@ -97,12 +94,9 @@ QString level(registry::Level level)
 QString levelControl(registry::Level level)
 {
     switch (level) {
-    case registry::Level::Low:
-        return Texts::tr("Low control");
-    case registry::Level::Normal:
-        return Texts::tr("Normal control");
-    case registry::Level::High:
-        return Texts::tr("High control");
+    case registry::Level::Low: return Texts::tr("Low control");
+    case registry::Level::Normal: return Texts::tr("Normal control");
+    case registry::Level::High: return Texts::tr("High control");
     }
     return {};
 }
@@ -116,16 +110,11 @@ QString unit(base::GlucoseUnit unit)
 QString verdict(registry::Verdict verdict)
 {
     switch (verdict) {
-    case registry::Verdict::Rejected:
-        return Texts::tr("Rejected");
-    case registry::Verdict::Invalid:
-        return Texts::tr("Invalid");
-    case registry::Verdict::Partial:
-        return Texts::tr("Not complete");
-    case registry::Verdict::Warned:
-        return Texts::tr("Warned");
-    case registry::Verdict::Accepted:
-        return Texts::tr("Accepted");
+    case registry::Verdict::Rejected: return Texts::tr("Rejected");
+    case registry::Verdict::Invalid: return Texts::tr("Invalid");
+    case registry::Verdict::Partial: return Texts::tr("Not complete");
+    case registry::Verdict::Warned: return Texts::tr("Warned");
+    case registry::Verdict::Accepted: return Texts::tr("Accepted");
     }
     return {};
 }
@@ -133,12 +122,9 @@ QString verdict(registry::Verdict verdict)
 QString role(registry::Role role)
 {
     switch (role) {
-    case registry::Role::Nurse:
-        return Texts::tr("nurse");
-    case registry::Role::Coordinator:
-        return Texts::tr("coordinator");
-    case registry::Role::Inspector:
-        return Texts::tr("inspector");
+    case registry::Role::Nurse: return Texts::tr("nurse");
+    case registry::Role::Coordinator: return Texts::tr("coordinator");
+    case registry::Role::Inspector: return Texts::tr("inspector");
     }
     return {};
 }
@@ -147,36 +133,21 @@ QString incident(registry::IncidentKind kind)
 {
     using Kind = registry::IncidentKind;
     switch (kind) {
-    case Kind::Dropped:
-        return Texts::tr("It fell or was knocked");
-    case Kind::Wet:
-        return Texts::tr("It got wet");
-    case Kind::Damaged:
-        return Texts::tr("It is damaged");
-    case Kind::ErrorCode:
-        return Texts::tr("It shows an error code");
-    case Kind::ImplausibleResult:
-        return Texts::tr("It showed a result that nothing explains");
-    case Kind::BatteryChanged:
-        return Texts::tr("Its battery was changed");
-    case Kind::SoftwareUpdated:
-        return Texts::tr("Its software was updated");
-    case Kind::ClockWrong:
-        return Texts::tr("Its clock is wrong");
-    case Kind::WrongUnit:
-        return Texts::tr("It shows the wrong unit");
-    case Kind::Temperature:
-        return Texts::tr("It lay too hot or too cold");
-    case Kind::Soiled:
-        return Texts::tr("It is soiled");
-    case Kind::Cleaned:
-        return Texts::tr("It was cleaned and disinfected");
-    case Kind::NotInUse:
-        return Texts::tr("It is not in use today");
-    case Kind::Found:
-        return Texts::tr("It was missing and is found");
-    case Kind::FieldNotice:
-        return Texts::tr("A safety notice of the maker names it");
+    case Kind::Dropped: return Texts::tr("It fell or was knocked");
+    case Kind::Wet: return Texts::tr("It got wet");
+    case Kind::Damaged: return Texts::tr("It is damaged");
+    case Kind::ErrorCode: return Texts::tr("It shows an error code");
+    case Kind::ImplausibleResult: return Texts::tr("It showed a result that nothing explains");
+    case Kind::BatteryChanged: return Texts::tr("Its battery was changed");
+    case Kind::SoftwareUpdated: return Texts::tr("Its software was updated");
+    case Kind::ClockWrong: return Texts::tr("Its clock is wrong");
+    case Kind::WrongUnit: return Texts::tr("It shows the wrong unit");
+    case Kind::Temperature: return Texts::tr("It lay too hot or too cold");
+    case Kind::Soiled: return Texts::tr("It is soiled");
+    case Kind::Cleaned: return Texts::tr("It was cleaned and disinfected");
+    case Kind::NotInUse: return Texts::tr("It is not in use today");
+    case Kind::Found: return Texts::tr("It was missing and is found");
+    case Kind::FieldNotice: return Texts::tr("A safety notice of the maker names it");
     }
     return {};
 }

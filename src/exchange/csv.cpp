@@ -119,8 +119,7 @@ base::Done checkCsvWidth(const CsvRowPlace& row, std::size_t wanted, std::string
         return {};
     return csvFault(fileName, row.line,
         "has " + std::to_string(row.cells) + (row.cells == 1 ? " cell" : " cells") + " where the header has " + std::to_string(wanted)
-            + (row.cells < wanted ? "; add the missing commas"
-                                  : "; remove the extra commas, or put a cell that holds a comma in quotes"));
+            + (row.cells < wanted ? "; add the missing commas" : "; remove the extra commas, or put a cell that holds a comma in quotes"));
 }
 
 /// Is the newest row no wider than a table may be? A file of commas alone would take sixteen times its size.
@@ -129,7 +128,8 @@ base::Done checkCsvRoom(const CsvGathering& gathering, std::string_view fileName
     const CsvRowPlace& newest = gathering.rows.back();
     if (newest.cells > kMostCsvColumns)
         return csvFault(fileName, newest.line,
-            "has " + std::to_string(newest.cells) + " cells, and a table may have " + std::to_string(kMostCsvColumns) + "; is it a table of records?");
+            "has " + std::to_string(newest.cells) + " cells, and a table may have " + std::to_string(kMostCsvColumns)
+                + "; is it a table of records?");
     return newest.cells > gathering.rows.front().cells ? checkCsvWidth(newest, gathering.rows.front().cells, fileName) : base::Done();
 }
 
@@ -159,7 +159,8 @@ base::Result<CsvGathering> gatherCsvRows(std::string_view bytes, std::string_vie
         rowBytes = gathering.rowsEndedInLine == 0 ? rowBytes + line.size() : line.size();
         if (rowBytes > kMostCsvRowBytes)
             return csvFault(fileName, gathering.rowOpen ? gathering.rowLine : lineNumber,
-                "begins a row of more than " + std::to_string(kMostCsvRowBytes >> 20U) + " MiB; a quote may be missing, or the file is no table");
+                "begins a row of more than " + std::to_string(kMostCsvRowBytes >> 20U)
+                    + " MiB; a quote may be missing, or the file is no table");
         gathering.rowsEndedInLine = 0;
         if (csv_parse(&parser, line.data(), line.size(), takeCsvCell, takeCsvRow, &gathering) != line.size())
             return csvFault(

@@ -39,7 +39,7 @@ struct CsvTable {
     CsvTable& operator=(const CsvTable&) = delete;
     ~CsvTable() = default;
 
-    std::vector<char> letters; ///< what the cells view, one after the other
+    std::vector<char> letters;           ///< what the cells view, one after the other
     std::vector<std::string_view> cells; ///< what the rows view
 };
 

@@ -66,8 +66,8 @@ Result<std::vector<PolicyLine>> readJson(std::string_view bytes, const std::stri
     QJsonParseError error;
     const QJsonDocument document = QJsonDocument::fromJson(QByteArray(bytes.data(), static_cast<qsizetype>(bytes.size())), &error);
     if (error.error != QJsonParseError::NoError)
-        return base::badInput(fileName + " line " + std::to_string(lineAt(bytes, static_cast<std::size_t>(std::max(error.offset, 0)))) + " is not JSON: "
-            + error.errorString().toStdString() + " at byte " + std::to_string(error.offset));
+        return base::badInput(fileName + " line " + std::to_string(lineAt(bytes, static_cast<std::size_t>(std::max(error.offset, 0))))
+            + " is not JSON: " + error.errorString().toStdString() + " at byte " + std::to_string(error.offset));
     if (!document.isObject())
         return base::badInput(fileName + " must hold one JSON object of settings, such as {\"clearance_hours\": \"24\"}");
     std::vector<PolicyLine> lines;
@@ -105,7 +105,8 @@ Result<std::vector<PolicyLine>> readLines(std::string_view bytes, const std::str
         const auto equals = line.find('=');
         const std::string_view key = trimmed(line.substr(0, equals));
         if (equals == std::string_view::npos || key.empty())
-            return base::badInput(fileName + " line " + std::to_string(number) + " is no setting; write it as clearance_hours = 24, and remarks behind a #");
+            return base::badInput(
+                fileName + " line " + std::to_string(number) + " is no setting; write it as clearance_hours = 24, and remarks behind a #");
         lines.push_back({ std::string(key), std::string(trimmed(line.substr(equals + 1))), number });
         if (const auto plain = checkSetting(lines.back(), fileName); !plain)
             return plain.error();

@@ -19,7 +19,8 @@ struct PolicyLine {
 
 /// Reads a policy document, in either of two forms: a setting a line, `clearance_hours = 24`, with what follows a # as a remark;
 /// or one JSON object of settings, values as text or whole numbers.
-/// errors  BadInput naming file and line: a line that is neither, JSON that is none, a value of another kind, no plain line of text, a setting twice, more than any policy needs
+/// errors  BadInput naming file and line: a line that is neither, JSON that is none, a value of another kind, no plain line of text, a
+/// setting twice, more than any policy needs
 base::Result<std::vector<PolicyLine>> readPolicyDocument(std::string_view bytes, const std::string& fileName);
 
 /// The same without the lines.

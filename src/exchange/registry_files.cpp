@@ -10,7 +10,8 @@ using namespace registry;
 /// Quoted where RFC 4180 asks for it, and where blanks at an end would be lost.
 std::string cellOf(const std::string& text)
 {
-    const bool plain = text.find_first_of(",\"\r\n") == std::string::npos && (text.empty() || (text.front() != ' ' && text.back() != ' ' && text.front() != '\t' && text.back() != '\t'));
+    const bool plain = text.find_first_of(",\"\r\n") == std::string::npos
+        && (text.empty() || (text.front() != ' ' && text.back() != ' ' && text.front() != '\t' && text.back() != '\t'));
     if (plain)
         return text;
     std::string cell = "\"";

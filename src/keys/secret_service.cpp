@@ -13,22 +13,23 @@ namespace mk::keys {
 
 namespace {
 
-    constexpr std::chrono::seconds kPatience { 60 }; // the service may ask the person to unlock it
-    const QString kService = QStringLiteral("meterkeep");
+constexpr std::chrono::seconds kPatience { 60 }; // the service may ask the person to unlock it
+const QString kService = QStringLiteral("meterkeep");
 
-    /// Starts the job and answers once: when it ends, or when patience does.
-    template <typename Answer> void start(QKeychain::Job* job, Answer answer)
-    {
-        auto answered = std::make_shared<bool>(false);
-        const auto once = [answered, answer](QKeychain::Job* ended) {
-            if (std::exchange(*answered, true))
-                return;
-            answer(ended);
-        };
-        QObject::connect(job, &QKeychain::Job::finished, job, once);
-        QTimer::singleShot(kPatience, job, [once] { once(nullptr); });
-        job->start();
-    }
+/// Starts the job and answers once: when it ends, or when patience does.
+template <typename Answer>
+void start(QKeychain::Job* job, Answer answer)
+{
+    auto answered = std::make_shared<bool>(false);
+    const auto once = [answered, answer](QKeychain::Job* ended) {
+        if (std::exchange(*answered, true))
+            return;
+        answer(ended);
+    };
+    QObject::connect(job, &QKeychain::Job::finished, job, once);
+    QTimer::singleShot(kPatience, job, [once] { once(nullptr); });
+    job->start();
+}
 
 } // namespace
 

@@ -9,7 +9,8 @@
 #include <optional>
 #include <string>
 
-/// The system's secret service (GNOME Keyring, KWallet and their like), for both programs. On a machine without one every answer is "nothing".
+/// The system's secret service (GNOME Keyring, KWallet and their like), for both programs. On a machine without one every answer is
+/// "nothing".
 namespace mk::keys {
 
 /// Answers later, on this thread's event loop; nothing where there is no service, no such secret, or no answer in time.

@@ -26,7 +26,8 @@ base::Done acceptanceComplete(const AcceptanceList& list)
             wrong += (wrong.empty() ? "" : ", ") + std::string(word(line.item));
     }
     if (!wrong.empty())
-        return base::refused("its acceptance found these not right: " + wrong + "; mend them and record each anew with act acceptance --met yes");
+        return base::refused(
+            "its acceptance found these not right: " + wrong + "; mend them and record each anew with act acceptance --met yes");
     if (!missing.empty())
         return base::refused("its acceptance list lacks " + missing + "; record each with act acceptance --item … --met yes");
     return {};

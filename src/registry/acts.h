@@ -14,32 +14,37 @@
 /// Everything that can be written into the journal: one struct an act, one variant over all.
 namespace mk::registry {
 
-using Act = std::variant<acts::WardAdded, acts::ModelAdded, acts::MeterEnrolled, acts::OperatorEnrolled, acts::StripLotReceived, acts::StripVialOpened,
-    acts::ControlLotReceived, acts::ControlVialOpened, acts::RangeAssigned, acts::ControlRun, acts::ComparisonRecorded, acts::IncidentReported,
-    acts::ReturnStep, acts::MeterMoved, acts::VialEnded, acts::LotEvent, acts::EntryCorrected, acts::EntryAnnulled, acts::CorrectionConfirmed,
-    acts::LookbackClosed, acts::NoteAdded, acts::RegistryFounded, acts::PolicyChanged, acts::SetJudged, acts::PairJudged, acts::MeterStopped, acts::MeterReturned,
-    acts::LookbackOpened, acts::ClockNoticed, acts::ReviewOvertaken, acts::MeterDescribed, acts::AcceptanceChecked, acts::TransferConfirmed,
-    acts::CalibrationVerified, acts::OperatorChanged, acts::CompetencyAssessed, acts::ShiftBegun, acts::ShiftEnded, acts::EqaReceived, acts::EqaReturned,
-    acts::EqaScored, acts::ShipmentReceived, acts::RangeConfirmed, acts::LotControlChecked, acts::LotSampleCompared, acts::ExcursionReported,
-    acts::VialReleased, acts::NoticeIssued, acts::NoticeItemDone, acts::NoticeClosed, acts::TechniqueChecked, acts::NcOpened, acts::NcStep,
-    acts::LateEntryAccepted, acts::ReviewSigned, acts::SecretSet, acts::SecretRecovered, acts::SignInFailed, acts::SignInUnlocked, acts::RecordsShown,
-    acts::BackupMade, acts::RegistryRestored, acts::RegistryMoved>;
+using Act = std::variant<acts::WardAdded, acts::ModelAdded, acts::MeterEnrolled, acts::OperatorEnrolled, acts::StripLotReceived,
+    acts::StripVialOpened, acts::ControlLotReceived, acts::ControlVialOpened, acts::RangeAssigned, acts::ControlRun,
+    acts::ComparisonRecorded, acts::IncidentReported, acts::ReturnStep, acts::MeterMoved, acts::VialEnded, acts::LotEvent,
+    acts::EntryCorrected, acts::EntryAnnulled, acts::CorrectionConfirmed, acts::LookbackClosed, acts::NoteAdded, acts::RegistryFounded,
+    acts::PolicyChanged, acts::SetJudged, acts::PairJudged, acts::MeterStopped, acts::MeterReturned, acts::LookbackOpened,
+    acts::ClockNoticed, acts::ReviewOvertaken, acts::MeterDescribed, acts::AcceptanceChecked, acts::TransferConfirmed,
+    acts::CalibrationVerified, acts::OperatorChanged, acts::CompetencyAssessed, acts::ShiftBegun, acts::ShiftEnded, acts::EqaReceived,
+    acts::EqaReturned, acts::EqaScored, acts::ShipmentReceived, acts::RangeConfirmed, acts::LotControlChecked, acts::LotSampleCompared,
+    acts::ExcursionReported, acts::VialReleased, acts::NoticeIssued, acts::NoticeItemDone, acts::NoticeClosed, acts::TechniqueChecked,
+    acts::NcOpened, acts::NcStep, acts::LateEntryAccepted, acts::ReviewSigned, acts::SecretSet, acts::SecretRecovered, acts::SignInFailed,
+    acts::SignInUnlocked, acts::RecordsShown, acts::BackupMade, acts::RegistryRestored, acts::RegistryMoved>;
 
 /// The acts that no file carries.
-using LooseActs = std::tuple<acts::CorrectionConfirmed, acts::LookbackClosed, acts::NoteAdded, acts::MeterDescribed, acts::AcceptanceChecked,
-    acts::TransferConfirmed, acts::CalibrationVerified, acts::OperatorChanged, acts::CompetencyAssessed, acts::ShiftBegun, acts::ShiftEnded,
-    acts::EqaReceived, acts::EqaReturned, acts::EqaScored, acts::ShipmentReceived, acts::RangeConfirmed, acts::LotControlChecked, acts::LotSampleCompared,
-    acts::ExcursionReported, acts::VialReleased, acts::NoticeIssued, acts::NoticeItemDone, acts::NoticeClosed, acts::TechniqueChecked, acts::NcOpened,
-    acts::NcStep, acts::LateEntryAccepted, acts::ReviewSigned>;
+using LooseActs = std::tuple<acts::CorrectionConfirmed, acts::LookbackClosed, acts::NoteAdded, acts::MeterDescribed,
+    acts::AcceptanceChecked, acts::TransferConfirmed, acts::CalibrationVerified, acts::OperatorChanged, acts::CompetencyAssessed,
+    acts::ShiftBegun, acts::ShiftEnded, acts::EqaReceived, acts::EqaReturned, acts::EqaScored, acts::ShipmentReceived, acts::RangeConfirmed,
+    acts::LotControlChecked, acts::LotSampleCompared, acts::ExcursionReported, acts::VialReleased, acts::NoticeIssued, acts::NoticeItemDone,
+    acts::NoticeClosed, acts::TechniqueChecked, acts::NcOpened, acts::NcStep, acts::LateEntryAccepted, acts::ReviewSigned>;
 
 /// Acts that people make: have `describe`, `word` and, where a file carries them, `file`.
 template <typename A>
-concept Described = requires { A::word; };
+concept Described = requires
+{
+    A::word;
+};
 
 /// The acts that a CSV file carries, in the order of interface.md's table.
 using FileActs = std::tuple<acts::WardAdded, acts::ModelAdded, acts::MeterEnrolled, acts::OperatorEnrolled, acts::StripLotReceived,
-    acts::StripVialOpened, acts::ControlLotReceived, acts::ControlVialOpened, acts::RangeAssigned, acts::ControlRun, acts::ComparisonRecorded,
-    acts::IncidentReported, acts::ReturnStep, acts::MeterMoved, acts::VialEnded, acts::LotEvent, acts::EntryCorrected, acts::EntryAnnulled>;
+    acts::StripVialOpened, acts::ControlLotReceived, acts::ControlVialOpened, acts::RangeAssigned, acts::ControlRun,
+    acts::ComparisonRecorded, acts::IncidentReported, acts::ReturnStep, acts::MeterMoved, acts::VialEnded, acts::LotEvent,
+    acts::EntryCorrected, acts::EntryAnnulled>;
 
 /// Calls f.template operator()<A>() for each act that a person can make, files first.
 template <typename F>

@@ -56,8 +56,8 @@ struct RecordsShown {
 struct BackupMade {
     static constexpr std::string_view kind = "backup.made";
     base::Moment at;
-    std::string copy;   ///< the name of the copy, without its folder
-    base::Seq head;     ///< the newest entry in the copy
+    std::string copy; ///< the name of the copy, without its folder
+    base::Seq head;   ///< the newest entry in the copy
     std::string digest;
 };
 
@@ -66,7 +66,7 @@ struct RegistryRestored {
     static constexpr std::string_view kind = "registry.restored";
     base::Moment at;
     std::string copy; ///< the name of the copy, without its folder
-    base::Seq head; ///< of the copy
+    base::Seq head;   ///< of the copy
     std::string digest;
     Opt<base::Seq> replacedHead {}; ///< of what was there
     Opt<std::string> replacedDigest {};

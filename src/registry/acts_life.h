@@ -35,7 +35,8 @@ struct MeterDescribed {
     {
         v("at", s.at, Field::Key), v("meter", s.meter, Field::Key), v("operator", s.by, Field::Key), v("maker", s.maker, Field::Given);
         v("udi", s.udi, Field::Given), v("firmware", s.firmware, Field::Given), v("insert_edition", s.insert, Field::Given);
-        v("condition", s.condition, Field::Given), v("disinfectant", s.disinfectant, Field::Given), v("contact_time", s.contactTime, Field::Given);
+        v("condition", s.condition, Field::Given), v("disinfectant", s.disinfectant, Field::Given),
+            v("contact_time", s.contactTime, Field::Given);
         v("claims", s.claims, Field::Given);
     }
 };
@@ -80,7 +81,8 @@ struct CalibrationVerified {
     base::Decimal lowAssigned, lowResult, midAssigned, midResult, highAssigned, highResult;
     static void describe(auto& v, auto& s)
     {
-        v("at", s.at, Field::Key), v("meter", s.meter, Field::Key), v("operator", s.by, Field::Key), v("material", s.material, Field::Needed);
+        v("at", s.at, Field::Key), v("meter", s.meter, Field::Key), v("operator", s.by, Field::Key),
+            v("material", s.material, Field::Needed);
         v("unit", s.unit, Field::Needed), v("low_assigned", s.lowAssigned, Field::Needed), v("low_result", s.lowResult, Field::Needed);
         v("mid_assigned", s.midAssigned, Field::Needed), v("mid_result", s.midResult, Field::Needed);
         v("high_assigned", s.highAssigned, Field::Needed), v("high_result", s.highResult, Field::Needed);
@@ -103,7 +105,8 @@ struct OperatorChanged {
     }
 };
 
-/// An assessment of one person on one model (handbook 3). Elements: observed-testing, recording, review, maintenance, unknown-sample, problem-solving.
+/// An assessment of one person on one model (handbook 3). Elements: observed-testing, recording, review, maintenance, unknown-sample,
+/// problem-solving.
 struct CompetencyAssessed {
     static constexpr std::string_view kind = "operator.competency", file = "", word = "competency";
     base::Moment at;
@@ -185,7 +188,8 @@ struct EqaScored {
     static void describe(auto& v, auto& s)
     {
         v("at", s.at, Field::Key), v("operator", s.by, Field::Key), v("scheme", s.scheme, Field::Key), v("event", s.event, Field::Key);
-        v("sample", s.sample, Field::Key), v("assigned", s.assigned, Field::Given), v("sd", s.sd, Field::Given), v("peers", s.peers, Field::Given);
+        v("sample", s.sample, Field::Key), v("assigned", s.assigned, Field::Given), v("sd", s.sd, Field::Given),
+            v("peers", s.peers, Field::Given);
         v("cause", s.cause, Field::Given), v("action", s.action, Field::Given), v("reviewed_by", s.reviewedBy, Field::Given);
     }
 };

@@ -33,7 +33,8 @@ struct RangeConfirmed {
     base::Decimal low, high;
     static void describe(auto& v, auto& s)
     {
-        v("at", s.at, Field::Key), v("operator", s.by, Field::Key), v("strip_lot", s.stripLot, Field::Key), v("control_lot", s.controlLot, Field::Key);
+        v("at", s.at, Field::Key), v("operator", s.by, Field::Key), v("strip_lot", s.stripLot, Field::Key),
+            v("control_lot", s.controlLot, Field::Key);
         v("level", s.level, Field::Key), v("low", s.low, Field::Key), v("high", s.high, Field::Key);
     }
 };
@@ -69,7 +70,8 @@ struct LotSampleCompared {
     base::GlucoseUnit unit {};
     static void describe(auto& v, auto& s)
     {
-        v("at", s.at, Field::Key), v("operator", s.by, Field::Key), v("lot", s.lot, Field::Key), v("current_lot", s.currentLot, Field::Needed);
+        v("at", s.at, Field::Key), v("operator", s.by, Field::Key), v("lot", s.lot, Field::Key),
+            v("current_lot", s.currentLot, Field::Needed);
         v("meter", s.meter, Field::Needed), v("sample", s.sample, Field::Key), v("current", s.current, Field::Needed);
         v("candidate", s.candidate, Field::Needed), v("unit", s.unit, Field::Needed);
     }
@@ -82,11 +84,14 @@ struct ExcursionReported {
     base::OperatorId by;
     base::Moment from, to;
     base::WardId ward;
-    Opt<std::string> place {}, lowest {}, highest {}, knownBy {}, vials {}; ///< vials: ids, blanks between; none: every open one of the ward
+    Opt<std::string> place {}, lowest {}, highest {}, knownBy {},
+        vials {}; ///< vials: ids, blanks between; none: every open one of the ward
     static void describe(auto& v, auto& s)
     {
-        v("at", s.at, Field::Key), v("operator", s.by, Field::Key), v("from", s.from, Field::Key), v("to", s.to, Field::Key), v("ward", s.ward, Field::Key);
-        v("place", s.place, Field::Given), v("lowest", s.lowest, Field::Given), v("highest", s.highest, Field::Given), v("known_by", s.knownBy, Field::Given);
+        v("at", s.at, Field::Key), v("operator", s.by, Field::Key), v("from", s.from, Field::Key), v("to", s.to, Field::Key),
+            v("ward", s.ward, Field::Key);
+        v("place", s.place, Field::Given), v("lowest", s.lowest, Field::Given), v("highest", s.highest, Field::Given),
+            v("known_by", s.knownBy, Field::Given);
         v("vials", s.vials, Field::Given);
     }
 };
@@ -117,7 +122,8 @@ struct NoticeIssued {
     {
         v("at", s.at, Field::Key), v("operator", s.by, Field::Key), v("notice", s.notice, Field::Key), v("text", s.text, Field::Needed);
         v("model", s.model, Field::Given), v("serial_from", s.serialFrom, Field::Given), v("serial_to", s.serialTo, Field::Given);
-        v("firmware", s.firmware, Field::Given), v("lot", s.lot, Field::Given), v("vial_from", s.vialFrom, Field::Given), v("vial_to", s.vialTo, Field::Given);
+        v("firmware", s.firmware, Field::Given), v("lot", s.lot, Field::Given), v("vial_from", s.vialFrom, Field::Given),
+            v("vial_to", s.vialTo, Field::Given);
     }
 };
 

@@ -10,9 +10,9 @@
 namespace mk::registry::acts {
 
 enum class Field {
-    Key,   ///< must be given, and is part of what makes two records the same one
-    Needed,///< must be given
-    Given, ///< may be left out; absent is stored as absent
+    Key,       ///< must be given, and is part of what makes two records the same one
+    Needed,    ///< must be given
+    Given,     ///< may be left out; absent is stored as absent
     KeyIfGiven ///< may be left out; where given, part of the key
 };
 
@@ -52,7 +52,8 @@ struct MeterEnrolled {
     Opt<MeterState> state {};
     static void describe(auto& v, auto& s)
     {
-        v("meter", s.meter, Field::Key), v("model", s.model, Field::Needed), v("serial", s.serial, Field::Given), v("ward", s.ward, Field::Needed);
+        v("meter", s.meter, Field::Key), v("model", s.model, Field::Needed), v("serial", s.serial, Field::Given),
+            v("ward", s.ward, Field::Needed);
         v("enrolled", s.enrolled, Field::Needed), v("state", s.state, Field::Given);
     }
 };
@@ -161,8 +162,8 @@ struct ControlRun {
     Reading result;
     base::GlucoseUnit unit {};
     Opt<std::string> reason {}, repeatOf {}, comment {}, codeShown {};
-    Opt<base::OperatorId> supervisor {}; ///< who stood by while a trainee ran it
-    Opt<std::string> deviation {};       ///< why one more attempt on the same materials
+    Opt<base::OperatorId> supervisor {};     ///< who stood by while a trainee ran it
+    Opt<std::string> deviation {};           ///< why one more attempt on the same materials
     Opt<std::string> lateReason {}, form {}; ///< why it is entered late, and the number of the paper it stood on
     Opt<std::string> question {}, answer {}; ///< what was asked before it was saved, and what was answered
     static void describe(auto& v, auto& s)
@@ -171,7 +172,8 @@ struct ControlRun {
         v("strip_vial", s.stripVial, Field::Needed), v("level", s.level, Field::Key), v("control_vial", s.controlVial, Field::Needed);
         v("result", s.result, Field::Needed), v("unit", s.unit, Field::Needed), v("reason", s.reason, Field::Given);
         v("repeat_of", s.repeatOf, Field::Given), v("comment", s.comment, Field::Given), v("code_shown", s.codeShown, Field::Given);
-        v("supervisor", s.supervisor, Field::Given), v("deviation", s.deviation, Field::Given), v("late_reason", s.lateReason, Field::Given);
+        v("supervisor", s.supervisor, Field::Given), v("deviation", s.deviation, Field::Given),
+            v("late_reason", s.lateReason, Field::Given);
         v("form", s.form, Field::Given), v("question", s.question, Field::Given), v("answer", s.answer, Field::Given);
     }
 };
@@ -187,7 +189,7 @@ struct ComparisonRecorded {
     Reading meterResult, labResult;
     base::GlucoseUnit unit {};
     Opt<base::Decimal> haematocrit {};
-    Opt<std::string> round {};             ///< pairs of one round are judged together; none: the pair stands alone
+    Opt<std::string> round {}; ///< pairs of one round are judged together; none: the pair stands alone
     Opt<std::string> labSampleType {}, tube {}, method {};
     Opt<YesNo> fasting {};
     Opt<base::Moment> drawnAt {}, separatedAt {};
@@ -216,7 +218,8 @@ struct IncidentReported {
     Opt<YesNo> used {};            ///< was the meter used on patients between the event and its notice
     static void describe(auto& v, auto& s)
     {
-        v("at", s.at, Field::Key), v("noticed_at", s.noticedAt, Field::Given), v("meter", s.meter, Field::Key), v("operator", s.by, Field::Needed);
+        v("at", s.at, Field::Key), v("noticed_at", s.noticedAt, Field::Given), v("meter", s.meter, Field::Key),
+            v("operator", s.by, Field::Needed);
         v("kind", s.what, Field::Key), v("detail", s.detail, Field::Given);
         v("agent", s.agent, Field::Given), v("contact_time_kept", s.contactTimeKept, Field::Given), v("used", s.used, Field::Given);
     }
@@ -244,15 +247,16 @@ struct MeterMoved {
     Opt<MeterState> toState {};
     Opt<base::WardId> toWard {};
     Opt<std::string> reason {};
-    Opt<std::string> document {};   ///< delivery note, service report, decontamination record …
-    Opt<YesNo> memoryCleared {};    ///< patient data in the meter's memory dealt with
-    Opt<YesNo> labelled {};         ///< a label on the meter says that it is out of use
+    Opt<std::string> document {}; ///< delivery note, service report, decontamination record …
+    Opt<YesNo> memoryCleared {};  ///< patient data in the meter's memory dealt with
+    Opt<YesNo> labelled {};       ///< a label on the meter says that it is out of use
     Opt<std::string> replacement {}, lastSeen {}, condition {};
     static void describe(auto& v, auto& s)
     {
         v("at", s.at, Field::Key), v("meter", s.meter, Field::Key), v("operator", s.by, Field::Key), v("to_state", s.toState, Field::Key);
         v("to_ward", s.toWard, Field::Key), v("reason", s.reason, Field::Key), v("document", s.document, Field::Given);
-        v("memory_cleared", s.memoryCleared, Field::Given), v("labelled", s.labelled, Field::Given), v("replacement", s.replacement, Field::Given);
+        v("memory_cleared", s.memoryCleared, Field::Given), v("labelled", s.labelled, Field::Given),
+            v("replacement", s.replacement, Field::Given);
         v("last_seen", s.lastSeen, Field::Given), v("condition", s.condition, Field::Given);
     }
 };
@@ -296,7 +300,8 @@ struct EntryCorrected {
     static void describe(auto& v, auto& s)
     {
         v("at", s.at, Field::Key), v("operator", s.by, Field::Key), v("set", s.set, Field::Key), v("level", s.level, Field::Key);
-        v("column", s.column, Field::Key), v("old", s.oldText, Field::Key), v("new", s.newText, Field::Key), v("reason", s.reason, Field::Key);
+        v("column", s.column, Field::Key), v("old", s.oldText, Field::Key), v("new", s.newText, Field::Key),
+            v("reason", s.reason, Field::Key);
         v("confirmed_by", s.confirmedBy, Field::Key);
     }
 };
@@ -331,14 +336,15 @@ struct LookbackClosed {
     base::Seq entry; ///< the entry that opened it
     std::string decision;
     Opt<base::Decimal> reviewed {}, doubtful {}; ///< how many results
-    Opt<YesNo> informed {};                   ///< the responsible clinician
+    Opt<YesNo> informed {};                      ///< the responsible clinician
     Opt<base::Moment> informedAt {}, chosenStart {};
-    Opt<std::string> judgedBy {}, why {};        ///< who judged the clinical side; why that start
+    Opt<std::string> judgedBy {}, why {}; ///< who judged the clinical side; why that start
     static void describe(auto& v, auto& s)
     {
         v("at", s.at, Field::Key), v("operator", s.by, Field::Key), v("entry", s.entry, Field::Key), v("decision", s.decision, Field::Key);
         v("reviewed", s.reviewed, Field::Given), v("doubtful", s.doubtful, Field::Given), v("informed", s.informed, Field::Given);
-        v("informed_at", s.informedAt, Field::Given), v("chosen_start", s.chosenStart, Field::Given), v("judged_by", s.judgedBy, Field::Given);
+        v("informed_at", s.informedAt, Field::Given), v("chosen_start", s.chosenStart, Field::Given),
+            v("judged_by", s.judgedBy, Field::Given);
         v("why", s.why, Field::Given);
     }
 };

@@ -10,7 +10,8 @@ enum class CauseClass { Meter, StripVial, StripLot, ControlVial, Technique, Envi
 template <>
 struct Words<CauseClass> {
     static constexpr std::string_view what = "cause";
-    static constexpr std::string_view all[] = { "meter", "strip-vial", "strip-lot", "control-material", "technique", "environment", "entry-error", "random", "unknown" };
+    static constexpr std::string_view all[] = { "meter", "strip-vial", "strip-lot", "control-material", "technique", "environment",
+        "entry-error", "random", "unknown" };
 };
 
 enum class NcState { Open, Contained, CauseFound, ActionDone, EffectivenessChecked, Closed };
@@ -30,11 +31,12 @@ struct TechniqueChecked {
     base::Moment at;
     base::MeterId meter;
     base::OperatorId by;
-    Opt<base::OperatorId> observed {};  ///< whose technique; none: one's own, after a failure
-    Opt<std::string> found {}, remark {};  ///< found: the points that were not as they should be, blanks between
+    Opt<base::OperatorId> observed {};    ///< whose technique; none: one's own, after a failure
+    Opt<std::string> found {}, remark {}; ///< found: the points that were not as they should be, blanks between
     static void describe(auto& v, auto& s)
     {
-        v("at", s.at, Field::Key), v("meter", s.meter, Field::Key), v("operator", s.by, Field::Key), v("observed", s.observed, Field::Given);
+        v("at", s.at, Field::Key), v("meter", s.meter, Field::Key), v("operator", s.by, Field::Key),
+            v("observed", s.observed, Field::Given);
         v("found", s.found, Field::Given), v("remark", s.remark, Field::Given);
     }
 };
@@ -44,7 +46,7 @@ struct NcOpened {
     static constexpr std::string_view kind = "nonconformity.opened", file = "", word = "nonconformity";
     base::Moment at;
     base::OperatorId by;
-    std::string type; ///< a reason code where the registry opened it
+    std::string type;    ///< a reason code where the registry opened it
     std::string subject; ///< meter, lot or vial
     std::string description;
     Opt<std::string> immediateAction {}, owner {};
@@ -53,7 +55,8 @@ struct NcOpened {
     static void describe(auto& v, auto& s)
     {
         v("at", s.at, Field::Key), v("operator", s.by, Field::Key), v("type", s.type, Field::Key), v("subject", s.subject, Field::Key);
-        v("description", s.description, Field::Needed), v("immediate_action", s.immediateAction, Field::Given), v("owner", s.owner, Field::Given);
+        v("description", s.description, Field::Needed), v("immediate_action", s.immediateAction, Field::Given),
+            v("owner", s.owner, Field::Given);
         v("due", s.due, Field::Given), v("because", s.because, Field::Given);
     }
 };
@@ -72,7 +75,8 @@ struct NcStep {
     static void describe(auto& v, auto& s)
     {
         v("at", s.at, Field::Key), v("operator", s.by, Field::Key), v("entry", s.entry, Field::Key), v("to", s.to, Field::Key);
-        v("text", s.text, Field::Needed), v("cause", s.cause, Field::Given), v("owner", s.owner, Field::Given), v("report", s.report, Field::Given);
+        v("text", s.text, Field::Needed), v("cause", s.cause, Field::Given), v("owner", s.owner, Field::Given),
+            v("report", s.report, Field::Given);
         v("due", s.due, Field::Given);
     }
 };
@@ -97,13 +101,14 @@ struct ReviewSigned {
     base::OperatorId by;
     std::string month; ///< "2026-10"
     Opt<base::WardId> ward {};
-    Opt<base::Seq> cutOff {};         ///< the last entry that it has seen; the program fills it in
+    Opt<base::Seq> cutOff {};             ///< the last entry that it has seen; the program fills it in
     Opt<std::string> head {}, figures {}; ///< digests: of that entry, and of the figures as canonical text
     Opt<std::string> meaning {}, remark {};
     static void describe(auto& v, auto& s)
     {
         v("at", s.at, Field::Key), v("operator", s.by, Field::Key), v("month", s.month, Field::Key), v("ward", s.ward, Field::Given);
-        v("cut_off", s.cutOff, Field::Given), v("head", s.head, Field::Given), v("figures", s.figures, Field::Given), v("meaning", s.meaning, Field::Given);
+        v("cut_off", s.cutOff, Field::Given), v("head", s.head, Field::Given), v("figures", s.figures, Field::Given),
+            v("meaning", s.meaning, Field::Given);
         v("remark", s.remark, Field::Given);
     }
 };

@@ -32,17 +32,17 @@ struct PolicyChanged {
 
 /// One run as it was judged.
 struct JudgedRun {
-    base::Seq run;       ///< the entry that recorded it (for a corrected run: the first one)
+    base::Seq run; ///< the entry that recorded it (for a corrected run: the first one)
     Level level {};
-    int attempt = 1;     ///< 1 for the first of its level in the set
+    int attempt = 1; ///< 1 for the first of its level in the set
     bool valid = false;
     std::vector<std::string> invalidBecause;
     Opt<base::Decimal> low {}, high {}, mean {}, sd {}; ///< the target set that judged it
     Opt<Stage> stage {};
     Opt<bool> inRange {};
-    Opt<double> z {};       ///< none: not evaluable, or no number
-    bool evaluable = false; ///< the rules could speak
-    bool counted = false;   ///< entered the counting rules
+    Opt<double> z {};               ///< none: not evaluable, or no number
+    bool evaluable = false;         ///< the rules could speak
+    bool counted = false;           ///< entered the counting rules
     std::vector<std::string> rules; ///< that fired, warnings too, as published
     base::StripLotId stripLot;
     base::ControlLotId controlLot;
@@ -59,13 +59,13 @@ struct LevelBias {
 
 /// EWMA, CUSUM and what they and the long rules found, after one counted set.
 struct DriftFinding {
-    bool counted = false;  ///< the set entered; else all below is as it was before
+    bool counted = false;                         ///< the set entered; else all below is as it was before
     double ewma = 0, cusumHigh = 0, cusumLow = 0; ///< SD units
-    std::int64_t n = 0;    ///< sets since the segment began
-    Opt<base::Moment> highSince {}, lowSince {}; ///< where the current excursion of the CUSUM began
-    std::vector<std::string> flags;        ///< EWMA, CUSUM, and long rules, standing at this set
-    Opt<base::Moment> began {};               ///< estimate, where something signals
-    std::vector<LevelBias> bias;           ///< since it began, a level each
+    std::int64_t n = 0;                           ///< sets since the segment began
+    Opt<base::Moment> highSince {}, lowSince {};  ///< where the current excursion of the CUSUM began
+    std::vector<std::string> flags;               ///< EWMA, CUSUM, and long rules, standing at this set
+    Opt<base::Moment> began {};                   ///< estimate, where something signals
+    std::vector<LevelBias> bias;                  ///< since it began, a level each
     bool beyondHalfLimit = false;
 };
 
@@ -85,8 +85,8 @@ struct SetJudged {
     DriftFinding drift;
     std::int64_t policyVersion = 1;
     std::int64_t ruleSet = 1;
-    Opt<Verdict> oldVerdict {};        ///< revised: what stood before
-    Opt<base::Seq> because {};         ///< revised: the entry that changed it
+    Opt<Verdict> oldVerdict {}; ///< revised: what stood before
+    Opt<base::Seq> because {};  ///< revised: the entry that changed it
 };
 
 enum class PairOutcome { Inside, Outside, Excluded };
@@ -107,9 +107,9 @@ struct MeterStopped {
     static constexpr std::string_view kindHeld = "meter.held";
     static constexpr std::string_view kindWithdrawn = "meter.withdrawn";
     base::MeterId meter;
-    base::Moment at;           ///< from when it holds; never before it could be known
+    base::Moment at; ///< from when it holds; never before it could be known
     bool withdrawn = false;
-    std::string cause;         ///< a reason code
+    std::string cause; ///< a reason code
     base::Seq because;
     bool needsSignature = true; ///< false: the next accepted set ends it
     std::string by;             ///< "policy 1"

@@ -20,7 +20,8 @@ base::Moment clearedUntil(base::Moment acceptedAt, const Policy& policy, const Z
     if (policy.shiftBoundaryMinutes.empty() && policy.clearance == Policy::Clearance::Elapsed)
         return zone.at(acceptedAt.utcMs + policy.clearanceHours * kHourMs + grace);
     // The next boundary of the laboratory day, or of the shifts, after the set, as the wall clock shows it.
-    const std::vector<int> boundaries = policy.shiftBoundaryMinutes.empty() ? std::vector { policy.dayBoundaryMinutes } : policy.shiftBoundaryMinutes;
+    const std::vector<int> boundaries = policy.shiftBoundaryMinutes.empty() ? std::vector { policy.dayBoundaryMinutes }
+                                                                            : policy.shiftBoundaryMinutes;
     base::Date day = zone.dateOf(acceptedAt);
     for (int i = 0; i < 3; ++i, day = base::addDays(day, 1))
         for (const int minutes : boundaries) {
@@ -64,7 +65,8 @@ void addIncidents(MeterHistory& history, std::span<const IncidentRecord> inciden
         else if (incident.act.what == IncidentKind::ErrorCode && incident.act.at.utcMs > at.utcMs - policy.errorCodeHours * kHourMs)
             history.errorCodes.push_back(incident.act.at);
         const bool sinceAccepted = !history.newestAccepted || incident.act.at >= clearsSince(*history.newestAccepted);
-        const bool stops = std::ranges::any_of(history.openStops, [&](const StopRecord& stop) { return stop.stop.because == incident.seq; });
+        const bool stops = std::ranges::any_of(
+            history.openStops, [&](const StopRecord& stop) { return stop.stop.because == incident.seq; });
         if (sinceAccepted || stops)
             history.incidents.push_back(incident);
     }

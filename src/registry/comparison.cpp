@@ -23,7 +23,8 @@ Wide scaledTo(const base::Decimal& value, int decimals)
 }
 
 /// |meter - lab| <= limit, exactly: the absolute limit below the threshold, a percentage of the laboratory value from it on.
-bool insideLimits(const base::Decimal& meter, const base::Decimal& lab, const base::Decimal& threshold, const base::Decimal& below, const base::Decimal& percent)
+bool insideLimits(const base::Decimal& meter, const base::Decimal& lab, const base::Decimal& threshold, const base::Decimal& below,
+    const base::Decimal& percent)
 {
     const int decimals = std::max({ meter.decimals(), lab.decimals(), below.decimals() });
     const Wide reference = scaledTo(lab, decimals);
@@ -53,22 +54,25 @@ bool mentions(const std::optional<std::string>& text, std::string_view word)
     if (!text)
         return false;
     std::string lower = *text;
-    std::ranges::transform(lower, lower.begin(), [](unsigned char c) { return static_cast<char>(c >= 'A' && c <= 'Z' ? c - 'A' + 'a' : c); });
+    std::ranges::transform(
+        lower, lower.begin(), [](unsigned char c) { return static_cast<char>(c >= 'A' && c <= 'Z' ? c - 'A' + 'a' : c); });
     return lower.find(word) != std::string::npos;
 }
 
 /// Breaches of what newer records tell about sample and tube; what is not told is no breach.
 void excludeBySample(const acts::ComparisonRecorded& pair, const Policy& policy, std::vector<std::string>& reasons)
 {
-    const bool afterMeal = pair.fasting == YesNo::No && mentions(pair.sampleType, "capillary") && !mentions(pair.labSampleType, "capillary");
+    const bool afterMeal = pair.fasting == YesNo::No && mentions(pair.sampleType, "capillary")
+        && !mentions(pair.labSampleType, "capillary");
     if (policy.capillaryFasting && afterMeal)
         reasons.emplace_back("capillary blood after a meal lies above venous blood by itself");
     if (!pair.drawnAt || !pair.separatedAt || mentions(pair.tube, "citrate"))
         return;
     const std::int64_t stood = pair.separatedAt->utcMs - pair.drawnAt->utcMs;
     if (stood > policy.separationMinutes * std::int64_t { 60'000 })
-        reasons.push_back("the tube" + (pair.tube ? " (" + *pair.tube + ")" : std::string()) + " stood " + std::to_string((stood + 59'999) / 60'000)
-            + " minutes before it was separated, more than " + std::to_string(policy.separationMinutes) + ": the blood cells used up glucose");
+        reasons.push_back("the tube" + (pair.tube ? " (" + *pair.tube + ")" : std::string()) + " stood "
+            + std::to_string((stood + 59'999) / 60'000) + " minutes before it was separated, more than "
+            + std::to_string(policy.separationMinutes) + ": the blood cells used up glucose");
 }
 
 /// The limits of a unit.
@@ -78,7 +82,8 @@ struct TierLimits {
 };
 TierLimits limitsOf(const ComparisonTier& tier, base::GlucoseUnit unit)
 {
-    return unit == base::GlucoseUnit::MgPerDl ? TierLimits { tier.threshold, tier.below } : TierLimits { tier.thresholdMmol, tier.belowMmol };
+    return unit == base::GlucoseUnit::MgPerDl ? TierLimits { tier.threshold, tier.below }
+                                              : TierLimits { tier.thresholdMmol, tier.belowMmol };
 }
 
 double marginAt(const ComparisonTier& tier, double lab, base::GlucoseUnit unit)
@@ -92,7 +97,8 @@ std::vector<std::string> exclusions(const acts::ComparisonRecorded& pair, const 
     std::vector<std::string> reasons;
     const std::int64_t apart = std::abs(pair.meterAt.utcMs - pair.labAt.utcMs);
     if (apart > policy.pairWindowMinutes * std::int64_t { 60'000 })
-        reasons.push_back("the two samples lie " + std::to_string((apart + 59'999) / 60'000) + " minutes apart, more than " + std::to_string(policy.pairWindowMinutes));
+        reasons.push_back("the two samples lie " + std::to_string((apart + 59'999) / 60'000) + " minutes apart, more than "
+            + std::to_string(policy.pairWindowMinutes));
     if (!std::holds_alternative<base::Decimal>(pair.meterResult) || !std::holds_alternative<base::Decimal>(pair.labResult))
         reasons.emplace_back("a result is not a number");
     if (model != nullptr && pair.unit != model->act.unit)
@@ -111,7 +117,8 @@ std::vector<std::string> exclusions(const acts::ComparisonRecorded& pair, const 
 
 acts::PairJudged judgePair(const acts::ComparisonRecorded& pair, const ModelRecord* model, const Policy& policy)
 {
-    acts::PairJudged record { pair.pair, pair.meter, std::max(pair.meterAt, pair.labAt), PairOutcome::Excluded, exclusions(pair, model, policy), {}, policy.version };
+    acts::PairJudged record { pair.pair, pair.meter, std::max(pair.meterAt, pair.labAt), PairOutcome::Excluded,
+        exclusions(pair, model, policy), {}, policy.version };
     if (!record.excludedBecause.empty())
         return record;
     const auto& meter = std::get<base::Decimal>(pair.meterResult);
@@ -121,7 +128,8 @@ acts::PairJudged judgePair(const acts::ComparisonRecorded& pair, const ModelReco
     const base::Decimal& below = mg ? policy.limitBelow : policy.limitBelowMmol;
     record.outcome = insideLimits(meter, lab, threshold, below, policy.limitPercent) ? PairOutcome::Inside : PairOutcome::Outside;
     const double margin = lab < threshold ? below.toDouble() : lab.toDouble() * policy.limitPercent.toDouble() / 100.0;
-    record.limits = trimmed(lab.toDouble() - margin) + " to " + trimmed(lab.toDouble() + margin) + " " + std::string(base::toText(pair.unit));
+    record.limits = trimmed(lab.toDouble() - margin) + " to " + trimmed(lab.toDouble() + margin) + " "
+        + std::string(base::toText(pair.unit));
     return record;
 }
 
@@ -159,8 +167,9 @@ RoundJudged judgeRound(std::span<const PairRecord> pairs, const Policy& policy)
         for (const std::size_t i : places) {
             const auto& pair = pairs[i].pair;
             // The first tier was judged when the pair was recorded, and stays so.
-            const bool within = t == 0 ? pairs[i].judged.outcome == PairOutcome::Inside
-                                       : insideTier(tier, std::get<base::Decimal>(pair.meterResult), std::get<base::Decimal>(pair.labResult), pair.unit);
+            const bool within = t == 0
+                ? pairs[i].judged.outcome == PairOutcome::Inside
+                : insideTier(tier, std::get<base::Decimal>(pair.meterResult), std::get<base::Decimal>(pair.labResult), pair.unit);
             share.within += within ? 1U : 0U;
         }
         judged.tiers.push_back(share);
@@ -185,18 +194,21 @@ RoundJudged judgeRound(std::span<const PairRecord> pairs, const Policy& policy)
             judged.worst = places[k];
         }
     }
-    judged.biasBeyondHalfLimit
-        = judged.used >= 2 && std::abs(judged.meanDifference) > marginAt(policy.comparisonTiers.front(), labSum / static_cast<double>(judged.used), unit) / 2.0;
+    judged.biasBeyondHalfLimit = judged.used >= 2
+        && std::abs(judged.meanDifference)
+            > marginAt(policy.comparisonTiers.front(), labSum / static_cast<double>(judged.used), unit) / 2.0;
     return judged;
 }
 
-std::vector<Comparison> comparisonsOf(std::span<const PairRecord> pairs, base::Moment at, const std::function<const Policy&(base::Moment)>& policyAt)
+std::vector<Comparison> comparisonsOf(
+    std::span<const PairRecord> pairs, base::Moment at, const std::function<const Policy&(base::Moment)>& policyAt)
 {
     std::vector<Comparison> all;
     for (const auto& pair : pairs) {
         if (pair.judged.at > at)
             continue;
-        const auto same = std::ranges::find_if(all, [&](const Comparison& c) { return pair.pair.round && c.pairs.front().pair.round == pair.pair.round; });
+        const auto same = std::ranges::find_if(
+            all, [&](const Comparison& c) { return pair.pair.round && c.pairs.front().pair.round == pair.pair.round; });
         if (same == all.end())
             all.push_back({ { pair }, {} });
         else

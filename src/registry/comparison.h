@@ -27,7 +27,8 @@ struct Comparison {
 /// The comparisons of a meter by `at`, oldest first by their newest used pair; one without a used pair is left out.
 /// pairs     in the order of their times
 /// policyAt  the version in force at a moment
-std::vector<Comparison> comparisonsOf(std::span<const PairRecord> pairs, base::Moment at, const std::function<const Policy&(base::Moment)>& policyAt);
+std::vector<Comparison> comparisonsOf(
+    std::span<const PairRecord> pairs, base::Moment at, const std::function<const Policy&(base::Moment)>& policyAt);
 /// The pair that stands for a comparison: the one farthest out where it failed, else the newest; its outcome is that of the whole.
 PairRecord standingPair(const Comparison& comparison);
 

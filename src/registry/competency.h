@@ -18,8 +18,8 @@ struct Words<CompetencyState> {
 };
 
 /// The elements of an assessment (42 CFR 493.1451(b)(8)).
-inline constexpr std::string_view kCompetencyElements[]
-    = { "observed-testing", "recording", "review", "maintenance", "unknown-sample", "problem-solving" };
+inline constexpr std::string_view kCompetencyElements[] = { "observed-testing", "recording", "review", "maintenance", "unknown-sample",
+    "problem-solving" };
 
 /// What is on record about a person beside the enrolment.
 struct PersonFacts {

@@ -22,7 +22,7 @@ struct Words<VialState> {
 
 /// What a lot's state rests on beside its own record.
 struct LotStock {
-    bool verificationBegan = false;     ///< a range was confirmed, a control or a sample run on it
+    bool verificationBegan = false;       ///< a range was confirmed, a control or a sample run on it
     std::optional<std::int64_t> unopened; ///< none: no shipment says how many vials came
     bool anyOpen = false;
 };

@@ -106,7 +106,8 @@ bool beyondHalfLimit(double bias, double mean, base::GlucoseUnit unit, const Pol
 {
     const bool mg = unit == base::GlucoseUnit::MgPerDl;
     const double threshold = (mg ? policy.limitThreshold : policy.limitThresholdMmol).toDouble();
-    const double limit = mean < threshold ? (mg ? policy.limitBelow : policy.limitBelowMmol).toDouble() : mean * policy.limitPercent.toDouble() / 100.0;
+    const double limit = mean < threshold ? (mg ? policy.limitBelow : policy.limitBelowMmol).toDouble()
+                                          : mean * policy.limitPercent.toDouble() / 100.0;
     return std::abs(bias) > limit / 2.0;
 }
 
@@ -150,14 +151,17 @@ std::vector<std::string> invalidCauses(const acts::ControlRun& run, const RunCon
         if (stands)
             appendAll(codes, { code });
     };
-    add(context.stripLot != nullptr && context.model != nullptr && context.stripLot->lot.model != context.model->act.model, "model-mismatch");
+    add(context.stripLot != nullptr && context.model != nullptr && context.stripLot->lot.model != context.model->act.model,
+        "model-mismatch");
     add(context.controlLot != nullptr && context.controlLot->lot.level != run.level, "level-mismatch");
     add(!codeMatches(run, context), "code-mismatch");
     add(context.model == nullptr || run.unit != context.model->act.unit, "unit-mismatch");
     add(context.range != nullptr && run.unit != context.range->act.unit, "unit-mismatch");
     add(context.range == nullptr, "range-missing");
-    add(context.person == nullptr || !context.competent.value_or(competentOn(context.person->act, zone.dateOf(run.at))), "operator-not-competent");
-    add(context.state == MeterState::Received || context.state == MeterState::Missing || context.state == MeterState::Retired, "not-in-service");
+    add(context.person == nullptr || !context.competent.value_or(competentOn(context.person->act, zone.dateOf(run.at))),
+        "operator-not-competent");
+    add(context.state == MeterState::Received || context.state == MeterState::Missing || context.state == MeterState::Retired,
+        "not-in-service");
     return codes;
 }
 
@@ -211,7 +215,8 @@ Verdict verdictOf(std::span<const RunRecord> runs, const Policy& policy)
     // What was rejected stays so until a valid result of its level says otherwise: neither an invalid attempt nor an error code does.
     for (std::size_t i = 0; i < runs.size(); ++i) {
         const bool answered = std::any_of(runs.begin() + static_cast<std::ptrdiff_t>(i) + 1, runs.end(), [&](const RunRecord& later) {
-            return later.run.level == runs[i].run.level && later.judged.verdict != Verdict::Invalid && later.judged.verdict != Verdict::Partial;
+            return later.run.level == runs[i].run.level && later.judged.verdict != Verdict::Invalid
+                && later.judged.verdict != Verdict::Partial;
         });
         if (runs[i].judged.verdict == Verdict::Rejected && !answered)
             return Verdict::Rejected;
@@ -299,8 +304,9 @@ std::vector<stats::FiredRule> MeterSeries::applyRules(std::vector<RunRecord>& ru
     std::ranges::sort(interim, {}, &stats::LevelScore::level);
     if (!interim.empty())
         fireOn(stats::ControlSeries(ruleSettings(*m_policy)).add(interim), [](const RunRecord& record, stats::Rule rule) {
-        return record.judged.evaluable && record.judged.attempt == 1 && *record.judged.stage == Stage::Interim && allowedAtInterim(rule);
-    });
+            return record.judged.evaluable && record.judged.attempt == 1 && *record.judged.stage == Stage::Interim
+                && allowedAtInterim(rule);
+        });
     for (auto& record : runs) {
         const bool repeat = record.judged.evaluable && !record.judged.counted && record.judged.attempt > 1;
         const bool ruleOn = std::ranges::find(m_policy->rules, stats::Rule::OneThreeS, &RuleChoice::rule) != m_policy->rules.end();
@@ -321,8 +327,8 @@ std::optional<base::Moment> MeterSeries::beganBy(const stats::FiredRule& fired, 
     return times[times.size() - std::min(sets, times.size())];
 }
 
-acts::DriftFinding MeterSeries::driftAfter(const acts::SetJudged& set, std::span<const RunRecord> runs, std::span<const stats::FiredRule> fired,
-    const std::function<std::vector<CountedResult>(base::Moment)>& countedSince) const
+acts::DriftFinding MeterSeries::driftAfter(const acts::SetJudged& set, std::span<const RunRecord> runs,
+    std::span<const stats::FiredRule> fired, const std::function<std::vector<CountedResult>(base::Moment)>& countedSince) const
 {
     acts::DriftFinding found = m_drift;
     found.flags.clear();
@@ -376,7 +382,8 @@ acts::DriftFinding MeterSeries::driftAfter(const acts::SetJudged& set, std::span
     for (const auto& record : runs) {
         const auto* number = std::get_if<base::Decimal>(&record.run.result);
         if (record.judged.counted && number != nullptr)
-            results.push_back({ set.lastAt, record.run.level, number->toDouble() - record.judged.mean->toDouble(), record.judged.mean->toDouble() });
+            results.push_back(
+                { set.lastAt, record.run.level, number->toDouble() - record.judged.mean->toDouble(), record.judged.mean->toDouble() });
     }
     for (const Level level : { Level::Low, Level::Normal, Level::High })
         if (const auto bias = biasOf(results, level, runs.front().run.unit, *m_policy)) {
@@ -422,7 +429,8 @@ acts::SetJudged MeterSeries::judge(std::span<const RunToJudge> input, bool bound
     const bool anyCounted = std::ranges::any_of(runs, [](const RunRecord& r) { return r.judged.counted; });
     set.drift = anyCounted ? from.driftAfter(set, runs, fired, countedSince) : from.m_drift;
     set.drift.counted = anyCounted;
-    set.shift = std::ranges::any_of(fired, [&](const stats::FiredRule& f) { return isShiftRule(f.rule) && m_policy->roleOf(f.rule) == RuleRole::Reject; });
+    set.shift = std::ranges::any_of(
+        fired, [&](const stats::FiredRule& f) { return isShiftRule(f.rule) && m_policy->roleOf(f.rule) == RuleRole::Reject; });
     set.verdict = verdictOf(runs, *m_policy);
     for (auto& record : runs) {
         appendAll(set.rules, record.judged.rules);
@@ -438,7 +446,8 @@ void MeterSeries::follow(const SetRecord& set)
     for (const auto& record : set.runs)
         if (record.judged.valid && record.judged.stage)
             m_targets[slot(record.run.level)] = Targets { record.judged.stripLot, record.judged.controlLot, *record.judged.stage,
-                record.judged.mean ? record.judged.mean->typed() : std::string(), record.judged.sd ? record.judged.sd->typed() : std::string() };
+                record.judged.mean ? record.judged.mean->typed() : std::string(),
+                record.judged.sd ? record.judged.sd->typed() : std::string() };
     const auto scores = countedScores(set.runs);
     if (!scores.empty()) {
         m_rules.add(scores);

@@ -40,7 +40,9 @@ EqaJudged judgeEqa(const EqaSample& sample, base::Moment at)
         judged.z = score->z();
     if (late)
         return judged;
-    const auto beyond = [&](int limit, stats::OnLimit onLimit) { return score->beyond(limit, 1, onLimit) || score->beyond(limit, -1, onLimit); };
+    const auto beyond = [&](int limit, stats::OnLimit onLimit) {
+        return score->beyond(limit, 1, onLimit) || score->beyond(limit, -1, onLimit);
+    };
     if (errorCode || beyond(3, stats::OnLimit::Out))
         judged.band = EqaBand::Action;
     else

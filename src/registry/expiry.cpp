@@ -7,7 +7,8 @@ namespace mk::registry {
 
 namespace {
 
-std::optional<LotEventKind> lastLotEvent(const std::vector<Record<acts::LotEvent>>& events, base::Moment at, std::optional<base::Moment>* when = nullptr)
+std::optional<LotEventKind> lastLotEvent(
+    const std::vector<Record<acts::LotEvent>>& events, base::Moment at, std::optional<base::Moment>* when = nullptr)
 {
     std::optional<LotEventKind> last;
     for (const auto& event : events) {
@@ -21,9 +22,9 @@ std::optional<LotEventKind> lastLotEvent(const std::vector<Record<acts::LotEvent
 }
 
 /// The codes of a vial of either sort; `sort` is "strip" or "control".
-std::vector<std::string> againstVial(const std::string& sort, const std::optional<base::PrintedDate>& printed, const std::optional<base::Moment>& opened,
-    const std::optional<base::Period>& period, const std::optional<Record<acts::VialEnded>>& ended, const std::vector<QuarantineSpell>& quarantines, base::Moment at,
-    const Zone& zone)
+std::vector<std::string> againstVial(const std::string& sort, const std::optional<base::PrintedDate>& printed,
+    const std::optional<base::Moment>& opened, const std::optional<base::Period>& period,
+    const std::optional<Record<acts::VialEnded>>& ended, const std::vector<QuarantineSpell>& quarantines, base::Moment at, const Zone& zone)
 {
     std::vector<std::string> codes;
     const base::Date today = zone.dateOf(at);
@@ -33,7 +34,8 @@ std::vector<std::string> againstVial(const std::string& sort, const std::optiona
         codes.push_back(sort + "-vial-expired");
     else if (*opened > at)
         codes.push_back(sort + "-vial-not-open");
-    const bool quarantined = std::ranges::any_of(quarantines, [&](const QuarantineSpell& spell) { return spell.from <= at && at < spell.until; });
+    const bool quarantined = std::ranges::any_of(
+        quarantines, [&](const QuarantineSpell& spell) { return spell.from <= at && at < spell.until; });
     if (quarantined || (ended && ended->act.at <= at))
         codes.push_back(sort == "strip" ? "no-strip-vial" : "control-vial-ended");
     return codes;

@@ -90,19 +90,24 @@ void endByPassing(Ladder& ladder, const std::map<Level, LevelFailures>& levels)
             continue;
         const int step = std::max(kSameVials, failures.stepOf(*last));
         highest = std::max(highest, step);
-        for (const auto& vial : step == kNewStripVial ? failures.stripVials : step == kNewControlVial ? failures.controlVials : std::vector<std::string>())
+        for (const auto& vial : step == kNewStripVial ? failures.stripVials
+                : step == kNewControlVial             ? failures.controlVials
+                                                      : std::vector<std::string>())
             if (std::ranges::find(spent[step], vial) == spent[step].end())
                 spent[step].push_back(vial);
     }
     if (highest == 0)
         return;
-    ladder.ending = highest == kNewStripVial ? LadderEnding::StripVial : highest == kNewControlVial ? LadderEnding::ControlMaterial : LadderEnding::Random;
+    ladder.ending = highest == kNewStripVial ? LadderEnding::StripVial
+        : highest == kNewControlVial         ? LadderEnding::ControlMaterial
+                                             : LadderEnding::Random;
     ladder.spentVials = spent[highest];
 }
 
 LadderAttempt attemptOf(const RunRecord& record)
 {
-    LadderAttempt attempt { record.seq, record.run.set, record.run.at, record.run.level, record.run.by, record.run.stripVial, record.run.controlVial };
+    LadderAttempt attempt { record.seq, record.run.set, record.run.at, record.run.level, record.run.by, record.run.stripVial,
+        record.run.controlVial };
     attempt.noResult = std::holds_alternative<ErrorCode>(record.run.result);
     attempt.failed = record.judged.verdict == Verdict::Rejected;
     attempt.deviation = record.run.deviation.has_value();
@@ -132,7 +137,8 @@ Ladder climb(std::span<const SetRecord> sets, std::span<const base::Moment> tech
             ladder.endedAt = attempt.at;
         }
     }
-    ladder.shift = std::ranges::any_of(sets, [](const SetRecord& set) { return set.judged.shift; }); // also of a set that a repeat made good
+    ladder.shift = std::ranges::any_of(
+        sets, [](const SetRecord& set) { return set.judged.shift; }); // also of a set that a repeat made good
     if (ladder.firstFailure)
         for (const auto check : techniqueChecks)
             if (check >= *ladder.firstFailure && !ladder.techniqueChecked)
@@ -191,9 +197,13 @@ base::Done mayAttempt(const acts::ControlRun& run, const Ladder& ladder, int rep
         return {};
     const std::string level(word(run.level));
     const std::string times = most == 2 ? "twice" : std::to_string(most) + " times";
-    const std::string what = rejected >= most ? "the " + level + " control failed " + times + " on control vial '" + run.controlVial.value + "' and strip vial '" + run.stripVial.value + "'"
-                                           : "the " + level + " control showed an error code " + times + " on strip vial '" + run.stripVial.value + "'";
-    const std::string then = rejected < most || ladder.step == kNewStripVial ? "open a new strip vial" : ladder.step == kLastStep ? "the meter is withdrawn; ask the coordinator" : "open a new control vial";
+    const std::string what = rejected >= most
+        ? "the " + level + " control failed " + times + " on control vial '" + run.controlVial.value + "' and strip vial '"
+            + run.stripVial.value + "'"
+        : "the " + level + " control showed an error code " + times + " on strip vial '" + run.stripVial.value + "'";
+    const std::string then = rejected < most || ladder.step == kNewStripVial ? "open a new strip vial"
+        : ladder.step == kLastStep                                           ? "the meter is withdrawn; ask the coordinator"
+                                                                             : "open a new control vial";
     return base::refused(what + "; " + then + ", or give the reason for one more attempt as a deviation");
 }
 
@@ -224,7 +234,7 @@ std::string errorInWords(std::span<const SetRecord> sets)
                 continue;
             }
             // Without a mean, the middle of the range is what the maker expects.
-            const double target = record.judged.mean ? record.judged.mean->toDouble()
+            const double target = record.judged.mean      ? record.judged.mean->toDouble()
                 : record.judged.low && record.judged.high ? (record.judged.low->toDouble() + record.judged.high->toDouble()) / 2
                                                           : 0;
             if (target <= 0)

@@ -6,7 +6,8 @@
 #include <span>
 
 /// The ladder after a failed control (handbook 4.6): stop, check the technique, repeat once, new control vial, new strip vial, withdraw.
-/// A level fails with a valid run that is rejected; which step a further run of it is follows from its vials, held against those that failed.
+/// A level fails with a valid run that is rejected; which step a further run of it is follows from its vials, held against those that
+/// failed.
 namespace mk::registry {
 
 /// One valid run since the last accepted set.
@@ -34,14 +35,14 @@ struct Words<LadderEnding> {
 
 /// One climb: from the first failure after an accepted set to the next accepted set, or as far as it has come.
 struct Ladder {
-    std::vector<LadderAttempt> attempts;  ///< oldest first
-    int step = 0;                         ///< the step to take now: 0 nothing failed, 1 technique and repeat, 2 repeat, 3, 4, 5 withdraw
-    std::string next;                     ///< that step in words; empty where nothing is to be done
-    int rounds = 0;                       ///< attempts of the level that took most: attempts per accepted set
-    bool shift = false;                   ///< a shift rule was among what failed: one good value does not clear it
-    bool passed = false;                  ///< an accepted set ended it
+    std::vector<LadderAttempt> attempts; ///< oldest first
+    int step = 0;                        ///< the step to take now: 0 nothing failed, 1 technique and repeat, 2 repeat, 3, 4, 5 withdraw
+    std::string next;                    ///< that step in words; empty where nothing is to be done
+    int rounds = 0;                      ///< attempts of the level that took most: attempts per accepted set
+    bool shift = false;                  ///< a shift rule was among what failed: one good value does not clear it
+    bool passed = false;                 ///< an accepted set ended it
     std::optional<LadderEnding> ending;
-    std::vector<std::string> spentVials;  ///< the vials that the ending points to
+    std::vector<std::string> spentVials; ///< the vials that the ending points to
     std::optional<base::SetId> acceptedSet;
     std::optional<base::Moment> firstFailure, endedAt;
     std::optional<base::Seq> exhaustedBy; ///< the run that failed last on the last step
@@ -55,9 +56,8 @@ Ladder climb(std::span<const SetRecord> sets, std::span<const base::Moment> tech
 /// Every climb in a meter's sets, oldest first; the last one may be unfinished. Sets that failed nothing make none.
 std::vector<Ladder> climbsIn(std::span<const SetRecord> sets, std::span<const base::Moment> techniqueChecks);
 
-/// May this run be recorded beside the attempts so far? With one repeat a step, a third on the same vials needs its reason as a deviation; an error code is
-/// repeated once in its set.
-/// errors  Refused, naming the step that comes now
+/// May this run be recorded beside the attempts so far? With one repeat a step, a third on the same vials needs its reason as a deviation;
+/// an error code is repeated once in its set. errors  Refused, naming the step that comes now
 base::Done mayAttempt(const acts::ControlRun& run, const Ladder& ladder, int repeatsPerStep = 1);
 
 /// Is something failed that no accepted set has ended? Moved forward set by set.

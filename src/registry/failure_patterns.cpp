@@ -26,7 +26,9 @@ std::string patternInWords(const std::string& kind, const std::string& id, int c
 /// One vial or one meter lies behind all of them: then nothing points to whoever happened to run them.
 bool oneThingExplains(const std::vector<FailedFirst>& failures)
 {
-    const auto same = [&](auto member) { return std::ranges::all_of(failures, [&](const FailedFirst& f) { return f.*member == failures.front().*member; }); };
+    const auto same = [&](auto member) {
+        return std::ranges::all_of(failures, [&](const FailedFirst& f) { return f.*member == failures.front().*member; });
+    };
     return same(&FailedFirst::meter) || same(&FailedFirst::stripVial) || same(&FailedFirst::controlVial);
 }
 
@@ -50,13 +52,15 @@ std::vector<FailurePattern> failurePatterns(std::span<const FailedFirst> failure
             const int count = static_cast<int>(its.size());
             if (count < kPatternFailures || (std::string_view(kind) == "operator" && oneThingExplains(its)))
                 continue;
-            patterns.push_back({ kind, id, count, std::ranges::max_element(its, {}, &FailedFirst::at)->at, patternInWords(kind, id, count) });
+            patterns.push_back(
+                { kind, id, count, std::ranges::max_element(its, {}, &FailedFirst::at)->at, patternInWords(kind, id, count) });
         }
     }
     for (const auto& ladder : climbs)
         if (ladder.passed && ladder.acceptedSet && ladder.rounds >= kLatePassAttempts)
             patterns.push_back({ "late-pass", ladder.acceptedSet->value, ladder.rounds, ladder.endedAt.value_or(ladder.attempts.back().at),
-                "Set " + ladder.acceptedSet->value + " was accepted at attempt " + std::to_string(ladder.rounds) + ". Look at what changed between the attempts." });
+                "Set " + ladder.acceptedSet->value + " was accepted at attempt " + std::to_string(ladder.rounds)
+                    + ". Look at what changed between the attempts." });
     return patterns;
 }
 

@@ -3,7 +3,8 @@
 
 #include "registry/failure_ladder.h"
 
-/// What fails again and again, and sets that were accepted only after many attempts. Worded as a question to the process, never to a person.
+/// What fails again and again, and sets that were accepted only after many attempts. Worded as a question to the process, never to a
+/// person.
 namespace mk::registry {
 
 /// A first attempt that was rejected.

@@ -26,7 +26,10 @@ std::string signedNumber(double value, int decimals)
 class Assessor {
 public:
     Assessor(const MeterHistory& history, const Policy& policy, base::Moment at, const Zone& zone)
-        : m_history(history), m_policy(policy), m_at(at), m_zone(zone)
+        : m_history(history),
+          m_policy(policy),
+          m_at(at),
+          m_zone(zone)
     {
         m_result.at = at;
     }
@@ -48,7 +51,8 @@ public:
         assessReserve();
         assessLookbacks();
         if (m_history.clockLeapt)
-            add("clock-suspect", "The workstation's clock leapt forward. Check it before you believe what is overdue or expired.", false, { *m_history.clockLeapt });
+            add("clock-suspect", "The workstation's clock leapt forward. Check it before you believe what is overdue or expired.", false,
+                { *m_history.clockLeapt });
         conclude();
         return std::move(m_result);
     }
@@ -77,7 +81,8 @@ private:
     void assessUse()
     {
         if (!m_history.model || m_history.model->act.sharedUse != YesNo::Yes) {
-            add("not-for-shared-use", "Its model is not on record as cleared for use on several patients. Do not share it; ask the coordinator.", true,
+            add("not-for-shared-use",
+                "Its model is not on record as cleared for use on several patients. Do not share it; ask the coordinator.", true,
                 m_history.model ? std::vector { m_history.model->seq } : std::vector { m_history.meter.seq });
             then("Ask the coordinator whether this model may be shared");
         }
@@ -103,7 +108,8 @@ private:
         for (const auto& stop : m_history.openStops)
             if (stop.stop.cause == "ladder-exhausted")
                 add("ladder-exhausted",
-                    "Its controls failed with a new strip, a new control vial and a new strip vial. Keep it out of use and label it; the coordinator decides.", true, { stop.seq });
+                    "Its controls failed with a new strip, a new control vial and a new strip vial. Keep it out of use and label it; the coordinator decides.",
+                    true, { stop.seq });
     }
 
     void assessIncidents()
@@ -114,15 +120,18 @@ private:
             if (effect.code.empty())
                 continue;
             const bool uncleared = effect.cancelsClearance && (!lastAccepted || *lastAccepted <= incident.act.at);
-            const auto stop = std::ranges::find_if(m_history.openStops, [&](const StopRecord& s) { return s.stop.because == incident.seq; });
+            const auto stop = std::ranges::find_if(
+                m_history.openStops, [&](const StopRecord& s) { return s.stop.because == incident.seq; });
             if (uncleared || stop != m_history.openStops.end())
                 add(std::string(effect.code), incidentInWords(effect.code), true, { incident.seq });
         }
         const std::int64_t from = m_at.utcMs - m_policy.errorCodeHours * kHour;
         const auto recent = std::ranges::count_if(m_history.errorCodes, [&](base::Moment at) { return at.utcMs > from; });
-        const auto held = std::ranges::find(m_history.openStops, std::string("error-codes"), [](const StopRecord& s) { return s.stop.cause; });
+        const auto held = std::ranges::find(
+            m_history.openStops, std::string("error-codes"), [](const StopRecord& s) { return s.stop.cause; });
         if (recent >= m_policy.errorCodes || held != m_history.openStops.end())
-            add("error-codes", incidentInWords("error-codes"), true, held != m_history.openStops.end() ? std::vector { held->seq } : std::vector<base::Seq>());
+            add("error-codes", incidentInWords("error-codes"), true,
+                held != m_history.openStops.end() ? std::vector { held->seq } : std::vector<base::Seq>());
         for (const auto& stop : m_history.openStops)
             if (stop.stop.cause == "field-notice")
                 add("field-notice", incidentInWords("field-notice"), true, { stop.seq, stop.stop.because });
@@ -142,12 +151,14 @@ private:
         for (std::size_t i = 0; i < set.runs.size(); ++i) {
             if (set.runs[i].judged.valid || !newestOfLevel(set, i))
                 continue;
-            add("run-invalid", "The last control set does not count. Mend what stands beside this, then run " + required() + " again.", true, { set.runs[i].seq, set.seq });
+            add("run-invalid", "The last control set does not count. Mend what stands beside this, then run " + required() + " again.",
+                true, { set.runs[i].seq, set.seq });
             for (const auto& code : set.runs[i].judged.invalidBecause)
                 add(code, causeInWords(code), true, { set.runs[i].seq, set.seq });
         }
         if (const std::string missing = missingLevels(set); !missing.empty())
-            add("set-partial", "The last control set is not complete: " + missing + " has no result that counts. Run " + required() + ".", true, evidence);
+            add("set-partial", "The last control set is not complete: " + missing + " has no result that counts. Run " + required() + ".",
+                true, evidence);
     }
 
     static bool newestOfLevel(const SetRecord& set, std::size_t at)
@@ -194,7 +205,8 @@ private:
                     continue;
                 const bool inWindow = record.run.at.utcMs >= set.judged.lastAt.utcMs - m_policy.setWindowMinutes * std::int64_t { 60'000 };
                 const bool sameLot = record.judged.stripLot == set.runs.back().judged.stripLot;
-                answered = record.judged.verdict != Verdict::Partial && (record.judged.verdict == Verdict::Rejected || record.judged.verdict == Verdict::Invalid || (inWindow && sameLot));
+                answered = record.judged.verdict != Verdict::Partial
+                    && (record.judged.verdict == Verdict::Rejected || record.judged.verdict == Verdict::Invalid || (inWindow && sameLot));
             }
             if (!answered)
                 missing.push_back(level);
@@ -205,24 +217,28 @@ private:
     void assessClearance()
     {
         if (!m_history.newestAccepted) {
-            add("no-control-yet", "No accepted control set is on record. Run " + required() + " before the first use.", true, { m_history.meter.seq });
+            add("no-control-yet", "No accepted control set is on record. Run " + required() + " before the first use.", true,
+                { m_history.meter.seq });
             return;
         }
         const SetRecord& set = *m_history.newestAccepted;
         const base::Moment until = clearedUntil(set.judged.lastAt, m_policy, m_zone);
-        const bool issuedSince = !m_history.issuedOnEvidence && m_history.state && m_history.state->state == MeterState::InService && m_history.state->before == MeterState::Reserve
-            && set.judged.lastAt < m_history.state->since;
+        const bool issuedSince = !m_history.issuedOnEvidence && m_history.state && m_history.state->state == MeterState::InService
+            && m_history.state->before == MeterState::Reserve && set.judged.lastAt < m_history.state->since;
         if (issuedSince) {
-            add("control-overdue", "It was issued from reserve and not controlled since. Run " + required() + " before the first use.", true, { m_history.state->seq });
+            add("control-overdue", "It was issued from reserve and not controlled since. Run " + required() + " before the first use.",
+                true, { m_history.state->seq });
             return;
         }
         endsAt(until);
         if (m_history.revoked) {
-            add("lot-quarantined", m_history.revoked->text + " Run " + required() + " with other materials.", true, m_history.revoked->evidence);
+            add("lot-quarantined", m_history.revoked->text + " Run " + required() + " with other materials.", true,
+                m_history.revoked->evidence);
             then("Run " + required() + " with other materials");
         }
         if (m_at >= until) {
-            add("control-overdue", "The control is overdue" + overdueSince(until) + ". Run " + required() + " before the next use.", true, { set.seq });
+            add("control-overdue", "The control is overdue" + overdueSince(until) + ". Run " + required() + " before the next use.", true,
+                { set.seq });
         } else if (m_at.utcMs >= until.utcMs - m_policy.dueSoonHours * kHour) {
             add("control-due", "The next control is due at " + inWords(until, m_zone) + ".", false, { set.seq });
             then("Run " + required(), until);
@@ -238,7 +254,9 @@ private:
             then("Ward " + transfer.to.value + ": confirm that it arrived");
         const bool controlled = m_history.newestAccepted && clearsSince(*m_history.newestAccepted) >= transfer.at;
         if (m_policy.controlAfterTransfer && !controlled)
-            add("transferred", "It came from ward " + transfer.from.value + " and was not controlled on ward " + transfer.to.value + " since. Run " + required() + " before the first use.",
+            add("transferred",
+                "It came from ward " + transfer.from.value + " and was not controlled on ward " + transfer.to.value + " since. Run "
+                    + required() + " before the first use.",
                 true, { transfer.seq });
     }
 
@@ -280,10 +298,13 @@ private:
             if (m_history.newestRound && m_history.newestRound->used > 1)
                 for (const auto& tier : m_history.newestRound->tiers)
                     if (!tier.met())
-                        share += std::to_string(tier.within) + " of " + std::to_string(tier.of) + " pairs lie inside " + tier.tier + ", at least " + std::to_string(tier.needed) + " must; ";
+                        share += std::to_string(tier.within) + " of " + std::to_string(tier.of) + " pairs lie inside " + tier.tier
+                            + ", at least " + std::to_string(tier.needed) + " must; ";
             add("comparison-failed",
-                "The laboratory comparison failed: " + share + "the meter read " + toText(pair.pair.meterResult) + " where the laboratory found " + toText(pair.pair.labResult)
-                    + (pair.judged.limits.empty() ? "" : " (allowed " + pair.judged.limits + ")") + ". Compare again today with a new sample.",
+                "The laboratory comparison failed: " + share + "the meter read " + toText(pair.pair.meterResult)
+                    + " where the laboratory found " + toText(pair.pair.labResult)
+                    + (pair.judged.limits.empty() ? "" : " (allowed " + pair.judged.limits + ")")
+                    + ". Compare again today with a new sample.",
                 true, { pair.seq });
         }
         if (m_history.newestRound && m_history.newestRound->biasBeyondHalfLimit)
@@ -295,7 +316,8 @@ private:
         const base::Moment due = later(from, m_policy.comparisonInterval, m_zone);
         endsAt(due);
         if (m_at >= due) {
-            add("comparison-overdue", "The laboratory comparison is overdue" + overdueSince(due) + ". Compare it before the next use.", true, { evidence });
+            add("comparison-overdue", "The laboratory comparison is overdue" + overdueSince(due) + ". Compare it before the next use.",
+                true, { evidence });
         } else if (m_at.utcMs >= due.utcMs - m_policy.comparisonDueDays * 24 * kHour) {
             add("comparison-due", "The laboratory comparison is due by " + inWords(due, m_zone) + ".", false, { evidence });
             then("Compare with the laboratory", due);
@@ -312,7 +334,8 @@ private:
                 passed = each;
         }
         if (failed) {
-            add("calibration-failed", "The calibration verification lies outside the limits. Keep it out of use and tell the coordinator.", true, { m_history.calibrations.back().seq });
+            add("calibration-failed", "The calibration verification lies outside the limits. Keep it out of use and tell the coordinator.",
+                true, { m_history.calibrations.back().seq });
             then("Coordinator: find the cause, then verify the calibration again");
         }
         if (!m_policy.calibrationInterval)
@@ -321,7 +344,9 @@ private:
         const base::Seq evidence = passed ? passed->seq : m_history.meter.seq;
         endsAt(due);
         if (m_at >= due) {
-            add("calibration-overdue", "The calibration verification is overdue" + overdueSince(due) + ". Verify low, mid and high before the next use.", true, { evidence });
+            add("calibration-overdue",
+                "The calibration verification is overdue" + overdueSince(due) + ". Verify low, mid and high before the next use.", true,
+                { evidence });
             then("Verify the calibration at low, mid and high");
         } else if (m_at.utcMs >= due.utcMs - m_policy.dueSoonDays * 24 * kHour) {
             add("calibration-due", "The calibration verification is due by " + inWords(due, m_zone) + ".", false, { evidence });
@@ -338,11 +363,13 @@ private:
             const std::string name = received.scheme + " " + received.event + ", sample " + received.sample;
             const bool shown = m_history.newestPassedPair && m_history.newestPassedPair->judged.at > received.due;
             if (judged.band == EqaBand::Waiting) {
-                add("eqa-due", "A proficiency sample waits: " + name + ", to be returned by " + inWords(received.due, m_zone) + ".", false, { sample.received.seq });
+                add("eqa-due", "A proficiency sample waits: " + name + ", to be returned by " + inWords(received.due, m_zone) + ".", false,
+                    { sample.received.seq });
                 then("Run and return the proficiency sample " + received.sample, received.due);
             } else if ((judged.band == EqaBand::Missing || judged.band == EqaBand::Late) && !shown) {
                 add("eqa-missing",
-                    "A proficiency sample was " + std::string(judged.band == EqaBand::Late ? "returned late" : "not returned") + " by " + inWords(received.due, m_zone) + ": " + name
+                    "A proficiency sample was " + std::string(judged.band == EqaBand::Late ? "returned late" : "not returned") + " by "
+                        + inWords(received.due, m_zone) + ": " + name
                         + ". It counts as failed, score zero; compare the meter with the laboratory.",
                     false, { sample.received.seq });
                 then("Compare with the laboratory, in place of the proficiency sample " + received.sample);
@@ -376,7 +403,9 @@ private:
         const base::Moment due = later(from, *m_policy.cleaningInterval, m_zone);
         endsAt(due);
         if (m_at >= due)
-            add("cleaning-overdue", "Cleaning is overdue" + overdueSince(due) + ". Clean and disinfect it as the insert says, and record it.", true, { evidence });
+            add("cleaning-overdue",
+                "Cleaning is overdue" + overdueSince(due) + ". Clean and disinfect it as the insert says, and record it.", true,
+                { evidence });
         else if (m_at.utcMs >= due.utcMs - m_policy.dueSoonHours * kHour)
             add("cleaning-due", "Cleaning is due by " + inWords(due, m_zone) + ".", false, { evidence });
     }
@@ -402,10 +431,12 @@ private:
         const LotEffect effect = lotEffectOf(m_history.driftCompany, m_policy);
         if (!effect.text.empty())
             text += effect.text + " ";
-        const bool blocks = m_policy.driftBlocks == DriftBlocks::Always || (m_policy.driftBlocks == DriftBlocks::HalfLimit && drift.beyondHalfLimit);
+        const bool blocks = m_policy.driftBlocks == DriftBlocks::Always
+            || (m_policy.driftBlocks == DriftBlocks::HalfLimit && drift.beyondHalfLimit);
         if (drift.beyondHalfLimit)
             text += "That is more than half of what a comparison allows";
-        text += blocks ? std::string(drift.beyondHalfLimit ? ": w" : "W") + "ithdraw it and tell the coordinator." : std::string(drift.beyondHalfLimit ? ": t" : "T") + "ell the coordinator.";
+        text += blocks ? std::string(drift.beyondHalfLimit ? ": w" : "W") + "ithdraw it and tell the coordinator."
+                       : std::string(drift.beyondHalfLimit ? ": t" : "T") + "ell the coordinator.";
         add("drift", text, blocks, { set.seq });
         if (effect.finding == stats::DeviationFinding::Lot || effect.finding == stats::DeviationFinding::Both) {
             add("lot-effect", effect.text, false, { set.seq });
@@ -418,7 +449,9 @@ private:
     {
         for (const auto& open : m_history.openLookbacks)
             add("look-back-open",
-                "Results from " + inWords(open.lookback.from, m_zone) + " to " + inWords(open.lookback.to, m_zone) + " wait for the coordinator's look-back.", false, { open.seq });
+                "Results from " + inWords(open.lookback.from, m_zone) + " to " + inWords(open.lookback.to, m_zone)
+                    + " wait for the coordinator's look-back.",
+                false, { open.seq });
         if (!m_history.openLookbacks.empty())
             then("Coordinator: decide the look-back");
     }
@@ -440,15 +473,17 @@ private:
     Advice advice() const
     {
         static constexpr std::string_view kOut[] = { "wet", "damaged", "wrong-unit", "field-notice", "not-for-shared-use" };
-        static constexpr std::string_view kMended[] = { "control-overdue", "no-control-yet", "set-partial", "cleaning-overdue", "strip-expired",
-            "strip-vial-expired", "no-strip-vial", "comparison-overdue", "run-invalid", "control-expired", "control-vial-expired", "operator-not-competent", "transferred" };
+        static constexpr std::string_view kMended[] = { "control-overdue", "no-control-yet", "set-partial", "cleaning-overdue",
+            "strip-expired", "strip-vial-expired", "no-strip-vial", "comparison-overdue", "run-invalid", "control-expired",
+            "control-vial-expired", "operator-not-competent", "transferred" };
         if (m_result.usable)
             return m_result.reasons.empty() ? Advice::Use : Advice::Check;
         const bool driftBlocks = std::ranges::any_of(m_result.reasons, [](const Reason& r) { return r.code == "drift" && r.blocks; });
-        if (m_result.state == MeterState::Withdrawn || driftBlocks || std::ranges::any_of(kOut, [&](std::string_view c) { return stands(c); }))
+        if (m_result.state == MeterState::Withdrawn || driftBlocks
+            || std::ranges::any_of(kOut, [&](std::string_view c) { return stands(c); }))
             return Advice::Withdraw;
-        const bool onlyChecks = std::ranges::all_of(m_result.reasons,
-            [&](const Reason& r) { return !r.blocks || std::ranges::find(kMended, r.code) != std::end(kMended); });
+        const bool onlyChecks = std::ranges::all_of(
+            m_result.reasons, [&](const Reason& r) { return !r.blocks || std::ranges::find(kMended, r.code) != std::end(kMended); });
         return onlyChecks && m_result.state == MeterState::InService ? Advice::Check : Advice::Hold;
     }
 
@@ -462,14 +497,19 @@ private:
             then("Open a new strip vial");
         if (stands("cleaning-overdue"))
             then("Clean and disinfect it");
-        if (std::ranges::any_of(m_history.incidents, [&](const IncidentRecord& i) { return stands(effectOf(i.act.what).code) && effectOf(i.act.what).needsInspection; }))
+        if (std::ranges::any_of(m_history.incidents,
+                [&](const IncidentRecord& i) { return stands(effectOf(i.act.what).code) && effectOf(i.act.what).needsInspection; }))
             then("Look it over");
         if (m_result.state == MeterState::InService || m_result.state == MeterState::OnHold)
-            if (stands("control-rejected") || stands("control-overdue") || stands("no-control-yet") || stands("set-partial") || stands("run-invalid") || stands("dropped") || stands("transferred"))
-                then(m_history.ladder ? m_history.ladder->next : stands("control-rejected") ? "Check the technique, then repeat with a new strip" : "Run " + required());
+            if (stands("control-rejected") || stands("control-overdue") || stands("no-control-yet") || stands("set-partial")
+                || stands("run-invalid") || stands("dropped") || stands("transferred"))
+                then(m_history.ladder                ? m_history.ladder->next
+                        : stands("control-rejected") ? "Check the technique, then repeat with a new strip"
+                                                     : "Run " + required());
         if (stands("comparison-overdue"))
             then("Compare with the laboratory");
-        if (m_result.state == MeterState::OnHold && std::ranges::any_of(m_history.openStops, [](const StopRecord& s) { return s.stop.needsSignature; }))
+        if (m_result.state == MeterState::OnHold
+            && std::ranges::any_of(m_history.openStops, [](const StopRecord& s) { return s.stop.needsSignature; }))
             then("Record the return steps and sign");
         if (m_result.state == MeterState::Withdrawn)
             then("Coordinator: decide what follows");

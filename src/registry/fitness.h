@@ -31,8 +31,8 @@ struct Fitness {
     bool usable = false;
     std::optional<base::Moment> until; ///< none where it is not usable
     Advice advice = Advice::Hold;
-    std::vector<Reason> reasons;       ///< those that block first
-    std::vector<NextStep> next;        ///< most urgent first
+    std::vector<Reason> reasons; ///< those that block first
+    std::vector<NextStep> next;  ///< most urgent first
 };
 
 /// The one question of the registry, answered from what is on record. Pure: history, policy and the moment come in.

@@ -27,7 +27,8 @@ std::string causeInWords(const std::string& code)
         { "no-control-vial", "The control vial is not on record. Record its opening." },
         { "lot-not-released", "The strip lot is not released. Use a released lot, or ask the coordinator to release this one." },
         { "lot-quarantined", "The lot is quarantined or rejected. Use another lot." },
-        { "range-missing", "No range is on record for this strip lot, control lot and level. Ask the coordinator to enter it from the label." },
+        { "range-missing",
+            "No range is on record for this strip lot, control lot and level. Ask the coordinator to enter it from the label." },
         { "code-mismatch", "The strip code is missing or does not match the lot. Set the meter's code and repeat." },
         { "unit-mismatch", "The unit is not the meter's or not the range's. Check the unit on the display and tell the coordinator." },
         { "operator-not-competent", "The operator's competency does not cover that day. Somebody competent repeats the controls." },
@@ -66,11 +67,14 @@ std::string stateInWords(MeterState state, const std::string& since, bool endsBy
 {
     const std::string then = " since " + since + ". ";
     switch (state) {
-    case MeterState::OnHold: return "On hold" + then + (endsByItself ? "An accepted control set ends the hold." : "It comes back by its return steps and a signature.");
+    case MeterState::OnHold:
+        return "On hold" + then
+            + (endsByItself ? "An accepted control set ends the hold." : "It comes back by its return steps and a signature.");
     case MeterState::Withdrawn: return "Withdrawn" + then + "Only the coordinator brings it back.";
     case MeterState::AtRepair: return "At repair" + then + "It comes back by way of acceptance.";
     case MeterState::Reserve: return "In reserve" + then + "The coordinator issues it.";
-    case MeterState::Missing: return "Missing" + then + "When it is found, report it; it is not used again before the coordinator clears it.";
+    case MeterState::Missing:
+        return "Missing" + then + "When it is found, report it; it is not used again before the coordinator clears it.";
     case MeterState::Retired: return "Retired" + then + "It is never used again.";
     case MeterState::Acceptance: return "In acceptance" + then + "The coordinator approves it for use.";
     default: return "Received" + then + "It must pass acceptance first.";

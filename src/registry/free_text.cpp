@@ -8,11 +8,12 @@ namespace mk::registry {
 
 namespace {
 
-constexpr std::array kFreeText { std::string_view("comment"), std::string_view("detail"), std::string_view("reason"), std::string_view("text"),
-    std::string_view("remark"), std::string_view("decision"), std::string_view("why"), std::string_view("late_reason"), std::string_view("deviation"),
-    std::string_view("question"), std::string_view("answer"), std::string_view("condition"), std::string_view("last_seen"), std::string_view("no_samples"),
-    std::string_view("description"), std::string_view("immediate_action"), std::string_view("action"), std::string_view("cause"),
-    std::string_view("storage"), std::string_view("place"), std::string_view("meaning") };
+constexpr std::array kFreeText { std::string_view("comment"), std::string_view("detail"), std::string_view("reason"),
+    std::string_view("text"), std::string_view("remark"), std::string_view("decision"), std::string_view("why"),
+    std::string_view("late_reason"), std::string_view("deviation"), std::string_view("question"), std::string_view("answer"),
+    std::string_view("condition"), std::string_view("last_seen"), std::string_view("no_samples"), std::string_view("description"),
+    std::string_view("immediate_action"), std::string_view("action"), std::string_view("cause"), std::string_view("storage"),
+    std::string_view("place"), std::string_view("meaning") };
 constexpr std::size_t kDigitsInARow = 6;
 
 bool hasLongNumber(std::string_view text)
@@ -68,7 +69,8 @@ base::Done withoutPatientNumbers(const Act& act)
     if (field.empty())
         return {};
     std::ranges::replace(field, '_', ' ');
-    return base::refused("the " + field + " holds six or more digits in a row, as a patient's number does; leave them out: nothing of a patient is written here");
+    return base::refused("the " + field
+        + " holds six or more digits in a row, as a patient's number does; leave them out: nothing of a patient is written here");
 }
 
 } // namespace mk::registry

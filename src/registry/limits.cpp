@@ -20,7 +20,9 @@ base::Decimal rounded(double value, int decimals)
 
 Stage stageOf(stats::LimitStage stage)
 {
-    return stage == stats::LimitStage::Established ? Stage::Established : stage == stats::LimitStage::Interim ? Stage::Interim : Stage::Range;
+    return stage == stats::LimitStage::Established ? Stage::Established
+        : stage == stats::LimitStage::Interim      ? Stage::Interim
+                                                   : Stage::Range;
 }
 
 std::size_t lacking(std::size_t have, std::size_t need)
@@ -68,8 +70,9 @@ LimitProposal proposeLimits(LimitProposal proposal, std::span<const LimitResult>
     proposal.missingRuns = lacking(proposal.runs, next);
     proposal.missingDays = lacking(proposal.days, next);
     if (values.empty() || reached == stats::LimitStage::Range) {
-        proposal.note = "Not enough yet: " + std::to_string(proposal.runs) + " results on " + std::to_string(proposal.days) + " days. Interim limits need "
-            + std::to_string(stats::kInterimRuns) + " on " + std::to_string(stats::kInterimRuns) + "; until then the range speaks alone.";
+        proposal.note = "Not enough yet: " + std::to_string(proposal.runs) + " results on " + std::to_string(proposal.days)
+            + " days. Interim limits need " + std::to_string(stats::kInterimRuns) + " on " + std::to_string(stats::kInterimRuns)
+            + "; until then the range speaks alone.";
         if (!values.empty())
             proposal.mean = stats::moments(values).mean;
         return proposal;
@@ -77,8 +80,8 @@ LimitProposal proposeLimits(LimitProposal proposal, std::span<const LimitResult>
     const stats::Moments block = stats::moments(values);
     proposal.mean = block.mean;
     auto limits = reached == stats::LimitStage::Established ? stats::establishedLimits(block, proposal.days)
-        : proposal.former                                  ? stats::interimLimits(block, proposal.days, proposal.former->cvPercent())
-                                                           : base::Result<stats::ControlLimits>(base::refused("no established limits of former lots lend a CV"));
+        : proposal.former                                   ? stats::interimLimits(block, proposal.days, proposal.former->cvPercent())
+                          : base::Result<stats::ControlLimits>(base::refused("no established limits of former lots lend a CV"));
     if (!limits) {
         proposal.note = "Nothing to accept: " + limits.error().text + ".";
         return proposal;

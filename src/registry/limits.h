@@ -35,9 +35,9 @@ struct LimitProposal {
     std::optional<base::MeterId> meter {}; ///< none: all meters on the lots
     Stage stage = Stage::Range;            ///< what the results are enough for
     std::size_t runs = 0, days = 0, meters = 0;
-    std::size_t missingRuns = 0, missingDays = 0; ///< to the next stage
-    std::map<std::string, std::size_t> excluded {}; ///< by cause: an invalid run's codes, or that it shows no number
-    std::optional<double> mean {}, sd {};  ///< to full precision
+    std::size_t missingRuns = 0, missingDays = 0;          ///< to the next stage
+    std::map<std::string, std::size_t> excluded {};        ///< by cause: an invalid run's codes, or that it shows no number
+    std::optional<double> mean {}, sd {};                  ///< to full precision
     std::optional<base::Decimal> meanTyped {}, sdTyped {}; ///< as they would be recorded: one and two decimals more than the readings
     std::optional<stats::Interval> meanCi {}, sdCi {};
     std::optional<FormerLimits> former {};

@@ -26,8 +26,8 @@ struct LockOut {
 /// events   of one id, in the order of their entries
 /// tries    from so many failures in a row on, each locks the id
 /// minutes  for so long
-/// A failure while the id is locked was not checked: it neither counts nor makes the lock longer, so that nobody can be kept out by others' tries
-/// for longer than the policy says.
+/// A failure while the id is locked was not checked: it neither counts nor makes the lock longer, so that nobody can be kept out by others'
+/// tries for longer than the policy says.
 LockOut lockOutOf(std::span<const SecretEvent> events, int tries, int minutes);
 /// What one more failure makes of it.
 LockOut withFailure(LockOut before, base::Moment at, int tries, int minutes);

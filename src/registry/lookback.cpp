@@ -174,7 +174,8 @@ Done mayCloseLookback(const acts::LookbackClosed& closed, const acts::LookbackOp
 {
     if (closed.decision.find_first_not_of(" \t\n") == std::string::npos)
         return badInput("the look-back's decision is empty; say what came of it");
-    const std::pair<const char*, const std::optional<base::Decimal>&> kCounts[] = { { "reviewed", closed.reviewed }, { "doubtful", closed.doubtful } };
+    const std::pair<const char*, const std::optional<base::Decimal>&> kCounts[] = { { "reviewed", closed.reviewed },
+        { "doubtful", closed.doubtful } };
     for (const auto& [name, count] : kCounts)
         if (count && !isWholeCount(*count))
             return badInput(std::string(name) + " is '" + count->typed() + "'; give a whole number of results, 0 or more");
@@ -189,7 +190,8 @@ Done mayCloseLookback(const acts::LookbackClosed& closed, const acts::LookbackOp
     if (closed.chosenStart) {
         const bool alternative = opened.alternativeFrom && *closed.chosenStart == *opened.alternativeFrom;
         if (*closed.chosenStart != opened.from && !alternative)
-            return badInput("the look-back begins at " + base::toText(opened.from) + (opened.alternativeFrom ? " or at " + base::toText(*opened.alternativeFrom) : std::string())
+            return badInput("the look-back begins at " + base::toText(opened.from)
+                + (opened.alternativeFrom ? " or at " + base::toText(*opened.alternativeFrom) : std::string())
                 + "; choose one of those, not " + base::toText(*closed.chosenStart));
         if (alternative && *closed.chosenStart != opened.from && (!closed.why || closed.why->empty()))
             return refused("the other start was chosen; say why");

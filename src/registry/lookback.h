@@ -20,7 +20,8 @@ struct VialDoubt {
     base::Moment from;
     std::optional<base::Moment> alternative;
 };
-VialDoubt doubtOf(const base::StripVialId& vial, std::span<const SetRecord> accepted, std::optional<base::Moment> opened, base::Moment earliest);
+VialDoubt doubtOf(
+    const base::StripVialId& vial, std::span<const SetRecord> accepted, std::optional<base::Moment> opened, base::Moment earliest);
 
 /// "+5.2 %" of the mean, as the drift finding has it.
 std::string biasInWords(const acts::LevelBias& bias);

@@ -15,9 +15,13 @@ std::string effectInWords(DeviationFinding finding, std::size_t others, const st
     switch (finding) {
     case DeviationFinding::Meter: return "The " + meters + " on strip lot " + lot + " stand at the target: it is this meter.";
     case DeviationFinding::Lot:
-        return "The " + meters + " on strip lot " + lot + " deviate the same way: look at the strip lot and the control vials before the meter.";
-    case DeviationFinding::Both: return "The " + meters + " on strip lot " + lot + " deviate too, and this meter stands apart from them: look at the lot and at the meter.";
-    case DeviationFinding::Undecided: return "Too few other meters or results on strip lot " + lot + " tell whether it is the meter or the lot.";
+        return "The " + meters + " on strip lot " + lot
+            + " deviate the same way: look at the strip lot and the control vials before the meter.";
+    case DeviationFinding::Both:
+        return "The " + meters + " on strip lot " + lot
+            + " deviate too, and this meter stands apart from them: look at the lot and at the meter.";
+    case DeviationFinding::Undecided:
+        return "Too few other meters or results on strip lot " + lot + " tell whether it is the meter or the lot.";
     default: return {};
     }
 }

@@ -32,17 +32,19 @@ void missingOfLevel(const LotVerification& verification, const Policy& policy, L
             continue;
         const VerifiedRange* range = rangeOf(verification, controlLot, level);
         const auto* number = std::get_if<base::Decimal>(&check.act.result);
-        const bool holds = range != nullptr && number != nullptr && check.act.unit == range->range.act.unit && range->range.act.low <= *number && *number <= range->range.act.high;
+        const bool holds = range != nullptr && number != nullptr && check.act.unit == range->range.act.unit
+            && range->range.act.low <= *number && *number <= range->range.act.high;
         if (holds)
             ++inside[check.act.meter];
         else if (range != nullptr)
-            missing.push_back("the " + name + " control on " + check.act.meter.value + " read " + toText(check.act.result) + ", outside " + range->range.act.low.typed() + " to "
-                + range->range.act.high.typed() + " (entry " + std::to_string(check.seq.value) + ")");
+            missing.push_back("the " + name + " control on " + check.act.meter.value + " read " + toText(check.act.result) + ", outside "
+                + range->range.act.low.typed() + " to " + range->range.act.high.typed() + " (entry " + std::to_string(check.seq.value)
+                + ")");
     }
     const auto meters = std::ranges::count_if(inside, [&](const auto& each) { return each.second >= policy.releaseReplicates; });
     if (meters < policy.releaseMeters)
-        missing.push_back("the " + name + " control was inside its range " + std::to_string(policy.releaseReplicates) + " times on " + std::to_string(meters) + " of "
-            + std::to_string(policy.releaseMeters) + " meters");
+        missing.push_back("the " + name + " control was inside its range " + std::to_string(policy.releaseReplicates) + " times on "
+            + std::to_string(meters) + " of " + std::to_string(policy.releaseMeters) + " meters");
 }
 
 } // namespace
@@ -66,15 +68,17 @@ std::vector<std::string> missingForRelease(const LotVerification& verification, 
     std::vector<std::string> samples;
     for (const auto& sample : verification.samples) {
         if (!withinSampleLimit(sample.act, policy)) {
-            missing.push_back("sample " + sample.act.sample + " read " + sample.act.candidate.typed() + " on this lot and " + sample.act.current.typed() + " on "
-                + sample.act.currentLot.value + ", further apart than a comparison allows (entry " + std::to_string(sample.seq.value) + ")");
+            missing.push_back("sample " + sample.act.sample + " read " + sample.act.candidate.typed() + " on this lot and "
+                + sample.act.current.typed() + " on " + sample.act.currentLot.value + ", further apart than a comparison allows (entry "
+                + std::to_string(sample.seq.value) + ")");
             continue;
         }
         if (std::ranges::find(samples, sample.act.sample) == samples.end())
             samples.push_back(sample.act.sample);
     }
     if (!verification.noSamples && std::ssize(samples) < policy.releaseSamples)
-        missing.push_back(std::to_string(samples.size()) + " of " + std::to_string(policy.releaseSamples) + " blood samples were compared with the lot in use (or give no_samples with the reason)");
+        missing.push_back(std::to_string(samples.size()) + " of " + std::to_string(policy.releaseSamples)
+            + " blood samples were compared with the lot in use (or give no_samples with the reason)");
     return missing;
 }
 
@@ -85,9 +89,10 @@ base::Done confirms(const acts::RangeConfirmed& confirmation, const RangeRecord&
         return base::refused("a range is typed again by a second person; '" + typedBy + "' typed " + entry);
     if (confirmation.low == range.act.low && confirmation.high == range.act.high)
         return {};
-    return base::refused("the " + std::string(word(confirmation.level)) + " range of " + confirmation.stripLot.value + " with " + confirmation.controlLot.value + " is "
-        + range.act.low.typed() + " to " + range.act.high.typed() + " in " + entry + " by " + typedBy + ", and " + confirmation.low.typed() + " to "
-        + confirmation.high.typed() + " as typed now; look at the label together and enter the range anew where the first was wrong");
+    return base::refused("the " + std::string(word(confirmation.level)) + " range of " + confirmation.stripLot.value + " with "
+        + confirmation.controlLot.value + " is " + range.act.low.typed() + " to " + range.act.high.typed() + " in " + entry + " by "
+        + typedBy + ", and " + confirmation.low.typed() + " to " + confirmation.high.typed()
+        + " as typed now; look at the label together and enter the range anew where the first was wrong");
 }
 
 } // namespace mk::registry

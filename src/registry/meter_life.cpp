@@ -22,19 +22,17 @@ struct Transition {
 
 // Handbook 1.4 without what returns.csv carries (T6, T8) and what ends in MISSING or RETIRED, which any state may.
 constexpr Transition kTransitions[] = {
-    { S::Received, S::Acceptance, Who::Coordinator },      // T2
-    { S::Acceptance, S::InService, Who::Coordinator },     // T3
-    { S::Acceptance, S::Reserve, Who::Coordinator },       // T3
-    { S::Acceptance, S::AtRepair, Who::Coordinator },      // T4
-    { S::InService, S::OnHold, Who::Anyone },              // T5
+    { S::Received, S::Acceptance, Who::Coordinator },        // T2
+    { S::Acceptance, S::InService, Who::Coordinator },       // T3
+    { S::Acceptance, S::Reserve, Who::Coordinator },         // T3
+    { S::Acceptance, S::AtRepair, Who::Coordinator },        // T4
+    { S::InService, S::OnHold, Who::Anyone },                // T5
     { S::InService, S::Withdrawn, Who::NurseOrCoordinator }, // T7
-    { S::OnHold, S::Withdrawn, Who::NurseOrCoordinator },
-    { S::Reserve, S::Withdrawn, Who::NurseOrCoordinator },
-    { S::Withdrawn, S::AtRepair, Who::Coordinator },       // T9
-    { S::AtRepair, S::Acceptance, Who::Coordinator },      // T10
-    { S::InService, S::Reserve, Who::Coordinator },        // T11
-    { S::Reserve, S::InService, Who::Coordinator },
-    { S::Missing, S::Withdrawn, Who::Anyone },             // T14
+    { S::OnHold, S::Withdrawn, Who::NurseOrCoordinator }, { S::Reserve, S::Withdrawn, Who::NurseOrCoordinator },
+    { S::Withdrawn, S::AtRepair, Who::Coordinator },                                           // T9
+    { S::AtRepair, S::Acceptance, Who::Coordinator },                                          // T10
+    { S::InService, S::Reserve, Who::Coordinator },                                            // T11
+    { S::Reserve, S::InService, Who::Coordinator }, { S::Missing, S::Withdrawn, Who::Anyone }, // T14
 };
 
 bool mayActAs(Who who, Role role)
@@ -109,14 +107,18 @@ Done causeIsDealtWith(const std::string& meter, const ReturnEvidence& evidence, 
     for (const auto& open : evidence.openStops) {
         const auto& cause = open.stop.cause;
         if ((cause == "damaged" || cause == "wet") && !inspectedWithWords(evidence, demands))
-            return refused(meter + " is " + cause + ": repair it or retire it (act movement --to-state at-repair), or record what was mended with act return --step inspected --detail …");
+            return refused(meter + " is " + cause
+                + ": repair it or retire it (act movement --to-state at-repair), or record what was mended with act return --step inspected --detail …");
         if (cause == "found" && !inspectedWithWords(evidence, demands))
-            return refused(meter + " was missing: look in its memory whether it was used, and say what you found with act return --step inspected --detail …");
+            return refused(meter
+                + " was missing: look in its memory whether it was used, and say what you found with act return --step inspected --detail …");
         const auto incident = std::ranges::find(evidence.causes, open.stop.because, &IncidentRecord::seq);
-        if (cause == "software-changed" && incident != evidence.causes.end() && (!evidence.firmwareNoted || *evidence.firmwareNoted < incident->act.at))
+        if (cause == "software-changed" && incident != evidence.causes.end()
+            && (!evidence.firmwareNoted || *evidence.firmwareNoted < incident->act.at))
             return refused("the new version of the software of " + meter + " is not on record; give it with act meter-file --firmware …");
         if (cause == "error-codes" && !stripVialChanged(evidence, open.stop.at))
-            return refused(meter + " showed error codes with the strip vial that it was controlled with; open another strip vial and run the controls with it");
+            return refused(meter
+                + " showed error codes with the strip vial that it was controlled with; open another strip vial and run the controls with it");
     }
     return {};
 }
@@ -178,13 +180,15 @@ Done mayMove(MeterState from, MeterState to, Role role)
         const auto found = std::ranges::find_if(kTransitions, [&](const Transition& t) { return t.from == from && t.to == to; });
         if (found == std::end(kTransitions)) {
             if ((from == S::OnHold || from == S::Withdrawn) && to == S::InService)
-                return refused("a meter comes back from " + std::string(word(from)) + " by its return steps and a signature, not by a movement");
+                return refused(
+                    "a meter comes back from " + std::string(word(from)) + " by its return steps and a signature, not by a movement");
             return refused("there is no way from " + step + "; see the transitions a meter can make");
         }
         who = found->who;
     }
     if (!mayActAs(who, role))
-        return refused("a " + std::string(word(role)) + " may not move a meter from " + step + (who == Who::Coordinator ? "; the coordinator does" : ""));
+        return refused("a " + std::string(word(role)) + " may not move a meter from " + step
+            + (who == Who::Coordinator ? "; the coordinator does" : ""));
     return {};
 }
 
@@ -207,7 +211,9 @@ ReturnDemands demandsOf(const ReturnEvidence& evidence, const Policy& policy)
             demands.inspection = demands.inspection || effect.needsInspection;
             demands.comparison = demands.comparison || effect.needsComparison;
         }
-        demands.comparison = demands.comparison || (stop.stop.withdrawn && (stop.stop.cause == "comparison-failed" || stop.stop.cause == "drift" || stop.stop.cause == "eqa-failed"));
+        demands.comparison = demands.comparison
+            || (stop.stop.withdrawn
+                && (stop.stop.cause == "comparison-failed" || stop.stop.cause == "drift" || stop.stop.cause == "eqa-failed"));
     }
     return demands;
 }
@@ -215,13 +221,15 @@ ReturnDemands demandsOf(const ReturnEvidence& evidence, const Policy& policy)
 Done mayTakeReturnStep(const acts::ReturnStep& step, const ReturnEvidence& evidence, const Policy& policy)
 {
     if (evidence.state != S::OnHold && evidence.state != S::Withdrawn)
-        return refused(step.meter.value + " is " + std::string(word(evidence.state)) + " at that time; only a meter on hold or withdrawn is returned");
+        return refused(
+            step.meter.value + " is " + std::string(word(evidence.state)) + " at that time; only a meter on hold or withdrawn is returned");
     const ReturnDemands demands = demandsOf(evidence, policy);
     switch (step.step) {
     case ReturnStepKind::Inspected: return {};
     case ReturnStepKind::ControlsPassed:
         if (!controlsPassed(evidence, demands))
-            return refused("the records do not show " + setsInWords(demands.acceptedSets) + " on " + step.meter.value + " since it was stopped");
+            return refused(
+                "the records do not show " + setsInWords(demands.acceptedSets) + " on " + step.meter.value + " since it was stopped");
         return {};
     case ReturnStepKind::ComparisonPassed:
         if (!comparisonPassed(evidence, demands))

@@ -30,20 +30,20 @@ struct ReturnDemands {
     bool inspection = false;
     bool comparison = false;
     int acceptedSets = 1;
-    base::Moment since;      ///< evidence older than this does not count: the earliest stop
-    base::Moment setsSince;  ///< for accepted sets: after every cause happened, and for a withdrawal after it began
+    base::Moment since;     ///< evidence older than this does not count: the earliest stop
+    base::Moment setsSince; ///< for accepted sets: after every cause happened, and for a withdrawal after it began
 };
 
 struct ReturnEvidence {
     MeterState state = MeterState::OnHold;
     std::span<const StopRecord> openStops;
-    std::span<const IncidentRecord> causes;   ///< the incidents behind the stops
-    std::span<const ReturnRecord> steps;      ///< all return steps of the meter, oldest first
-    std::span<const SetRecord> newestSets;    ///< newest first
-    std::optional<PairRecord> newestPair;     ///< not excluded
+    std::span<const IncidentRecord> causes; ///< the incidents behind the stops
+    std::span<const ReturnRecord> steps;    ///< all return steps of the meter, oldest first
+    std::span<const SetRecord> newestSets;  ///< newest first
+    std::optional<PairRecord> newestPair;   ///< not excluded
     std::optional<OperatorRecord> person;
-    base::Date today;                         ///< the day of the step
-    bool byPerson = false;                    ///< recorded here: what a file cannot carry is asked too
+    base::Date today;                             ///< the day of the step
+    bool byPerson = false;                        ///< recorded here: what a file cannot carry is asked too
     std::optional<base::Moment> firmwareNoted {}; ///< when the version of its software was last put on record
 };
 

@@ -46,12 +46,12 @@ struct MonthMeterInput {
     MeterRecord meter;
     std::vector<SetRecord> sets;
     std::vector<StateSpell> states; ///< oldest first
-    std::vector<WardSpell> wards; ///< oldest first
+    std::vector<WardSpell> wards;   ///< oldest first
     std::vector<IncidentRecord> incidents;
     std::vector<StopRecord> stops;
     std::vector<LookbackRecord> lookbacks;
-    std::map<base::Seq, base::Moment> toldBy {};  ///< of incidents that a person entered: when
-    std::vector<base::SetId> acceptedLate {};     ///< entered late without paper, and accepted by a coordinator
+    std::map<base::Seq, base::Moment> toldBy {}; ///< of incidents that a person entered: when
+    std::vector<base::SetId> acceptedLate {};    ///< entered late without paper, and accepted by a coordinator
 };
 
 /// One meter's results of one level on one pair of lots. A set belongs to the month, and to the ward, of its last run.
@@ -85,7 +85,7 @@ struct GroupFigures {
     base::ControlLotId controlLot;
     base::GlucoseUnit unit {};
     std::size_t meters = 0, results = 0;
-    std::optional<double> mean, sd; ///< of the single results
+    std::optional<double> mean, sd;        ///< of the single results
     std::optional<double> sdBetweenMeters; ///< of the meters' means
 };
 
@@ -97,7 +97,7 @@ struct OccasionDay {
     base::Date day;
     Occasion what = Occasion::Missed;
     std::int64_t lateMinutes = 0; ///< of a late control: how long nothing had cleared the meter
-    bool recordedLate = false; ///< met, and entered later than the policy's minutes after it was done
+    bool recordedLate = false;    ///< met, and entered later than the policy's minutes after it was done
 };
 
 struct RuleCount {
@@ -109,22 +109,22 @@ struct RuleCount {
 struct RejectedSet {
     SetRecord set;
     std::optional<base::Moment> clearedAt; ///< the last run of the first accepted set from then on, this one counted
-    bool bySameSet = false; ///< a repeat within the set cleared it
-    std::vector<StopRecord> stops; ///< that this set caused
+    bool bySameSet = false;                ///< a repeat within the set cleared it
+    std::vector<StopRecord> stops;         ///< that this set caused
     std::vector<LookbackRecord> lookbacks; ///< that it or its stops opened
 };
 
 struct MeterMonth {
     base::MeterId meter;
-    std::vector<LevelFigures> levels; ///< by level, then by first use of the lots
-    std::vector<OccasionDay> days; ///< oldest first
+    std::vector<LevelFigures> levels;                                              ///< by level, then by first use of the lots
+    std::vector<OccasionDay> days;                                                 ///< oldest first
     std::size_t met = 0, late = 0, missed = 0, excused = 0, excusedAfterwards = 0; ///< excused counts both kinds
-    std::vector<RejectedSet> rejectedSets; ///< oldest first
+    std::vector<RejectedSet> rejectedSets;                                         ///< oldest first
     std::vector<RuleCount> rules; ///< that fired on valid runs, in the order of their first firing
     std::size_t sets = 0, acceptedSets = 0, attempts = 0;
     std::size_t high = 0, low = 0, errors = 0, invalid = 0;
-    std::size_t recordedLate = 0, unproven = 0; ///< of the met ones; neither met nor missed
-    bool drift = false; ///< a drift signal stood at some set of the month
+    std::size_t recordedLate = 0, unproven = 0;         ///< of the met ones; neither met nor missed
+    bool drift = false;                                 ///< a drift signal stood at some set of the month
     std::optional<base::Moment> driftFound, driftBegan; ///< the first signal of the newest excursion; where it began, an estimate
 
     std::size_t required() const { return met + late + missed + unproven; }

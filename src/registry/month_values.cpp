@@ -12,8 +12,8 @@ base::Result<Month> parseMonth(std::string_view text)
     const auto year = shaped ? std::from_chars(text.data(), text.data() + 4, month.year)
                              : std::from_chars_result { text.data(), std::errc::invalid_argument };
     const auto part = shaped ? std::from_chars(text.data() + 5, text.data() + 7, month.month) : year;
-    const bool whole
-        = shaped && year.ec == std::errc() && year.ptr == text.data() + 4 && part.ec == std::errc() && part.ptr == text.data() + 7;
+    const bool whole = shaped && year.ec == std::errc() && year.ptr == text.data() + 4 && part.ec == std::errc()
+        && part.ptr == text.data() + 7;
     if (!whole || month.year < 1900 || month.year > 2199 || month.month < 1 || month.month > 12)
         return base::badInput("'" + std::string(text) + "' is not a month; write it as YYYY-MM, such as 2026-10");
     return month;
@@ -26,8 +26,8 @@ std::string toText(Month month)
 
 std::string inWords(Month month)
 {
-    static constexpr std::string_view kNames[]
-        = { "January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November", "December" };
+    static constexpr std::string_view kNames[] = { "January", "February", "March", "April", "May", "June", "July", "August", "September",
+        "October", "November", "December" };
     return std::string(kNames[month.month - 1]) + " " + std::to_string(month.year);
 }
 

@@ -89,8 +89,7 @@ Done papersSuffice(const acts::MeterMoved& movement, const MovementEvidence& evi
             return need(given(movement.document), "a meter from repair comes with its service report; name it with --document");
         return need(evidence.insertKnown || given(movement.document),
             "the edition of its insert is not on record; give it with act meter-file --insert-edition, or name it with --document");
-    case S::InService:
-        return evidence.state == S::Reserve ? issued(evidence, policy, zone) : accepted(evidence);
+    case S::InService: return evidence.state == S::Reserve ? issued(evidence, policy, zone) : accepted(evidence);
     case S::Reserve: return evidence.state == S::Acceptance ? accepted(evidence) : Done();
     case S::OnHold: return need(given(movement.reason), "say why it is put on hold with --reason");
     case S::Withdrawn:
@@ -103,9 +102,11 @@ Done papersSuffice(const acts::MeterMoved& movement, const MovementEvidence& evi
         if (evidence.state == S::Acceptance)
             return {};
         if (!cleanedSince(evidence) && !given(movement.document))
-            return refused("it was not cleaned since it was withdrawn; record act incident --kind cleaned, or name the decontamination record with --document");
+            return refused(
+                "it was not cleaned since it was withdrawn; record act incident --kind cleaned, or name the decontamination record with --document");
         return need(memory, "patient data may be in its memory; deal with them and say --memory-cleared yes");
-    case S::Missing: return need(given(movement.lastSeen) || given(movement.reason), "say who saw it last, where and when, with --last-seen");
+    case S::Missing:
+        return need(given(movement.lastSeen) || given(movement.reason), "say who saw it last, where and when, with --last-seen");
     case S::Retired:
         if (!given(movement.reason))
             return refused("say why it is retired, and how it is disposed of, with --reason");

@@ -9,11 +9,11 @@
 namespace mk::registry {
 
 struct MovementEvidence {
-    MeterState state = MeterState::Received;  ///< before the movement
-    base::Moment since;                       ///< from when it was in that state
-    base::Moment at;                          ///< when the movement takes effect
+    MeterState state = MeterState::Received; ///< before the movement
+    base::Moment since;                      ///< from when it was in that state
+    base::Moment at;                         ///< when the movement takes effect
     std::optional<ModelRecord> model {};
-    bool insertKnown = false;                 ///< the edition of its insert is on record
+    bool insertKnown = false; ///< the edition of its insert is on record
     std::span<const Record<acts::AcceptanceChecked>> checks {};
     std::span<const SetRecord> newestSets {}; ///< newest first
     std::span<const PairRecord> pairs {};     ///< of the laboratory comparison, oldest first

@@ -96,7 +96,9 @@ Done mayTakeNcStep(const Nonconformity& nonconformity, const acts::NcStep& step,
     if (step.to == from) {
         if (from == NcState::Closed)
             return refused(name + " is closed; open it again first, with the reason");
-        return step.owner || step.due || step.report || step.cause ? Done() : Done(refused(name + " is " + std::string(stateInWords(from)) + " already"));
+        return step.owner || step.due || step.report || step.cause
+            ? Done()
+            : Done(refused(name + " is " + std::string(stateInWords(from)) + " already"));
     }
     const bool mistaken = saysNoNonconformity(step);
     const bool next = static_cast<int>(step.to) == static_cast<int>(from) + 1;
@@ -104,15 +106,17 @@ Done mayTakeNcStep(const Nonconformity& nonconformity, const acts::NcStep& step,
         if (from == NcState::Closed)
             return refused(name + " is closed; open it again first, with the reason");
         const auto due = static_cast<NcState>(static_cast<int>(from) + 1);
-        return refused(name + " is " + std::string(stateInWords(from)) + "; '" + std::string(word(due)) + "' comes next, not '" + std::string(word(step.to))
-            + "' (a mistaken one is closed with a text that begins 'no nonconformity')");
+        return refused(name + " is " + std::string(stateInWords(from)) + "; '" + std::string(word(due)) + "' comes next, not '"
+            + std::string(word(step.to)) + "' (a mistaken one is closed with a text that begins 'no nonconformity')");
     }
     if (step.to == NcState::CauseFound && !step.cause && !nonconformity.cause)
-        return badInput(name + ": name the cause (meter, strip-vial, strip-lot, control-material, technique, environment, entry-error, random, unknown)");
+        return badInput(name
+            + ": name the cause (meter, strip-vial, strip-lot, control-material, technique, environment, entry-error, random, unknown)");
     if (step.to == NcState::ActionDone && (!(step.owner || nonconformity.owner) || !(step.due || nonconformity.due)))
         return refused(name + " has no owner or no due date; give both before the action is reported done");
     if (step.to == NcState::Closed && lookback)
-        return refused(name + " follows from a failed control and its look-back of entry " + std::to_string(lookback->value) + " is undecided; decide that first");
+        return refused(name + " follows from a failed control and its look-back of entry " + std::to_string(lookback->value)
+            + " is undecided; decide that first");
     return {};
 }
 
@@ -131,7 +135,8 @@ std::string nonconformityText(std::string_view cause, const std::string& subject
     if (cause == "field-notice")
         return "A maker's notice names " + subject + ". The meter is withdrawn until the notice is dealt with.";
     if (cause == "wrong-unit")
-        return "Urgent: " + subject + " showed results in the wrong unit. The meter is withdrawn; find out since when, and which results were read so.";
+        return "Urgent: " + subject
+            + " showed results in the wrong unit. The meter is withdrawn; find out since when, and which results were read so.";
     return {};
 }
 

@@ -16,9 +16,9 @@ struct Nonconformity {
     std::optional<base::Date> due;
     std::optional<CauseClass> cause;
     std::optional<std::string> containment, causeText, action, effectiveness; ///< the texts of those steps; a reopening keeps them
-    std::vector<std::string> reports;   ///< what went to the maker or an authority
+    std::vector<std::string> reports;                                         ///< what went to the maker or an authority
     int reopened = 0;
-    bool mistaken = false;              ///< closed as "no nonconformity"
+    bool mistaken = false; ///< closed as "no nonconformity"
     std::optional<base::Moment> closedAt;
     std::optional<base::OperatorId> closedBy;
     std::vector<Record<acts::NcStep>> steps; ///< oldest first

@@ -7,19 +7,19 @@ namespace mk::registry {
 
 namespace {
 
-    std::optional<double> rateOf(std::size_t rejected, std::size_t valid)
-    {
-        return valid == 0 ? std::nullopt : std::optional(100.0 * static_cast<double>(rejected) / static_cast<double>(valid));
-    }
+std::optional<double> rateOf(std::size_t rejected, std::size_t valid)
+{
+    return valid == 0 ? std::nullopt : std::optional(100.0 * static_cast<double>(rejected) / static_cast<double>(valid));
+}
 
-    base::WardId wardOf(const MonthMeterInput& meter, base::Moment at)
-    {
-        base::WardId ward = meter.wards.empty() ? meter.meter.act.ward : meter.wards.front().ward;
-        for (const auto& spell : meter.wards)
-            if (spell.since <= at)
-                ward = spell.ward;
-        return ward;
-    }
+base::WardId wardOf(const MonthMeterInput& meter, base::Moment at)
+{
+    base::WardId ward = meter.wards.empty() ? meter.meter.act.ward : meter.wards.front().ward;
+    for (const auto& spell : meter.wards)
+        if (spell.since <= at)
+            ward = spell.ward;
+    return ward;
+}
 
 } // namespace
 
@@ -28,7 +28,8 @@ std::optional<double> OperatorMonth::rejectedPercent() const
     return rateOf(rejected, runs - invalid);
 }
 
-std::vector<OperatorMonth> operatorMonths(std::span<const MonthMeterInput> meters, Month month, const std::optional<base::WardId>& ward, const Zone& zone)
+std::vector<OperatorMonth> operatorMonths(
+    std::span<const MonthMeterInput> meters, Month month, const std::optional<base::WardId>& ward, const Zone& zone)
 {
     const base::Moment start = zone.startOf(firstDayOf(month));
     const base::Moment end = zone.endOf(lastDayOf(month));
@@ -52,7 +53,8 @@ std::vector<OperatorMonth> operatorMonths(std::span<const MonthMeterInput> meter
     std::vector<OperatorMonth> months;
     for (auto& [id, person] : people) {
         const auto own = person.rejectedPercent();
-        person.aboveTwiceWard = person.runs >= kRunsForRate && person.rejected >= kRejectedForRate && own && *own > 2 * all.rejectedPercent().value_or(0);
+        person.aboveTwiceWard = person.runs >= kRunsForRate && person.rejected >= kRejectedForRate && own
+            && *own > 2 * all.rejectedPercent().value_or(0);
         months.push_back(std::move(person));
     }
     return months;

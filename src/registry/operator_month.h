@@ -12,12 +12,13 @@ inline constexpr std::size_t kRunsForRate = 20, kRejectedForRate = 3;
 struct OperatorMonth {
     base::OperatorId person;
     std::size_t runs = 0, rejected = 0, invalid = 0; ///< rejected: of the valid ones
-    bool aboveTwiceWard = false; ///< rejects more than twice as often as the ward as a whole
+    bool aboveTwiceWard = false;                     ///< rejects more than twice as often as the ward as a whole
 
     std::optional<double> rejectedPercent() const;
 };
 
 /// Who ran controls in the month on the ward (none: on all wards), by id.
-std::vector<OperatorMonth> operatorMonths(std::span<const MonthMeterInput> meters, Month month, const std::optional<base::WardId>& ward, const Zone& zone);
+std::vector<OperatorMonth> operatorMonths(
+    std::span<const MonthMeterInput> meters, Month month, const std::optional<base::WardId>& ward, const Zone& zone);
 
 } // namespace mk::registry

@@ -33,8 +33,8 @@ struct PatternInput {
     const MonthFigures& figures;             ///< of the ward that is looked at
     const Zone& zone;
     std::map<std::string, VialSpell> vials {};
-    std::vector<base::Seq> corrections {};   ///< every correction on record
-    std::vector<VoidedRun> voided {};        ///< on the ward that is looked at
+    std::vector<base::Seq> corrections {}; ///< every correction on record
+    std::vector<VoidedRun> voided {};      ///< on the ward that is looked at
     std::vector<OperatorRecord> people {};
 };
 
@@ -42,7 +42,7 @@ struct PatternInput {
 ///       run-at-repair, many-attempts, no-control-run
 struct Pattern {
     std::string code;
-    std::string text; ///< one sentence for people
+    std::string text;               ///< one sentence for people
     std::vector<std::string> about; ///< meters or people, ids
     std::vector<base::Seq> evidence {};
 };
@@ -51,6 +51,7 @@ struct Pattern {
 std::vector<Pattern> patternsOf(const PatternInput& input);
 
 /// Stands above the list wherever it is shown.
-inline constexpr std::string_view kPatternsNote = "These patterns stand out in the record and need a human eye. They say nothing about a cause or about anybody's work.";
+inline constexpr std::string_view kPatternsNote
+    = "These patterns stand out in the record and need a human eye. They say nothing about a cause or about anybody's work.";
 
 } // namespace mk::registry

@@ -10,8 +10,8 @@ namespace mk::registry {
 
 namespace {
 
-using base::Done;
 using base::badInput;
+using base::Done;
 
 Done readInt(const std::string& text, int least, int most, int& into)
 {
@@ -161,17 +161,20 @@ base::Decimal policyFigure(std::string_view text)
 /// The published sets of handbook 5.4. FPOC and local keep the limits that the document gives; a set by name brings its own.
 Done readCriteria(const std::string& text, Policy& policy)
 {
-    const auto tier = [](const char* name, const char* threshold, const char* below, const char* thresholdMmol, const char* belowMmol, const char* percent, const char* share) {
-        return ComparisonTier { name, policyFigure(threshold), policyFigure(below), policyFigure(thresholdMmol), policyFigure(belowMmol), policyFigure(percent), policyFigure(share) };
+    const auto tier = [](const char* name, const char* threshold, const char* below, const char* thresholdMmol, const char* belowMmol,
+                          const char* percent, const char* share) {
+        return ComparisonTier { name, policyFigure(threshold), policyFigure(below), policyFigure(thresholdMmol), policyFigure(belowMmol),
+            policyFigure(percent), policyFigure(share) };
     };
     policy.comparisonTiers.clear();
     if (text == "FPOC" || text == "local") {
         const ComparisonTier published = tier("FPOC-a", "75", "12", "4.2", "0.67", "12", "0.95");
-        const bool own = policy.limitThreshold == published.threshold && policy.limitBelow == published.below && policy.limitPercent == published.percent
-            && policy.limitThresholdMmol == published.thresholdMmol && policy.limitBelowMmol == published.belowMmol;
+        const bool own = policy.limitThreshold == published.threshold && policy.limitBelow == published.below
+            && policy.limitPercent == published.percent && policy.limitThresholdMmol == published.thresholdMmol
+            && policy.limitBelowMmol == published.belowMmol;
         const bool fpoc = text == "FPOC" && own; // with other limits the document's own speak alone
-        policy.comparisonTiers.push_back({ fpoc ? published.name : "local", policy.limitThreshold, policy.limitBelow, policy.limitThresholdMmol,
-            policy.limitBelowMmol, policy.limitPercent, published.share });
+        policy.comparisonTiers.push_back({ fpoc ? published.name : "local", policy.limitThreshold, policy.limitBelow,
+            policy.limitThresholdMmol, policy.limitBelowMmol, policy.limitPercent, published.share });
         if (fpoc)
             policy.comparisonTiers.push_back(tier("FPOC-b", "75", "15", "4.2", "0.83", "15", "0.98"));
         return {};
@@ -179,7 +182,8 @@ Done readCriteria(const std::string& text, Policy& policy)
     if (text == "ISO-15")
         policy.comparisonTiers = { tier("ISO-15", "100", "15", "5.55", "0.83", "15", "0.95") };
     else if (text == "L12")
-        policy.comparisonTiers = { tier("L12-a", "100", "12", "5.55", "0.67", "12.5", "0.95"), tier("L12-b", "75", "15", "4.2", "0.83", "20", "0.98") };
+        policy.comparisonTiers = { tier("L12-a", "100", "12", "5.55", "0.67", "12.5", "0.95"),
+            tier("L12-b", "75", "15", "4.2", "0.83", "20", "0.98") };
     else
         return badInput("takes one of FPOC, L12, ISO-15, local, not '" + text + "'");
     const ComparisonTier& first = policy.comparisonTiers.front();
@@ -210,20 +214,34 @@ const SettingRule kSettings[] = {
             return t.empty() ? Done(badInput("needs a name")) : Done();
         } },
     { "clearance", "elapsed", "handbook 13; 42 CFR 493.1256(d)(3)(i)",
-        [](const std::string& t, P& p) { return readChoice(t, "elapsed", P::Clearance::Elapsed, "calendar", P::Clearance::Calendar, p.clearance); } },
+        [](const std::string& t, P& p) {
+            return readChoice(t, "elapsed", P::Clearance::Elapsed, "calendar", P::Clearance::Calendar, p.clearance);
+        } },
     { "clearance_hours", "24", "handbook 4.1", [](const std::string& t, P& p) { return readInt(t, 1, 24 * 31, p.clearanceHours); } },
     { "day_boundary", "00:00", "handbook 13", [](const std::string& t, P& p) { return readBoundary(t, p.dayBoundaryMinutes); } },
-    { "shift_boundaries", "none", "own choice: where each shift controls anew, the times at which a shift begins; it takes the place of clearance",
+    { "shift_boundaries", "none",
+        "own choice: where each shift controls anew, the times at which a shift begins; it takes the place of clearance",
         [](const std::string& t, P& p) { return readBoundaries(t, p.shiftBoundaryMinutes); } },
-    { "grace_minutes", "0", "own choice: none, a control is due when it is due", [](const std::string& t, P& p) { return readInt(t, 0, 12 * 60, p.graceMinutes); } },
-    { "new_strip_lot", "control", "handbook 4.1, D2; 42 CFR 493.1256(d)(6)", [](const std::string& t, P&) { return readWordOf(t, { "control", "insert" }); } },
-    { "new_strip_vial", "first-meter", "handbook 4.1, D3", [](const std::string& t, P&) { return readWordOf(t, { "first-meter", "every-meter", "insert" }); } },
+    { "grace_minutes", "0", "own choice: none, a control is due when it is due",
+        [](const std::string& t, P& p) { return readInt(t, 0, 12 * 60, p.graceMinutes); } },
+    { "new_strip_lot", "control", "handbook 4.1, D2; 42 CFR 493.1256(d)(6)",
+        [](const std::string& t, P&) {
+            return readWordOf(t, { "control", "insert" });
+        } },
+    { "new_strip_vial", "first-meter", "handbook 4.1, D3",
+        [](const std::string& t, P&) {
+            return readWordOf(t, { "first-meter", "every-meter", "insert" });
+        } },
     { "new_control_vial", "no-control", "handbook 4.1, D4; run it beside the old one where the ward asks for it",
-        [](const std::string& t, P&) { return readWordOf(t, { "no-control", "beside" }); } },
-    { "reserve_control", "1 m", "handbook 4.1, D12", [](const std::string& t, P& p) { return readOptionalPeriod(t, p.reserveControlInterval); } },
+        [](const std::string& t, P&) {
+            return readWordOf(t, { "no-control", "beside" });
+        } },
+    { "reserve_control", "1 m", "handbook 4.1, D12",
+        [](const std::string& t, P& p) { return readOptionalPeriod(t, p.reserveControlInterval); } },
     { "required_levels", "low high", "handbook 4.1, D1", [](const std::string& t, P& p) { return readLevels(t, p.requiredLevels); } },
     { "set_window_minutes", "30", "handbook 4.3", [](const std::string& t, P& p) { return readInt(t, 1, 24 * 60, p.setWindowMinutes); } },
-    { "rules", "1-2s:warn,1-3s,2-2s,R-4s,4-1s:warn,10x:warn", "handbook 6.2 and 13", [](const std::string& t, P& p) { return readRules(t, p.rules); } },
+    { "rules", "1-2s:warn,1-3s,2-2s,R-4s,4-1s:warn,10x:warn", "handbook 6.2 and 13",
+        [](const std::string& t, P& p) { return readRules(t, p.rules); } },
     { "r4s_reading", "opposite", "handbook 6.2",
         [](const std::string& t, P& p) {
             return readChoice(t, "opposite", stats::RangeReading::Opposite, "range", stats::RangeReading::Difference, p.rangeReading);
@@ -232,7 +250,8 @@ const SettingRule kSettings[] = {
     { "ewma_width", "3", "handbook 6.2", [](const std::string& t, P& p) { return readDouble(t, 1, 10, p.drift.width); } },
     { "cusum_k", "0.5", "handbook 6.2", [](const std::string& t, P& p) { return readDouble(t, 0, 5, p.drift.k); } },
     { "cusum_h", "4", "handbook 6.2", [](const std::string& t, P& p) { return readDouble(t, 1, 20, p.drift.h); } },
-    { "comparison_interval", "6 m", "handbook 5.1; 42 CFR 493.1281(a)", [](const std::string& t, P& p) { return readPeriod(t, p.comparisonInterval); } },
+    { "comparison_interval", "6 m", "handbook 5.1; 42 CFR 493.1281(a)",
+        [](const std::string& t, P& p) { return readPeriod(t, p.comparisonInterval); } },
     { "comparison_due_days", "30", "handbook 13", [](const std::string& t, P& p) { return readInt(t, 0, 366, p.comparisonDueDays); } },
     { "pair_window_minutes", "15", "handbook 5.2", [](const std::string& t, P& p) { return readInt(t, 1, 24 * 60, p.pairWindowMinutes); } },
     { "pair_target_minutes", "5", "handbook 5.2", [](const std::string& t, P& p) { return readInt(t, 0, 24 * 60, p.pairTargetMinutes); } },
@@ -241,31 +260,42 @@ const SettingRule kSettings[] = {
         [](const std::string& t, P& p) { return readChoice(t, "required", true, "optional", false, p.capillaryFasting); } },
     { "limit_threshold", "75", "handbook 5.4, FPOC-a; mg/dL", [](const std::string& t, P& p) { return readDecimal(t, p.limitThreshold); } },
     { "limit_below", "12", "handbook 5.4, FPOC-a; mg/dL", [](const std::string& t, P& p) { return readDecimal(t, p.limitBelow); } },
-    { "limit_threshold_mmol", "4.2", "handbook 5.4; mmol/L", [](const std::string& t, P& p) { return readDecimal(t, p.limitThresholdMmol); } },
+    { "limit_threshold_mmol", "4.2", "handbook 5.4; mmol/L",
+        [](const std::string& t, P& p) { return readDecimal(t, p.limitThresholdMmol); } },
     { "limit_below_mmol", "0.67", "handbook 5.4; mmol/L", [](const std::string& t, P& p) { return readDecimal(t, p.limitBelowMmol); } },
     { "limit_percent", "12", "handbook 5.4, FPOC-a", [](const std::string& t, P& p) { return readDecimal(t, p.limitPercent); } },
     { "comparison_criteria", "FPOC", "handbook 5.4 and 13; L12 and ISO-15 bring their own limits", readCriteria },
     { "calibration_interval", "none", "handbook 4.1, D13, and 13; 42 CFR 493.1255(b)(2)(ii)",
         [](const std::string& t, P& p) { return readOptionalPeriod(t, p.calibrationInterval); } },
     { "eqa_failure", "withdraw", "handbook 8.9; own choice of what follows",
-        [](const std::string& t, P& p) { return readEnum(t, { "withdraw", "hold", "none" }, p.eqaFailure); } },
-    { "drift_blocks", "half-limit", "handbook 13", [](const std::string& t, P& p) { return readEnum(t, { "half-limit", "never", "always" }, p.driftBlocks); } },
+        [](const std::string& t, P& p) {
+            return readEnum(t, { "withdraw", "hold", "none" }, p.eqaFailure);
+        } },
+    { "drift_blocks", "half-limit", "handbook 13",
+        [](const std::string& t, P& p) {
+            return readEnum(t, { "half-limit", "never", "always" }, p.driftBlocks);
+        } },
     { "due_soon_hours", "8", "own choice: one shift", [](const std::string& t, P& p) { return readInt(t, 0, 24 * 31, p.dueSoonHours); } },
     { "error_codes", "3", "handbook 1.5", [](const std::string& t, P& p) { return readInt(t, 1, 100, p.errorCodes); } },
     { "error_code_hours", "24", "handbook 1.5", [](const std::string& t, P& p) { return readInt(t, 1, 24 * 31, p.errorCodeHours); } },
     { "return_sets", "2", "handbook 1.4, T8", [](const std::string& t, P& p) { return readInt(t, 1, 10, p.returnSets); } },
-    { "cleaning_interval", "none", "handbook 13",
-        [](const std::string& t, P& p) { return readOptionalPeriod(t, p.cleaningInterval); } },
-    { "lookback_after_repeat", "yes", "handbook 4.6; 42 CFR 493.1282(b)(2)", [](const std::string& t, P& p) { return readChoice(t, "yes", true, "no", false, p.lookbackAfterRepeat); } },
-    { "control_after_transfer", "yes", "handbook 1.4, T12", [](const std::string& t, P& p) { return readChoice(t, "yes", true, "no", false, p.controlAfterTransfer); } },
-    { "competency_interval", "12 m", "handbook 13; 42 CFR 493.1451(b)(9)", [](const std::string& t, P& p) { return readPeriod(t, p.competencyInterval); } },
-    { "competency_first_year", "6 m", "handbook 13; twice in the first year", [](const std::string& t, P& p) { return readPeriod(t, p.competencyFirstYear); } },
-    { "due_soon_days", "30", "handbook 3 and 13; competency, calibration", [](const std::string& t, P& p) { return readInt(t, 0, 366, p.dueSoonDays); } },
+    { "cleaning_interval", "none", "handbook 13", [](const std::string& t, P& p) { return readOptionalPeriod(t, p.cleaningInterval); } },
+    { "lookback_after_repeat", "yes", "handbook 4.6; 42 CFR 493.1282(b)(2)",
+        [](const std::string& t, P& p) { return readChoice(t, "yes", true, "no", false, p.lookbackAfterRepeat); } },
+    { "control_after_transfer", "yes", "handbook 1.4, T12",
+        [](const std::string& t, P& p) { return readChoice(t, "yes", true, "no", false, p.controlAfterTransfer); } },
+    { "competency_interval", "12 m", "handbook 13; 42 CFR 493.1451(b)(9)",
+        [](const std::string& t, P& p) { return readPeriod(t, p.competencyInterval); } },
+    { "competency_first_year", "6 m", "handbook 13; twice in the first year",
+        [](const std::string& t, P& p) { return readPeriod(t, p.competencyFirstYear); } },
+    { "due_soon_days", "30", "handbook 3 and 13; competency, calibration",
+        [](const std::string& t, P& p) { return readInt(t, 0, 366, p.dueSoonDays); } },
     { "same_badge_minutes", "10", "own choice", [](const std::string& t, P& p) { return readInt(t, 0, 24 * 60, p.sameBadgeMinutes); } },
     { "confirm_after_hours", "24", "handbook 8.4", [](const std::string& t, P& p) { return readInt(t, 0, 24 * 31, p.confirmAfterHours); } },
     { "past_entry_hours", "12", "handbook 10.3", [](const std::string& t, P& p) { return readInt(t, 0, 24 * 31, p.pastEntryHours); } },
     { "late_entry_minutes", "15", "handbook 7.2", [](const std::string& t, P& p) { return readInt(t, 0, 24 * 60, p.lateEntryMinutes); } },
-    { "second_person", "yes", "handbook 8.4 and 13; for an amendment that changes a verdict", [](const std::string& t, P& p) { return readYesNo(t, p.secondPerson); } },
+    { "second_person", "yes", "handbook 8.4 and 13; for an amendment that changes a verdict",
+        [](const std::string& t, P& p) { return readYesNo(t, p.secondPerson); } },
     { "repeats_per_step", "1", "handbook 4.6", [](const std::string& t, P& p) { return readInt(t, 1, 5, p.repeatsPerStep); } },
     { "review_due_day", "10", "handbook 13", [](const std::string& t, P& p) { return readInt(t, 1, 28, p.reviewDueDay); } },
     { "auto_logoff_minutes", "5", "handbook 13", [](const std::string& t, P& p) { return readInt(t, 1, 120, p.autoLogoffMinutes); } },
@@ -277,7 +307,8 @@ const SettingRule kSettings[] = {
         [](const std::string& t, P& p) { return readYesNo(t, p.recordOffline); } },
     { "backup_days", "1", "own choice: older than this, the newest checked copy is said to be overdue",
         [](const std::string& t, P& p) { return readInt(t, 1, 366, p.backupDays); } },
-    { "retention_years", "2", "handbook 8.7; 42 CFR 493.1105; never deletes by itself", [](const std::string& t, P& p) { return readInt(t, 2, 100, p.retentionYears); } },
+    { "retention_years", "2", "handbook 8.7; 42 CFR 493.1105; never deletes by itself",
+        [](const std::string& t, P& p) { return readInt(t, 2, 100, p.retentionYears); } },
     { "sdi_caution", "1.5", "handbook 7.2", [](const std::string& t, P& p) { return readDouble(t, 0, 10, p.sdiCaution); } },
     { "sdi_action", "2.0", "handbook 7.2", [](const std::string& t, P& p) { return readDouble(t, 0, 10, p.sdiAction); } },
     { "group_meters", "5", "handbook 7.2", [](const std::string& t, P& p) { return readInt(t, 2, 1000, p.groupMeters); } },
@@ -286,7 +317,8 @@ const SettingRule kSettings[] = {
     { "release_replicates", "2", "handbook 2.3", [](const std::string& t, P& p) { return readInt(t, 1, 100, p.releaseReplicates); } },
     { "release_samples", "5", "handbook 2.3; CLSI EP26", [](const std::string& t, P& p) { return readInt(t, 0, 1000, p.releaseSamples); } },
     { "stock_days", "30", "handbook 13", [](const std::string& t, P& p) { return readInt(t, 0, 366, p.stockDays); } },
-    { "stock_vials", "2", "own choice: one in use, one behind it", [](const std::string& t, P& p) { return readInt(t, 0, 1000, p.stockVials); } },
+    { "stock_vials", "2", "own choice: one in use, one behind it",
+        [](const std::string& t, P& p) { return readInt(t, 0, 1000, p.stockVials); } },
 };
 
 } // namespace

@@ -59,7 +59,8 @@ std::vector<SetRecord> judgedBy(const PreviewMeter& meter, const Policy& candida
         for (std::size_t i = 0; i < recorded.runs.size(); ++i)
             runs.push_back({ recorded.runs[i].seq, &recorded.runs[i].run, each.contexts[i] });
         const base::Moment first = recorded.runs.front().run.at;
-        const bool boundary = std::ranges::any_of(meter.boundaries, [&](base::Moment at) { return series.lastAt() && at > *series.lastAt() && at <= first; });
+        const bool boundary = std::ranges::any_of(
+            meter.boundaries, [&](base::Moment at) { return series.lastAt() && at > *series.lastAt() && at <= first; });
         const auto countedSince = [&](base::Moment from) {
             std::vector<CountedResult> results;
             for (const auto& set : sets) {
@@ -67,7 +68,8 @@ std::vector<SetRecord> judgedBy(const PreviewMeter& meter, const Policy& candida
                     continue;
                 for (const auto& run : set.runs)
                     if (const auto* number = std::get_if<base::Decimal>(&run.run.result); run.judged.counted && number != nullptr)
-                        results.push_back({ set.judged.lastAt, run.run.level, number->toDouble() - run.judged.mean->toDouble(), run.judged.mean->toDouble() });
+                        results.push_back({ set.judged.lastAt, run.run.level, number->toDouble() - run.judged.mean->toDouble(),
+                            run.judged.mean->toDouble() });
             }
             return results;
         };
@@ -85,7 +87,8 @@ std::vector<SetRecord> judgedBy(const PreviewMeter& meter, const Policy& candida
 /// The stop that stands on record for what happened at `at`: a person may have entered it somewhat later, but before the next of its kind.
 const StopRecord* recordedStop(const PreviewMeter& meter, std::string_view cause, base::Moment at, base::Moment next)
 {
-    const auto found = std::ranges::find_if(meter.stops, [&](const StopRecord& s) { return s.stop.cause == cause && s.stop.at >= at && s.stop.at < next; });
+    const auto found = std::ranges::find_if(
+        meter.stops, [&](const StopRecord& s) { return s.stop.cause == cause && s.stop.at >= at && s.stop.at < next; });
     return found == meter.stops.end() ? nullptr : &*found;
 }
 
@@ -126,7 +129,8 @@ void stopByControls(const PreviewMeter& meter, Timeline& line)
             const bool held = std::ranges::any_of(open, [&](const StopRecord& s) { return s.stop.needsSignature || !set.judged.shift; });
             if (held || !state || state->state != MeterState::InService)
                 continue;
-            StopRecord stop { set.seq, { meter.meter.act.meter, at, false, "control-rejected", set.seq, set.judged.shift, "preview" }, {}, {} };
+            StopRecord stop { set.seq, { meter.meter.act.meter, at, false, "control-rejected", set.seq, set.judged.shift, "preview" }, {},
+                {} };
             const StopRecord* recorded = recordedStop(meter, "control-rejected", at, next);
             if (set.judged.shift && recorded != nullptr)
                 stop.endedAt = recorded->endedAt;
@@ -184,12 +188,14 @@ bool staysAsItWas(const PreviewMeter& meter, const StopRecord& stop)
     for (const auto& set : meter.sets)
         if (set.recorded.judged.lastAt <= stop.stop.at)
             newest = &set;
-    return newest != nullptr && newest->recorded.judged.verdict != Verdict::Rejected && newest->recorded.judged.oldVerdict == Verdict::Rejected;
+    return newest != nullptr && newest->recorded.judged.verdict != Verdict::Rejected
+        && newest->recorded.judged.oldVerdict == Verdict::Rejected;
 }
 
 Timeline candidateLine(const PreviewMeter& meter, const Policy& candidate, const Zone& zone)
 {
-    Timeline line { judgedBy(meter, candidate, zone), {}, {}, {}, statesBeneathStops(meter.states), [&candidate](base::Moment) -> const Policy& { return candidate; } };
+    Timeline line { judgedBy(meter, candidate, zone), {}, {}, {}, statesBeneathStops(meter.states),
+        [&candidate](base::Moment) -> const Policy& { return candidate; } };
     for (const auto& pair : meter.pairs) {
         PairRecord judged = pair;
         judged.judged = judgePair(pair.pair, meter.model ? &*meter.model : nullptr, candidate);
@@ -205,7 +211,8 @@ Timeline candidateLine(const PreviewMeter& meter, const Policy& candidate, const
     return line;
 }
 
-void historyOfSets(const PreviewMeter& meter, const Timeline& line, std::span<const PreviewVial> vials, base::Moment at, const Policy& policy, const Zone& zone, MeterHistory& history)
+void historyOfSets(const PreviewMeter& meter, const Timeline& line, std::span<const PreviewVial> vials, base::Moment at,
+    const Policy& policy, const Zone& zone, MeterHistory& history)
 {
     for (auto set = line.sets.rbegin(); set != line.sets.rend(); ++set) {
         if (set->judged.firstAt > at)
@@ -217,7 +224,8 @@ void historyOfSets(const PreviewMeter& meter, const Timeline& line, std::span<co
         if (!history.newestCounted && set->judged.drift.counted && set->judged.lastAt <= at)
             history.newestCounted = *set;
         for (const auto& run : set->runs)
-            if (std::holds_alternative<ErrorCode>(run.run.result) && run.run.at <= at && run.run.at.utcMs > at.utcMs - policy.errorCodeHours * kHourMs)
+            if (std::holds_alternative<ErrorCode>(run.run.result) && run.run.at <= at
+                && run.run.at.utcMs > at.utcMs - policy.errorCodeHours * kHourMs)
                 history.errorCodes.push_back(run.run.at);
         const bool farBack = set->judged.lastAt.utcMs < at.utcMs - policy.errorCodeHours * kHourMs;
         if (history.newestAccepted && history.newestCounted && farBack)
@@ -225,7 +233,8 @@ void historyOfSets(const PreviewMeter& meter, const Timeline& line, std::span<co
     }
     if (!history.newestSet)
         return;
-    const auto vial = std::ranges::find_if(vials, [&](const PreviewVial& v) { return v.vial->vial.vial == history.newestSet->runs.back().run.stripVial; });
+    const auto vial = std::ranges::find_if(
+        vials, [&](const PreviewVial& v) { return v.vial->vial.vial == history.newestSet->runs.back().run.stripVial; });
     if (vial == vials.end())
         return;
     history.stripVial = *vial->vial;
@@ -236,7 +245,8 @@ void historyOfSets(const PreviewMeter& meter, const Timeline& line, std::span<co
     history.otherStripVialOpen = std::ranges::any_of(vials, [&](const PreviewVial& v) {
         const bool here = !v.vial->vial.ward || *v.vial->vial.ward == history.ward;
         const bool open = v.vial->vial.opened && *v.vial->vial.opened <= at && !(v.vial->ended && v.vial->ended->act.at <= at);
-        return here && open && v.lot != nullptr && v.lot->lot.model == meter.meter.act.model && againstStripVial(v.vial, v.lot, at, zone).empty();
+        return here && open && v.lot != nullptr && v.lot->lot.model == meter.meter.act.model
+            && againstStripVial(v.vial, v.lot, at, zone).empty();
     });
 }
 
@@ -249,7 +259,8 @@ base::WardId wardOn(const PreviewMeter& meter, base::Moment at)
     return ward;
 }
 
-Fitness fitnessAt(const PreviewMeter& meter, const Timeline& line, std::span<const PreviewVial> vials, base::Moment at, bool stopsGiveState, const Zone& zone)
+Fitness fitnessAt(const PreviewMeter& meter, const Timeline& line, std::span<const PreviewVial> vials, base::Moment at, bool stopsGiveState,
+    const Zone& zone)
 {
     const Policy& policy = line.policyAt(at);
     MeterHistory history;
@@ -284,8 +295,8 @@ bool advisesWithdrawal(const Fitness& fitness)
 
 } // namespace
 
-PreviewOfMeter previewPolicy(
-    const PreviewMeter& meter, std::span<const PreviewVial> vials, const Policy& candidate, const PolicyAt& inForce, const PreviewPeriod& period, const Zone& zone)
+PreviewOfMeter previewPolicy(const PreviewMeter& meter, std::span<const PreviewVial> vials, const Policy& candidate,
+    const PolicyAt& inForce, const PreviewPeriod& period, const Zone& zone)
 {
     const Timeline stood = recordedLine(meter, inForce);
     const Timeline line = candidateLine(meter, candidate, zone);

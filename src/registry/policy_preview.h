@@ -56,14 +56,15 @@ struct PreviewDay {
 
 struct PreviewOfMeter {
     base::MeterId meter;
-    base::WardId ward;            ///< at the end of the period
-    std::vector<PreviewDay> days; ///< every day on which the meter was enrolled
-    std::size_t otherVerdicts = 0;///< sets of the period that the candidate judges otherwise
+    base::WardId ward;             ///< at the end of the period
+    std::vector<PreviewDay> days;  ///< every day on which the meter was enrolled
+    std::size_t otherVerdicts = 0; ///< sets of the period that the candidate judges otherwise
 };
 
-/// What happened stays as it was: events, their holds, what people moved and signed. What policy decides is decided anew: verdicts, the holds and
-/// withdrawals that follow from controls and comparisons, clearance, due dates. Such a stop ends as it did on record, or, where there was none, as
-/// soon as the records show what its return demands.
-PreviewOfMeter previewPolicy(const PreviewMeter& meter, std::span<const PreviewVial> vials, const Policy& candidate, const PolicyAt& inForce, const PreviewPeriod& period, const Zone& zone);
+/// What happened stays as it was: events, their holds, what people moved and signed. What policy decides is decided anew: verdicts, the
+/// holds and withdrawals that follow from controls and comparisons, clearance, due dates. Such a stop ends as it did on record, or, where
+/// there was none, as soon as the records show what its return demands.
+PreviewOfMeter previewPolicy(const PreviewMeter& meter, std::span<const PreviewVial> vials, const Policy& candidate,
+    const PolicyAt& inForce, const PreviewPeriod& period, const Zone& zone);
 
 } // namespace mk::registry

@@ -40,9 +40,9 @@ struct QuarantineSpell {
 struct StripVialRecord {
     base::Seq seq;
     acts::StripVialOpened vial;
-    std::optional<Record<acts::VialEnded>> ended;      ///< since when it is out of use
+    std::optional<Record<acts::VialEnded>> ended;        ///< since when it is out of use
     std::optional<Record<acts::VialEnded>> newestEnd {}; ///< quarantined and discarded later: the latter
-    std::vector<QuarantineSpell> quarantines {};        ///< that are over
+    std::vector<QuarantineSpell> quarantines {};         ///< that are over
 };
 struct ControlVialRecord {
     base::Seq seq;
@@ -55,17 +55,17 @@ struct ControlVialRecord {
 /// How a run came into the journal, against its own time.
 struct EntryMark {
     base::Moment recordedAt;
-    std::string enteredBy; ///< may be another than who ran it
-    bool imported = false; ///< taken over: made in time, whatever its age
-    bool late = false;     ///< entered later than the policy's minutes after its own time
-    bool old = false;      ///< further back than the policy's hours
+    std::string enteredBy;                    ///< may be another than who ran it
+    bool imported = false;                    ///< taken over: made in time, whatever its age
+    bool late = false;                        ///< entered later than the policy's minutes after its own time
+    bool old = false;                         ///< further back than the policy's hours
     std::optional<base::Moment> keptSince {}; ///< typed then at a workstation that could not reach the server; recorded when it could
 };
 
 /// A run with what was judged of it. `run` holds the newest version of what was typed.
 struct RunRecord {
-    base::Seq seq;          ///< the entry that recorded it first
-    base::Seq versionSeq;   ///< the entry that gave it its present form (itself, or a correction)
+    base::Seq seq;        ///< the entry that recorded it first
+    base::Seq versionSeq; ///< the entry that gave it its present form (itself, or a correction)
     acts::ControlRun run;
     acts::JudgedRun judged;
     std::optional<EntryMark> mark {}; ///< where it was read from the journal
@@ -73,7 +73,7 @@ struct RunRecord {
 
 /// A set as it was last judged.
 struct SetRecord {
-    base::Seq seq;          ///< the entry of that verdict
+    base::Seq seq; ///< the entry of that verdict
     acts::SetJudged judged;
     std::vector<RunRecord> runs; ///< oldest first
 };
@@ -166,8 +166,8 @@ struct LadderStanding {
 struct NoticeRecord {
     base::Seq seq;
     acts::NoticeIssued notice;
-    base::Moment known;                     ///< when it was recorded; it acts from then on
-    std::optional<base::Moment> closed {};  ///< when that was recorded
+    base::Moment known;                    ///< when it was recorded; it acts from then on
+    std::optional<base::Moment> closed {}; ///< when that was recorded
     std::vector<Record<acts::NoticeItemDone>> items {};
 };
 
@@ -193,26 +193,26 @@ struct MeterHistory {
     std::optional<StateSpell> state;
     std::vector<StopRecord> openStops;
     std::optional<SetRecord> newestSet;
-    std::optional<SetRecord> newestAccepted;        ///< accepted or warned
-    std::optional<SetRecord> newestCounted;         ///< carries the drift that stands
-    std::vector<IncidentRecord> incidents;          ///< oldest first, from the newest accepted set on, and the causes of open stops
-    std::vector<IncidentRecord> cleanings;          ///< newest `soiled` and newest `cleaned`, where there are any
-    std::vector<base::Moment> errorCodes;           ///< oldest first, the last 31 days
-    std::optional<PairRecord> newestPair;           ///< of the newest comparison that was not excluded; its outcome is that of its whole round
+    std::optional<SetRecord> newestAccepted; ///< accepted or warned
+    std::optional<SetRecord> newestCounted;  ///< carries the drift that stands
+    std::vector<IncidentRecord> incidents;   ///< oldest first, from the newest accepted set on, and the causes of open stops
+    std::vector<IncidentRecord> cleanings;   ///< newest `soiled` and newest `cleaned`, where there are any
+    std::vector<base::Moment> errorCodes;    ///< oldest first, the last 31 days
+    std::optional<PairRecord> newestPair;    ///< of the newest comparison that was not excluded; its outcome is that of its whole round
     std::optional<PairRecord> newestPassedPair;
-    std::optional<RoundJudged> newestRound;         ///< what that comparison says as a whole, where it is a round
-    std::optional<StripVialRecord> stripVial;       ///< that the newest set used
+    std::optional<RoundJudged> newestRound;   ///< what that comparison says as a whole, where it is a round
+    std::optional<StripVialRecord> stripVial; ///< that the newest set used
     std::optional<StripLotRecord> stripLot;
-    bool otherStripVialOpen = false;                ///< another usable vial of the model is open on the ward
+    bool otherStripVialOpen = false; ///< another usable vial of the model is open on the ward
     std::vector<LookbackRecord> openLookbacks;
-    std::optional<base::Seq> clockLeapt;            ///< the workstation's clock leapt forward and was not set back since
-    std::optional<LadderStanding> ladder;           ///< something failed that no accepted set has ended
-    std::optional<Revocation> revoked {};           ///< the newest accepted set clears no more, and none before it is in time
-    std::optional<TransferRecord> transfer {};      ///< the newest one, unless it was taken over from elsewhere
-    bool issuedOnEvidence = false;                  ///< issued from reserve with the control that this asks for
-    std::vector<DriftCompany> driftCompany;         ///< where a drift stands
-    std::vector<EqaSample> eqa;                     ///< oldest first
-    std::vector<CalibrationRecord> calibrations;    ///< oldest first
+    std::optional<base::Seq> clockLeapt;         ///< the workstation's clock leapt forward and was not set back since
+    std::optional<LadderStanding> ladder;        ///< something failed that no accepted set has ended
+    std::optional<Revocation> revoked {};        ///< the newest accepted set clears no more, and none before it is in time
+    std::optional<TransferRecord> transfer {};   ///< the newest one, unless it was taken over from elsewhere
+    bool issuedOnEvidence = false;               ///< issued from reserve with the control that this asks for
+    std::vector<DriftCompany> driftCompany;      ///< where a drift stands
+    std::vector<EqaSample> eqa;                  ///< oldest first
+    std::vector<CalibrationRecord> calibrations; ///< oldest first
 };
 
 } // namespace mk::registry

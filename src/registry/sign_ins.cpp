@@ -24,7 +24,8 @@ std::vector<SignInClash> clashesOf(std::span<const SignIn> events, int withinMin
             continue;
         }
         for (const auto& other : open)
-            if (other.person == event.person && !samePlace(other, event) && event.at.utcMs - other.at.utcMs <= withinMinutes * std::int64_t { 60'000 })
+            if (other.person == event.person && !samePlace(other, event)
+                && event.at.utcMs - other.at.utcMs <= withinMinutes * std::int64_t { 60'000 })
                 clashes.push_back({ other, event });
         std::erase_if(open, [&](const SignIn& each) { return each.person == event.person && samePlace(each, event); });
         open.push_back(event);

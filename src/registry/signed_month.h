@@ -24,10 +24,10 @@ struct LaterEntry {
 /// One signature with what is left of it.
 struct SignedReview {
     Record<acts::ReviewSigned> signature;
-    std::string name;          ///< of the person; the id where none is on record
-    base::Moment signedAt;     ///< when the journal took it
+    std::string name;              ///< of the person; the id where none is on record
+    base::Moment signedAt;         ///< when the journal took it
     bool figuresConfirmed = false; ///< the figures as of the cut-off, computed again, are those that were signed
-    bool asSigned = false;     ///< and nothing recorded since has changed or touched them
+    bool asSigned = false;         ///< and nothing recorded since has changed or touched them
     std::vector<LaterEntry> later;
     std::optional<base::Seq> supersededBy; ///< a newer signature for the same month and ward
 

@@ -76,7 +76,8 @@ base::Done sensibleText(TextKind kind, std::string_view text, std::string_view f
         if (base::isControl(*c) && !layout)
             return bad("holds a control character at byte " + std::to_string(at) + "; take it out");
         if (base::turnsDirection(*c) || (kind == TextKind::Id && isInvisible(*c)))
-            return bad("holds an invisible mark before byte " + std::to_string(at + 1) + ", by which it would look like another text; take it out");
+            return bad("holds an invisible mark before byte " + std::to_string(at + 1)
+                + ", by which it would look like another text; take it out");
     }
     const std::size_t most = kLongest[static_cast<std::size_t>(kind)];
     if (characters > most)

@@ -14,7 +14,8 @@ enum class TextKind { Id, Line, Words };
 /// In characters.
 inline constexpr std::size_t kLongestId = 100, kLongestLine = 500, kLongestWords = 4000;
 
-/// errors  BadInput saying what it holds that it may not: not UTF-8, a control character, a mark that turns the direction of writing, too long.
+/// errors  BadInput saying what it holds that it may not: not UTF-8, a control character, a mark that turns the direction of writing, too
+/// long.
 ///         `field` begins the sentence
 base::Done sensibleText(TextKind kind, std::string_view text, std::string_view field);
 

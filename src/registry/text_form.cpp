@@ -23,7 +23,8 @@ base::Result<base::Moment> TextForm<base::Moment>::read(std::string_view text, c
     const Zone::Resolved resolved = context.zone->resolve(time->wall);
     const std::string shown(text);
     if (resolved.kind == Zone::Kind::Never)
-        return base::badInput("'" + shown + "' does not exist in " + context.zone->name() + ", the clock skips it; write the time with its offset");
+        return base::badInput(
+            "'" + shown + "' does not exist in " + context.zone->name() + ", the clock skips it; write the time with its offset");
     if (resolved.kind == Zone::Kind::Twice) {
         const std::string both = base::toText(resolved.first) + " or " + base::toText(resolved.second);
         if (context.questions == nullptr)

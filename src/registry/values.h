@@ -18,8 +18,21 @@ enum class Role { Nurse, Coordinator, Inspector };
 enum class Stage { Range, Interim, Established };
 enum class MeterState { Received, Acceptance, InService, OnHold, Withdrawn, AtRepair, Reserve, Missing, Retired };
 enum class IncidentKind {
-    Dropped, Wet, Damaged, ErrorCode, ImplausibleResult, BatteryChanged, SoftwareUpdated, ClockWrong, WrongUnit, Temperature,
-    Soiled, Cleaned, NotInUse, Found, FieldNotice
+    Dropped,
+    Wet,
+    Damaged,
+    ErrorCode,
+    ImplausibleResult,
+    BatteryChanged,
+    SoftwareUpdated,
+    ClockWrong,
+    WrongUnit,
+    Temperature,
+    Soiled,
+    Cleaned,
+    NotInUse,
+    Found,
+    FieldNotice
 };
 enum class ReturnStepKind { Inspected, ControlsPassed, ComparisonPassed, Signed };
 enum class VialEndKind { Empty, Discarded, Quarantined };
@@ -49,13 +62,14 @@ struct Words<Stage> {
 template <>
 struct Words<MeterState> {
     static constexpr std::string_view what = "state";
-    static constexpr std::string_view all[] = { "received", "acceptance", "in-service", "on-hold", "withdrawn", "at-repair", "reserve", "missing", "retired" };
+    static constexpr std::string_view all[] = { "received", "acceptance", "in-service", "on-hold", "withdrawn", "at-repair", "reserve",
+        "missing", "retired" };
 };
 template <>
 struct Words<IncidentKind> {
     static constexpr std::string_view what = "kind of incident";
-    static constexpr std::string_view all[] = { "dropped", "wet", "damaged", "error-code", "implausible-result", "battery-changed", "software-updated",
-        "clock-wrong", "wrong-unit", "temperature", "soiled", "cleaned", "not-in-use", "found", "field-notice" };
+    static constexpr std::string_view all[] = { "dropped", "wet", "damaged", "error-code", "implausible-result", "battery-changed",
+        "software-updated", "clock-wrong", "wrong-unit", "temperature", "soiled", "cleaned", "not-in-use", "found", "field-notice" };
 };
 template <>
 struct Words<ReturnStepKind> {
@@ -84,7 +98,10 @@ struct Words<Advice> {
 };
 
 template <typename E>
-concept Worded = requires { Words<E>::all; };
+concept Worded = requires
+{
+    Words<E>::all;
+};
 
 template <Worded E>
 std::string_view word(E value)

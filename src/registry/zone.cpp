@@ -34,7 +34,8 @@ Zone::Resolved Zone::resolve(base::WallTime wall) const
     const bool earlyHolds = offsetAt(early.utcMs) == before;
     const bool lateHolds = offsetAt(late.utcMs) == after;
     if (earlyHolds && lateHolds)
-        return before == after ? Resolved { Kind::Unique, early, early } : Resolved { Kind::Twice, std::min(early, late), std::max(early, late) };
+        return before == after ? Resolved { Kind::Unique, early, early }
+                               : Resolved { Kind::Twice, std::min(early, late), std::max(early, late) };
     if (earlyHolds || lateHolds)
         return { Kind::Unique, earlyHolds ? early : late, earlyHolds ? early : late };
     return { Kind::Never, early, early };

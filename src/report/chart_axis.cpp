@@ -10,9 +10,9 @@ using registry::Zone;
 
 namespace {
 
-    constexpr double kAxisDay = 86'400;
-    constexpr std::string_view kMonthNames[]
-        = { "January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November", "December" };
+constexpr double kAxisDay = 86'400;
+constexpr std::string_view kMonthNames[] = { "January", "February", "March", "April", "May", "June", "July", "August", "September",
+    "October", "November", "December" };
 
 } // namespace
 

@@ -14,68 +14,69 @@ namespace mk::report {
 
 namespace {
 
-    QByteArray svgBytes(QSize size, const QString& title, const QString& description, const ChartPainter& paint)
+QByteArray svgBytes(QSize size, const QString& title, const QString& description, const ChartPainter& paint)
+{
+    QByteArray bytes;
+    QBuffer buffer(&bytes);
+    buffer.open(QIODevice::WriteOnly);
+    QSvgGenerator generator;
+    generator.setOutputDevice(&buffer);
+    generator.setSize(size);
+    generator.setViewBox(QRect(QPoint(), size));
+    generator.setTitle(title);
+    generator.setDescription(description);
+    QPainter painter(&generator);
+    paint(painter, QRectF(QPointF(), QSizeF(size)));
+    painter.end();
+    return bytes;
+}
+
+QByteArray pdfBytes(QSize size, const QString& title, const ChartPainter& paint)
+{
+    QByteArray bytes;
+    QBuffer buffer(&bytes);
+    buffer.open(QIODevice::WriteOnly);
+    QPdfWriter writer(&buffer);
+    writer.setPdfVersion(QPagedPaintDevice::PdfVersion_A1b);
+    writer.setTitle(title);
+    writer.setResolution(96);
+    writer.setPageMargins(QMarginsF());
+    writer.setPageSize(QPageSize(QSizeF(size) * 72.0 / 96.0, QPageSize::Point));
+    QPainter painter(&writer);
+    paint(painter, QRectF(QPointF(), QSizeF(size)));
+    painter.end();
+    return bytes;
+}
+
+QByteArray imageBytes(QSize size, const ChartPainter& paint)
+{
+    QImage image(size * 2, QImage::Format_RGB32);
+    image.setDevicePixelRatio(2);
+    image.fill(Qt::white);
     {
-        QByteArray bytes;
-        QBuffer buffer(&bytes);
-        buffer.open(QIODevice::WriteOnly);
-        QSvgGenerator generator;
-        generator.setOutputDevice(&buffer);
-        generator.setSize(size);
-        generator.setViewBox(QRect(QPoint(), size));
-        generator.setTitle(title);
-        generator.setDescription(description);
-        QPainter painter(&generator);
+        QPainter painter(&image);
+        painter.setRenderHint(QPainter::Antialiasing);
         paint(painter, QRectF(QPointF(), QSizeF(size)));
-        painter.end();
-        return bytes;
     }
+    QByteArray bytes;
+    QBuffer buffer(&bytes);
+    buffer.open(QIODevice::WriteOnly);
+    image.save(&buffer, "PNG");
+    return bytes;
+}
 
-    QByteArray pdfBytes(QSize size, const QString& title, const ChartPainter& paint)
-    {
-        QByteArray bytes;
-        QBuffer buffer(&bytes);
-        buffer.open(QIODevice::WriteOnly);
-        QPdfWriter writer(&buffer);
-        writer.setPdfVersion(QPagedPaintDevice::PdfVersion_A1b);
-        writer.setTitle(title);
-        writer.setResolution(96);
-        writer.setPageMargins(QMarginsF());
-        writer.setPageSize(QPageSize(QSizeF(size) * 72.0 / 96.0, QPageSize::Point));
-        QPainter painter(&writer);
-        paint(painter, QRectF(QPointF(), QSizeF(size)));
-        painter.end();
-        return bytes;
-    }
-
-    QByteArray imageBytes(QSize size, const ChartPainter& paint)
-    {
-        QImage image(size * 2, QImage::Format_RGB32);
-        image.setDevicePixelRatio(2);
-        image.fill(Qt::white);
-        {
-            QPainter painter(&image);
-            painter.setRenderHint(QPainter::Antialiasing);
-            paint(painter, QRectF(QPointF(), QSizeF(size)));
-        }
-        QByteArray bytes;
-        QBuffer buffer(&bytes);
-        buffer.open(QIODevice::WriteOnly);
-        image.save(&buffer, "PNG");
-        return bytes;
-    }
-
-    base::Done writeWhole(const QString& path, const QByteArray& bytes)
-    {
-        // Renaming a whole file over a device would replace the device.
-        if (const QFileInfo there(path); there.exists() && !there.isFile())
-            return base::Fault { base::FaultKind::Io, path.toStdString() + " is no file that can be replaced; choose another name" };
-        QSaveFile file(path);
-        if (bytes.isEmpty() || !file.open(QIODevice::WriteOnly) || file.write(bytes) != bytes.size() || !file.commit())
-            return base::Fault { base::FaultKind::Io, path.toStdString() + " could not be written: " + file.errorString().toStdString()
-                    + "; choose a folder that exists and that you may write to" };
-        return {};
-    }
+base::Done writeWhole(const QString& path, const QByteArray& bytes)
+{
+    // Renaming a whole file over a device would replace the device.
+    if (const QFileInfo there(path); there.exists() && !there.isFile())
+        return base::Fault { base::FaultKind::Io, path.toStdString() + " is no file that can be replaced; choose another name" };
+    QSaveFile file(path);
+    if (bytes.isEmpty() || !file.open(QIODevice::WriteOnly) || file.write(bytes) != bytes.size() || !file.commit())
+        return base::Fault { base::FaultKind::Io,
+            path.toStdString() + " could not be written: " + file.errorString().toStdString()
+                + "; choose a folder that exists and that you may write to" };
+    return {};
+}
 
 } // namespace
 

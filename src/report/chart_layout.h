@@ -23,17 +23,17 @@ struct PlacedText {
 };
 
 struct PlacedPanel {
-    QRectF plot; ///< whole pixels
+    QRectF plot;                 ///< whole pixels
     std::vector<QPointF> points; ///< as in LevelPanel::points
-    std::vector<double> ticks; ///< values
+    std::vector<double> ticks;   ///< values
 };
 
 struct ChartLayout {
     std::vector<PlacedPanel> panels;
     std::vector<PlacedText> texts; ///< none overlaps another
-    std::vector<double> eventX; ///< as in ControlChartScene::events
-    double eventTop = 0; ///< where their lines begin
-    std::vector<double> dayTicks; ///< wall seconds
+    std::vector<double> eventX;    ///< as in ControlChartScene::events
+    double eventTop = 0;           ///< where their lines begin
+    std::vector<double> dayTicks;  ///< wall seconds
     double pointRadius = 3;
 };
 

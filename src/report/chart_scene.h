@@ -61,7 +61,7 @@ struct LevelPanel {
 /// Something that happened to the meter at a time.
 struct EventMark {
     double x = 0;
-    std::string word; ///< short: "fall", "strip lot S2611", "drift begins, estimate"
+    std::string word;   ///< short: "fall", "strip lot S2611", "drift begins, estimate"
     std::string detail; ///< one line with its date
 };
 
@@ -75,12 +75,12 @@ struct SceneSet {
 
 struct ControlChartScene {
     base::MeterId meter;
-    std::string title; ///< the finding
-    std::string description; ///< a sentence or two from the data, for who cannot see the chart
-    double from = 0, to = 0; ///< bounds of the time axis, on whole days
+    std::string title;              ///< the finding
+    std::string description;        ///< a sentence or two from the data, for who cannot see the chart
+    double from = 0, to = 0;        ///< bounds of the time axis, on whole days
     std::vector<LevelPanel> panels; ///< the highest level first; only levels that were run
-    std::vector<EventMark> events; ///< oldest first
-    std::vector<SceneSet> sets; ///< oldest first
+    std::vector<EventMark> events;  ///< oldest first
+    std::vector<SceneSet> sets;     ///< oldest first
 };
 
 /// What the scene is made of. sets oldest first; states and incidents oldest first, those out of the period are left out.

@@ -16,18 +16,16 @@ namespace mk::report {
 
 namespace {
 
-    constexpr double kReach = 12; ///< pixels around a run that belong to it
+constexpr double kReach = 12; ///< pixels around a run that belong to it
 
-    double distance(const QPointF& a, const QPointF& b)
-    {
-        return std::hypot(a.x() - b.x(), a.y() - b.y());
-    }
+double distance(const QPointF& a, const QPointF& b)
+{
+    return std::hypot(a.x() - b.x(), a.y() - b.y());
+}
 
 } // namespace
 
-ControlChart::ControlChart(QWidget* parent)
-    : QWidget(parent)
-    , m_plot(new QCustomPlot(this))
+ControlChart::ControlChart(QWidget* parent) : QWidget(parent), m_plot(new QCustomPlot(this))
 {
     m_theme = paperTheme(14);
     m_plot->setFocusPolicy(Qt::NoFocus);
@@ -116,14 +114,10 @@ void ControlChart::keyPressEvent(QKeyEvent* event)
     if (count == 0)
         return QWidget::keyPressEvent(event);
     switch (event->key()) {
-    case Qt::Key_Left:
-        return selectSet(m_selected ? (*m_selected == 0 ? 0 : *m_selected - 1) : count - 1);
-    case Qt::Key_Right:
-        return selectSet(m_selected ? std::min(*m_selected + 1, count - 1) : count - 1);
-    case Qt::Key_Home:
-        return selectSet(0);
-    case Qt::Key_End:
-        return selectSet(count - 1);
+    case Qt::Key_Left: return selectSet(m_selected ? (*m_selected == 0 ? 0 : *m_selected - 1) : count - 1);
+    case Qt::Key_Right: return selectSet(m_selected ? std::min(*m_selected + 1, count - 1) : count - 1);
+    case Qt::Key_Home: return selectSet(0);
+    case Qt::Key_End: return selectSet(count - 1);
     case Qt::Key_Return:
     case Qt::Key_Enter:
         if (m_selected) {
@@ -131,8 +125,7 @@ void ControlChart::keyPressEvent(QKeyEvent* event)
             return;
         }
         break;
-    default:
-        break;
+    default: break;
     }
     QWidget::keyPressEvent(event);
 }

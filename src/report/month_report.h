@@ -24,7 +24,7 @@ struct MonthReportInput {
     base::Seq entry;
     std::string digest;
     std::string program; ///< "Meterkeep 0.1.0"
-    std::string person; ///< who produced it
+    std::string person;  ///< who produced it
     base::Moment printedAt;
     std::vector<registry::SignedReview> signatures {}; ///< oldest first
     std::vector<std::string> patterns {};              ///< a sentence each

@@ -12,92 +12,91 @@ using namespace registry;
 
 namespace {
 
-    const QChar kMinus(0x2212);
-    const QString kDash = QStringLiteral("–");
+const QChar kMinus(0x2212);
+const QString kDash = QStringLiteral("–");
 
-    QString monthText(const std::string& text)
-    {
-        return QString::fromStdString(text);
-    }
+QString monthText(const std::string& text)
+{
+    return QString::fromStdString(text);
+}
 
-    QString times(std::size_t n)
-    {
-        return n == 1 ? QStringLiteral("once") : n == 2 ? QStringLiteral("twice") : QStringLiteral("%1 times").arg(n);
-    }
+QString times(std::size_t n)
+{
+    return n == 1 ? QStringLiteral("once") : n == 2 ? QStringLiteral("twice") : QStringLiteral("%1 times").arg(n);
+}
 
-    int decimalsOf(base::GlucoseUnit unit)
-    {
-        return unit == base::GlucoseUnit::MgPerDl ? 0 : 1;
-    }
+int decimalsOf(base::GlucoseUnit unit)
+{
+    return unit == base::GlucoseUnit::MgPerDl ? 0 : 1;
+}
 
-    QString listOf(const QStringList& words)
-    {
-        return words.join(QStringLiteral(", "));
-    }
+QString listOf(const QStringList& words)
+{
+    return words.join(QStringLiteral(", "));
+}
 
-    /// A result as it was shown; an error code as the code alone.
-    QString shownResult(const RunRecord& record)
-    {
-        if (const auto* code = std::get_if<ErrorCode>(&record.run.result))
-            return monthText(code->code);
-        return monthText(toText(record.run.result));
-    }
+/// A result as it was shown; an error code as the code alone.
+QString shownResult(const RunRecord& record)
+{
+    if (const auto* code = std::get_if<ErrorCode>(&record.run.result))
+        return monthText(code->code);
+    return monthText(toText(record.run.result));
+}
 
-    bool failed(const RunRecord& record)
-    {
-        return record.judged.verdict == Verdict::Rejected || (record.judged.valid && std::holds_alternative<ErrorCode>(record.run.result));
-    }
+bool failed(const RunRecord& record)
+{
+    return record.judged.verdict == Verdict::Rejected || (record.judged.valid && std::holds_alternative<ErrorCode>(record.run.result));
+}
 
-    /// Why a run failed, shortest first: the rules, else what it was.
-    QStringList causesOf(const RunRecord& record)
-    {
-        QStringList causes;
-        for (const auto& rule : record.judged.rules)
-            if (rule != "1-2s")
-                causes << monthText(rule);
-        if (std::holds_alternative<ErrorCode>(record.run.result))
-            causes << QStringLiteral("error");
-        else if (!std::holds_alternative<base::Decimal>(record.run.result))
-            causes << shownResult(record);
-        else if (record.judged.inRange == false)
-            causes << QStringLiteral("range");
-        return causes;
-    }
+/// Why a run failed, shortest first: the rules, else what it was.
+QStringList causesOf(const RunRecord& record)
+{
+    QStringList causes;
+    for (const auto& rule : record.judged.rules)
+        if (rule != "1-2s")
+            causes << monthText(rule);
+    if (std::holds_alternative<ErrorCode>(record.run.result))
+        causes << QStringLiteral("error");
+    else if (!std::holds_alternative<base::Decimal>(record.run.result))
+        causes << shownResult(record);
+    else if (record.judged.inRange == false)
+        causes << QStringLiteral("range");
+    return causes;
+}
 
-    QString repeatsInWords(const SetRecord& set)
-    {
-        QStringList repeats;
-        bool seen = false;
-        for (const auto& record : set.runs) {
-            if (seen && record.judged.attempt > 1)
-                repeats << QStringLiteral("%1 %2 %3")
-                               .arg(monthText(std::string(word(record.run.level))), shownResult(record),
-                                   monthText(std::string(word(record.judged.verdict))));
-            seen = seen || failed(record);
-        }
-        return repeats.isEmpty() ? QString() : QStringLiteral("Repeat: %1.").arg(listOf(repeats));
+QString repeatsInWords(const SetRecord& set)
+{
+    QStringList repeats;
+    bool seen = false;
+    for (const auto& record : set.runs) {
+        if (seen && record.judged.attempt > 1)
+            repeats << QStringLiteral("%1 %2 %3")
+                           .arg(monthText(std::string(word(record.run.level))), shownResult(record),
+                               monthText(std::string(word(record.judged.verdict))));
+        seen = seen || failed(record);
     }
+    return repeats.isEmpty() ? QString() : QStringLiteral("Repeat: %1.").arg(listOf(repeats));
+}
 
-    QString stopsInWords(const std::vector<StopRecord>& stops, const Zone& zone)
-    {
-        QStringList sentences;
-        for (const auto& stop : stops) {
-            const QString what = stop.stop.withdrawn ? QStringLiteral("Withdrawn") : QStringLiteral("On hold");
-            sentences << (stop.endedAt ? QStringLiteral("%1 to %2.").arg(what, monthText(inWords(*stop.endedAt, zone)))
-                                       : QStringLiteral("%1, still standing.").arg(what));
-        }
-        return sentences.join(QLatin1Char(' '));
+QString stopsInWords(const std::vector<StopRecord>& stops, const Zone& zone)
+{
+    QStringList sentences;
+    for (const auto& stop : stops) {
+        const QString what = stop.stop.withdrawn ? QStringLiteral("Withdrawn") : QStringLiteral("On hold");
+        sentences << (stop.endedAt ? QStringLiteral("%1 to %2.").arg(what, monthText(inWords(*stop.endedAt, zone)))
+                                   : QStringLiteral("%1, still standing.").arg(what));
     }
+    return sentences.join(QLatin1Char(' '));
+}
 
-    QString lookbacksInWords(const std::vector<LookbackRecord>& lookbacks, const Zone& zone)
-    {
-        QStringList sentences;
-        for (const auto& lookback : lookbacks)
-            sentences << (lookback.closedAt
-                    ? QStringLiteral("Look-back closed %1.").arg(monthText(dayInWords(zone.dateOf(*lookback.closedAt))))
-                    : QStringLiteral("Look-back open."));
-        return sentences.join(QLatin1Char(' '));
-    }
+QString lookbacksInWords(const std::vector<LookbackRecord>& lookbacks, const Zone& zone)
+{
+    QStringList sentences;
+    for (const auto& lookback : lookbacks)
+        sentences << (lookback.closedAt ? QStringLiteral("Look-back closed %1.").arg(monthText(dayInWords(zone.dateOf(*lookback.closedAt))))
+                                        : QStringLiteral("Look-back open."));
+    return sentences.join(QLatin1Char(' '));
+}
 
 } // namespace
 

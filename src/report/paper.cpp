@@ -15,36 +15,35 @@ namespace mk::report {
 
 namespace {
 
-    constexpr double kPageWidth = 793.7; // A4 at 96 a inch
-    constexpr double kPageHeight = 1122.5;
-    constexpr double kSide = 57;
-    constexpr double kTop = 84;
-    constexpr double kBottom = 1052;
-    constexpr double kGap = 6; // between columns
+constexpr double kPageWidth = 793.7; // A4 at 96 a inch
+constexpr double kPageHeight = 1122.5;
+constexpr double kSide = 57;
+constexpr double kTop = 84;
+constexpr double kBottom = 1052;
+constexpr double kGap = 6; // between columns
 
-    double heightOf(const QString& text, const QFont& font, double width)
-    {
-        const QRectF bounds = QFontMetricsF(font).boundingRect(QRectF(0, 0, width, 10'000), Qt::TextWordWrap, text);
-        return std::ceil(std::max(bounds.height(), QFontMetricsF(font).height()));
-    }
+double heightOf(const QString& text, const QFont& font, double width)
+{
+    const QRectF bounds = QFontMetricsF(font).boundingRect(QRectF(0, 0, width, 10'000), Qt::TextWordWrap, text);
+    return std::ceil(std::max(bounds.height(), QFontMetricsF(font).height()));
+}
 
-    int sideOf(const PaperColumn& column)
-    {
-        return column.right ? Qt::AlignRight : Qt::AlignLeft;
-    }
+int sideOf(const PaperColumn& column)
+{
+    return column.right ? Qt::AlignRight : Qt::AlignLeft;
+}
 
-    QFont paperFont(int pixelSize, bool semibold = false)
-    {
-        QFont font = bodyFont(pixelSize);
-        if (semibold)
-            font.setWeight(QFont::DemiBold);
-        return font;
-    }
+QFont paperFont(int pixelSize, bool semibold = false)
+{
+    QFont font = bodyFont(pixelSize);
+    if (semibold)
+        font.setWeight(QFont::DemiBold);
+    return font;
+}
 
 } // namespace
 
-Paper::Paper(Margins margins)
-    : m_margins(std::move(margins))
+Paper::Paper(Margins margins) : m_margins(std::move(margins))
 {
     newPage();
 }

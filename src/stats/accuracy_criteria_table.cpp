@@ -91,8 +91,8 @@ const std::vector<Criterion>& accuracyCriteria()
             .year = 2013,
             .unit = base::GlucoseUnit::MgPerDl,
             .audience = "point of care site / facility with laboratory support",
-            .tiers
-            = { bandTier("95pct", "0.95", limitBelow("100", "12", "12.5")), bandTier("98pct", "0.98", limitBelow("75", "15", "20")) },
+            .tiers = { bandTier("95pct", "0.95", limitBelow("100", "12", "12.5")),
+                bandTier("98pct", "0.98", limitBelow("75", "15", "20")) },
             .also = "second tier is phrased as: no more than 2 % of results may exceed it",
             .status = "confirmed (secondary)",
             .source = "letter in J Diabetes Sci Technol, Table 1 (PMC5951031); the guideline itself is sold and was not seen" },

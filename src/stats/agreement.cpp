@@ -40,8 +40,8 @@ base::Result<Agreement> agreement(std::span<const double> reference, std::span<c
     if (n == 0 || n != test.size())
         return faultOfPairs(reference, test);
     const double first = test[0] - reference[0];
-    const auto sum
-        = sumOverPairs<1>(n, [&](auto& to, std::size_t lane, std::size_t i) { to[0][lane] += (test[i] - reference[i]) - first; });
+    const auto sum = sumOverPairs<1>(
+        n, [&](auto& to, std::size_t lane, std::size_t i) { to[0][lane] += (test[i] - reference[i]) - first; });
     Agreement result;
     result.n = n;
     result.bias = static_cast<double>(first + sum[0] / static_cast<long double>(n));

@@ -12,7 +12,7 @@ namespace mk::stats {
 
 /// Which standard error a limit of agreement is given. s: SD of the differences, z: 1.959964, the normal quantile
 enum class LimitError {
-    Full, ///< s sqrt(1/n + z² / (2 (n - 1))): variance of the mean plus that of z times the SD
+    Full,  ///< s sqrt(1/n + z² / (2 (n - 1))): variance of the mean plus that of z times the SD
     Simple ///< s sqrt(3/n): Bland & Altman, Lancet 1986;1:307
 };
 

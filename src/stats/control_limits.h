@@ -14,12 +14,12 @@ namespace mk::stats {
 
 /// What the results gathered so far are enough for.
 enum class LimitStage {
-    Range, ///< too few: only the printed range is checked
-    Interim, ///< a mean of their own, with the CV of the former lot
+    Range,      ///< too few: only the printed range is checked
+    Interim,    ///< a mean of their own, with the CV of the former lot
     Established ///< mean and SD of their own
 };
 
-inline constexpr std::size_t kInterimRuns = 10; // and as many days
+inline constexpr std::size_t kInterimRuns = 10;     // and as many days
 inline constexpr std::size_t kEstablishedRuns = 20; // and as many days
 
 /// runs   valid results, out of limits or not; days   on how many different days

@@ -83,8 +83,7 @@ void ControlSeries::countLevel(const LevelScore& result)
         m_levels.resize(result.level + 1);
     LevelState& level = m_levels[result.level];
     const int step = level.last ? ControlScore::higher(result.score, *level.last) - ControlScore::higher(*level.last, result.score) : 0;
-    level.counts.take(
-        { result.score.side(), sideBeyond(result.score, 1), sideBeyond(result.score, 2), sideBeyond(result.score, 3) }, step);
+    level.counts.take({ result.score.side(), sideBeyond(result.score, 1), sideBeyond(result.score, 2), sideBeyond(result.score, 3) }, step);
     level.last = result.score;
 }
 
@@ -136,8 +135,8 @@ std::size_t ControlSeries::pointsInSet(std::span<const LevelScore> set, int limi
 
 std::size_t ControlSeries::pointsOfRange(std::span<const LevelScore> set) const
 {
-    const auto [lowest, highest]
-        = std::ranges::minmax_element(set, [](const LevelScore& a, const LevelScore& b) { return ControlScore::higher(b.score, a.score); });
+    const auto [lowest, highest] = std::ranges::minmax_element(
+        set, [](const LevelScore& a, const LevelScore& b) { return ControlScore::higher(b.score, a.score); });
     const bool fires = m_settings.rangeReading == RangeReading::Opposite
         ? sideBeyond(highest->score, 2) == 1 && sideBeyond(lowest->score, 2) == -1
         : ControlScore::differByMoreThan(highest->score, lowest->score, 4, m_settings.onLimit);

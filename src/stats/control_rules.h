@@ -14,7 +14,7 @@ namespace mk::stats {
 
 /// How R-4s reads a set.
 enum class RangeReading {
-    Opposite, ///< one result beyond +2 SD and another beyond -2 SD
+    Opposite,  ///< one result beyond +2 SD and another beyond -2 SD
     Difference ///< two results more than 4 SD apart
 };
 

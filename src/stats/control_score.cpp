@@ -27,7 +27,8 @@ std::optional<base::WideInt> scoreDifference(std::optional<base::WideInt> a, std
     return difference;
 }
 
-template <typename Number> bool scoreExceeds(Number size, Number limit, OnLimit onLimit)
+template <typename Number>
+bool scoreExceeds(Number size, Number limit, OnLimit onLimit)
 {
     return onLimit == OnLimit::Out ? size >= limit : size > limit;
 }

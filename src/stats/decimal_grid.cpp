@@ -11,7 +11,7 @@ namespace mk::stats {
 namespace {
 
 constexpr double kGridMostSteps = 1e15; // so the product below is off by less than a half, and the quotient rounds to the same double
-constexpr int kGridMostDecimals = 22; // the last power of ten that a double holds exactly
+constexpr int kGridMostDecimals = 22;   // the last power of ten that a double holds exactly
 
 double gridLargest(std::span<const double> values)
 {
@@ -39,7 +39,8 @@ std::optional<double> wholePower(std::span<const double> values, double power, d
     return power;
 }
 
-template <typename Steps> std::vector<GridPoint> gridOf(std::span<const double> x, std::span<const double> y, Steps steps)
+template <typename Steps>
+std::vector<GridPoint> gridOf(std::span<const double> x, std::span<const double> y, Steps steps)
 {
     std::vector<GridPoint> points(x.size());
     for (std::size_t i = 0; i < x.size(); ++i)

@@ -38,10 +38,10 @@ constexpr ConsensusVertex kType2LowerAB[] = { { 0, 50 }, { 30, 50 }, { 80, 90 },
 constexpr ConsensusVertex kType2LowerBC[] = { { 0, 90 }, { 130, 260 }, { 250, 550 } };
 constexpr ConsensusVertex kType2LowerCD[] = { { 0, 250 }, { 40, 250 }, { 110, 410 }, { 160, 550 } };
 
-constexpr ConsensusGrid kConsensusType1
-    = { { kType1UpperAB, kType1UpperBC, kType1UpperCD, kType1UpperDE }, { kType1LowerAB, kType1LowerBC, kType1LowerCD } };
-constexpr ConsensusGrid kConsensusType2
-    = { { kType2UpperAB, kType2UpperBC, kType2UpperCD, kType2UpperDE }, { kType2LowerAB, kType2LowerBC, kType2LowerCD } };
+constexpr ConsensusGrid kConsensusType1 = { { kType1UpperAB, kType1UpperBC, kType1UpperCD, kType1UpperDE },
+    { kType1LowerAB, kType1LowerBC, kType1LowerCD } };
+constexpr ConsensusGrid kConsensusType2 = { { kType2UpperAB, kType2UpperBC, kType2UpperCD, kType2UpperDE },
+    { kType2LowerAB, kType2LowerBC, kType2LowerCD } };
 
 /// Above 0 beyond the border, 0 on it. The last piece that begins at or before the point decides, so that lines go on past their ends.
 WideInt consensusSide(ConsensusBorder border, WideInt along, WideInt across, WideInt one)
@@ -120,11 +120,11 @@ std::vector<GridLine> clarkeLines(bool upperCEnds)
     const double corner = 175.0 / 3;
     std::vector<GridLine> lines = {
         { { { 0, 70 }, { corner, 70 }, { 550, 660 } }, true }, // A's upper border
-        { { { 70, 0 }, { 70, 56 }, { 550, 440 } }, true }, // A's lower border
-        { { { 70, 84 }, { 70, 180 }, { 70, 550 } }, true }, // D and E on the left
-        { { { 0, 180 }, { 70, 180 } } }, // D below E
-        { { { 130, 0 }, { 180, 70 } } }, // the lower C
-        { { { 180, 0 }, { 180, 70 }, { 550, 70 } }, true }, // E on the right
+        { { { 70, 0 }, { 70, 56 }, { 550, 440 } }, true },     // A's lower border
+        { { { 70, 84 }, { 70, 180 }, { 70, 550 } }, true },    // D and E on the left
+        { { { 0, 180 }, { 70, 180 } } },                       // D below E
+        { { { 130, 0 }, { 180, 70 } } },                       // the lower C
+        { { { 180, 0 }, { 180, 70 }, { 550, 70 } }, true },    // E on the right
         { { { 240, 70 }, { 240, 180 }, { 550, 180 } }, true }, // D on the right
     };
     if (upperCEnds)

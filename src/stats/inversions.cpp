@@ -32,7 +32,8 @@ void mergeInversions(const std::vector<std::uint32_t>& source, std::vector<std::
 }
 
 /// Merge sort from below. meet(source, middle, fromRight, left, right): as above, with the array merged from and the left part's end
-template <typename Meet> void sortInversions(std::vector<std::uint32_t>& sequence, Meet meet)
+template <typename Meet>
+void sortInversions(std::vector<std::uint32_t>& sequence, Meet meet)
 {
     const std::size_t n = sequence.size();
     std::vector<std::uint32_t> other(n);

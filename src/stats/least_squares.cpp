@@ -39,7 +39,8 @@ base::Done checkLeastSquares(std::span<const double> x, std::span<const double> 
     return {};
 }
 
-template <typename WeightOf> LeastSquaresSums leastSquaresSums(std::span<const double> x, std::span<const double> y, WeightOf weightOf)
+template <typename WeightOf>
+LeastSquaresSums leastSquaresSums(std::span<const double> x, std::span<const double> y, WeightOf weightOf)
 {
     LeastSquaresSums sums;
     for (std::size_t i = 0; i < x.size(); ++i) {

@@ -14,7 +14,7 @@ namespace mk::stats {
 
 /// From what a level's deviation is counted.
 enum class LinearityAgainst {
-    Line, ///< the straight line through all results: deviation from linearity
+    Line,    ///< the straight line through all results: deviation from linearity
     Assigned ///< the assigned value itself: a constant or proportional bias counts too
 };
 

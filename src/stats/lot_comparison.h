@@ -15,7 +15,7 @@ namespace mk::stats {
 /// What must lie within the allowance.
 enum class LotJudgement {
     EachSample, ///< the difference of every sample (handbook 2.3): differences of both signs cannot cancel
-    Mean ///< the mean difference, against what is allowed at the mean of the current lot's results
+    Mean        ///< the mean difference, against what is allowed at the mean of the current lot's results
 };
 
 /// A candidate lot against the current one on the same samples. A difference is candidate less current.

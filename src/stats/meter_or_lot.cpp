@@ -87,8 +87,8 @@ base::Result<MeterOrLot> meterOrLot(const MeterDeviation& meter, std::span<const
         const double quantile = studentFactor(settings.confidence, static_cast<double>(others.size()) - 1);
         const double own = std::sqrt(group.betweenVariance + 1 / static_cast<double>(meter.n));
         result.otherResults = group.results;
-        result.fromOthers
-            = deviationEstimate(meter.meanZ - group.centre, std::hypot(own, group.centreError), quantile, settings.leastMatters);
+        result.fromOthers = deviationEstimate(
+            meter.meanZ - group.centre, std::hypot(own, group.centreError), quantile, settings.leastMatters);
         result.ofGroup = deviationEstimate(group.centre, group.centreError, quantile, settings.leastMatters);
     } else if (!others.empty()) {
         result.otherResults = others.front().n;

@@ -20,10 +20,10 @@ struct MeterDeviation {
 };
 
 enum class DeviationFinding {
-    None, ///< neither this meter nor the group deviates
-    Meter, ///< this meter stands apart from the others, and they stand at the target
-    Lot, ///< the others deviate from the target, and this meter goes with them
-    Both, ///< the others deviate, and this meter stands apart from them
+    None,     ///< neither this meter nor the group deviates
+    Meter,    ///< this meter stands apart from the others, and they stand at the target
+    Lot,      ///< the others deviate from the target, and this meter goes with them
+    Both,     ///< the others deviate, and this meter stands apart from them
     Undecided ///< this meter deviates from the target, and too few meters or results tell why
 };
 

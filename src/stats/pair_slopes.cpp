@@ -82,7 +82,8 @@ std::uint64_t pairsAmong(std::uint64_t n)
 }
 
 /// Pairs within runs of neighbours that are the same. same(i, j): of two positions
-template <typename Same> std::uint64_t pairsInRuns(std::size_t n, Same same)
+template <typename Same>
+std::uint64_t pairsInRuns(std::size_t n, Same same)
 {
     std::uint64_t pairs = 0;
     for (std::size_t from = 0, to = 0; from < n; from = to) {
@@ -265,8 +266,8 @@ void cutBracket(const TurnedPoints& turned, SlopeBracket bracket, std::span<cons
 {
     const std::uint64_t end = bracket.below + bracket.inside;
     const auto upTo = [&bracket](std::uint64_t count) {
-        const auto taken
-            = bracket.ranks.first(static_cast<std::size_t>(std::ranges::upper_bound(bracket.ranks, count) - bracket.ranks.begin()));
+        const auto taken = bracket.ranks.first(
+            static_cast<std::size_t>(std::ranges::upper_bound(bracket.ranks, count) - bracket.ranks.begin()));
         bracket.ranks = bracket.ranks.subspan(taken.size());
         return taken;
     };

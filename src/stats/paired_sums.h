@@ -9,13 +9,15 @@ namespace mk::stats {
 
 inline constexpr std::size_t kPairLanes = 4;
 /// One partial sum for each lane, for each of the sums.
-template <std::size_t Sums> using PairLanes = std::array<std::array<double, kPairLanes>, Sums>;
+template <std::size_t Sums>
+using PairLanes = std::array<std::array<double, kPairLanes>, Sums>;
 
 /// Adds up over [0, n) in double, in four lanes side by side and in blocks, whose totals are added up in long double: as fast as a
 /// plain sum, and with rounding of a block instead of the whole.
 /// add(lanes, lane, i)   adds what i contributes to lanes[sum][lane]
 /// returns               the totals
-template <std::size_t Sums, typename Add> std::array<long double, Sums> sumOverPairs(std::size_t n, Add add)
+template <std::size_t Sums, typename Add>
+std::array<long double, Sums> sumOverPairs(std::size_t n, Add add)
 {
     constexpr std::size_t kBlock = 2048;
     std::array<long double, Sums> totals {};

@@ -127,8 +127,8 @@ base::Result<PassingBablok> passingBablok(std::span<const double> x, std::span<c
     result.linearity = cusumLinearity(x, y, *result.slope, *result.intercept);
     if (ranks.lower && slopes.front() && slopes.back()) {
         result.slopeCi = Interval { *slopes.front(), *slopes.back() };
-        result.interceptCi
-            = Interval { passingBablokIntercept(x, y, *slopes.back(), rests), passingBablokIntercept(x, y, *slopes.front(), rests) };
+        result.interceptCi = Interval { passingBablokIntercept(x, y, *slopes.back(), rests),
+            passingBablokIntercept(x, y, *slopes.front(), rests) };
         if (!allFinite({ result.interceptCi->lower, result.interceptCi->upper }))
             return tooFarApart();
     }
@@ -165,8 +165,8 @@ CusumLinearity cusumLinearity(std::span<const double> x, std::span<const double>
     for (std::size_t i = 0; i < points.size(); ++i) {
         aboveSoFar += points[i].second > 0 ? 1U : 0U;
         belowSoFar += points[i].second < 0 ? 1U : 0U;
-        const double sum
-            = static_cast<double>(aboveSoFar) * std::sqrt(below / above) - static_cast<double>(belowSoFar) * std::sqrt(above / below);
+        const double sum = static_cast<double>(aboveSoFar) * std::sqrt(below / above)
+            - static_cast<double>(belowSoFar) * std::sqrt(above / below);
         // Points at one place have no order: the sum is looked at behind the last of them.
         if (i + 1 == points.size() || points[i + 1].first > points[i].first)
             result.largest = std::max(result.largest, std::abs(sum));

@@ -10,19 +10,19 @@ namespace mk::stats {
 
 /// The published control rules that the program knows; source: handbook 6.2.
 enum class Rule {
-    OneTwoS, ///< 1-2s: one result beyond 2 SD
-    OneThreeS, ///< 1-3s: one result beyond 3 SD
-    TwoTwoS, ///< 2-2s: two beyond the same 2 SD, of one level in a row or two levels of one complete set
-    RFourS, ///< R-4s: two results of one set far apart, see RangeReading
-    FourOneS, ///< 4-1s: four in a row beyond the same 1 SD
-    SixX, ///< 6x: six in a row on one side of the mean; 8x to 12x likewise
-    EightX, ///< 8x
-    NineX, ///< 9x
-    TenX, ///< 10x
-    TwelveX, ///< 12x
-    ThreeOneS, ///< 3-1s: three beyond the same 1 SD, of one level in a row or all three levels of one set
+    OneTwoS,        ///< 1-2s: one result beyond 2 SD
+    OneThreeS,      ///< 1-3s: one result beyond 3 SD
+    TwoTwoS,        ///< 2-2s: two beyond the same 2 SD, of one level in a row or two levels of one complete set
+    RFourS,         ///< R-4s: two results of one set far apart, see RangeReading
+    FourOneS,       ///< 4-1s: four in a row beyond the same 1 SD
+    SixX,           ///< 6x: six in a row on one side of the mean; 8x to 12x likewise
+    EightX,         ///< 8x
+    NineX,          ///< 9x
+    TenX,           ///< 10x
+    TwelveX,        ///< 12x
+    ThreeOneS,      ///< 3-1s: three beyond the same 1 SD, of one level in a row or all three levels of one set
     TwoOfThreeTwoS, ///< 2of3-2s: a result and another of its level's last three, or two of a set's three levels, beyond the same 2 SD
-    SevenT ///< 7T: seven results of one level, each strictly above (or each below) the one before, six steps
+    SevenT          ///< 7T: seven results of one level, each strictly above (or each below) the one before, six steps
 };
 
 /// The rule as it is written: "1-2s", "10x", "2of3-2s", "7T".

@@ -48,7 +48,7 @@ struct RuleChain {
     std::size_t levels = 1;
     bool readsDifference = false; ///< whether R-4s is in use, and read as a difference
     std::vector<ScoreZone> zones; ///< from the lowest to the highest
-    std::vector<Step> steps; ///< of each state; state 0 has no history
+    std::vector<Step> steps;      ///< of each state; state 0 has no history
     /// What a set leads to, by the states of its levels as digits, first level first: 0 when a rule across the levels fires, else 1 + the
     /// zones of its results read likewise. Empty with one level.
     std::vector<std::uint16_t> verdicts;

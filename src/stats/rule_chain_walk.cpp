@@ -30,10 +30,10 @@ private:
     double judgeSet();
 
     const RuleChain& m_chain;
-    std::vector<double> m_zones; // chance of each zone
+    std::vector<double> m_zones;  // chance of each zone
     std::vector<double> m_firing; // chance of each state that its next result fires within the level
-    std::vector<double> m_kept; // by verdict: share of the chance that goes on
-    std::vector<double> m_lost; // by verdict: share that fires
+    std::vector<double> m_kept;   // by verdict: share of the chance that goes on
+    std::vector<double> m_lost;   // by verdict: share that fires
     std::vector<double> m_now;
     std::vector<double> m_next;
     double m_alive = 1;

@@ -30,10 +30,10 @@ struct LevelCounts {
     int mean = 0;
     int oneSd = 0;
     int twoSd = 0;
-    int steps = 0; ///< rising, or negative: falling
-    int threeSd = 0; ///< of the newest alone
+    int steps = 0;                  ///< rising, or negative: falling
+    int threeSd = 0;                ///< of the newest alone
     int before = 0, beforeThat = 0; ///< sides beyond 2 SD of the two results before the newest
-    int newest = 0; ///< side beyond 2 SD of the newest
+    int newest = 0;                 ///< side beyond 2 SD of the newest
 
     /// step   1 when the result is strictly higher than the level's last one, -1 when lower, 0 when equal or the first
     void take(const ScoreSides& sides, int step)
@@ -80,7 +80,8 @@ struct LevelCounts {
             | bit(std::abs(twoSd) >= 2, Rule::TwoTwoS) | bit(oneSdRun >= 4, Rule::FourOneS) | bit(meanRun >= 6, Rule::SixX)
             | bit(meanRun >= 8, Rule::EightX) | bit(meanRun >= 9, Rule::NineX) | bit(meanRun >= 10, Rule::TenX)
             | bit(meanRun >= 12, Rule::TwelveX) | bit(oneSdRun >= 3, Rule::ThreeOneS)
-            | bit(newest != 0 && (before == newest || beforeThat == newest), Rule::TwoOfThreeTwoS) | bit(std::abs(steps) >= 6, Rule::SevenT));
+            | bit(newest != 0 && (before == newest || beforeThat == newest), Rule::TwoOfThreeTwoS)
+            | bit(std::abs(steps) >= 6, Rule::SevenT));
     }
 
     static std::size_t patternOf(int run, int needed)

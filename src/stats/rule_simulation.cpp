@@ -66,8 +66,9 @@ Simulated simulatedRejection(const RuleSettings& settings, const MethodError& er
 Simulated simulatedRunLength(const RuleSettings& settings, const MethodError& error)
 {
     ControlSeries rules(settings);
-    const auto length
-        = [&](std::size_t series) { return static_cast<double>(setsUntilFired(rules, settings.levels, error, series, kLongestSeries)); };
+    const auto length = [&](std::size_t series) {
+        return static_cast<double>(setsUntilFired(rules, settings.levels, error, series, kLongestSeries));
+    };
     double pilot = 0;
     for (std::size_t series = 0; series < kPilotSeries; ++series)
         pilot += length(series);

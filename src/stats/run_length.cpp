@@ -100,7 +100,8 @@ std::size_t runLengthNodes(double span)
 }
 
 /// solve: gives the run length for a number of nodes
-template <typename Solve> base::Result<double> agreedRunLength(double span, Solve solve)
+template <typename Solve>
+base::Result<double> agreedRunLength(double span, Solve solve)
 {
     const std::size_t nodes = runLengthNodes(span);
     const double length = solve(nodes);
@@ -125,8 +126,9 @@ base::Result<double> cusumRunLength(double k, double h, double shift, CusumSides
         return base::badInput("the CUSUM's decision limit h must be above 0, at most 30 SD");
     if (!isRunLengthWithin(shift, -10, 10))
         return base::badInput("the shift must be between -10 and 10 SD");
-    const auto ofSide
-        = [&](double sideShift) { return agreedRunLength(h, [&](std::size_t nodes) { return upperCusum(k, h, sideShift, nodes); }); };
+    const auto ofSide = [&](double sideShift) {
+        return agreedRunLength(h, [&](std::size_t nodes) { return upperCusum(k, h, sideShift, nodes); });
+    };
     // The side that the shift leads away from may need longer than can be computed; then it never comes first.
     const auto upper = ofSide(shift);
     if (sides == CusumSides::One)

@@ -12,7 +12,7 @@ namespace mk::stats {
 
 enum class CusumSides {
     One, ///< the upper CUSUM alone
-    Two ///< upper and lower, of equal k and h: about half the run length of one when nothing is wrong
+    Two  ///< upper and lower, of equal k and h: about half the run length of one when nothing is wrong
 };
 
 /// S = max(0, S + z - k), signals above h; the lower one likewise.

@@ -17,11 +17,12 @@ namespace mk::stats {
 
 namespace {
 
-constexpr std::size_t kSumLanes = 8; ///< sums that run side by side
+constexpr std::size_t kSumLanes = 8;    ///< sums that run side by side
 constexpr std::size_t kSumBlock = 2048; ///< values that a lane's sum takes at most before it is put by
 
 /// Calls `one(lane, value)` for every value and `put()` after each block. Lanes keep a sum from waiting for the one before.
-template <typename One, typename Put> void forLanes(std::span<const double> values, One one, Put put)
+template <typename One, typename Put>
+void forLanes(std::span<const double> values, One one, Put put)
 {
     while (!values.empty()) {
         const auto block = values.first(std::min(values.size(), kSumBlock));

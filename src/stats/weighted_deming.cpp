@@ -22,7 +22,8 @@ struct WeightedDemingPairs {
     double errorRatio = 1;
     std::size_t without = kNoPair;
 
-    template <typename Use> void forEach(Use use) const
+    template <typename Use>
+    void forEach(Use use) const
     {
         for (std::size_t i = 0; i < x.size(); ++i) {
             if (i != without)

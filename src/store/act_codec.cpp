@@ -25,9 +25,16 @@ const ReadContext& plainContext()
 }
 
 template <typename T>
-concept Textual = requires(const T& t) { TextForm<T>::write(t); };
+concept Textual = requires(const T& t)
+{
+    TextForm<T>::write(t);
+};
 template <typename T>
-concept Packed = requires { T::kPacked; } || std::is_same_v<T, acts::JudgedRun> || std::is_same_v<T, acts::LevelBias> || std::is_same_v<T, acts::DriftFinding>;
+concept Packed = requires
+{
+    T::kPacked;
+}
+|| std::is_same_v<T, acts::JudgedRun> || std::is_same_v<T, acts::LevelBias> || std::is_same_v<T, acts::DriftFinding>;
 
 // Writing.
 
@@ -35,11 +42,26 @@ struct Packer;
 template <typename T>
 Json packed(const T& value);
 
-Json toJson(bool value) { return Json(value); }
-Json toJson(int value) { return Json(std::int64_t { value }); }
-Json toJson(std::int64_t value) { return Json(value); }
-Json toJson(double value) { return Json(exactText(value)); }
-Json toJson(base::Seq value) { return Json(value.value); }
+Json toJson(bool value)
+{
+    return Json(value);
+}
+Json toJson(int value)
+{
+    return Json(std::int64_t { value });
+}
+Json toJson(std::int64_t value)
+{
+    return Json(value);
+}
+Json toJson(double value)
+{
+    return Json(exactText(value));
+}
+Json toJson(base::Seq value)
+{
+    return Json(value.value);
+}
 template <Textual T>
 Json toJson(const T& value)
 {
@@ -286,7 +308,10 @@ bool readPolicy(const Json& body, acts::PolicyChanged& policy)
 }
 
 template <typename A>
-constexpr bool kIsDescribed = requires(DescribedWriter& w, const A& a) { A::describe(w, a); };
+constexpr bool kIsDescribed = requires(DescribedWriter& w, const A& a)
+{
+    A::describe(w, a);
+};
 
 /// The kinds under which an act is stored.
 template <typename A>
@@ -321,7 +346,8 @@ base::Result<Act> readAct(std::string_view kind, const Json& body)
         return Fault { FaultKind::Damaged, "an entry of kind " + std::string(kind) + " has no readable '" + missing + "'; run verify" };
     Act read(std::move(act));
     if (kindOf(read) != kind) // two acts have two kinds each, and say in their body which
-        return Fault { FaultKind::Damaged, "an entry of kind " + std::string(kind) + " has the body of a " + std::string(kindOf(read)) + "; run verify" };
+        return Fault { FaultKind::Damaged,
+            "an entry of kind " + std::string(kind) + " has the body of a " + std::string(kindOf(read)) + "; run verify" };
     return read;
 }
 

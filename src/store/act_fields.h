@@ -9,8 +9,10 @@ namespace mk::store {
 
 void pack(auto& v, auto& s, const registry::acts::JudgedRun*)
 {
-    v("run", s.run), v("level", s.level), v("attempt", s.attempt), v("valid", s.valid), v("invalid_because", s.invalidBecause), v("low", s.low);
-    v("high", s.high), v("mean", s.mean), v("sd", s.sd), v("stage", s.stage), v("in_range", s.inRange), v("z", s.z), v("evaluable", s.evaluable);
+    v("run", s.run), v("level", s.level), v("attempt", s.attempt), v("valid", s.valid), v("invalid_because", s.invalidBecause),
+        v("low", s.low);
+    v("high", s.high), v("mean", s.mean), v("sd", s.sd), v("stage", s.stage), v("in_range", s.inRange), v("z", s.z),
+        v("evaluable", s.evaluable);
     v("counted", s.counted), v("rules", s.rules), v("strip_lot", s.stripLot), v("control_lot", s.controlLot), v("verdict", s.verdict);
 }
 void pack(auto& v, auto& s, const registry::acts::LevelBias*)
@@ -19,23 +21,27 @@ void pack(auto& v, auto& s, const registry::acts::LevelBias*)
 }
 void pack(auto& v, auto& s, const registry::acts::DriftFinding*)
 {
-    v("counted", s.counted), v("ewma", s.ewma), v("cusum_high", s.cusumHigh), v("cusum_low", s.cusumLow), v("n", s.n), v("high_since", s.highSince);
+    v("counted", s.counted), v("ewma", s.ewma), v("cusum_high", s.cusumHigh), v("cusum_low", s.cusumLow), v("n", s.n),
+        v("high_since", s.highSince);
     v("low_since", s.lowSince), v("signals", s.flags), v("began", s.began), v("bias", s.bias), v("beyond_half_limit", s.beyondHalfLimit);
 }
 void pack(auto& v, auto& s, const registry::acts::SetJudged*)
 {
     v("set", s.set), v("meter", s.meter), v("ward", s.ward), v("first_at", s.firstAt), v("last_at", s.lastAt), v("attempt", s.attempt);
-    v("verdict", s.verdict), v("rules", s.rules), v("shift", s.shift), v("segment_start", s.segmentStart), v("runs", s.runs), v("drift", s.drift);
+    v("verdict", s.verdict), v("rules", s.rules), v("shift", s.shift), v("segment_start", s.segmentStart), v("runs", s.runs),
+        v("drift", s.drift);
     v("policy", s.policyVersion), v("rule_set", s.ruleSet), v("old_verdict", s.oldVerdict), v("because", s.because);
 }
 void pack(auto& v, auto& s, const registry::acts::PairJudged*)
 {
-    v("pair", s.pair), v("meter", s.meter), v("at", s.at), v("outcome", s.outcome), v("excluded_because", s.excludedBecause), v("limits", s.limits);
+    v("pair", s.pair), v("meter", s.meter), v("at", s.at), v("outcome", s.outcome), v("excluded_because", s.excludedBecause),
+        v("limits", s.limits);
     v("policy", s.policyVersion);
 }
 void pack(auto& v, auto& s, const registry::acts::MeterStopped*)
 {
-    v("meter", s.meter), v("at", s.at), v("withdrawn", s.withdrawn), v("cause", s.cause), v("because", s.because), v("needs_signature", s.needsSignature);
+    v("meter", s.meter), v("at", s.at), v("withdrawn", s.withdrawn), v("cause", s.cause), v("because", s.because),
+        v("needs_signature", s.needsSignature);
     v("by", s.by);
 }
 void pack(auto& v, auto& s, const registry::acts::MeterReturned*)
@@ -82,7 +88,8 @@ void pack(auto& v, auto& s, const registry::acts::BackupMade*)
 }
 void pack(auto& v, auto& s, const registry::acts::RegistryRestored*)
 {
-    v("at", s.at), v("copy", s.copy), v("head", s.head), v("digest", s.digest), v("replaced_head", s.replacedHead), v("replaced_digest", s.replacedDigest);
+    v("at", s.at), v("copy", s.copy), v("head", s.head), v("digest", s.digest), v("replaced_head", s.replacedHead),
+        v("replaced_digest", s.replacedDigest);
 }
 void pack(auto& v, auto& s, const registry::acts::RegistryMoved*)
 {

@@ -19,7 +19,9 @@ constexpr std::size_t kLongest = 2000;
 
 std::optional<std::string> decoded(std::string_view text)
 {
-    const auto digit = [](char c) { return c >= '0' && c <= '9' ? c - '0' : c >= 'a' && c <= 'f' ? c - 'a' + 10 : c >= 'A' && c <= 'F' ? c - 'A' + 10 : -1; };
+    const auto digit = [](char c) {
+        return c >= '0' && c <= '9' ? c - '0' : c >= 'a' && c <= 'f' ? c - 'a' + 10 : c >= 'A' && c <= 'F' ? c - 'A' + 10 : -1;
+    };
     std::string plain;
     for (std::size_t i = 0; i < text.size(); ++i) {
         if (text[i] != '%') {
@@ -32,7 +34,8 @@ std::optional<std::string> decoded(std::string_view text)
         i += 2;
     }
     // These parts become a line of libpq's; what could end a part or a line there has no place in a name.
-    const bool clean = std::ranges::none_of(plain, [](char c) { return static_cast<unsigned char>(c) < 0x20 || c == 0x7f || c == '\'' || c == '\\' || c == ';' || c == '"'; });
+    const bool clean = std::ranges::none_of(
+        plain, [](char c) { return static_cast<unsigned char>(c) < 0x20 || c == 0x7f || c == '\'' || c == '\\' || c == ';' || c == '"'; });
     return clean ? std::optional(plain) : std::nullopt;
 }
 
@@ -50,7 +53,8 @@ std::string Address::inWords() const
     for (const auto& [name, value] : parameters)
         if (name == "service")
             return "the registry of service " + value;
-    return "the registry on " + (host.empty() || host.front() == '/' ? std::string("this machine's server") : host) + (database.empty() ? "" : ", database " + database);
+    return "the registry on " + (host.empty() || host.front() == '/' ? std::string("this machine's server") : host)
+        + (database.empty() ? "" : ", database " + database);
 }
 
 Result<Address> Address::parse(const std::string& text)
@@ -66,7 +70,9 @@ Result<Address> Address::parse(const std::string& text)
         address.file = text;
         return address;
     }
-    const auto wrong = [](const std::string& what) { return badInput("the address of the registry " + what + "; write postgresql://user@host:port/database?sslmode=verify-full"); };
+    const auto wrong = [](const std::string& what) {
+        return badInput("the address of the registry " + what + "; write postgresql://user@host:port/database?sslmode=verify-full");
+    };
     if (text.size() > kLongest)
         return wrong("is longer than " + std::to_string(kLongest) + " characters");
     if (rest.find('#') != std::string_view::npos)
@@ -90,7 +96,8 @@ Result<Address> Address::parse(const std::string& text)
     if (const auto at = where.rfind('@'); at != std::string_view::npos) {
         const std::string_view user = where.substr(0, at);
         if (user.find(':') != std::string_view::npos)
-            return badInput("the address of the registry carries a password, which everybody on this machine could see; take it out: it is asked for, or kept in the system's key store");
+            return badInput(
+                "the address of the registry carries a password, which everybody on this machine could see; take it out: it is asked for, or kept in the system's key store");
         if (!take(user, address.user))
             return wrong("has a user that cannot be read");
         where.remove_prefix(at + 1);
@@ -126,7 +133,8 @@ Result<Address> Address::parse(const std::string& text)
         if (equals == std::string_view::npos || !take(part.substr(equals + 1), value))
             return wrong("has a parameter '" + name + "' that cannot be read");
         if (name == "password" || name == "passfile")
-            return badInput("the address of the registry names a password; take it out: it is asked for, or kept in the system's key store");
+            return badInput(
+                "the address of the registry names a password; take it out: it is asked for, or kept in the system's key store");
         if (name == "host" && address.host.empty()) { // the folder of a socket, and nothing that may be on another machine
             if (value.empty() || value.front() != '/' || value.find(',') != std::string::npos)
                 return wrong("has a 'host' that is not the one folder of a socket; a server's name stands before the database");
@@ -134,14 +142,16 @@ Result<Address> Address::parse(const std::string& text)
             continue;
         }
         if (std::ranges::find(kParameters, name) == kParameters.end())
-            return wrong("has a parameter '" + name + "' that is not known (known: host, sslmode, sslrootcert, sslcert, sslkey, service, connect_timeout)");
+            return wrong("has a parameter '" + name
+                + "' that is not known (known: host, sslmode, sslrootcert, sslcert, sslkey, service, connect_timeout)");
         if (std::ranges::find(address.parameters, name, &std::pair<std::string, std::string>::first) != address.parameters.end())
             return wrong("gives '" + name + "' twice");
         if (name == "sslmode")
             mode = value;
         address.parameters.emplace_back(std::move(name), std::move(value));
     }
-    const bool byService = std::ranges::find(address.parameters, "service", &std::pair<std::string, std::string>::first) != address.parameters.end();
+    const bool byService = std::ranges::find(address.parameters, "service", &std::pair<std::string, std::string>::first)
+        != address.parameters.end();
     if (!mode.empty() && mode != "disable" && mode != "require" && mode != "verify-ca" && mode != "verify-full")
         return wrong("has an sslmode '" + mode + "'; take verify-full, verify-ca or require, or disable on this machine alone");
     if (byService || !isThisMachine(address.host)) {

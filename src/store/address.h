@@ -11,9 +11,9 @@ namespace mk::store {
 
 /// Where a registry lives: a file, or a schema `meterkeep` in a PostgreSQL database.
 struct Address {
-    std::string file;     ///< of a file registry; empty for a server
-    std::string host;     ///< name, IP address, or the folder of a socket; empty: libpq's own choice, or that of the service
-    int port = 0;         ///< 0: libpq's own choice
+    std::string file; ///< of a file registry; empty for a server
+    std::string host; ///< name, IP address, or the folder of a socket; empty: libpq's own choice, or that of the service
+    int port = 0;     ///< 0: libpq's own choice
     std::string database;
     std::string user;
     /// Connection parameters of libpq that a person may set: sslmode, sslrootcert, sslcert, sslkey, service, connect_timeout.
@@ -24,7 +24,8 @@ struct Address {
     std::string inWords() const;
 
     /// text    a path, or postgresql://[user@][host][:port][/database][?name=value&…] with percent-encoding
-    /// errors  BadInput naming the part: a password (it would stand in the process list), an unknown parameter, a weak sslmode for another machine
+    /// errors  BadInput naming the part: a password (it would stand in the process list), an unknown parameter, a weak sslmode for another
+    /// machine
     static base::Result<Address> parse(const std::string& text);
 };
 

@@ -48,7 +48,8 @@ std::string ownPrefix(const std::string& registryId)
 std::vector<EarlierCopy> copiesIn(const std::string& folder, const std::string& prefix)
 {
     std::vector<EarlierCopy> copies;
-    const QRegularExpression form(QStringLiteral("^%1-\\d{4}-\\d{2}-\\d{2}-\\d{4}-entry-(\\d{1,18})\\.mkr$").arg(QRegularExpression::escape(asQt(prefix))));
+    const QRegularExpression form(
+        QStringLiteral("^%1-\\d{4}-\\d{2}-\\d{2}-\\d{4}-entry-(\\d{1,18})\\.mkr$").arg(QRegularExpression::escape(asQt(prefix))));
     for (const QFileInfo& file : QDir(asQt(folder)).entryInfoList(QDir::Files))
         if (const auto match = form.match(file.fileName()); match.hasMatch())
             copies.push_back({ file.filePath().toStdString(), match.captured(1).toLongLong() });
@@ -69,13 +70,16 @@ Done followsFrom(Session& session, const std::string& copy, const Head& older)
     if (!live)
         return live.error();
     if (live->seq.value < older.seq.value)
-        return Fault { FaultKind::Refused, session.path() + " ends with entry " + std::to_string(live->seq.value) + " and is older than its copy " + copy + ", which has "
-                + std::to_string(older.seq.value) + ": somebody put an earlier file in its place. No copy was made; bring the newer one back with restore " + copy };
+        return Fault { FaultKind::Refused,
+            session.path() + " ends with entry " + std::to_string(live->seq.value) + " and is older than its copy " + copy + ", which has "
+                + std::to_string(older.seq.value)
+                + ": somebody put an earlier file in its place. No copy was made; bring the newer one back with restore " + copy };
     const auto same = entryAt(session, older.seq);
     if (!same)
         return same.error();
     if (!*same || (*same)->digest != older.digest)
-        return Fault { FaultKind::Refused, session.path() + " is not what its copy " + copy + " was made from: they part before entry " + std::to_string(older.seq.value)
+        return Fault { FaultKind::Refused,
+            session.path() + " is not what its copy " + copy + " was made from: they part before entry " + std::to_string(older.seq.value)
                 + ". No copy was made; keep both files, find out which is right, and bring that one back with restore" };
     return {};
 }
@@ -157,8 +161,11 @@ std::string nameOf(const std::string& prefix, const base::Moment& now, base::Seq
 void note(Session& session, const BackupRequest& request, MadeCopy& made, const registry::Zone& zone)
 {
     auto registrar = Registrar::open(session, request.clock);
-    const auto noted = registrar ? (*registrar)->recordOwn(acts::BackupMade { zone.at(request.clock()), fileName(made.copy), made.head.seq, made.head.digest }, request.author)
-                                 : Result<base::Seq>(registrar.error());
+    const auto noted = registrar
+        ? (*registrar)
+              ->recordOwn(
+                  acts::BackupMade { zone.at(request.clock()), fileName(made.copy), made.head.seq, made.head.digest }, request.author)
+        : Result<base::Seq>(registrar.error());
     if (noted)
         made.noted = *noted;
     else
@@ -174,7 +181,9 @@ Result<MadeCopy> backUp(Session& session, const BackupRequest& request)
     if (!folder && to.exists())
         return Fault { FaultKind::Conflict, request.to + " exists already; name a file that is not there yet, or a folder" };
     if (!folder && (request.to.ends_with('/') || !QFileInfo(to.absolutePath()).isDir()))
-        return Fault { FaultKind::NotFound, "the folder " + (request.to.ends_with('/') ? request.to : to.absolutePath().toStdString()) + " does not exist; make it, or name another" };
+        return Fault { FaultKind::NotFound,
+            "the folder " + (request.to.ends_with('/') ? request.to : to.absolutePath().toStdString())
+                + " does not exist; make it, or name another" };
     if (!folder && request.keep)
         return base::badInput("--keep counts the copies in a folder; " + request.to + " is not one");
     const auto reader = Reader::open(session);
@@ -200,13 +209,16 @@ Result<MadeCopy> backUp(Session& session, const BackupRequest& request)
         return Fault { copied.error().kind, "no copy was made in " + to.absolutePath().toStdString() + ": " + copied.error().text };
     }
     // Nobody may read a copy who may not read the registry.
-    QFile::setPermissions(asQt(staged.path()), session.isServer() ? QFile::ReadOwner | QFile::WriteOwner : QFile::permissions(asQt(session.path())));
+    QFile::setPermissions(
+        asQt(staged.path()), session.isServer() ? QFile::ReadOwner | QFile::WriteOwner : QFile::permissions(asQt(session.path())));
     const auto head = prove(staged.path(), session);
     if (!head)
-        return Fault { head.error().kind, "the copy was read back and does not hold, so it was not kept: " + head.error().text + ". Run verify on " + session.path()
+        return Fault { head.error().kind,
+            "the copy was read back and does not hold, so it was not kept: " + head.error().text + ". Run verify on " + session.path()
                 + ", and keep the copies that you have" };
     made.head = *head;
-    made.copy = folder ? (to.filePath() + QLatin1Char('/')).toStdString() + nameOf(prefix, reader->zone().at(request.clock()), head->seq) : request.to;
+    made.copy = folder ? (to.filePath() + QLatin1Char('/')).toStdString() + nameOf(prefix, reader->zone().at(request.clock()), head->seq)
+                       : request.to;
     if (const Done put = staged.putAt(made.copy); !put)
         return put.error();
     note(session, request, made, reader->zone());
@@ -225,7 +237,8 @@ Result<CopyStanding> copyStanding(Reader& reader, base::Moment now)
     // The last condition is that of the index journal_by_kind.
     Done read = eachRow(reader.session(),
         "SELECT seq, body FROM journal WHERE act = ? AND subject = ? AND seq <= ? AND act NOT IN ('control.run', 'control.judged') ORDER BY seq DESC LIMIT 1",
-        { bound(std::string(acts::BackupMade::kind)), bound(std::string("registry")), bound(reader.asOf().value) }, [&](const Statement& row) -> Done {
+        { bound(std::string(acts::BackupMade::kind)), bound(std::string("registry")), bound(reader.asOf().value) },
+        [&](const Statement& row) -> Done {
             const auto body = Json::parse(row.text(1));
             const auto act = body ? actFrom(acts::BackupMade::kind, *body) : Result<registry::Act>(body.error());
             if (!act)

@@ -20,23 +20,24 @@ struct BackupRequest {
 
 struct MadeCopy {
     std::string copy;
-    Head head;                             ///< of the copy
-    std::optional<base::Seq> noted;        ///< the entry `backup.made` in the registry
+    Head head;                      ///< of the copy
+    std::optional<base::Seq> noted; ///< the entry `backup.made` in the registry
     std::string notNotedBecause;
-    std::vector<std::string> removed;      ///< older copies
-    std::vector<std::string> notReadable;  ///< files that have the name of a copy and are none
+    std::vector<std::string> removed;     ///< older copies
+    std::vector<std::string> notReadable; ///< files that have the name of a copy and are none
     std::int64_t secretsLeft = 0;
 };
 
 /// Copies while others write, reads the copy back, proves chain and index, and notes it in the registry.
-/// errors  Conflict: the file exists; Refused: the folder holds a newer copy of this registry than the registry itself; Damaged: it does not hold; Full, Io
+/// errors  Conflict: the file exists; Refused: the folder holds a newer copy of this registry than the registry itself; Damaged: it does
+/// not hold; Full, Io
 base::Result<MadeCopy> backUp(Session& session, const BackupRequest& request);
 
 /// What the registry knows of its copies.
 struct CopyStanding {
     std::optional<registry::Record<registry::acts::BackupMade>> newest;
-    int days = 1;          ///< the policy's
-    bool overdue = false;  ///< also where there is none although the registry is that old
+    int days = 1;         ///< the policy's
+    bool overdue = false; ///< also where there is none although the registry is that old
 };
 base::Result<CopyStanding> copyStanding(Reader& reader, base::Moment now);
 

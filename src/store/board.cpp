@@ -73,8 +73,8 @@ Result<std::size_t> countOfSets(Reader& reader, const base::MeterId& meter, base
     std::size_t count = 0;
     const QVariant n = bound(reader.asOf().value);
     const base::Done read = eachRow(reader.session(),
-        "SELECT count(*) FROM set_verdict WHERE meter = ? AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?) AND last_at <= ?", { bound(meter.value), n, n, bound(by.utcMs) },
-        [&](const Statement& row) {
+        "SELECT count(*) FROM set_verdict WHERE meter = ? AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?) AND last_at <= ?",
+        { bound(meter.value), n, n, bound(by.utcMs) }, [&](const Statement& row) {
             count = static_cast<std::size_t>(row.number(0));
             return base::Done();
         });

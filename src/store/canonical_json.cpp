@@ -28,8 +28,8 @@ bool keyLess(const std::string& a, const std::string& b)
         return a < b;
     const QString left = QString::fromStdString(a);
     const QString right = QString::fromStdString(b);
-    return std::lexicographical_compare(left.begin(), left.end(), right.begin(), right.end(),
-        [](QChar x, QChar y) { return x.unicode() < y.unicode(); });
+    return std::lexicographical_compare(
+        left.begin(), left.end(), right.begin(), right.end(), [](QChar x, QChar y) { return x.unicode() < y.unicode(); });
 }
 
 class JsonReader {
@@ -48,7 +48,10 @@ public:
     }
 
 private:
-    base::Fault fault(const std::string& what) const { return badInput("not a journal document: " + what + " at byte " + std::to_string(m_at + 1)); }
+    base::Fault fault(const std::string& what) const
+    {
+        return badInput("not a journal document: " + what + " at byte " + std::to_string(m_at + 1));
+    }
 
     void skipBlank()
     {

@@ -42,7 +42,8 @@ public:
     /// RFC 8785: members sorted by the UTF-16 units of their keys, no white space, shortest escapes.
     std::string canonical() const;
 
-    /// errors BadInput: not JSON, a number that is no 64-bit integer, a key twice, deeper than 32, over 1 MiB, an object of over 1000 members, not UTF-8
+    /// errors BadInput: not JSON, a number that is no 64-bit integer, a key twice, deeper than 32, over 1 MiB, an object of over 1000
+    /// members, not UTF-8
     static base::Result<Json> parse(std::string_view text);
 
 private:

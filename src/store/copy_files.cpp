@@ -32,7 +32,8 @@ QString qPath(const std::string& path)
 Fault faultOf(const std::string& path, int error)
 {
     const FaultKind kind = error == ENOSPC || error == EDQUOT || error == EFBIG ? FaultKind::Full : FaultKind::Io;
-    return { kind, path + " cannot be written (" + std::strerror(error) + "); make room or check the rights of its folder, then try again" };
+    return { kind,
+        path + " cannot be written (" + std::strerror(error) + "); make room or check the rights of its folder, then try again" };
 }
 
 Done syncPath(const std::string& path, int flags)
@@ -85,12 +86,14 @@ Done settleFolder(const std::string& file)
     return syncPath(QFileInfo(qPath(file)).absolutePath().toStdString(), O_RDONLY | O_DIRECTORY);
 }
 
-StagedFile::StagedFile(const std::string& place) : m_path(place + "." + QUuid::createUuid().toString(QUuid::Id128).toStdString().substr(0, 12) + ".copying")
+StagedFile::StagedFile(const std::string& place)
+    : m_path(place + "." + QUuid::createUuid().toString(QUuid::Id128).toStdString().substr(0, 12) + ".copying")
 {
     // What one that was ended a day ago left behind.
     const QFileInfo info(qPath(place));
     const QDateTime dayAgo = QDateTime::currentDateTime().addDays(-1);
-    for (const QFileInfo& left : QDir(info.absolutePath()).entryInfoList({ info.fileName() + QStringLiteral(".????????????.copying*") }, QDir::Files))
+    for (const QFileInfo& left :
+        QDir(info.absolutePath()).entryInfoList({ info.fileName() + QStringLiteral(".????????????.copying*") }, QDir::Files))
         if (left.lastModified() < dayAgo)
             QFile::remove(left.filePath());
 }

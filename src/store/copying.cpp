@@ -62,9 +62,11 @@ Done againstManifest(const std::string& path, const Head& head)
     const auto manifest = Json::parse(std::string_view(bytes.constData(), static_cast<std::size_t>(bytes.size())));
     const Json* digest = manifest ? manifest->find("head") : nullptr;
     if (digest == nullptr || digest->text() == nullptr)
-        return Fault { FaultKind::Damaged, file.fileName().toStdString() + " cannot be read as the manifest of an export; take another copy of the folder" };
+        return Fault { FaultKind::Damaged,
+            file.fileName().toStdString() + " cannot be read as the manifest of an export; take another copy of the folder" };
     if (*digest->text() != head.digest)
-        return Fault { FaultKind::Damaged, path + " ends with entry " + std::to_string(head.seq.value)
+        return Fault { FaultKind::Damaged,
+            path + " ends with entry " + std::to_string(head.seq.value)
                 + ", which is not the last one that manifest.json beside it names: lines are missing. Take another copy of the folder" };
     return {};
 }
@@ -113,10 +115,11 @@ Result<bool> reachesCredentials(Session& session, bool toWrite)
     bool may = !session.isServer();
     if (may)
         return may;
-    const Done asked = eachRow(session, "SELECT has_table_privilege('credential', ?)", { QString::fromLatin1(toWrite ? "INSERT" : "SELECT") }, [&](const Statement& row) {
-        may = row.value(0).toBool();
-        return Done();
-    });
+    const Done asked = eachRow(session, "SELECT has_table_privilege('credential', ?)",
+        { QString::fromLatin1(toWrite ? "INSERT" : "SELECT") }, [&](const Statement& row) {
+            may = row.value(0).toBool();
+            return Done();
+        });
     if (!asked)
         return asked.error();
     return may;
@@ -158,7 +161,8 @@ Result<Copied> fill(Session& target, const EntrySource& source, const std::optio
         if (!head)
             return head.error();
         if (head->digest != carrier.head().digest)
-            return Fault { FaultKind::Damaged, source.name + " was read to entry " + std::to_string(carrier.head().seq.value) + " and ends with entry "
+            return Fault { FaultKind::Damaged,
+                source.name + " was read to entry " + std::to_string(carrier.head().seq.value) + " and ends with entry "
                     + std::to_string(head->seq.value) + "; run verify on it" };
     } else if (const Done whole = againstManifest(source.name, carrier.head()); !whole) {
         return whole.error();
@@ -181,7 +185,10 @@ Result<Copied> fill(Session& target, const EntrySource& source, const std::optio
 EntrySource entriesOf(Session& session)
 {
     return { session.path(), false,
-        [&session](const TakeEntry& take) { return eachRow(session, kSelectEntries, {}, [&](const Statement& row) { return take(entryFrom(row)); }, Rows::Streamed); },
+        [&session](const TakeEntry& take) {
+            return eachRow(
+                session, kSelectEntries, {}, [&](const Statement& row) { return take(entryFrom(row)); }, Rows::Streamed);
+        },
         &session };
 }
 
@@ -231,7 +238,9 @@ Done proveWhole(Session& session, const std::string& digest)
     if (!found)
         return found.error();
     if (!found->chainIntact)
-        return Fault { FaultKind::Damaged, session.path() + " does not hold: the chain is broken at entry " + std::to_string(*found->brokenAt) + ", " + found->brokenBecause };
+        return Fault { FaultKind::Damaged,
+            session.path() + " does not hold: the chain is broken at entry " + std::to_string(*found->brokenAt) + ", "
+                + found->brokenBecause };
     if (!found->indexMatches)
         return Fault { FaultKind::Damaged, session.path() + " does not hold: the index differs in " + found->differsIn.front() };
     if (!found->headKnown.value_or(false))

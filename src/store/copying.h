@@ -16,10 +16,10 @@ using TakeEntry = std::function<base::Done(const Entry&)>;
 
 /// Where entries come from, first to last; none is kept.
 struct EntrySource {
-    std::string name;                                    ///< in words
-    bool lines = false;                                  ///< an entry is a line of a file
-    std::function<base::Done(const TakeEntry&)> each;    ///< ends with the first fault
-    Session* session = nullptr;                          ///< where they come from a registry
+    std::string name;                                 ///< in words
+    bool lines = false;                               ///< an entry is a line of a file
+    std::function<base::Done(const TakeEntry&)> each; ///< ends with the first fault
+    Session* session = nullptr;                       ///< where they come from a registry
 
     std::string placeOf(std::int64_t number) const { return name + (lines ? ", line " : ", entry ") + std::to_string(number); }
 };
@@ -42,8 +42,8 @@ struct LastWord {
     Clock clock;
 };
 
-/// Fills an empty registry in one transaction: every link proven, every row of the index made from its entry. Passwords go along from file to file.
-/// errors  Damaged naming the entry or the line; Conflict where the target is not empty; what the engines say
+/// Fills an empty registry in one transaction: every link proven, every row of the index made from its entry. Passwords go along from file
+/// to file. errors  Damaged naming the entry or the line; Conflict where the target is not empty; what the engines say
 base::Result<Copied> copyInto(Session& target, const EntrySource& source, const std::optional<LastWord>& last = std::nullopt);
 
 /// Appends an entry of the program's own in the transaction that is open.

@@ -65,11 +65,12 @@ QVariant bound(const Secret& secret)
 Result<Secret> rowOf(Session& session, const base::OperatorId& person)
 {
     Secret row;
-    const Done read = eachRow(session, "SELECT check_text FROM credential WHERE operator = ?", { bound(person.value) }, [&](const Statement& each) {
-        std::string text = each.text(0);
-        row = Secret::taken(text);
-        return Done();
-    });
+    const Done read = eachRow(
+        session, "SELECT check_text FROM credential WHERE operator = ?", { bound(person.value) }, [&](const Statement& each) {
+            std::string text = each.text(0);
+            row = Secret::taken(text);
+            return Done();
+        });
     if (!read)
         return read.error();
     return row;
@@ -93,8 +94,9 @@ std::optional<StretchRule> StretchRule::read(const std::string& text)
     const std::size_t begin = std::char_traits<char>::length(kScheme);
     StretchRule rule;
     const std::string_view all(text);
-    const bool sound = numberFrom(all.substr(begin, first - begin), rule.operations) && numberFrom(all.substr(first + 1, second - first - 1), rule.memory)
-        && rule.operations >= 1 && rule.operations <= kMostOperations && rule.memory >= crypto_pwhash_MEMLIMIT_MIN && rule.memory <= kMostMemory;
+    const bool sound = numberFrom(all.substr(begin, first - begin), rule.operations)
+        && numberFrom(all.substr(first + 1, second - first - 1), rule.memory) && rule.operations >= 1 && rule.operations <= kMostOperations
+        && rule.memory >= crypto_pwhash_MEMLIMIT_MIN && rule.memory <= kMostMemory;
     rule.salt = text.substr(second + 1, 2 * kSaltBytes);
     if (!sound || rule.salt.size() != 2 * kSaltBytes || rule.salt.find_first_not_of("0123456789abcdef") != std::string::npos)
         return std::nullopt;
@@ -111,9 +113,11 @@ Result<Secret> argon2id(const Secret& secret, const StretchRule& rule)
     std::array<unsigned char, kSaltBytes> salt {};
     std::array<unsigned char, kStretchedBytes> out {};
     std::size_t read = 0;
-    if (sodium_init() < 0 || sodium_hex2bin(salt.data(), salt.size(), rule.salt.data(), rule.salt.size(), nullptr, &read, nullptr) != 0 || read != salt.size())
+    if (sodium_init() < 0 || sodium_hex2bin(salt.data(), salt.size(), rule.salt.data(), rule.salt.size(), nullptr, &read, nullptr) != 0
+        || read != salt.size())
         return Fault { FaultKind::Io, "secrets cannot be checked on this machine; run verify, and tell the person who looks after it" };
-    const int failed = crypto_pwhash(out.data(), out.size(), secret.text().data(), secret.text().size(), salt.data(), rule.operations, rule.memory, crypto_pwhash_ALG_ARGON2ID13);
+    const int failed = crypto_pwhash(out.data(), out.size(), secret.text().data(), secret.text().size(), salt.data(), rule.operations,
+        rule.memory, crypto_pwhash_ALG_ARGON2ID13);
     std::string text = hexOf(out);
     sodium_memzero(out.data(), out.size());
     Secret stretched = Secret::taken(text);
@@ -164,8 +168,8 @@ Result<StretchRule> ruleFor(Session& session, const base::OperatorId& person)
         return StretchRule::read(std::string(row->text())).value_or(plain);
     }
     std::optional<StretchRule> rule;
-    const Done read = eachRow(session, "SELECT credential_rule(?, ?)", { bound(person.value), bound(plain.text().substr(0, plain.text().rfind(':') + 1)) },
-        [&](const Statement& row) {
+    const Done read = eachRow(session, "SELECT credential_rule(?, ?)",
+        { bound(person.value), bound(plain.text().substr(0, plain.text().rfind(':') + 1)) }, [&](const Statement& row) {
             rule = StretchRule::read(row.text(0));
             return Done();
         });
@@ -199,8 +203,10 @@ Result<bool> matches(Session& session, const base::OperatorId& person, const Str
 Done storeCredential(Session& session, const base::OperatorId& person, const Secret& checkText, const Secret& present)
 {
     if (session.isServer())
-        return eachRow(session, "SELECT credential_set(?, ?, ?)", { bound(person.value), bound(checkText), bound(present) }, [](const Statement&) { return Done(); });
-    return session.execute("INSERT INTO credential (operator, check_text) VALUES (?, ?) ON CONFLICT (operator) DO UPDATE SET check_text = excluded.check_text",
+        return eachRow(session, "SELECT credential_set(?, ?, ?)", { bound(person.value), bound(checkText), bound(present) },
+            [](const Statement&) { return Done(); });
+    return session.execute(
+        "INSERT INTO credential (operator, check_text) VALUES (?, ?) ON CONFLICT (operator) DO UPDATE SET check_text = excluded.check_text",
         { bound(person.value), bound(checkText) });
 }
 
@@ -209,8 +215,9 @@ Result<std::vector<std::pair<std::string, std::string>>> storedSeals(Session& se
     std::vector<std::pair<std::string, std::string>> seals;
     const bool server = session.isServer();
     const Done read = eachRow(session,
-        server ? "SELECT operator, seal FROM credential_seals() ORDER BY operator" : "SELECT operator, check_text FROM credential ORDER BY operator", {},
-        [&](const Statement& row) {
+        server ? "SELECT operator, seal FROM credential_seals() ORDER BY operator"
+               : "SELECT operator, check_text FROM credential ORDER BY operator",
+        {}, [&](const Statement& row) {
             std::string text = row.text(1);
             std::string seal = server ? text : sealOf(Secret::taken(text));
             seals.emplace_back(row.text(0), std::move(seal));

@@ -24,8 +24,9 @@ int hexValue(char c)
 /// What is digested: the members already in canonical order, the body as stored.
 std::string digestedText(const Entry& e)
 {
-    return "{\"act\":" + store::quoted(e.act) + ",\"at\":" + std::to_string(e.at) + ",\"body\":" + e.body + ",\"id\":" + store::quoted(e.id) + ",\"operator\":" + store::quoted(e.person)
-        + ",\"seq\":" + std::to_string(e.seq.value) + ",\"station\":" + store::quoted(e.station) + ",\"subject\":" + store::quoted(e.subject) + ",\"zone\":" + store::quoted(e.zone) + "}";
+    return "{\"act\":" + store::quoted(e.act) + ",\"at\":" + std::to_string(e.at) + ",\"body\":" + e.body + ",\"id\":" + store::quoted(e.id)
+        + ",\"operator\":" + store::quoted(e.person) + ",\"seq\":" + std::to_string(e.seq.value) + ",\"station\":"
+        + store::quoted(e.station) + ",\"subject\":" + store::quoted(e.subject) + ",\"zone\":" + store::quoted(e.zone) + "}";
 }
 
 } // namespace
@@ -63,8 +64,9 @@ base::Result<std::string> Digester::digestOf(const Entry& entry)
     const std::string text = digestedText(entry);
     std::array<unsigned char, 32> digest {};
     EVP_MD_CTX* context = m_context->context;
-    const bool done = EVP_DigestInit_ex2(context, m_context->algorithm, nullptr) == 1 && EVP_DigestUpdate(context, prev.data(), prev.size()) == 1
-        && EVP_DigestUpdate(context, text.data(), text.size()) == 1 && EVP_DigestFinal_ex(context, digest.data(), nullptr) == 1;
+    const bool done = EVP_DigestInit_ex2(context, m_context->algorithm, nullptr) == 1
+        && EVP_DigestUpdate(context, prev.data(), prev.size()) == 1 && EVP_DigestUpdate(context, text.data(), text.size()) == 1
+        && EVP_DigestFinal_ex(context, digest.data(), nullptr) == 1;
     if (!done)
         return Fault { FaultKind::Io, "OpenSSL cannot compute SHA-256 on this machine" };
     static constexpr char kHex[] = "0123456789abcdef";

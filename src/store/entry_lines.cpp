@@ -7,8 +7,9 @@ namespace mk::store {
 
 std::string lineOf(const Entry& e)
 {
-    return "{\"act\":" + store::quoted(e.act) + ",\"at\":" + std::to_string(e.at) + ",\"body\":" + e.body + ",\"digest\":" + store::quoted(e.digest) + ",\"id\":" + store::quoted(e.id)
-        + ",\"operator\":" + store::quoted(e.person) + ",\"prev\":" + store::quoted(e.prev) + ",\"seq\":" + std::to_string(e.seq.value) + ",\"station\":" + store::quoted(e.station)
+    return "{\"act\":" + store::quoted(e.act) + ",\"at\":" + std::to_string(e.at) + ",\"body\":" + e.body
+        + ",\"digest\":" + store::quoted(e.digest) + ",\"id\":" + store::quoted(e.id) + ",\"operator\":" + store::quoted(e.person)
+        + ",\"prev\":" + store::quoted(e.prev) + ",\"seq\":" + std::to_string(e.seq.value) + ",\"station\":" + store::quoted(e.station)
         + ",\"subject\":" + store::quoted(e.subject) + ",\"zone\":" + store::quoted(e.zone) + "}\n";
 }
 

@@ -16,7 +16,8 @@ namespace {
 /// An entry that was annulled by its number is called by its file's key, since numbers are new in another registry.
 Done nameByKey(Session& session, acts::EntryAnnulled& annulment)
 {
-    const auto number = annulment.file_ == "entry" ? TextForm<base::Seq>::read(annulment.key, {}) : Result<base::Seq>(base::badInput("a key"));
+    const auto number = annulment.file_ == "entry" ? TextForm<base::Seq>::read(annulment.key, {})
+                                                   : Result<base::Seq>(base::badInput("a key"));
     if (!number)
         return {};
     return eachRow(session, "SELECT file, key FROM act_key WHERE from_seq = ?", { bound(number->value) }, [&](const Statement& row) {
@@ -33,7 +34,8 @@ Result<ExportedRegistry> exportRegistry(Reader& reader, const std::function<Done
     ExportedRegistry out;
     out.registry = reader.registryId();
     out.zone = reader.zone().name();
-    Done read = eachRow(reader.session(), "SELECT seq, id, at, zone, station, operator, act, subject, body, prev, digest FROM journal WHERE seq <= ? ORDER BY seq",
+    Done read = eachRow(reader.session(),
+        "SELECT seq, id, at, zone, station, operator, act, subject, body, prev, digest FROM journal WHERE seq <= ? ORDER BY seq",
         { bound(reader.asOf().value) }, [&](const Statement& row) -> Done {
             const Entry entry = entryFrom(row);
             if (const Done written = line(lineOf(entry)); !written)

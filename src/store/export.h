@@ -14,9 +14,9 @@ struct ExportedRegistry {
     std::string registry; ///< its id
     std::string zone;
     std::int64_t entries = 0;
-    std::string head;     ///< digest of the last entry
+    std::string head; ///< digest of the last entry
     std::vector<std::pair<std::string, std::string>> foundingPolicy;
-    std::vector<registry::Act> acts;               ///< that CSV files carry, in the order of the journal
+    std::vector<registry::Act> acts;                ///< that CSV files carry, in the order of the journal
     std::map<std::string, std::int64_t> notInFiles; ///< entries of people that no CSV file carries, by kind
 };
 

@@ -55,27 +55,54 @@ Names namesOf(const Act& act)
     const auto controlLot = [](const std::string& id) { return "control lot:" + id; };
     const auto stripVial = [](const std::string& id) { return "strip vial:" + id; };
     const auto controlVial = [](const std::string& id) { return "control vial:" + id; };
-    return std::visit(
-        Overload {
-            [&](const acts::WardAdded& a) { return Names { ward(a.ward), {} }; },
-            [&](const acts::ModelAdded& a) { return Names { model(a.model), {} }; },
-            [&](const acts::MeterEnrolled& a) { return Names { meter(a.meter), { model(a.model), ward(a.ward) } }; },
-            [&](const acts::StripLotReceived& a) { return Names { stripLot(a.lot.value), { model(a.model) } }; },
-            [&](const acts::StripVialOpened& a) { return Names { stripVial(a.vial.value), { stripLot(a.lot.value) } }; },
-            [&](const acts::ControlLotReceived& a) { return Names { controlLot(a.lot.value), {} }; },
-            [&](const acts::ControlVialOpened& a) { return Names { controlVial(a.vial.value), { controlLot(a.lot.value) } }; },
-            [&](const acts::RangeAssigned& a) { return Names { {}, { stripLot(a.stripLot.value), controlLot(a.controlLot.value) } }; },
-            [&](const acts::ControlRun& a) { return Names { {}, { meter(a.meter), stripVial(a.stripVial.value), controlVial(a.controlVial.value) } }; },
-            [&](const acts::ComparisonRecorded& a) {
-                return Names { {}, { meter(a.meter), stripVial(a.stripVial ? a.stripVial->value : std::string()) } };
-            },
-            [&](const acts::IncidentReported& a) { return Names { {}, { meter(a.meter) } }; },
-            [&](const acts::ReturnStep& a) { return Names { {}, { meter(a.meter) } }; },
-            [&](const acts::MeterMoved& a) { return Names { {}, { meter(a.meter) } }; },
-            [&](const acts::VialEnded& a) { return Names { {}, { stripVial(a.vial), controlVial(a.vial) } }; },
-            [&](const acts::LotEvent& a) { return Names { {}, { stripLot(a.lot), controlLot(a.lot) } }; },
-            [](const auto&) { return Names(); },
-        },
+    return std::visit(Overload {
+                          [&](const acts::WardAdded& a) {
+                              return Names { ward(a.ward), {} };
+                          },
+                          [&](const acts::ModelAdded& a) {
+                              return Names { model(a.model), {} };
+                          },
+                          [&](const acts::MeterEnrolled& a) {
+                              return Names { meter(a.meter), { model(a.model), ward(a.ward) } };
+                          },
+                          [&](const acts::StripLotReceived& a) {
+                              return Names { stripLot(a.lot.value), { model(a.model) } };
+                          },
+                          [&](const acts::StripVialOpened& a) {
+                              return Names { stripVial(a.vial.value), { stripLot(a.lot.value) } };
+                          },
+                          [&](const acts::ControlLotReceived& a) {
+                              return Names { controlLot(a.lot.value), {} };
+                          },
+                          [&](const acts::ControlVialOpened& a) {
+                              return Names { controlVial(a.vial.value), { controlLot(a.lot.value) } };
+                          },
+                          [&](const acts::RangeAssigned& a) {
+                              return Names { {}, { stripLot(a.stripLot.value), controlLot(a.controlLot.value) } };
+                          },
+                          [&](const acts::ControlRun& a) {
+                              return Names { {}, { meter(a.meter), stripVial(a.stripVial.value), controlVial(a.controlVial.value) } };
+                          },
+                          [&](const acts::ComparisonRecorded& a) {
+                              return Names { {}, { meter(a.meter), stripVial(a.stripVial ? a.stripVial->value : std::string()) } };
+                          },
+                          [&](const acts::IncidentReported& a) {
+                              return Names { {}, { meter(a.meter) } };
+                          },
+                          [&](const acts::ReturnStep& a) {
+                              return Names { {}, { meter(a.meter) } };
+                          },
+                          [&](const acts::MeterMoved& a) {
+                              return Names { {}, { meter(a.meter) } };
+                          },
+                          [&](const acts::VialEnded& a) {
+                              return Names { {}, { stripVial(a.vial), controlVial(a.vial) } };
+                          },
+                          [&](const acts::LotEvent& a) {
+                              return Names { {}, { stripLot(a.lot), controlLot(a.lot) } };
+                          },
+                          [](const auto&) { return Names(); },
+                      },
         act);
 }
 
@@ -83,7 +110,8 @@ Names namesOf(const Act& act)
 bool isAboutTheRow(const Fault& fault)
 {
     using base::FaultKind;
-    return fault.kind == FaultKind::BadInput || fault.kind == FaultKind::NotFound || fault.kind == FaultKind::Conflict || fault.kind == FaultKind::Refused;
+    return fault.kind == FaultKind::BadInput || fault.kind == FaultKind::NotFound || fault.kind == FaultKind::Conflict
+        || fault.kind == FaultKind::Refused;
 }
 
 class Takeover {
@@ -124,7 +152,9 @@ public:
                     if (twin->second.second == content)
                         ++m_reports[i].unchanged;
                     else
-                        reject(i, candidate.row.line, "has the key of line " + std::to_string(twin->second.first) + " ('" + candidate.key + "') with other content; keep one");
+                        reject(i, candidate.row.line,
+                            "has the key of line " + std::to_string(twin->second.first) + " ('" + candidate.key
+                                + "') with other content; keep one");
                     continue;
                 }
                 const auto known = isKnown(candidate);
@@ -173,7 +203,8 @@ public:
 
     bool anythingToAdd() const
     {
-        return (m_firstRound && !m_waiting.empty()) || std::ranges::any_of(m_waiting, [this](const Candidate& candidate) { return m_reports[candidate.file].rejected.empty(); });
+        return (m_firstRound && !m_waiting.empty())
+            || std::ranges::any_of(m_waiting, [this](const Candidate& candidate) { return m_reports[candidate.file].rejected.empty(); });
     }
 
     /// Lists the accepted results that look as if they belonged to another level.
@@ -188,8 +219,8 @@ public:
                 return other.error();
             if (*other)
                 m_reports[candidate.file].questions.emplace_back(candidate.row.line,
-                    "was it the " + std::string(word(**other)) + " control? " + toText(run->result) + " lies in that level's range, not in the " + std::string(word(run->level))
-                        + " one's");
+                    "was it the " + std::string(word(**other)) + " control? " + toText(run->result)
+                        + " lies in that level's range, not in the " + std::string(word(run->level)) + " one's");
         }
         return {};
     }
@@ -219,7 +250,8 @@ private:
         if (!stored)
             return stored.error();
         const std::string body = *stored ? withoutKept((*stored)->body) : std::string();
-        const bool same = *stored && (body == bodyOf(candidate.row.act, true).canonical() || body == bodyOf(candidate.row.act, false).canonical());
+        const bool same = *stored
+            && (body == bodyOf(candidate.row.act, true).canonical() || body == bodyOf(candidate.row.act, false).canonical());
         if (same)
             ++m_reports[candidate.file].unchanged;
         else
@@ -232,7 +264,8 @@ private:
     void order()
     {
         std::unordered_map<std::string, std::int64_t> neededBy;
-        for (auto candidate = m_waiting.rbegin(); candidate != m_waiting.rend(); ++candidate) { // tables last to first: uses before definitions
+        for (auto candidate = m_waiting.rbegin(); candidate != m_waiting.rend();
+             ++candidate) { // tables last to first: uses before definitions
             const auto own = ownTimeOf(candidate->row.act);
             const Names names = namesOf(candidate->row.act);
             if (own)

@@ -61,20 +61,26 @@ std::string joined(const std::vector<std::string>& words)
 class Applier {
 public:
     Applier(Session& session, Seq seq, std::int64_t recordedMs, bool imported)
-        : m_session(session), m_seq(seq), m_recordedMs(recordedMs), m_imported(imported)
+        : m_session(session),
+          m_seq(seq),
+          m_recordedMs(recordedMs),
+          m_imported(imported)
     {
     }
 
     Done operator()(const acts::WardAdded& a) { return insert("INSERT INTO ward (ward, name, from_seq) VALUES (?, ?, ?)", a); }
     Done operator()(const acts::ModelAdded& a)
     {
-        return insert("INSERT INTO model (model, unit, low, high, haematocrit_low, haematocrit_high, needs_code, shared_use, market_approval, from_seq)"
-                      " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+        return insert(
+            "INSERT INTO model (model, unit, low, high, haematocrit_low, haematocrit_high, needs_code, shared_use, market_approval, from_seq)"
+            " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
             a);
     }
     Done operator()(const acts::MeterEnrolled& a)
     {
-        if (const Done done = insert("INSERT INTO meter (meter, model, serial, ward, enrolled, state, from_seq) VALUES (?, ?, ?, ?, ?, ?, ?)", a); !done)
+        if (const Done done = insert(
+                "INSERT INTO meter (meter, model, serial, ward, enrolled, state, from_seq) VALUES (?, ?, ?, ?, ?, ?, ?)", a);
+            !done)
             return done;
         if (const Done done = enterState(a.meter, a.enrolled.utcMs, a.state.value_or(MeterState::InService), std::nullopt); !done)
             return done;
@@ -82,13 +88,19 @@ public:
     }
     Done operator()(const acts::OperatorEnrolled& a)
     {
-        return insert("INSERT INTO operator (operator, name, role, competent_from, competent_until, from_seq) VALUES (?, ?, ?, ?, ?, ?)", a);
+        return insert(
+            "INSERT INTO operator (operator, name, role, competent_from, competent_until, from_seq) VALUES (?, ?, ?, ?, ?, ?)", a);
     }
     Done operator()(const acts::StripLotReceived& a)
     {
-        return insert("INSERT INTO strip_lot (lot, model, gtin, code, expiry, open_period, received, released, from_seq) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)", a);
+        return insert(
+            "INSERT INTO strip_lot (lot, model, gtin, code, expiry, open_period, received, released, from_seq) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
+            a);
     }
-    Done operator()(const acts::StripVialOpened& a) { return insert("INSERT INTO strip_vial (vial, lot, opened, ward, found_open, from_seq) VALUES (?, ?, ?, ?, ?, ?)", a); }
+    Done operator()(const acts::StripVialOpened& a)
+    {
+        return insert("INSERT INTO strip_vial (vial, lot, opened, ward, found_open, from_seq) VALUES (?, ?, ?, ?, ?, ?)", a);
+    }
     Done operator()(const acts::ControlLotReceived& a)
     {
         return insert("INSERT INTO control_lot (lot, level, expiry, open_period, received, from_seq) VALUES (?, ?, ?, ?, ?, ?)", a);
@@ -102,8 +114,9 @@ public:
         QVariantList values = fieldsOf(a);
         values.removeLast(); // the reason stays in the journal
         values << bound(m_seq.value);
-        return m_session.execute("INSERT INTO assigned_range (strip_lot, control_lot, level, unit, low, high, mean, sd, stage, from_at, meter, from_seq)"
-                                 " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+        return m_session.execute(
+            "INSERT INTO assigned_range (strip_lot, control_lot, level, unit, low, high, mean, sd, stage, from_at, meter, from_seq)"
+            " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
             values);
     }
     Done operator()(const acts::ControlRun& a) { return insertRun(a, m_seq); }
@@ -112,17 +125,18 @@ public:
         QVariantList values { bound(std::max(a.meterAt, a.labAt).utcMs) };
         values += fieldsOf(a);
         values << bound(m_seq.value);
-        return m_session.execute("INSERT INTO comparison (known_at, pair, meter, meter_at, lab_at, operator, strip_vial, sample, sample_type, meter_result,"
-                                 " lab_result, unit, haematocrit, round, lab_sample_type, tube, method, fasting, drawn_at, separated_at, from_seq)"
-                                 " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+        return m_session.execute(
+            "INSERT INTO comparison (known_at, pair, meter, meter_at, lab_at, operator, strip_vial, sample, sample_type, meter_result,"
+            " lab_result, unit, haematocrit, round, lab_sample_type, tube, method, fasting, drawn_at, separated_at, from_seq)"
+            " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
             values);
     }
     Done operator()(const acts::PairJudged& a)
     {
         return m_session.execute("UPDATE comparison SET outcome = ?, excluded_because = ?, limits = ?, policy = ?, judged_seq = ?"
                                  " WHERE meter = ? AND known_at = ? AND pair = ? AND to_seq IS NULL",
-            { wordOf(a.outcome), bound(joined(a.excludedBecause)), bound(a.limits), bound(a.policyVersion), bound(m_seq.value), bound(a.meter.value),
-                bound(a.at.utcMs), bound(a.pair.value) });
+            { wordOf(a.outcome), bound(joined(a.excludedBecause)), bound(a.limits), bound(a.policyVersion), bound(m_seq.value),
+                bound(a.meter.value), bound(a.at.utcMs), bound(a.pair.value) });
     }
     Done operator()(const acts::IncidentReported& a)
     {
@@ -130,8 +144,9 @@ public:
         QVariantList values { bound(a.at.utcMs), bound(told) };
         values += fieldsOf(a);
         values << bound(m_seq.value);
-        if (const Done done = m_session.execute("INSERT INTO incident (happened_at, told_at, at, noticed_at, meter, operator, kind, detail, agent,"
-                                                " contact_time_kept, used, from_seq) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+        if (const Done done = m_session.execute(
+                "INSERT INTO incident (happened_at, told_at, at, noticed_at, meter, operator, kind, detail, agent,"
+                " contact_time_kept, used, from_seq) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
                 values);
             !done)
             return done;
@@ -150,8 +165,14 @@ public:
                 return done;
         return a.toWard ? enterWard(a.meter, from, *a.toWard) : Done();
     }
-    Done operator()(const acts::VialEnded& a) { return insert("INSERT INTO vial_end (at, vial, operator, how, from_seq) VALUES (?, ?, ?, ?, ?)", a); }
-    Done operator()(const acts::LotEvent& a) { return insert("INSERT INTO lot_event (at, lot, operator, kind, detail, no_samples, from_seq) VALUES (?, ?, ?, ?, ?, ?, ?)", a); }
+    Done operator()(const acts::VialEnded& a)
+    {
+        return insert("INSERT INTO vial_end (at, vial, operator, how, from_seq) VALUES (?, ?, ?, ?, ?)", a);
+    }
+    Done operator()(const acts::LotEvent& a)
+    {
+        return insert("INSERT INTO lot_event (at, lot, operator, kind, detail, no_samples, from_seq) VALUES (?, ?, ?, ?, ?, ?, ?)", a);
+    }
     Done operator()(const acts::EntryCorrected& a);
     Done operator()(const acts::EntryAnnulled&) { return {}; } // annul() does it
     Done operator()(const acts::CorrectionConfirmed& a)
@@ -172,7 +193,8 @@ public:
     Done operator()(const acts::RegistryFounded&) { return {}; }
     Done operator()(const acts::ClockNoticed& a)
     {
-        return m_session.execute("INSERT INTO clock_notice (seq, direction, now_at) VALUES (?, ?, ?)", { bound(m_seq.value), bound(a.direction), bound(a.now.utcMs) });
+        return m_session.execute("INSERT INTO clock_notice (seq, direction, now_at) VALUES (?, ?, ?)",
+            { bound(m_seq.value), bound(a.direction), bound(a.now.utcMs) });
     }
     Done operator()(const acts::PolicyChanged& a)
     {
@@ -182,10 +204,11 @@ public:
     Done operator()(const acts::SetJudged& a);
     Done operator()(const acts::MeterStopped& a)
     {
-        if (const Done done = m_session.execute("INSERT INTO meter_stop (meter, from_at, from_seq, withdrawn, cause, because, needs_signature, by_policy)"
-                                                " VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
-                { bound(a.meter.value), bound(a.at.utcMs), bound(m_seq.value), bound(std::int64_t { a.withdrawn }), bound(a.cause), bound(a.because.value),
-                    bound(std::int64_t { a.needsSignature }), bound(a.by) });
+        if (const Done done = m_session.execute(
+                "INSERT INTO meter_stop (meter, from_at, from_seq, withdrawn, cause, because, needs_signature, by_policy)"
+                " VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
+                { bound(a.meter.value), bound(a.at.utcMs), bound(m_seq.value), bound(std::int64_t { a.withdrawn }), bound(a.cause),
+                    bound(a.because.value), bound(std::int64_t { a.needsSignature }), bound(a.by) });
             !done)
             return done;
         return changeState(a.meter, a.at.utcMs, a.withdrawn ? MeterState::Withdrawn : MeterState::OnHold);
@@ -201,11 +224,12 @@ public:
     }
     Done operator()(const acts::LookbackOpened& a)
     {
-        return m_session.execute("INSERT INTO lookback (meter, from_seq, opened_at, interval_from, interval_to, cause, because, alternative_from, used_until,"
-                                 " scope, direction) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
-            { bound(a.meter.value), bound(m_seq.value), bound(a.at.utcMs), bound(a.from.utcMs), bound(a.to.utcMs), bound(a.cause), bound(a.because.value),
-                a.alternativeFrom ? bound(a.alternativeFrom->utcMs) : QVariant(), a.usedUntil ? bound(a.usedUntil->utcMs) : QVariant(), textOf(a.scope),
-                textOf(a.direction) });
+        return m_session.execute(
+            "INSERT INTO lookback (meter, from_seq, opened_at, interval_from, interval_to, cause, because, alternative_from, used_until,"
+            " scope, direction) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+            { bound(a.meter.value), bound(m_seq.value), bound(a.at.utcMs), bound(a.from.utcMs), bound(a.to.utcMs), bound(a.cause),
+                bound(a.because.value), a.alternativeFrom ? bound(a.alternativeFrom->utcMs) : QVariant(),
+                a.usedUntil ? bound(a.usedUntil->utcMs) : QVariant(), textOf(a.scope), textOf(a.direction) });
     }
     Done operator()(const acts::VialReleased& a)
     {
@@ -231,15 +255,17 @@ private:
     {
         QVariantList values = fieldsOf(run);
         values << bound(firstSeq.value) << bound(m_seq.value);
-        return m_session.execute("INSERT INTO control_run (set_id, at, meter, operator, strip_vial, level, control_vial, result, unit, reason, repeat_of,"
-                                 " comment, code_shown, supervisor, deviation, late_reason, form, question, answer, run_seq, from_seq)"
-                                 " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+        return m_session.execute(
+            "INSERT INTO control_run (set_id, at, meter, operator, strip_vial, level, control_vial, result, unit, reason, repeat_of,"
+            " comment, code_shown, supervisor, deviation, late_reason, form, question, answer, run_seq, from_seq)"
+            " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
             values);
     }
 
     base::Result<std::optional<std::string>> stateAt(const base::MeterId& meter, std::int64_t at)
     {
-        auto query = m_session.statement("SELECT state FROM meter_state WHERE meter = ? AND from_at <= ? AND to_seq IS NULL ORDER BY from_at DESC, from_seq DESC LIMIT 1");
+        auto query = m_session.statement(
+            "SELECT state FROM meter_state WHERE meter = ? AND from_at <= ? AND to_seq IS NULL ORDER BY from_at DESC, from_seq DESC LIMIT 1");
         if (!query)
             return query.error();
         if (const Done ran = query->run({ bound(meter.value), bound(at) }); !ran)
@@ -260,7 +286,8 @@ private:
             return {};
         if (const Done done = enterState(meter, from, to, *before); !done)
             return done;
-        const bool back = to == MeterState::InService && (*before == word(MeterState::Withdrawn) || *before == word(MeterState::Acceptance));
+        const bool back = to == MeterState::InService
+            && (*before == word(MeterState::Withdrawn) || *before == word(MeterState::Acceptance));
         return back ? enterBoundary(meter, from, "returned") : Done();
     }
 
@@ -288,29 +315,37 @@ private:
 
 Done Applier::operator()(const acts::SetJudged& a)
 {
-    if (const Done done = m_session.execute("UPDATE set_verdict SET to_seq = ? WHERE set_id = ? AND to_seq IS NULL", { bound(m_seq.value), bound(a.set.value) }); !done)
+    if (const Done done = m_session.execute(
+            "UPDATE set_verdict SET to_seq = ? WHERE set_id = ? AND to_seq IS NULL", { bound(m_seq.value), bound(a.set.value) });
+        !done)
         return done;
-    if (const Done done = m_session.execute("UPDATE run_verdict SET to_seq = ? WHERE set_id = ? AND to_seq IS NULL", { bound(m_seq.value), bound(a.set.value) }); !done)
+    if (const Done done = m_session.execute(
+            "UPDATE run_verdict SET to_seq = ? WHERE set_id = ? AND to_seq IS NULL", { bound(m_seq.value), bound(a.set.value) });
+        !done)
         return done;
     if (a.runs.empty()) // every run of the set was annulled: there is no set any more
         return {};
-    if (const Done done = m_session.execute("INSERT INTO set_verdict (meter, last_at, set_id, from_seq, first_at, first_text, last_text, ward, attempt, verdict, rules,"
-                                            " shift, segment_start, counted, drift, policy, rule_set, old_verdict, because)"
-                                            " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
-            { bound(a.meter.value), bound(a.lastAt.utcMs), bound(a.set.value), bound(m_seq.value), bound(a.firstAt.utcMs), bound(base::toText(a.firstAt)),
-                bound(base::toText(a.lastAt)), bound(a.ward.value), bound(std::int64_t { a.attempt }), wordOf(a.verdict), bound(joined(a.rules)),
-                bound(std::int64_t { a.shift }), bound(std::int64_t { a.segmentStart }), bound(std::int64_t { a.drift.counted }), bound(driftText(a.drift)),
-                bound(a.policyVersion), bound(a.ruleSet), textOf(a.oldVerdict), a.because ? bound(a.because->value) : QVariant() });
+    if (const Done done = m_session.execute(
+            "INSERT INTO set_verdict (meter, last_at, set_id, from_seq, first_at, first_text, last_text, ward, attempt, verdict, rules,"
+            " shift, segment_start, counted, drift, policy, rule_set, old_verdict, because)"
+            " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+            { bound(a.meter.value), bound(a.lastAt.utcMs), bound(a.set.value), bound(m_seq.value), bound(a.firstAt.utcMs),
+                bound(base::toText(a.firstAt)), bound(base::toText(a.lastAt)), bound(a.ward.value), bound(std::int64_t { a.attempt }),
+                wordOf(a.verdict), bound(joined(a.rules)), bound(std::int64_t { a.shift }), bound(std::int64_t { a.segmentStart }),
+                bound(std::int64_t { a.drift.counted }), bound(driftText(a.drift)), bound(a.policyVersion), bound(a.ruleSet),
+                textOf(a.oldVerdict), a.because ? bound(a.because->value) : QVariant() });
         !done)
         return done;
     for (const auto& run : a.runs) {
-        const Done done = m_session.execute("INSERT INTO run_verdict (set_id, run_seq, from_seq, level, attempt, valid, invalid_because, low, high, mean, sd, stage,"
-                                            " in_range, z, evaluable, counted, rules, strip_lot, control_lot, verdict)"
-                                            " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
-            { bound(a.set.value), bound(run.run.value), bound(m_seq.value), wordOf(run.level), bound(std::int64_t { run.attempt }), bound(std::int64_t { run.valid }),
-                bound(joined(run.invalidBecause)), textOf(run.low), textOf(run.high), textOf(run.mean), textOf(run.sd), textOf(run.stage),
-                run.inRange ? bound(std::int64_t { *run.inRange }) : QVariant(), run.z ? QVariant(*run.z) : QVariant(), bound(std::int64_t { run.evaluable }),
-                bound(std::int64_t { run.counted }), bound(joined(run.rules)), bound(run.stripLot.value), bound(run.controlLot.value), wordOf(run.verdict) });
+        const Done done = m_session.execute(
+            "INSERT INTO run_verdict (set_id, run_seq, from_seq, level, attempt, valid, invalid_because, low, high, mean, sd, stage,"
+            " in_range, z, evaluable, counted, rules, strip_lot, control_lot, verdict)"
+            " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+            { bound(a.set.value), bound(run.run.value), bound(m_seq.value), wordOf(run.level), bound(std::int64_t { run.attempt }),
+                bound(std::int64_t { run.valid }), bound(joined(run.invalidBecause)), textOf(run.low), textOf(run.high), textOf(run.mean),
+                textOf(run.sd), textOf(run.stage), run.inRange ? bound(std::int64_t { *run.inRange }) : QVariant(),
+                run.z ? QVariant(*run.z) : QVariant(), bound(std::int64_t { run.evaluable }), bound(std::int64_t { run.counted }),
+                bound(joined(run.rules)), bound(run.stripLot.value), bound(run.controlLot.value), wordOf(run.verdict) });
         if (!done)
             return done;
     }
@@ -322,33 +357,48 @@ struct CorrectableColumn {
     std::string_view column;
     const char* copySql;
 };
-#define MK_COPY_RUN(AT, METER, OPERATOR, STRIP_VIAL, CONTROL_VIAL, RESULT, UNIT, REASON, REPEAT_OF, COMMENT, CODE_SHOWN)                                        \
-    "INSERT INTO control_run (set_id, at, meter, operator, strip_vial, level, control_vial, result, unit, reason, repeat_of, comment, code_shown,"              \
-    " supervisor, deviation, late_reason, form, question, answer, run_seq, from_seq) SELECT set_id, " AT ", " METER ", " OPERATOR ", " STRIP_VIAL ", level, " CONTROL_VIAL ", " RESULT ", " UNIT ", " REASON ", " REPEAT_OF          \
-    ", " COMMENT ", " CODE_SHOWN ", supervisor, deviation, late_reason, form, question, answer, run_seq, ? FROM control_run WHERE set_id = ? AND run_seq = ? AND from_seq = ?"
+#define MK_COPY_RUN(AT, METER, OPERATOR, STRIP_VIAL, CONTROL_VIAL, RESULT, UNIT, REASON, REPEAT_OF, COMMENT, CODE_SHOWN)                           \
+    "INSERT INTO control_run (set_id, at, meter, operator, strip_vial, level, control_vial, result, unit, reason, repeat_of, comment, code_shown," \
+    " supervisor, deviation, late_reason, form, question, answer, run_seq, from_seq) SELECT set_id, " AT ", " METER ", " OPERATOR                  \
+    ", " STRIP_VIAL ", level, " CONTROL_VIAL ", " RESULT ", " UNIT ", " REASON ", " REPEAT_OF ", " COMMENT ", " CODE_SHOWN                         \
+    ", supervisor, deviation, late_reason, form, question, answer, run_seq, ? FROM control_run WHERE set_id = ? AND run_seq = ? AND from_seq = ?"
 constexpr CorrectableColumn kCorrectable[] = {
-    { "at", MK_COPY_RUN("?", "meter", "operator", "strip_vial", "control_vial", "result", "unit", "reason", "repeat_of", "comment", "code_shown") },
-    { "operator", MK_COPY_RUN("at", "meter", "?", "strip_vial", "control_vial", "result", "unit", "reason", "repeat_of", "comment", "code_shown") },
-    { "strip_vial", MK_COPY_RUN("at", "meter", "operator", "?", "control_vial", "result", "unit", "reason", "repeat_of", "comment", "code_shown") },
-    { "control_vial", MK_COPY_RUN("at", "meter", "operator", "strip_vial", "?", "result", "unit", "reason", "repeat_of", "comment", "code_shown") },
-    { "result", MK_COPY_RUN("at", "meter", "operator", "strip_vial", "control_vial", "?", "unit", "reason", "repeat_of", "comment", "code_shown") },
-    { "unit", MK_COPY_RUN("at", "meter", "operator", "strip_vial", "control_vial", "result", "?", "reason", "repeat_of", "comment", "code_shown") },
-    { "reason", MK_COPY_RUN("at", "meter", "operator", "strip_vial", "control_vial", "result", "unit", "?", "repeat_of", "comment", "code_shown") },
-    { "repeat_of", MK_COPY_RUN("at", "meter", "operator", "strip_vial", "control_vial", "result", "unit", "reason", "?", "comment", "code_shown") },
-    { "comment", MK_COPY_RUN("at", "meter", "operator", "strip_vial", "control_vial", "result", "unit", "reason", "repeat_of", "?", "code_shown") },
-    { "code_shown", MK_COPY_RUN("at", "meter", "operator", "strip_vial", "control_vial", "result", "unit", "reason", "repeat_of", "comment", "?") },
+    { "at",
+        MK_COPY_RUN(
+            "?", "meter", "operator", "strip_vial", "control_vial", "result", "unit", "reason", "repeat_of", "comment", "code_shown") },
+    { "operator",
+        MK_COPY_RUN("at", "meter", "?", "strip_vial", "control_vial", "result", "unit", "reason", "repeat_of", "comment", "code_shown") },
+    { "strip_vial",
+        MK_COPY_RUN("at", "meter", "operator", "?", "control_vial", "result", "unit", "reason", "repeat_of", "comment", "code_shown") },
+    { "control_vial",
+        MK_COPY_RUN("at", "meter", "operator", "strip_vial", "?", "result", "unit", "reason", "repeat_of", "comment", "code_shown") },
+    { "result",
+        MK_COPY_RUN("at", "meter", "operator", "strip_vial", "control_vial", "?", "unit", "reason", "repeat_of", "comment", "code_shown") },
+    { "unit",
+        MK_COPY_RUN(
+            "at", "meter", "operator", "strip_vial", "control_vial", "result", "?", "reason", "repeat_of", "comment", "code_shown") },
+    { "reason",
+        MK_COPY_RUN("at", "meter", "operator", "strip_vial", "control_vial", "result", "unit", "?", "repeat_of", "comment", "code_shown") },
+    { "repeat_of",
+        MK_COPY_RUN("at", "meter", "operator", "strip_vial", "control_vial", "result", "unit", "reason", "?", "comment", "code_shown") },
+    { "comment",
+        MK_COPY_RUN("at", "meter", "operator", "strip_vial", "control_vial", "result", "unit", "reason", "repeat_of", "?", "code_shown") },
+    { "code_shown",
+        MK_COPY_RUN("at", "meter", "operator", "strip_vial", "control_vial", "result", "unit", "reason", "repeat_of", "comment", "?") },
 };
 #undef MK_COPY_RUN
 
 Done Applier::operator()(const acts::EntryCorrected& a)
 {
-    if (const Done done = m_session.execute("INSERT INTO correction (set_id, level, from_seq, at, operator, column_name, old, new, reason, confirmed_by)"
-                                            " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
-            { bound(a.set.value), wordOf(a.level), bound(m_seq.value), bound(base::toText(a.at)), bound(a.by.value), bound(a.column), bound(a.oldText),
-                bound(a.newText), bound(a.reason), textOf(a.confirmedBy) });
+    if (const Done done = m_session.execute(
+            "INSERT INTO correction (set_id, level, from_seq, at, operator, column_name, old, new, reason, confirmed_by)"
+            " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+            { bound(a.set.value), wordOf(a.level), bound(m_seq.value), bound(base::toText(a.at)), bound(a.by.value), bound(a.column),
+                bound(a.oldText), bound(a.newText), bound(a.reason), textOf(a.confirmedBy) });
         !done)
         return done;
-    auto query = m_session.statement("SELECT run_seq, from_seq FROM control_run WHERE set_id = ? AND level = ? AND to_seq IS NULL ORDER BY run_seq DESC LIMIT 1");
+    auto query = m_session.statement(
+        "SELECT run_seq, from_seq FROM control_run WHERE set_id = ? AND level = ? AND to_seq IS NULL ORDER BY run_seq DESC LIMIT 1");
     if (!query)
         return query.error();
     if (const Done ran = query->run({ bound(a.set.value), wordOf(a.level) }); !ran)
@@ -362,7 +412,9 @@ Done Applier::operator()(const acts::EntryCorrected& a)
     if (!found || column == std::end(kCorrectable))
         return base::Fault { base::FaultKind::Damaged, "entry " + std::to_string(m_seq.value) + " corrects a run that is not there" };
     const QVariant newText = a.newText.empty() ? QVariant() : bound(a.newText);
-    if (const Done done = m_session.execute(column->copySql, { newText, bound(m_seq.value), bound(a.set.value), bound(runSeq), bound(version) }); !done)
+    if (const Done done = m_session.execute(
+            column->copySql, { newText, bound(m_seq.value), bound(a.set.value), bound(runSeq), bound(version) });
+        !done)
         return done;
     return m_session.execute("UPDATE control_run SET to_seq = ? WHERE set_id = ? AND run_seq = ? AND from_seq = ?",
         { bound(m_seq.value), bound(a.set.value), bound(runSeq), bound(version) });
@@ -420,17 +472,19 @@ constexpr const char* kCloseRows[] = {
     "UPDATE comparison SET to_seq = ? WHERE from_seq = ? AND to_seq IS NULL",
 };
 
-/// The set that a run's key names, in whichever way it may be written: SET/level/attempt or SET/level. Nothing where its times are written otherwise.
+/// The set that a run's key names, in whichever way it may be written: SET/level/attempt or SET/level. Nothing where its times are written
+/// otherwise.
 base::Result<std::optional<std::string>> setOfRun(Session& session, const std::string& key, Seq run)
 {
     std::optional<std::string> found;
     std::string set = key;
     for (int part = 0; part < 2 && !found && set.find('/') != std::string::npos; ++part) {
         set.erase(set.rfind('/'));
-        const Done read = eachRow(session, "SELECT 1 FROM control_run WHERE set_id = ? AND run_seq = ? LIMIT 1", { bound(set), bound(run.value) }, [&](const Statement&) {
-            found = set;
-            return Done();
-        });
+        const Done read = eachRow(session, "SELECT 1 FROM control_run WHERE set_id = ? AND run_seq = ? LIMIT 1",
+            { bound(set), bound(run.value) }, [&](const Statement&) {
+                found = set;
+                return Done();
+            });
         if (!read)
             return read.error();
     }
@@ -443,7 +497,8 @@ Done closeRun(Session& session, Seq by, const std::string& key, Seq run)
     if (!set)
         return set.error();
     if (*set) // by the table's key, which begins with the set
-        return session.execute("UPDATE control_run SET to_seq = ? WHERE set_id = ? AND run_seq = ? AND to_seq IS NULL", { bound(by.value), bound(**set), bound(run.value) });
+        return session.execute("UPDATE control_run SET to_seq = ? WHERE set_id = ? AND run_seq = ? AND to_seq IS NULL",
+            { bound(by.value), bound(**set), bound(run.value) });
     return session.execute("UPDATE control_run SET to_seq = ? WHERE run_seq = ? AND to_seq IS NULL", { bound(by.value), bound(run.value) });
 }
 
@@ -453,7 +508,8 @@ Done annul(Session& session, Seq by, const acts::EntryAnnulled& act)
     if (!target)
         return target.error();
     if (!*target)
-        return base::Fault { base::FaultKind::Damaged, "entry " + std::to_string(by.value) + " annuls " + act.file_ + " '" + act.key + "', which is not there" };
+        return base::Fault { base::FaultKind::Damaged,
+            "entry " + std::to_string(by.value) + " annuls " + act.file_ + " '" + act.key + "', which is not there" };
     for (const char* sql : kCloseRows)
         if (const Done done = session.execute(sql, { bound(by.value), bound((*target)->value) }); !done)
             return done;

@@ -33,25 +33,29 @@ Fault movedAway(Session& session, const Head& head)
     const auto body = entry && *entry ? Json::parse((*entry)->body) : base::Result<Json>(base::badInput("no entry"));
     const Json* to = body ? body->find("to") : nullptr;
     const std::string place = to != nullptr && to->text() != nullptr ? *to->text() : std::string("another place");
-    return { FaultKind::Refused, session.path() + " was moved (entry " + std::to_string(head.seq.value) + "): it goes on in " + place
+    return { FaultKind::Refused,
+        session.path() + " was moved (entry " + std::to_string(head.seq.value) + "): it goes on in " + place
             + ". Nothing was stored here; record there, and name it with --registry" };
 }
 
 Done appendEntry(Session& session, const Entry& e)
 {
-    return session.execute("INSERT INTO journal (seq, id, at, zone, station, operator, act, subject, body, prev, digest) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
-        { bound(e.seq.value), bound(e.id), bound(e.at), bound(e.zone), bound(e.station), bound(e.person), bound(e.act), bound(e.subject), bound(e.body), bound(e.prev),
-            bound(e.digest) });
+    return session.execute(
+        "INSERT INTO journal (seq, id, at, zone, station, operator, act, subject, body, prev, digest) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+        { bound(e.seq.value), bound(e.id), bound(e.at), bound(e.zone), bound(e.station), bound(e.person), bound(e.act), bound(e.subject),
+            bound(e.body), bound(e.prev), bound(e.digest) });
 }
 
 Entry entryFrom(const Statement& row)
 {
-    return { { row.number(0) }, row.text(1), row.number(2), row.text(3), row.text(4), row.text(5), row.text(6), row.text(7), row.text(8), row.text(9), row.text(10) };
+    return { { row.number(0) }, row.text(1), row.number(2), row.text(3), row.text(4), row.text(5), row.text(6), row.text(7), row.text(8),
+        row.text(9), row.text(10) };
 }
 
 base::Result<std::optional<Entry>> entryAt(Session& session, base::Seq seq)
 {
-    auto query = session.statement("SELECT seq, id, at, zone, station, operator, act, subject, body, prev, digest FROM journal WHERE seq = ?");
+    auto query = session.statement(
+        "SELECT seq, id, at, zone, station, operator, act, subject, body, prev, digest FROM journal WHERE seq = ?");
     if (!query)
         return query.error();
     if (const Done ran = query->run({ bound(seq.value) }); !ran)
@@ -97,13 +101,15 @@ base::Result<std::int64_t> numberFrom(Session& session, const char* sql, const Q
 
 base::Result<base::Seq> lastEntryBefore(Session& session, std::int64_t utcMs)
 {
-    // Times may run backwards where a clock did; what counts is the last entry. Every leap back is on record, and from one to the next times run
-    // forward but for the difference of two workstations' clocks: there the place is found by halving, and only the entries of an hour are read.
+    // Times may run backwards where a clock did; what counts is the last entry. Every leap back is on record, and from one to the next
+    // times run forward but for the difference of two workstations' clocks: there the place is found by halving, and only the entries of an
+    // hour are read.
     const auto newest = numberFrom(session, "SELECT seq FROM journal ORDER BY seq DESC LIMIT 1", {}, 0);
     if (!newest)
         return newest.error();
     for (std::int64_t end = *newest; end > 0;) {
-        const auto begin = numberFrom(session, "SELECT seq FROM clock_notice WHERE seq <= ? AND direction = 'back' ORDER BY seq DESC LIMIT 1", { bound(end) }, 1);
+        const auto begin = numberFrom(
+            session, "SELECT seq FROM clock_notice WHERE seq <= ? AND direction = 'back' ORDER BY seq DESC LIMIT 1", { bound(end) }, 1);
         if (!begin)
             return begin.error();
         std::int64_t low = *begin;
@@ -115,7 +121,8 @@ base::Result<base::Seq> lastEntryBefore(Session& session, std::int64_t utcMs)
                 return at.error();
             (*at > utcMs && *at - utcMs > kClocksDifferMs ? high : low) = middle;
         }
-        const auto last = numberFrom(session, "SELECT seq FROM journal WHERE at <= ? AND seq >= ? AND seq < ? ORDER BY seq DESC LIMIT 1", { bound(utcMs), bound(*begin), bound(high) }, 0);
+        const auto last = numberFrom(session, "SELECT seq FROM journal WHERE at <= ? AND seq >= ? AND seq < ? ORDER BY seq DESC LIMIT 1",
+            { bound(utcMs), bound(*begin), bound(high) }, 0);
         if (!last || *last > 0)
             return last ? base::Result<base::Seq>(base::Seq { *last }) : last.error();
         end = *begin - 1;

@@ -21,7 +21,7 @@ struct Entry {
     std::string person;
     std::string act;
     std::string subject;
-    std::string body;    ///< canonical JSON, byte for byte what was digested
+    std::string body; ///< canonical JSON, byte for byte what was digested
     std::string prev;
     std::string digest;
 };
@@ -65,8 +65,8 @@ base::Result<std::optional<base::Seq>> entryWithId(Session& session, const std::
 base::Result<base::Seq> lastEntryBefore(Session& session, std::int64_t utcMs);
 
 /// All columns in the order of Entry; for forward-only reading.
-inline constexpr const char* kSelectEntries =
-    "SELECT seq, id, at, zone, station, operator, act, subject, body, prev, digest FROM journal ORDER BY seq";
+inline constexpr const char* kSelectEntries
+    = "SELECT seq, id, at, zone, station, operator, act, subject, body, prev, digest FROM journal ORDER BY seq";
 Entry entryFrom(const Statement& row);
 
 } // namespace mk::store

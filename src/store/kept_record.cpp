@@ -30,7 +30,10 @@ std::string plainOf(const KeptActs& kept)
 {
     Json::Array acts;
     for (const auto& act : kept.acts)
-        acts.push_back(Json::object().set("kind", Json(std::string(registry::kindOf(act.act)))).set("id", Json(act.id)).set("body", bodyOf(act.act, false)));
+        acts.push_back(Json::object()
+                           .set("kind", Json(std::string(registry::kindOf(act.act))))
+                           .set("id", Json(act.id))
+                           .set("body", bodyOf(act.act, false)));
     return Json::object()
         .set("what", Json(std::string("kept")))
         .set("since", Json(base::toText(kept.since)))
@@ -48,7 +51,8 @@ Result<KeptActs> keptOf(std::uint64_t number, const Json& record)
     const Json* acts = record.find("acts");
     if (!since || acts == nullptr || acts->array() == nullptr)
         return unreadable;
-    KeptActs kept { number, {}, base::MeterId(memberText(record, "meter")), { base::OperatorId(memberText(record, "person")), memberText(record, "station") }, *since };
+    KeptActs kept { number, {}, base::MeterId(memberText(record, "meter")),
+        { base::OperatorId(memberText(record, "person")), memberText(record, "station") }, *since };
     for (const auto& each : *acts->array()) {
         const Json* body = each.find("body");
         auto act = body == nullptr ? Result<registry::Act>(unreadable) : actFrom(memberText(each, "kind"), *body);

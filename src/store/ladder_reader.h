@@ -18,7 +18,8 @@ base::Result<std::vector<registry::Ladder>> climbsOf(Reader& reader, const base:
 
 /// subject  a meter, lot or vial; none: all
 /// by       only what was recorded about times up to then
-base::Result<std::vector<registry::Nonconformity>> nonconformities(Reader& reader, const std::optional<std::string>& subject, std::optional<base::Moment> by);
+base::Result<std::vector<registry::Nonconformity>> nonconformities(
+    Reader& reader, const std::optional<std::string>& subject, std::optional<base::Moment> by);
 /// Nothing where that entry opened none.
 base::Result<std::optional<registry::Nonconformity>> nonconformityOf(Reader& reader, base::Seq entry);
 

@@ -73,13 +73,15 @@ Result<std::optional<FormerLimits>> formerLimits(Reader& reader, const LimitProp
     for (const auto& range : *ranges) {
         const auto& act = range.act;
         const bool other = act.stripLot != about.stripLot || act.controlLot != about.controlLot;
-        const bool usable = act.mean && act.sd && act.mean->mantissa() > 0 && act.sd->mantissa() > 0 && (!about.inForce || about.inForce->act.unit == act.unit);
+        const bool usable = act.mean && act.sd && act.mean->mantissa() > 0 && act.sd->mantissa() > 0
+            && (!about.inForce || about.inForce->act.unit == act.unit);
         if (!other || !usable || (act.from && *act.from > at))
             continue;
         const auto itsLot = reader.stripLot(act.stripLot);
         if (!itsLot)
             return itsLot.error();
-        if (*lot == nullptr || *itsLot == nullptr || (*lot)->lot.model != (*itsLot)->lot.model || (former && since && (!act.from || *act.from < *since)))
+        if (*lot == nullptr || *itsLot == nullptr || (*lot)->lot.model != (*itsLot)->lot.model
+            || (former && since && (!act.from || *act.from < *since)))
             continue;
         former = FormerLimits { act.stripLot, act.controlLot, *act.mean, *act.sd };
         since = act.from;
@@ -92,14 +94,15 @@ Result<std::optional<FormerLimits>> formerLimits(Reader& reader, const LimitProp
 Result<std::vector<LimitProposal>> limitProposals(Reader& reader, const LimitChoice& choice, Moment at)
 {
     auto runs = choice.meter ? runsOfMeter(reader, *choice.meter)
-        : choice.stripLot   ? runsOfLot(reader, choice.stripLot->value)
-        : choice.controlLot ? runsOfLot(reader, choice.controlLot->value)
-                            : runsOnAllLots(reader);
+        : choice.stripLot    ? runsOfLot(reader, choice.stripLot->value)
+        : choice.controlLot  ? runsOfLot(reader, choice.controlLot->value)
+                             : runsOnAllLots(reader);
     if (!runs)
         return runs.error();
     std::map<std::tuple<std::string, std::string, Level>, std::vector<LimitResult>> groups;
     for (const auto& run : *runs) {
-        const bool wanted = !run.stripLot.empty() && !run.controlLot.empty() && run.at <= at && (!choice.stripLot || choice.stripLot->value == run.stripLot)
+        const bool wanted = !run.stripLot.empty() && !run.controlLot.empty() && run.at <= at
+            && (!choice.stripLot || choice.stripLot->value == run.stripLot)
             && (!choice.controlLot || choice.controlLot->value == run.controlLot) && (!choice.level || *choice.level == run.level);
         if (wanted)
             groups[{ run.stripLot, run.controlLot, run.level }].push_back({ run.at, run.meter, run.result, run.valid, run.invalidBecause });

@@ -20,9 +20,9 @@ using base::Seq;
 
 namespace {
 
-#define MK_TRACED_RUNS                                                                                                                                           \
-    "SELECT r.run_seq, r.set_id, r.meter, r.at, r.level, r.result, r.strip_vial, r.control_vial, v.strip_lot, v.control_lot, v.valid, v.invalid_because, v.verdict"  \
-    " FROM control_run r JOIN run_verdict v ON v.set_id = r.set_id AND v.run_seq = r.run_seq AND v.from_seq <= ? AND (v.to_seq IS NULL OR v.to_seq > ?)"        \
+#define MK_TRACED_RUNS                                                                                                                                              \
+    "SELECT r.run_seq, r.set_id, r.meter, r.at, r.level, r.result, r.strip_vial, r.control_vial, v.strip_lot, v.control_lot, v.valid, v.invalid_because, v.verdict" \
+    " FROM control_run r JOIN run_verdict v ON v.set_id = r.set_id AND v.run_seq = r.run_seq AND v.from_seq <= ? AND (v.to_seq IS NULL OR v.to_seq > ?)"            \
     " WHERE r.from_seq <= ? AND (r.to_seq IS NULL OR r.to_seq > ?) AND "
 
 Result<std::vector<TracedRun>> tracedRuns(Reader& reader, const char* sql, const QVariantList& keys)
@@ -69,8 +69,8 @@ Result<std::vector<std::string>> idsFrom(Reader& reader, const char* sql, const 
 }
 
 template <typename V>
-TracedVial tracedVial(const V& record, const std::string& id, const std::string& lot, bool strip, const std::optional<base::PrintedDate>& printed,
-    const std::optional<base::Period>& period, Moment at, const Zone& zone)
+TracedVial tracedVial(const V& record, const std::string& id, const std::string& lot, bool strip,
+    const std::optional<base::PrintedDate>& printed, const std::optional<base::Period>& period, Moment at, const Zone& zone)
 {
     TracedVial vial { id, lot, strip };
     vial.ward = record.vial.ward;
@@ -92,16 +92,18 @@ Result<std::optional<TracedVial>> findVial(Reader& reader, const std::string& id
         const auto lot = reader.stripLot((*strip)->vial.lot);
         if (!lot)
             return lot.error();
-        return std::optional(*lot == nullptr ? tracedVial(**strip, id, (*strip)->vial.lot.value, true, {}, {}, at, reader.zone())
-                                             : tracedVial(**strip, id, (*lot)->lot.lot.value, true, (*lot)->lot.expiry, (*lot)->lot.openPeriod, at, reader.zone()));
+        return std::optional(*lot == nullptr
+                ? tracedVial(**strip, id, (*strip)->vial.lot.value, true, {}, {}, at, reader.zone())
+                : tracedVial(**strip, id, (*lot)->lot.lot.value, true, (*lot)->lot.expiry, (*lot)->lot.openPeriod, at, reader.zone()));
     }
     if (*control == nullptr)
         return std::optional<TracedVial>();
     const auto lot = reader.controlLot((*control)->vial.lot);
     if (!lot)
         return lot.error();
-    return std::optional(*lot == nullptr ? tracedVial(**control, id, (*control)->vial.lot.value, false, {}, {}, at, reader.zone())
-                                         : tracedVial(**control, id, (*lot)->lot.lot.value, false, (*lot)->lot.expiry, (*lot)->lot.openPeriod, at, reader.zone()));
+    return std::optional(*lot == nullptr
+            ? tracedVial(**control, id, (*control)->vial.lot.value, false, {}, {}, at, reader.zone())
+            : tracedVial(**control, id, (*lot)->lot.lot.value, false, (*lot)->lot.expiry, (*lot)->lot.openPeriod, at, reader.zone()));
 }
 
 Result<std::vector<TracedVial>> vialsOfLot(Reader& reader, const std::string& lot, Moment at)
@@ -182,7 +184,8 @@ Result<TracedLot> traceLot(Reader& reader, const std::string& id, Moment at)
         if (shipment.act.vials && shipment.act.at <= at)
             lot.unopened = lot.unopened.value_or(0) + shipment.act.vials->mantissa();
     if (lot.unopened)
-        *lot.unopened = std::max<std::int64_t>(0, *lot.unopened - std::ranges::count_if(lot.vials, [&](const TracedVial& v) { return !v.opened || *v.opened <= at; }));
+        *lot.unopened = std::max<std::int64_t>(
+            0, *lot.unopened - std::ranges::count_if(lot.vials, [&](const TracedVial& v) { return !v.opened || *v.opened <= at; }));
     const LotStock stock { !confirmed->empty() || !controls->empty() || !samples->empty(), lot.unopened,
         std::ranges::any_of(lot.vials, [](const TracedVial& v) { return v.state == VialState::Open; }) };
     lot.state = lot.strip ? lotStateAt(*lot.strip, stock, at, reader.zone()) : lotStateAt(*lot.control, stock, at, reader.zone());
@@ -216,8 +219,8 @@ Result<std::vector<std::string>> comparisonsOn(Reader& reader, const std::vector
     std::vector<std::string> pairs;
     const QVariant n = bound(reader.asOf().value);
     const Done read = eachRow(reader.session(),
-        "SELECT pair, strip_vial FROM comparison WHERE strip_vial IS NOT NULL AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?) ORDER BY known_at, pair", { n, n },
-        [&](const Statement& row) {
+        "SELECT pair, strip_vial FROM comparison WHERE strip_vial IS NOT NULL AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?) ORDER BY known_at, pair",
+        { n, n }, [&](const Statement& row) {
             if (std::ranges::find(stripVials, row.text(1)) != stripVials.end())
                 pairs.push_back(row.text(0));
             return Done();
@@ -305,7 +308,8 @@ Result<NoticeHits> hitsOf(Reader& reader, const acts::NoticeIssued& notice, Mome
         if (!meters)
             return meters.error();
         for (const auto& meter : *meters) {
-            const auto firmware = notice.firmware ? firmwareOf(reader, meter.act.meter) : Result<std::optional<std::string>>(std::optional<std::string>());
+            const auto firmware = notice.firmware ? firmwareOf(reader, meter.act.meter)
+                                                  : Result<std::optional<std::string>>(std::optional<std::string>());
             if (!firmware)
                 return firmware.error();
             if (hitsMeter(notice, meter.act, *firmware))

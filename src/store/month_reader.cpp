@@ -18,76 +18,76 @@ using base::Result;
 
 namespace {
 
-    /// The stretch of time that a month's figures look at.
-    struct MonthSpan {
-        Moment from, to;
-    };
+/// The stretch of time that a month's figures look at.
+struct MonthSpan {
+    Moment from, to;
+};
 
-    Result<std::vector<WardSpell>> wardSpells(Reader& reader, const base::MeterId& meter, Moment cutOff)
-    {
-        std::vector<WardSpell> spells;
-        const Done done = eachRow(reader.session(),
-            "SELECT ward, from_at FROM meter_ward WHERE meter = ? AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?) AND from_at <= ? "
-            "ORDER BY from_at, from_seq",
-            { bound(meter.value), bound(reader.asOf().value), bound(reader.asOf().value), bound(cutOff.utcMs) }, [&](const Statement& row) {
-                spells.push_back({ base::WardId(row.text(0)), reader.zone().at(row.number(1)) });
-                return Done();
-            });
-        if (!done)
-            return done.error();
-        return spells;
-    }
+Result<std::vector<WardSpell>> wardSpells(Reader& reader, const base::MeterId& meter, Moment cutOff)
+{
+    std::vector<WardSpell> spells;
+    const Done done = eachRow(reader.session(),
+        "SELECT ward, from_at FROM meter_ward WHERE meter = ? AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?) AND from_at <= ? "
+        "ORDER BY from_at, from_seq",
+        { bound(meter.value), bound(reader.asOf().value), bound(reader.asOf().value), bound(cutOff.utcMs) }, [&](const Statement& row) {
+            spells.push_back({ base::WardId(row.text(0)), reader.zone().at(row.number(1)) });
+            return Done();
+        });
+    if (!done)
+        return done.error();
+    return spells;
+}
 
-    /// What had not been decided by the cut-off stands open.
-    void openAgainAfter(Moment cutOff, MonthMeterInput& input)
-    {
-        std::erase_if(input.states, [&](const StateSpell& s) { return s.since > cutOff; });
-        std::erase_if(input.incidents, [&](const IncidentRecord& i) { return i.act.noticedAt.value_or(i.act.at) > cutOff; });
-        std::erase_if(input.stops, [&](const StopRecord& s) { return s.stop.at > cutOff; });
-        std::erase_if(input.lookbacks, [&](const LookbackRecord& l) { return l.lookback.at > cutOff; });
-        for (auto& stop : input.stops)
-            if (stop.endedAt && *stop.endedAt > cutOff)
-                stop.endedAt.reset(), stop.endedBy.reset();
-        for (auto& lookback : input.lookbacks)
-            if (lookback.closedAt && *lookback.closedAt > cutOff)
-                lookback.closedAt.reset(), lookback.closedBy.reset(), lookback.decision.reset();
-    }
+/// What had not been decided by the cut-off stands open.
+void openAgainAfter(Moment cutOff, MonthMeterInput& input)
+{
+    std::erase_if(input.states, [&](const StateSpell& s) { return s.since > cutOff; });
+    std::erase_if(input.incidents, [&](const IncidentRecord& i) { return i.act.noticedAt.value_or(i.act.at) > cutOff; });
+    std::erase_if(input.stops, [&](const StopRecord& s) { return s.stop.at > cutOff; });
+    std::erase_if(input.lookbacks, [&](const LookbackRecord& l) { return l.lookback.at > cutOff; });
+    for (auto& stop : input.stops)
+        if (stop.endedAt && *stop.endedAt > cutOff)
+            stop.endedAt.reset(), stop.endedBy.reset();
+    for (auto& lookback : input.lookbacks)
+        if (lookback.closedAt && *lookback.closedAt > cutOff)
+            lookback.closedAt.reset(), lookback.closedBy.reset(), lookback.decision.reset();
+}
 
-    /// When a person told of an incident: a declaration is excused beforehand only if it was entered beforehand.
-    Done readTold(Reader& reader, MonthMeterInput& input)
-    {
-        for (const auto& incident : input.incidents) {
-            if (incident.act.what != IncidentKind::NotInUse)
-                continue;
-            const auto entry = entryAt(reader.session(), incident.seq);
-            if (!entry)
-                return entry.error();
-            if (*entry && !saysImported((*entry)->body))
-                input.toldBy.emplace(incident.seq, keptSince((*entry)->body).value_or(reader.zone().at((*entry)->at)));
-        }
-        return {};
+/// When a person told of an incident: a declaration is excused beforehand only if it was entered beforehand.
+Done readTold(Reader& reader, MonthMeterInput& input)
+{
+    for (const auto& incident : input.incidents) {
+        if (incident.act.what != IncidentKind::NotInUse)
+            continue;
+        const auto entry = entryAt(reader.session(), incident.seq);
+        if (!entry)
+            return entry.error();
+        if (*entry && !saysImported((*entry)->body))
+            input.toldBy.emplace(incident.seq, keptSince((*entry)->body).value_or(reader.zone().at((*entry)->at)));
     }
+    return {};
+}
 
-    Result<MonthMeterInput> meterInput(Reader& reader, const MeterRecord& meter, MonthSpan span, Moment cutOff)
-    {
-        const base::MeterId& id = meter.act.meter;
-        auto sets = reader.sets(id, span.from, span.to);
-        auto states = reader.states(id);
-        auto wards = wardSpells(reader, id, cutOff);
-        auto incidents = reader.incidents(id);
-        auto stops = reader.stops(id);
-        auto lookbacks = reader.lookbacks(id);
-        for (const Fault* fault : { sets ? nullptr : &sets.error(), states ? nullptr : &states.error(), wards ? nullptr : &wards.error(),
-                 incidents ? nullptr : &incidents.error(), stops ? nullptr : &stops.error(), lookbacks ? nullptr : &lookbacks.error() })
-            if (fault != nullptr)
-                return *fault;
-        MonthMeterInput input { meter, std::move(sets).value(), std::move(states).value(), std::move(wards).value(),
-            std::move(incidents).value(), std::move(stops).value(), std::move(lookbacks).value() };
-        if (const Done told = readTold(reader, input); !told)
-            return told.error();
-        openAgainAfter(cutOff, input);
-        return input;
-    }
+Result<MonthMeterInput> meterInput(Reader& reader, const MeterRecord& meter, MonthSpan span, Moment cutOff)
+{
+    const base::MeterId& id = meter.act.meter;
+    auto sets = reader.sets(id, span.from, span.to);
+    auto states = reader.states(id);
+    auto wards = wardSpells(reader, id, cutOff);
+    auto incidents = reader.incidents(id);
+    auto stops = reader.stops(id);
+    auto lookbacks = reader.lookbacks(id);
+    for (const Fault* fault : { sets ? nullptr : &sets.error(), states ? nullptr : &states.error(), wards ? nullptr : &wards.error(),
+             incidents ? nullptr : &incidents.error(), stops ? nullptr : &stops.error(), lookbacks ? nullptr : &lookbacks.error() })
+        if (fault != nullptr)
+            return *fault;
+    MonthMeterInput input { meter, std::move(sets).value(), std::move(states).value(), std::move(wards).value(),
+        std::move(incidents).value(), std::move(stops).value(), std::move(lookbacks).value() };
+    if (const Done told = readTold(reader, input); !told)
+        return told.error();
+    openAgainAfter(cutOff, input);
+    return input;
+}
 
 } // namespace
 

@@ -11,7 +11,7 @@ namespace mk::store {
 /// A month's figures with what they were made of.
 struct MonthReading {
     registry::MonthFigures figures;
-    registry::Policy policy; ///< in force at the end of the month, or at the cut-off
+    registry::Policy policy;                       ///< in force at the end of the month, or at the cut-off
     std::vector<registry::MonthMeterInput> meters; ///< of all wards, by id
 };
 

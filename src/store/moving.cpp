@@ -70,7 +70,8 @@ Result<Copied> alreadyThere(Session& source, const MoveRequest& request, const F
     }
     const auto same = entryAt(source, theirs->seq);
     if (same && *same && (*same)->digest == theirs->digest)
-        return Fault { FaultKind::Conflict, (*there)->path() + " holds an older copy of this registry, to entry " + std::to_string(theirs->seq.value) + " of "
+        return Fault { FaultKind::Conflict,
+            (*there)->path() + " holds an older copy of this registry, to entry " + std::to_string(theirs->seq.value) + " of "
                 + std::to_string(ours->seq.value) + "; take it away, then move again" };
     return conflict;
 }
@@ -109,14 +110,18 @@ Result<Moved> moveRegistry(Session& source, const MoveRequest& request)
         return end({ FaultKind::Damaged, "the registry was not moved, it goes on here: the copy ends with another entry" });
     moved.head = copied->head;
     moved.secretsLeft = copied->secretsLeft;
-    moved.place = address->isServer() ? address->inWords() : QFileInfo(QString::fromStdString(address->file)).absoluteFilePath().toStdString();
+    moved.place = address->isServer() ? address->inWords()
+                                      : QFileInfo(QString::fromStdString(address->file)).absoluteFilePath().toStdString();
     if (request.keep) {
         source.rollBack();
         return moved;
     }
-    const auto closed = appendHere(source, acts::RegistryMoved { reader->zone().at(request.clock()), moved.place, moved.head.seq, moved.head.digest }, request.author, request.clock());
+    const auto closed = appendHere(source,
+        acts::RegistryMoved { reader->zone().at(request.clock()), moved.place, moved.head.seq, moved.head.digest }, request.author,
+        request.clock());
     if (!closed)
-        return end({ closed.error().kind, "the copy in " + moved.place + " holds, but the registry here could not be closed and goes on: " + closed.error().text
+        return end({ closed.error().kind,
+            "the copy in " + moved.place + " holds, but the registry here could not be closed and goes on: " + closed.error().text
                 + ". Do not record there; move again once this is mended" });
     if (const Done committed = source.commit(); !committed)
         return end(committed.error());

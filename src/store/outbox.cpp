@@ -23,7 +23,8 @@ using base::Result;
 
 namespace {
 
-// The file: magic, an id of its own, a fingerprint of its key; then records: length of the sealed bytes (4, little end first), nonce, sealed bytes.
+// The file: magic, an id of its own, a fingerprint of its key; then records: length of the sealed bytes (4, little end first), nonce,
+// sealed bytes.
 constexpr std::string_view kMagic = "MKQUEUE1";
 constexpr std::size_t kIdBytes = 16;
 constexpr std::size_t kHead = kMagic.size() + 2 * kIdBytes;
@@ -59,7 +60,8 @@ Fault ioFault(const std::string& path, const QString& said)
 {
     const bool full = errno == ENOSPC || errno == EDQUOT;
     return { full ? FaultKind::Full : FaultKind::Io,
-        "the queue of this workstation, " + path + ", cannot be written (" + said.toStdString() + "); nothing was kept. Use the paper form" };
+        "the queue of this workstation, " + path + ", cannot be written (" + said.toStdString()
+            + "); nothing was kept. Use the paper form" };
 }
 
 bool toDisk(QFile& file)
@@ -93,7 +95,9 @@ OutboxKey OutboxKey::fresh()
     return key;
 }
 
-Outbox::Outbox(std::string path, std::string place, const OutboxKey& key) : m_path(std::move(path)), m_place(std::move(place)), m_key(key) { }
+Outbox::Outbox(std::string path, std::string place, const OutboxKey& key) : m_path(std::move(path)), m_place(std::move(place)), m_key(key)
+{
+}
 Outbox::~Outbox() = default;
 
 namespace {
@@ -126,7 +130,8 @@ Result<std::unique_ptr<Outbox>> Outbox::open(const std::string& folder, const st
     outbox->m_lock = std::make_unique<QLockFile>(QString::fromStdString(outbox->m_path + ".lock"));
     outbox->m_lock->setStaleLockTime(0);
     if (!outbox->m_lock->tryLock(0))
-        return Fault { FaultKind::Busy, "another window of Meterkeep on this workstation keeps the queue of this registry; record there, or use the paper form" };
+        return Fault { FaultKind::Busy,
+            "another window of Meterkeep on this workstation keeps the queue of this registry; record there, or use the paper form" };
     if (const Done done = outbox->read(); !done)
         return done.error();
     return outbox;
@@ -152,8 +157,11 @@ Done Outbox::read()
     }
     m_fileId = bytes.substr(kMagic.size(), kIdBytes);
     if (bytes.substr(kMagic.size() + kIdBytes, kIdBytes) != hashOf(m_fileId, m_key.bytes.data(), m_key.bytes.size()))
-        return Fault { FaultKind::Denied, "the queue " + m_path
-                + " is locked with another key than this workstation's. It was left as it is: unlock the system's key store and start again, or tell the person who looks after the workstation" };
+        return Fault {
+            FaultKind::Denied,
+            "the queue " + m_path
+                + " is locked with another key than this workstation's. It was left as it is: unlock the system's key store and start again, or tell the person who looks after the workstation"
+        };
     return readRecords(bytes);
 }
 
@@ -165,14 +173,15 @@ Done Outbox::readRecords(const std::string& bytes)
         for (std::size_t i = 0; i < 4 && at + i < bytes.size(); ++i)
             length |= static_cast<std::size_t>(static_cast<unsigned char>(bytes[at + i])) << (8 * i);
         if (at + 4 + kNonce + length > bytes.size() || length < kTag || length > kLongest) {
-            m_trouble = "The end of this workstation's queue is cut off, as by a power cut. What was cut off had never been said to be kept; look whether the last control stands on the board.";
+            m_trouble
+                = "The end of this workstation's queue is cut off, as by a power cut. What was cut off had never been said to be kept; look whether the last control stands on the board.";
             return mendFile();
         }
         std::string plain(length - kTag, '\0');
         unsigned long long plainBytes = 0;
         const std::string bound = associated(m_next);
-        if (crypto_aead_xchacha20poly1305_ietf_decrypt(raw(plain), &plainBytes, nullptr, raw(bytes) + at + 4 + kNonce, length, raw(bound), bound.size(), raw(bytes) + at + 4,
-                m_key.bytes.data())
+        if (crypto_aead_xchacha20poly1305_ietf_decrypt(raw(plain), &plainBytes, nullptr, raw(bytes) + at + 4 + kNonce, length, raw(bound),
+                bound.size(), raw(bytes) + at + 4, m_key.bytes.data())
             != 0) {
             m_trouble = "This workstation's queue was changed from outside at record " + std::to_string(m_next)
                 + ". What stood before it is delivered; what stood from there on is not, and must be recorded again from the paper form. Tell the coordinator.";
@@ -285,10 +294,12 @@ Done Outbox::write(const std::string& plain)
     randombytes_buf(nonce.data(), nonce.size());
     const std::string bound = associated(m_next);
     unsigned long long length = 0;
-    crypto_aead_xchacha20poly1305_ietf_encrypt(raw(sealed), &length, raw(plain), plain.size(), raw(bound), bound.size(), nullptr, raw(nonce), m_key.bytes.data());
+    crypto_aead_xchacha20poly1305_ietf_encrypt(
+        raw(sealed), &length, raw(plain), plain.size(), raw(bound), bound.size(), nullptr, raw(nonce), m_key.bytes.data());
     const std::string record = littleEnd(length, 4) + nonce + sealed;
     errno = 0;
-    if (!m_file->seek(m_file->size()) || m_file->write(record.data(), static_cast<qint64>(record.size())) != static_cast<qint64>(record.size()) || !toDisk(*m_file))
+    if (!m_file->seek(m_file->size())
+        || m_file->write(record.data(), static_cast<qint64>(record.size())) != static_cast<qint64>(record.size()) || !toDisk(*m_file))
         return takeBack(ioFault(m_path, m_file->errorString()));
     return {};
 }

@@ -19,7 +19,8 @@ namespace {
 Result<std::map<std::string, Moment>> lastControls(Reader& reader, Moment at)
 {
     std::map<std::string, Moment> last;
-    const Done read = eachRow(reader.session(), "SELECT operator, at FROM control_run WHERE from_seq <= ? AND (to_seq IS NULL OR to_seq > ?)",
+    const Done read = eachRow(reader.session(),
+        "SELECT operator, at FROM control_run WHERE from_seq <= ? AND (to_seq IS NULL OR to_seq > ?)",
         { bound(reader.asOf().value), bound(reader.asOf().value) }, [&](const Statement& row) {
             const Moment ran = momentFrom(row.text(1));
             if (ran > at)

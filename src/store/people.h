@@ -9,7 +9,7 @@ namespace mk::store {
 
 struct PersonLine {
     registry::OperatorRecord person;
-    registry::Competency forAll; ///< on every model
+    registry::Competency forAll;                                        ///< on every model
     std::vector<std::pair<base::ModelId, registry::Competency>> models; ///< where an assessment names the model
     std::optional<base::Moment> lastControl;
     std::int64_t observed = 0; ///< how often somebody watched their technique

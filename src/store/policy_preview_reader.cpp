@@ -21,7 +21,8 @@ constexpr Moment kBeginning { std::numeric_limits<std::int64_t>::min() / 2, 0 };
 constexpr Moment kEnd { std::numeric_limits<std::int64_t>::max() / 2, 0 };
 
 /// As the registrar gathers it when it judges.
-Result<RunContext> previewContext(Reader& reader, const acts::ControlRun& run, const ModelRecord* model, const std::vector<StateSpell>& states)
+Result<RunContext> previewContext(
+    Reader& reader, const acts::ControlRun& run, const ModelRecord* model, const std::vector<StateSpell>& states)
 {
     RunContext context;
     context.model = model;
@@ -101,10 +102,11 @@ Result<std::vector<PreviewVial>> previewVials(Reader& reader)
 {
     std::vector<std::string> ids;
     const QVariant n = bound(reader.asOf().value);
-    const Done read = eachRow(reader.session(), "SELECT DISTINCT vial FROM strip_vial WHERE from_seq <= ? AND (to_seq IS NULL OR to_seq > ?)", { n, n }, [&](const Statement& row) {
-        ids.push_back(row.text(0));
-        return Done();
-    });
+    const Done read = eachRow(reader.session(),
+        "SELECT DISTINCT vial FROM strip_vial WHERE from_seq <= ? AND (to_seq IS NULL OR to_seq > ?)", { n, n }, [&](const Statement& row) {
+            ids.push_back(row.text(0));
+            return Done();
+        });
     if (!read)
         return read.error();
     std::vector<PreviewVial> vials;
@@ -124,7 +126,8 @@ Result<std::vector<PreviewVial>> previewVials(Reader& reader)
 
 } // namespace
 
-Result<std::vector<PreviewOfMeter>> previewOf(Reader& reader, const Policy& candidate, const PreviewPeriod& period, const std::optional<base::WardId>& ward)
+Result<std::vector<PreviewOfMeter>> previewOf(
+    Reader& reader, const Policy& candidate, const PreviewPeriod& period, const std::optional<base::WardId>& ward)
 {
     if (ward) {
         const auto known = reader.hasWard(*ward);

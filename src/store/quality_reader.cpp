@@ -65,7 +65,8 @@ Result<std::optional<EqaSample>> eqaSample(Reader& reader, const std::string& sc
     auto received = reader.facts<acts::EqaReceived>();
     if (!received)
         return received.error();
-    const auto found = std::ranges::find_if(*received, [&](const auto& each) { return each.act.scheme == scheme && each.act.event == event && each.act.sample == sample; });
+    const auto found = std::ranges::find_if(
+        *received, [&](const auto& each) { return each.act.scheme == scheme && each.act.event == event && each.act.sample == sample; });
     if (found == received->end())
         return std::optional<EqaSample>();
     EqaSample whole { std::move(*found), {}, {} };

@@ -57,7 +57,11 @@ Result<Reader> Reader::open(Session& session, Seq asOf)
     if (!founding)
         return founding.error();
     if (!*founding)
-        return Fault { FaultKind::Damaged, session.path() + " holds no entry: its founding was cut short, and nothing was recorded in it. Remove it, then found a registry with init" };
+        return Fault {
+            FaultKind::Damaged,
+            session.path()
+                + " holds no entry: its founding was cut short, and nothing was recorded in it. Remove it, then found a registry with init"
+        };
     const auto body = *founding ? Json::parse((*founding)->body) : Result<Json>(base::badInput("no entry"));
     const auto act = body ? actFrom((*founding)->act, *body) : Result<Act>(body.error());
     const auto* founded = act ? std::get_if<acts::RegistryFounded>(&*act) : nullptr;
@@ -76,10 +80,11 @@ Result<Reader> Reader::open(Session& session, Seq asOf)
 Done Reader::loadPolicies()
 {
     std::vector<std::int64_t> entries;
-    const Done read = eachRow(*m_session, "SELECT from_seq FROM policy WHERE from_seq <= ? ORDER BY version", { bound(m_asOf.value) }, [&](const Statement& row) {
-        entries.push_back(row.number(0));
-        return Done();
-    });
+    const Done read = eachRow(
+        *m_session, "SELECT from_seq FROM policy WHERE from_seq <= ? ORDER BY version", { bound(m_asOf.value) }, [&](const Statement& row) {
+            entries.push_back(row.number(0));
+            return Done();
+        });
     if (!read)
         return read;
     if (m_policiesFounded)
@@ -97,7 +102,8 @@ Done Reader::loadPolicies()
             return Fault { FaultKind::Damaged, "the policy of entry " + std::to_string(seq) + " cannot be read; run verify" };
         policy->version = changed->version;
         policy->since = changed->from;
-        m_policies.emplace_back(changed->from ? std::optional(changed->from->utcMs) : std::nullopt, std::make_unique<Policy>(std::move(policy).value()));
+        m_policies.emplace_back(
+            changed->from ? std::optional(changed->from->utcMs) : std::nullopt, std::make_unique<Policy>(std::move(policy).value()));
     }
     if (m_policies.empty())
         m_policies.emplace_back(std::nullopt, std::make_unique<Policy>(defaultPolicy()));
@@ -184,7 +190,8 @@ template <typename V>
 Done Reader::readEnds(const std::string& vial, V& record)
 {
     auto ends = readRecords<acts::VialEnded>(*m_session,
-        "SELECT from_seq, at, vial, operator, how FROM vial_end WHERE vial = ? AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?) ORDER BY from_seq", keyed(vial));
+        "SELECT from_seq, at, vial, operator, how FROM vial_end WHERE vial = ? AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?) ORDER BY from_seq",
+        keyed(vial));
     if (!ends)
         return ends.error();
     if (!ends->empty()) {
@@ -289,7 +296,8 @@ Result<const RangeRecord*> Reader::range(const base::StripLotId& strip, const ba
     const RangeRecord* inForce = nullptr;
     for (const auto& candidate : **ranges) {
         const auto& range = candidate.act;
-        if (range.controlLot != control || range.level != level || (range.from && *range.from > at) || (range.meter && range.meter != meter))
+        if (range.controlLot != control || range.level != level || (range.from && *range.from > at)
+            || (range.meter && range.meter != meter))
             continue;
         if (inForce != nullptr && inForce->act.meter.has_value() != range.meter.has_value()) {
             if (range.meter) // its own go before the group's
@@ -315,8 +323,8 @@ Result<std::optional<Level>> Reader::likelierLevel(const acts::ControlRun& run)
     if (!ranges)
         return ranges.error();
     const auto holds = [&](const RangeRecord& range) {
-        return range.act.unit == run.unit && range.act.low <= *number && *number <= range.act.high && (!range.act.from || *range.act.from <= run.at)
-            && (!range.act.meter || *range.act.meter == run.meter);
+        return range.act.unit == run.unit && range.act.low <= *number && *number <= range.act.high
+            && (!range.act.from || *range.act.from <= run.at) && (!range.act.meter || *range.act.meter == run.meter);
     };
     std::optional<Level> other;
     for (const auto& range : **ranges) {
@@ -340,7 +348,8 @@ Result<bool> Reader::hasWard(const base::WardId& ward)
 
 Result<std::vector<acts::WardAdded>> Reader::wards()
 {
-    auto records = readRecords<acts::WardAdded>(*m_session, "SELECT from_seq, ward, name FROM ward WHERE from_seq <= ? AND (to_seq IS NULL OR to_seq > ?) ORDER BY ward",
+    auto records = readRecords<acts::WardAdded>(*m_session,
+        "SELECT from_seq, ward, name FROM ward WHERE from_seq <= ? AND (to_seq IS NULL OR to_seq > ?) ORDER BY ward",
         { bound(m_asOf.value), bound(m_asOf.value) });
     if (!records)
         return records.error();
@@ -431,10 +440,12 @@ void Reader::forget(const std::string& id)
 Done Reader::eachFact(std::string_view kind, const std::optional<std::string>& subject, const std::function<void(base::Seq, Act&&)>& take)
 {
     // The last condition is that of the index journal_by_kind.
-    constexpr const char* kOfSubject = "SELECT j.seq, j.body FROM journal j WHERE j.act = ? AND j.subject = ? AND j.seq <= ? AND j.act NOT IN ('control.run', 'control.judged')"
-                                       " AND NOT EXISTS (SELECT 1 FROM annulled a WHERE a.seq = j.seq AND a.by_seq <= ?) ORDER BY j.seq";
-    constexpr const char* kAll = "SELECT j.seq, j.body FROM journal j WHERE j.act = ? AND j.seq <= ? AND j.act NOT IN ('control.run', 'control.judged')"
-                                 " AND NOT EXISTS (SELECT 1 FROM annulled a WHERE a.seq = j.seq AND a.by_seq <= ?) ORDER BY j.seq";
+    constexpr const char* kOfSubject
+        = "SELECT j.seq, j.body FROM journal j WHERE j.act = ? AND j.subject = ? AND j.seq <= ? AND j.act NOT IN ('control.run', 'control.judged')"
+          " AND NOT EXISTS (SELECT 1 FROM annulled a WHERE a.seq = j.seq AND a.by_seq <= ?) ORDER BY j.seq";
+    constexpr const char* kAll
+        = "SELECT j.seq, j.body FROM journal j WHERE j.act = ? AND j.seq <= ? AND j.act NOT IN ('control.run', 'control.judged')"
+          " AND NOT EXISTS (SELECT 1 FROM annulled a WHERE a.seq = j.seq AND a.by_seq <= ?) ORDER BY j.seq";
     QVariantList values { bound(std::string(kind)) };
     if (subject)
         values << bound(*subject);

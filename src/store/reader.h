@@ -49,8 +49,8 @@ public:
     base::Result<const registry::ControlVialRecord*> controlVial(const base::ControlVialId& id);
     /// The range in force at that moment for strip lot x control lot x level.
     /// meter  limits that were set for this one meter go before those of the group; none: the group's
-    base::Result<const registry::RangeRecord*> range(const base::StripLotId& strip, const base::ControlLotId& control, registry::Level level, base::Moment at,
-        const std::optional<base::MeterId>& meter = std::nullopt);
+    base::Result<const registry::RangeRecord*> range(const base::StripLotId& strip, const base::ControlLotId& control,
+        registry::Level level, base::Moment at, const std::optional<base::MeterId>& meter = std::nullopt);
     /// The newest signature for each month and ward, except those that were overtaken already.
     base::Result<const std::vector<registry::Record<registry::acts::ReviewSigned>>*> standingReviews();
     /// Has anybody a secret?
@@ -106,8 +106,8 @@ public:
     /// Meters whose id, else serial, else UDI is that text, with which of the three it is; retired and missing ones too.
     base::Result<std::vector<std::pair<base::MeterId, std::string>>> metersCalled(const std::string& text);
     base::Result<const registry::PersonFacts*> personFacts(const base::OperatorId& id);
-    base::Result<registry::Competency> competency(
-        const registry::OperatorRecord& person, const std::optional<base::ModelId>& model, base::Moment at, base::Seq knownBefore = kNewest);
+    base::Result<registry::Competency> competency(const registry::OperatorRecord& person, const std::optional<base::ModelId>& model,
+        base::Moment at, base::Seq knownBefore = kNewest);
     /// The person with the dates between which they are competent on that model; none where they are not.
     base::Result<registry::OperatorRecord> personOnModel(registry::OperatorRecord person, const base::ModelId& model, base::Moment at);
 
@@ -120,7 +120,9 @@ public:
     base::Result<std::vector<registry::Record<A>>> facts(const std::optional<std::string>& subject = std::nullopt)
     {
         std::vector<registry::Record<A>> records;
-        const base::Done read = eachFact(A::kind, subject, [&](base::Seq seq, registry::Act&& act) { records.push_back({ seq, std::get<A>(std::move(act)) }); });
+        const base::Done read = eachFact(A::kind, subject, [&](base::Seq seq, registry::Act&& act) {
+            records.push_back({ seq, std::get<A>(std::move(act)) });
+        });
         if (!read)
             return read.error();
         return records;
@@ -135,7 +137,8 @@ public:
 private:
     Reader(Session& session, base::Seq asOf, registry::Zone zone) : m_session(&session), m_asOf(asOf), m_zone(std::move(zone)) { }
 
-    base::Done eachFact(std::string_view kind, const std::optional<std::string>& subject, const std::function<void(base::Seq, registry::Act&&)>& take);
+    base::Done eachFact(
+        std::string_view kind, const std::optional<std::string>& subject, const std::function<void(base::Seq, registry::Act&&)>& take);
     QVariantList keyed(const std::string& key) const;
     base::Result<const std::vector<registry::RangeRecord>*> rangesOf(const base::StripLotId& strip);
     base::Result<std::vector<registry::Record<registry::acts::LotEvent>>> lotEvents(const std::string& lot);

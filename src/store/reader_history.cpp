@@ -71,7 +71,8 @@ Done Reader::historyOfSets(MeterHistory& history, Moment at)
     const Policy& policy = policyAt(at);
     for (const auto& set : *newest)
         for (const auto& run : set.runs)
-            if (std::holds_alternative<ErrorCode>(run.run.result) && run.run.at <= at && run.run.at.utcMs > at.utcMs - policy.errorCodeHours * kHourMs)
+            if (std::holds_alternative<ErrorCode>(run.run.result) && run.run.at <= at
+                && run.run.at.utcMs > at.utcMs - policy.errorCodeHours * kHourMs)
                 history.errorCodes.push_back(run.run.at);
     return {};
 }
@@ -104,7 +105,8 @@ Done Reader::historyOfStripVial(MeterHistory& history, Moment at)
         const auto itsLot = stripLot(candidate.vial.lot);
         if (!itsLot)
             return itsLot.error();
-        if (*itsLot != nullptr && (*itsLot)->lot.model == history.meter.act.model && againstStripVial(&candidate, *itsLot, at, m_zone).empty())
+        if (*itsLot != nullptr && (*itsLot)->lot.model == history.meter.act.model
+            && againstStripVial(&candidate, *itsLot, at, m_zone).empty())
             history.otherStripVialOpen = true;
     }
     return {};
@@ -153,7 +155,8 @@ Result<MeterHistory> Reader::history(const MeterRecord& meter, Moment at)
         history.newestRound = comparisons.back().judged;
     if (const Done done = historyOfQuality(*this, history, at); !done)
         return done.error();
-    if (const Done read = eachRow(*m_session, "SELECT seq, direction FROM clock_notice WHERE seq <= ? AND now_at <= ? ORDER BY seq DESC LIMIT 1",
+    if (const Done read = eachRow(*m_session,
+            "SELECT seq, direction FROM clock_notice WHERE seq <= ? AND now_at <= ? ORDER BY seq DESC LIMIT 1",
             { bound(m_asOf.value), bound(at.utcMs) },
             [&](const Statement& row) {
                 if (row.text(1) == "forward")

@@ -68,8 +68,8 @@ Result<std::vector<Reader::WardSpell>> Reader::wardSpells(const base::MeterId& m
     QVariantList values = keyed(meter.value);
     values << bound(at.utcMs);
     const Done read = eachRow(*m_session,
-        "SELECT from_seq, from_at, ward FROM meter_ward WHERE meter = ? AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?) AND from_at <= ? ORDER BY from_at, from_seq", values,
-        [&](const Statement& row) {
+        "SELECT from_seq, from_at, ward FROM meter_ward WHERE meter = ? AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?) AND from_at <= ? ORDER BY from_at, from_seq",
+        values, [&](const Statement& row) {
             spells.push_back({ { row.number(0) }, base::WardId(row.text(2)), m_zone.at(row.number(1)) });
             return Done();
         });

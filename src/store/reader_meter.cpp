@@ -55,8 +55,8 @@ Result<base::WardId> Reader::wardAt(const base::MeterId& meter, Moment at)
     QVariantList values = keyed(meter.value);
     values << bound(at.utcMs);
     const Done done = eachRow(*m_session,
-        "SELECT ward FROM meter_ward WHERE meter = ? AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?) AND from_at <= ? ORDER BY from_at, from_seq", values,
-        [&](const Statement& row) {
+        "SELECT ward FROM meter_ward WHERE meter = ? AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?) AND from_at <= ? ORDER BY from_at, from_seq",
+        values, [&](const Statement& row) {
             ward = base::WardId(row.text(0));
             return Done();
         });
@@ -74,7 +74,8 @@ Result<std::vector<StopRecord>> Reader::stops(const base::MeterId& meter)
         { bound(meter.value), bound(m_asOf.value) }, [&](const Statement& row) {
             StopRecord stop;
             stop.seq = { row.number(0) };
-            stop.stop = { meter, m_zone.at(row.number(1)), row.number(2) != 0, row.text(3), { row.number(4) }, row.number(5) != 0, row.text(6) };
+            stop.stop = { meter, m_zone.at(row.number(1)), row.number(2) != 0, row.text(3), { row.number(4) }, row.number(5) != 0,
+                row.text(6) };
             const auto endedSeq = row.numberOr(8);
             if (endedSeq && *endedSeq <= m_asOf.value) {
                 stop.endedBy = Seq { *endedSeq };
@@ -105,9 +106,9 @@ Result<std::vector<ReturnRecord>> Reader::returnSteps(const base::MeterId& meter
 
 namespace {
 
-#define MK_PAIRS                                                                                                                                                 \
-    "SELECT from_seq, pair, meter, meter_at, lab_at, operator, strip_vial, sample, sample_type, meter_result, lab_result, unit, haematocrit, round,"            \
-    " lab_sample_type, tube, method, fasting, drawn_at, separated_at, outcome,"                                                                                   \
+#define MK_PAIRS                                                                                                                                     \
+    "SELECT from_seq, pair, meter, meter_at, lab_at, operator, strip_vial, sample, sample_type, meter_result, lab_result, unit, haematocrit, round," \
+    " lab_sample_type, tube, method, fasting, drawn_at, separated_at, outcome,"                                                                      \
     " excluded_because, limits, policy FROM comparison WHERE meter = ? AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?)"
 
 Result<std::vector<PairRecord>> pairsFrom(Session& session, const char* sql, const QVariantList& values)
@@ -179,7 +180,8 @@ Result<std::vector<LookbackRecord>> Reader::lookbacks(const base::MeterId& meter
         { bound(meter.value), bound(m_asOf.value) }, [&](const Statement& row) {
             LookbackRecord record;
             record.seq = { row.number(0) };
-            record.lookback = { meter, m_zone.at(row.number(1)), m_zone.at(row.number(2)), m_zone.at(row.number(3)), row.text(4), { row.number(5) }, {}, {}, row.textOr(11), row.textOr(12) };
+            record.lookback = { meter, m_zone.at(row.number(1)), m_zone.at(row.number(2)), m_zone.at(row.number(3)), row.text(4),
+                { row.number(5) }, {}, {}, row.textOr(11), row.textOr(12) };
             if (const auto from = row.numberOr(9))
                 record.lookback.alternativeFrom = m_zone.at(*from);
             if (const auto until = row.numberOr(10))
@@ -201,7 +203,8 @@ Result<std::vector<LookbackRecord>> Reader::lookbacks(const base::MeterId& meter
 Result<std::vector<Moment>> Reader::boundaries(const base::MeterId& meter)
 {
     std::vector<Moment> moments;
-    const Done done = eachRow(*m_session, "SELECT at FROM segment_boundary WHERE meter = ? AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?) ORDER BY at",
+    const Done done = eachRow(*m_session,
+        "SELECT at FROM segment_boundary WHERE meter = ? AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?) ORDER BY at",
         keyed(meter.value), [&](const Statement& row) {
             moments.push_back(m_zone.at(row.number(0)));
             return Done();

@@ -67,7 +67,9 @@ Result<std::optional<Revocation>> Reader::revocationOf(const SetRecord& set, Mom
     if (!all)
         return all.error();
     const auto byEvent = [](const std::string& what, const std::string& lot, const Record<acts::LotEvent>& event) {
-        return std::optional(Revocation { "The last accepted control set was run with " + what + " " + lot + ", which is " + std::string(word(event.act.what)) + ".", { event.seq } });
+        return std::optional(Revocation {
+            "The last accepted control set was run with " + what + " " + lot + ", which is " + std::string(word(event.act.what)) + ".",
+            { event.seq } });
     };
     for (const auto& run : set.runs) {
         const auto stripLotFound = stripLot(run.judged.stripLot);
@@ -83,7 +85,8 @@ Result<std::optional<Revocation>> Reader::revocationOf(const SetRecord& set, Mom
         for (const auto& notice : **all) {
             if (notice.known > at)
                 continue;
-            for (const auto& [vial, lot] : { std::pair(run.run.stripVial.value, run.judged.stripLot.value), std::pair(run.run.controlVial.value, run.judged.controlLot.value) }) {
+            for (const auto& [vial, lot] : { std::pair(run.run.stripVial.value, run.judged.stripLot.value),
+                     std::pair(run.run.controlVial.value, run.judged.controlLot.value) }) {
                 if (!hitsVial(notice.notice, vial, lot))
                     continue;
                 const auto releases = facts<acts::VialReleased>(vial);
@@ -91,7 +94,9 @@ Result<std::optional<Revocation>> Reader::revocationOf(const SetRecord& set, Mom
                     return releases.error();
                 // The coordinator let that vial be used again since: what was run with it counts.
                 if (std::ranges::none_of(*releases, [&](const auto& release) { return release.seq > notice.seq && release.act.at <= at; }))
-                    return std::optional(Revocation { "The last accepted control set was run with vial " + vial + ", which notice " + notice.notice.notice + " names.", { notice.seq } });
+                    return std::optional(Revocation {
+                        "The last accepted control set was run with vial " + vial + ", which notice " + notice.notice.notice + " names.",
+                        { notice.seq } });
             }
         }
     }

@@ -19,8 +19,9 @@ using base::Seq;
 
 namespace {
 
-/// Columns 0.. : meter, last_text, set_id, from_seq, first_text, ward, attempt, verdict, rules, shift, segment_start, counted, drift, policy, rule_set, old_verdict, because
-#define MK_SET_COLUMNS                                                                                                                                           \
+/// Columns 0.. : meter, last_text, set_id, from_seq, first_text, ward, attempt, verdict, rules, shift, segment_start, counted, drift,
+/// policy, rule_set, old_verdict, because
+#define MK_SET_COLUMNS                                                                                                                     \
     "meter, last_text, set_id, from_seq, first_text, ward, attempt, verdict, rules, shift, segment_start, counted, drift, policy, rule_set, old_verdict, because"
 
 Result<SetRecord> setFromRow(const Statement& row)
@@ -96,7 +97,8 @@ Done Reader::loadRuns(SetRecord& set)
         return read.error();
     auto loaded = std::move(read).value();
     // A run that joined the set after this verdict is not part of it.
-    std::erase_if(loaded, [](const RunRecord& run) { return run.judged.stripLot.empty() && run.judged.invalidBecause.empty() && !run.judged.valid; });
+    std::erase_if(
+        loaded, [](const RunRecord& run) { return run.judged.stripLot.empty() && run.judged.invalidBecause.empty() && !run.judged.valid; });
     set.runs = std::move(loaded);
     set.judged.runs.clear();
     for (const auto& run : set.runs)
@@ -154,8 +156,9 @@ Result<std::vector<SetRecord>> Reader::setRows(Statement& query)
 
 Result<std::vector<SetRecord>> Reader::sets(const base::MeterId& meter, Moment from, Moment to)
 {
-    auto query = m_session->statement("SELECT " MK_SET_COLUMNS " FROM set_verdict WHERE meter = ? AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?)"
-                                      " AND last_at >= ? AND last_at <= ? ORDER BY last_at, from_seq");
+    auto query = m_session->statement(
+        "SELECT " MK_SET_COLUMNS " FROM set_verdict WHERE meter = ? AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?)"
+        " AND last_at >= ? AND last_at <= ? ORDER BY last_at, from_seq");
     if (!query)
         return query.error();
     QVariantList values = keyed(meter.value);
@@ -167,8 +170,9 @@ Result<std::vector<SetRecord>> Reader::sets(const base::MeterId& meter, Moment f
 
 Result<std::vector<SetRecord>> Reader::newestSets(const base::MeterId& meter, Moment by, int most)
 {
-    auto query = m_session->statement("SELECT " MK_SET_COLUMNS " FROM set_verdict WHERE meter = ? AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?)"
-                                      " AND first_at <= ? ORDER BY last_at DESC, from_seq DESC LIMIT ?");
+    auto query = m_session->statement(
+        "SELECT " MK_SET_COLUMNS " FROM set_verdict WHERE meter = ? AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?)"
+        " AND first_at <= ? ORDER BY last_at DESC, from_seq DESC LIMIT ?");
     if (!query)
         return query.error();
     QVariantList values = keyed(meter.value);
@@ -180,7 +184,8 @@ Result<std::vector<SetRecord>> Reader::newestSets(const base::MeterId& meter, Mo
 
 Result<std::optional<SetRecord>> Reader::set(const base::SetId& id)
 {
-    auto query = m_session->statement("SELECT " MK_SET_COLUMNS " FROM set_verdict WHERE set_id = ? AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?)");
+    auto query = m_session->statement(
+        "SELECT " MK_SET_COLUMNS " FROM set_verdict WHERE set_id = ? AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?)");
     if (!query)
         return query.error();
     if (const Done ran = query->run(keyed(id.value)); !ran)
@@ -195,8 +200,8 @@ Result<std::vector<base::SetId>> Reader::setsWithRuns(const base::MeterId& meter
 {
     std::vector<std::pair<Moment, base::SetId>> found;
     const Done done = eachRow(*m_session,
-        "SELECT set_id, at FROM control_run WHERE meter = ? AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?) ORDER BY set_id", keyed(meter.value),
-        [&](const Statement& row) {
+        "SELECT set_id, at FROM control_run WHERE meter = ? AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?) ORDER BY set_id",
+        keyed(meter.value), [&](const Statement& row) {
             const Moment at = momentFrom(row.text(1));
             if (!found.empty() && found.back().second.value == row.text(0))
                 found.back().first = std::max(found.back().first, at);
@@ -215,14 +220,16 @@ Result<std::vector<base::SetId>> Reader::setsWithRuns(const base::MeterId& meter
 
 Result<std::optional<SetRecord>> Reader::newestAcceptedSet(const base::MeterId& meter, Moment by)
 {
-    return oneSet("SELECT " MK_SET_COLUMNS " FROM set_verdict WHERE meter = ? AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?) AND last_at <= ?"
+    return oneSet("SELECT " MK_SET_COLUMNS
+                  " FROM set_verdict WHERE meter = ? AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?) AND last_at <= ?"
                   " AND verdict IN ('accepted', 'warned') ORDER BY last_at DESC, from_seq DESC LIMIT 1",
         meter, by);
 }
 
 Result<std::optional<SetRecord>> Reader::newestCountedSet(const base::MeterId& meter, Moment by)
 {
-    return oneSet("SELECT " MK_SET_COLUMNS " FROM set_verdict WHERE meter = ? AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?) AND last_at <= ?"
+    return oneSet("SELECT " MK_SET_COLUMNS
+                  " FROM set_verdict WHERE meter = ? AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?) AND last_at <= ?"
                   " AND counted = 1 ORDER BY last_at DESC, from_seq DESC LIMIT 1",
         meter, by);
 }

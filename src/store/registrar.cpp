@@ -28,14 +28,16 @@ namespace {
 constexpr std::int64_t kClockBackMs = 2 * 60'000; // handbook 10.3
 constexpr std::int64_t kClockForwardMs = 10 * 60'000;
 
-/// Does an act say what the stored one says? The time, a set named after it, and what the program fills in may be those of the second sending.
+/// Does an act say what the stored one says? The time, a set named after it, and what the program fills in may be those of the second
+/// sending.
 bool sameDelivery(const Act& stored, const Act& sent)
 {
     const auto said = [](const Act& act) {
         Json body = Json::object();
         const Json whole = bodyOf(act, false);
         for (const auto& [key, value] : *whole.members())
-            if (key != "at" && key != "opened" && key != "set" && key != "cut_off" && key != "head" && key != "figures" && key != "meaning" && key != "late_reason")
+            if (key != "at" && key != "opened" && key != "set" && key != "cut_off" && key != "head" && key != "figures" && key != "meaning"
+                && key != "late_reason")
                 body.set(key, value);
         return body.canonical();
     };
@@ -70,7 +72,8 @@ bool ImportReport::anyRejected() const
     return std::ranges::any_of(files, [](const FileReport& file) { return !file.rejected.empty(); });
 }
 
-Result<Seq> found(Session& session, const std::string& zoneName, std::span<const std::pair<std::string, std::string>> settings, const Author& author, const Clock& clock)
+Result<Seq> found(Session& session, const std::string& zoneName, std::span<const std::pair<std::string, std::string>> settings,
+    const Author& author, const Clock& clock)
 {
     const auto zone = Zone::named(zoneName);
     if (!zone)
@@ -88,12 +91,13 @@ Result<Seq> found(Session& session, const std::string& zoneName, std::span<const
     Digester digester;
     const std::int64_t now = clock();
     const std::string person = author.person.empty() ? "registry" : author.person.value;
-    for (const Done& sensible : { sensibleTexts(Act(first)), sensibleText(TextKind::Id, person, "operator"), sensibleText(TextKind::Id, author.station, "workstation's name") })
+    for (const Done& sensible : { sensibleTexts(Act(first)), sensibleText(TextKind::Id, person, "operator"),
+             sensibleText(TextKind::Id, author.station, "workstation's name") })
         if (!sensible)
             return sensible.error();
     for (const Act& act : { Act(acts::RegistryFounded { newUuid(), zoneName, "Meterkeep 0.1" }), Act(first) }) {
-        Entry entry { { head.seq.value + 1 }, newUuid(), now, base::offsetText(zone->at(now).offsetMinutes), author.station, person, std::string(kindOf(act)),
-            subjectOf(act), bodyOf(act, false).canonical(), head.digest, {} };
+        Entry entry { { head.seq.value + 1 }, newUuid(), now, base::offsetText(zone->at(now).offsetMinutes), author.station, person,
+            std::string(kindOf(act)), subjectOf(act), bodyOf(act, false).canonical(), head.digest, {} };
         auto digest = digester.digestOf(entry);
         if (!digest)
             return digest.error();
@@ -109,7 +113,12 @@ Result<Seq> found(Session& session, const std::string& zoneName, std::span<const
     return head.seq;
 }
 
-Registrar::Registrar(Session& session, Clock clock, Clock steady) : m_session(session), m_clock(std::move(clock)), m_steady(std::move(steady)) { }
+Registrar::Registrar(Session& session, Clock clock, Clock steady)
+    : m_session(session),
+      m_clock(std::move(clock)),
+      m_steady(std::move(steady))
+{
+}
 Registrar::~Registrar() = default;
 
 Result<std::unique_ptr<Registrar>> Registrar::open(Session& session, Clock clock, Clock steady)
@@ -185,7 +194,9 @@ Result<std::vector<Outcome>> Registrar::record(std::span<const NewAct> newActs, 
 /// A refused try to move a meter stands in the log as a note: nothing follows from it (handbook, story S44).
 void Registrar::noteRefusal(std::span<const NewAct> newActs, const Author& author, const base::Fault& fault)
 {
-    const auto* movement = newActs.size() == 1 && fault.kind == base::FaultKind::Refused ? std::get_if<acts::MeterMoved>(&newActs.front().act) : nullptr;
+    const auto* movement = newActs.size() == 1 && fault.kind == base::FaultKind::Refused
+        ? std::get_if<acts::MeterMoved>(&newActs.front().act)
+        : nullptr;
     if (movement == nullptr || !movement->toState || (!m_working && !refresh()))
         return;
     acts::NoteAdded note { m_working->reader.zone().at(m_clock()), movement->by, movement->meter,
@@ -238,7 +249,8 @@ Result<std::vector<Outcome>> Registrar::recordInto(ActBatch& batch, std::span<co
                 if (!stored)
                     return stored.error();
                 if (!sameDelivery(*stored, newAct.act))
-                    return base::Fault { base::FaultKind::Conflict, "entry " + std::to_string((*known)->value) + " has the id '" + newAct.id + "' and is another act ("
+                    return base::Fault { base::FaultKind::Conflict,
+                        "entry " + std::to_string((*known)->value) + " has the id '" + newAct.id + "' and is another act ("
                             + std::string(kindOf(*stored)) + " " + subjectOf(*stored) + "); send this one with an id of its own" };
                 outcomes.push_back({ **known, true, {}, {}, {} });
                 continue;
@@ -264,7 +276,8 @@ Result<Seq> Registrar::recordOwn(const Act& act, const Author& author)
     return seqs ? Result<Seq>(seqs->front()) : Result<Seq>(seqs.error());
 }
 
-Result<std::vector<Seq>> Registrar::recordOwnDecided(const std::function<Result<std::vector<Act>>(Reader&, base::Moment)>& decide, const Author& author)
+Result<std::vector<Seq>> Registrar::recordOwnDecided(
+    const std::function<Result<std::vector<Act>>(Reader&, base::Moment)>& decide, const Author& author)
 {
     Transaction transaction(m_session);
     if (const Done begun = transaction.begin(); !begun)
@@ -299,8 +312,15 @@ Result<std::vector<Seq>> Registrar::recordOwnDecided(const std::function<Result<
     return seqs;
 }
 
-ActBatch::ActBatch(Session& session, Reader& reader, std::map<base::MeterId, MeterWork>& meters, Head& head, const Author& author, bool imported, std::int64_t nowMs)
-    : m_session(session), m_reader(reader), m_meters(meters), m_head(head), m_author(author), m_imported(imported), m_nowMs(nowMs)
+ActBatch::ActBatch(Session& session, Reader& reader, std::map<base::MeterId, MeterWork>& meters, Head& head, const Author& author,
+    bool imported, std::int64_t nowMs)
+    : m_session(session),
+      m_reader(reader),
+      m_meters(meters),
+      m_head(head),
+      m_author(author),
+      m_imported(imported),
+      m_nowMs(nowMs)
 {
 }
 
@@ -312,7 +332,8 @@ Done ActBatch::noticeClock(std::int64_t leapMs)
         return {};
     m_person = "registry";
     const std::int64_t by = back ? std::max(behind, -leapMs) : leapMs;
-    return appendConsequence(acts::ClockNoticed { back ? "back" : "forward", by / 1000, m_reader.zone().at(m_head.at), m_reader.zone().at(m_nowMs) });
+    return appendConsequence(
+        acts::ClockNoticed { back ? "back" : "forward", by / 1000, m_reader.zone().at(m_head.at), m_reader.zone().at(m_nowMs) });
 }
 
 Result<Seq> ActBatch::append(const Act& act, const std::string& id, const std::string& person, bool imported)
@@ -320,15 +341,17 @@ Result<Seq> ActBatch::append(const Act& act, const std::string& id, const std::s
     if (m_head.moved)
         return movedAway(m_session, m_head);
     // What stands around the act is stored as it is, too.
-    for (const auto& [field, text] : { std::pair<std::string_view, std::string_view>("operator", person), { "workstation's name", m_author.station }, { "entry's id", id } })
+    for (const auto& [field, text] : { std::pair<std::string_view, std::string_view>("operator", person),
+             { "workstation's name", m_author.station }, { "entry's id", id } })
         if (const Done sensible = sensibleText(TextKind::Id, text, field); !sensible)
             return sensible.error();
     Json body = bodyOf(act, imported);
     const bool kept = m_keptSince && !m_following;
     if (kept)
         markKept(body, *m_keptSince);
-    Entry entry { { m_head.seq.value + 1 }, id.empty() ? newUuid() : id, m_nowMs, base::offsetText(m_reader.zone().at(m_nowMs).offsetMinutes), m_author.station, person,
-        std::string(kindOf(act)), subjectOf(act), body.canonical(), m_head.digest, {} };
+    Entry entry { { m_head.seq.value + 1 }, id.empty() ? newUuid() : id, m_nowMs,
+        base::offsetText(m_reader.zone().at(m_nowMs).offsetMinutes), m_author.station, person, std::string(kindOf(act)), subjectOf(act),
+        body.canonical(), m_head.digest, {} };
     auto digest = m_digester.digestOf(entry);
     if (!digest)
         return digest.error();

@@ -26,7 +26,7 @@ std::int64_t steadyClock();
 
 /// Who records, and where.
 struct Author {
-    base::OperatorId person;  ///< stands for acts that name nobody
+    base::OperatorId person; ///< stands for acts that name nobody
     std::string station;
     std::shared_ptr<const SignedIn> signedIn {}; ///< shared, so that an author can be copied and this not be made; see sign_in.h
 };
@@ -34,15 +34,15 @@ struct Author {
 /// An act on its way into the journal. The id is made by whoever sends it, so that a repeated delivery is recognised.
 struct NewAct {
     registry::Act act;
-    std::string id; ///< a UUID; empty: made here
+    std::string id;                           ///< a UUID; empty: made here
     std::optional<base::Moment> keptSince {}; ///< kept at a workstation from then on, while the server was away
 };
 
 /// What became of one act.
 struct Outcome {
     base::Seq seq;
-    bool repeated = false;                 ///< the id was known: nothing was written again
-    std::vector<Entry> consequences;       ///< verdicts, holds and the like that followed in the same transaction
+    bool repeated = false;                  ///< the id was known: nothing was written again
+    std::vector<Entry> consequences;        ///< verdicts, holds and the like that followed in the same transaction
     std::optional<registry::SetRecord> set; ///< for a control run: its set as it stands after the whole batch
     std::vector<std::string> told {};       ///< for a control run: what others have begun on the meter, in plain lines
 };
@@ -68,8 +68,8 @@ base::Result<registry::Act> actOfEntry(Session& session, base::Seq seq);
 
 /// Founds an empty registry: its first two entries are the founding and the policy.
 /// settings  those that differ from the default policy
-base::Result<base::Seq> found(Session& session, const std::string& zone, std::span<const std::pair<std::string, std::string>> settings, const Author& author,
-    const Clock& clock);
+base::Result<base::Seq> found(Session& session, const std::string& zone, std::span<const std::pair<std::string, std::string>> settings,
+    const Author& author, const Clock& clock);
 
 /// The one way into the journal. Under the write lock it reads the history, asks the registry what follows, appends the entries
 /// with their index rows, and returns the outcome. Belongs to its session's thread.
@@ -86,8 +86,8 @@ public:
     /// Appends what the program itself has to say about sign-ins, copies and places; nothing follows from it.
     base::Result<base::Seq> recordOwn(const registry::Act& act, const Author& author);
 
-    /// The same for what can only be decided under the write lock: `decide` reads, and stores credentials if it must, all within the one transaction.
-    /// returns  the entries appended; none where `decide` gives no act
+    /// The same for what can only be decided under the write lock: `decide` reads, and stores credentials if it must, all within the one
+    /// transaction. returns  the entries appended; none where `decide` gives no act
     base::Result<std::vector<base::Seq>> recordOwnDecided(
         const std::function<base::Result<std::vector<registry::Act>>(Reader&, base::Moment now)>& decide, const Author& author);
 
@@ -114,7 +114,7 @@ private:
     std::optional<std::pair<std::int64_t, std::int64_t>> m_lastClocks; ///< wall and steady at the last record
     bool m_commitSent = false;
     std::optional<std::pair<std::int64_t, std::int64_t>> m_nextClocks; ///< at the one that is being made
-    struct Working; ///< what was read and may be read again: catalogues, meters' series
+    struct Working;                                                    ///< what was read and may be read again: catalogues, meters' series
     std::unique_ptr<Working> m_working;
 };
 

@@ -76,10 +76,12 @@ Done ActBatch::admitKey(const Act& act)
     if (const auto* vial = std::get_if<acts::StripVialOpened>(&act)) {
         const auto first = m_reader.stripVial(vial->vial);
         if (first && *first != nullptr && (*first)->vial.opened)
-            return Fault { FaultKind::Conflict, "vial '" + vial->vial.value + "' was opened on " + inWords(*(*first)->vial.opened, m_reader.zone()) + " (entry "
+            return Fault { FaultKind::Conflict,
+                "vial '" + vial->vial.value + "' was opened on " + inWords(*(*first)->vial.opened, m_reader.zone()) + " (entry "
                     + std::to_string((*known)->value) + "); scan another vial, or ask the coordinator to correct it" };
     }
-    return Fault { FaultKind::Conflict, "'" + keyOf(act) + "' is on record as entry " + std::to_string((*known)->value) + "; record a correction or an annulment instead" };
+    return Fault { FaultKind::Conflict,
+        "'" + keyOf(act) + "' is on record as entry " + std::to_string((*known)->value) + "; record a correction or an annulment instead" };
 }
 
 template <typename A>
@@ -91,7 +93,9 @@ Done ActBatch::check(const A&)
 template <>
 Done ActBatch::check(const acts::ModelAdded& a)
 {
-    return a.low && a.high && *a.high < *a.low ? Done(badInput("the measuring range of '" + a.model.value + "' ends below its beginning; check low and high")) : Done();
+    return a.low && a.high && *a.high < *a.low
+        ? Done(badInput("the measuring range of '" + a.model.value + "' ends below its beginning; check low and high"))
+        : Done();
 }
 
 template <>
@@ -114,8 +118,9 @@ Done ActBatch::checkResult(const acts::ControlRun& run)
         return {};
     const auto& limits = (*model)->act;
     if ((limits.low && *number < *limits.low) || (limits.high && *number > *limits.high))
-        return badInput("the result " + number->typed() + " lies outside what model '" + limits.model.value + "' can show (" + (limits.low ? limits.low->typed() : "…") + " to "
-            + (limits.high ? limits.high->typed() : "…") + " " + std::string(base::toText(limits.unit)) + "); write HI or LO where the meter shows that");
+        return badInput("the result " + number->typed() + " lies outside what model '" + limits.model.value + "' can show ("
+            + (limits.low ? limits.low->typed() : "…") + " to " + (limits.high ? limits.high->typed() : "…") + " "
+            + std::string(base::toText(limits.unit)) + "); write HI or LO where the meter shows that");
     return {};
 }
 
@@ -157,8 +162,9 @@ Done ActBatch::check(const acts::ControlRun& a)
             return known.error();
         m_known = std::move(known).value();
     }
-    return owner.empty() || owner == a.meter.value ? Done()
-                                                   : Done(Fault { FaultKind::Conflict, "set '" + a.set.value + "' belongs to meter '" + owner + "'; give this run a set of its own" });
+    return owner.empty() || owner == a.meter.value
+        ? Done()
+        : Done(Fault { FaultKind::Conflict, "set '" + a.set.value + "' belongs to meter '" + owner + "'; give this run a set of its own" });
 }
 
 template <>
@@ -231,11 +237,11 @@ Done ActBatch::check(const acts::ReturnStep& a)
     evidence->steps = *steps;
     std::erase_if(*sets, [&](const SetRecord& set) { return set.judged.lastAt > a.at; });
     evidence->newestSets = *sets;
-    if (const auto comparisons = comparisonsOf(*pairs, a.at, [&](base::Moment at) -> const Policy& { return m_reader.policyAt(at); }); !comparisons.empty())
+    if (const auto comparisons = comparisonsOf(*pairs, a.at, [&](base::Moment at) -> const Policy& { return m_reader.policyAt(at); });
+        !comparisons.empty())
         evidence->newestPair = standingPair(comparisons.back());
     return mayTakeReturnStep(a, *evidence, m_reader.policyAt(a.at));
 }
-
 
 template <>
 Done ActBatch::check(const acts::NoteAdded& a)

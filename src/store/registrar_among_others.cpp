@@ -15,13 +15,13 @@ namespace {
 constexpr int kTries = 4; ///< of one delivery to a server
 constexpr std::int64_t kShortMs = 2'000;
 constexpr std::int64_t kMostFollowed = 1'000; ///< entries that are looked at one by one
-constexpr const char* kDoubt = " cannot be reached any more. The line broke while this was being recorded, and it may have arrived: look at the meter before you enter it again, or go on with the paper form";
+constexpr const char* kDoubt
+    = " cannot be reached any more. The line broke while this was being recorded, and it may have arrived: look at the meter before you enter it again, or go on with the paper form";
 
 } // namespace
 
-/// Brings the caches up to the newest entry where others wrote only control runs and their verdicts: those concern one meter, and nothing that is
-/// kept of others. Forgets what was rehearsed where they touch it.
-/// returns  false where everything must be read anew
+/// Brings the caches up to the newest entry where others wrote only control runs and their verdicts: those concern one meter, and nothing
+/// that is kept of others. Forgets what was rehearsed where they touch it. returns  false where everything must be read anew
 Result<bool> Registrar::followOthers()
 {
     if (!m_working)
@@ -32,8 +32,7 @@ Result<bool> Registrar::followOthers()
     bool follows = true;
     bool touches = false;
     const Done read = eachRow(m_session, "SELECT seq, digest, at, act, body, id FROM journal WHERE seq >= ? ORDER BY seq LIMIT ?",
-        { bound(mine.head.seq.value), bound(kMostFollowed) },
-        [&](const Statement& row) -> Done {
+        { bound(mine.head.seq.value), bound(kMostFollowed) }, [&](const Statement& row) -> Done {
             const std::string act = row.text(3);
             head = { { row.number(0) }, row.text(1), row.number(2), act == acts::RegistryMoved::kind };
             if (head.seq == mine.head.seq) {
@@ -50,7 +49,8 @@ Result<bool> Registrar::followOthers()
             };
             const base::MeterId meter(textAt("meter"));
             mine.meters.erase(meter);
-            touches = touches || mine.rehearsedMeters.contains(meter) || mine.rehearsedSets.contains(base::SetId(textAt("set"))) || mine.rehearsedIds.contains(row.text(5));
+            touches = touches || mine.rehearsedMeters.contains(meter) || mine.rehearsedSets.contains(base::SetId(textAt("set")))
+                || mine.rehearsedIds.contains(row.text(5));
             return {};
         });
     if (!read)
@@ -86,8 +86,8 @@ Done Registrar::refresh()
     return {};
 }
 
-/// On a server, whoever holds the lock keeps all others waiting: control runs are judged before it is taken, and once more under it from what was
-/// read for that. What else a batch may be reads of other meters, and is not rehearsed.
+/// On a server, whoever holds the lock keeps all others waiting: control runs are judged before it is taken, and once more under it from
+/// what was read for that. What else a batch may be reads of other meters, and is not rehearsed.
 void Registrar::rehearse(std::span<const NewAct> newActs, const Author& author)
 {
     if (!m_working && !refresh()) // whatever it is, it is found out under the lock
@@ -146,7 +146,9 @@ Result<std::vector<Outcome>> Registrar::recordOnServer(std::span<const NewAct> n
             return recorded;
         dropCaches();
         if (const Done back = m_session.reconnect(); !back)
-            return inDoubt && back.error().kind == base::FaultKind::Unreachable ? base::Fault { base::FaultKind::Unreachable, m_session.path() + kDoubt } : back.error();
+            return inDoubt && back.error().kind == base::FaultKind::Unreachable
+                ? base::Fault { base::FaultKind::Unreachable, m_session.path() + kDoubt }
+                : back.error();
     }
 }
 

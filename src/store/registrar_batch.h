@@ -36,7 +36,8 @@ struct Registrar::Working {
 /// One transaction's worth of acts: admits, appends, and lets follow what follows. Made for one batch.
 class ActBatch {
 public:
-    ActBatch(Session& session, Reader& reader, std::map<base::MeterId, MeterWork>& meters, Head& head, const Author& author, bool imported, std::int64_t nowMs);
+    ActBatch(Session& session, Reader& reader, std::map<base::MeterId, MeterWork>& meters, Head& head, const Author& author, bool imported,
+        std::int64_t nowMs);
 
     /// Admits and appends one act. Verdicts wait until they are needed: see settle().
     /// errors  why the act may not be recorded; the batch is then spoilt and must be rolled back
@@ -59,7 +60,8 @@ public:
     /// Did it read, or conclude, anything beyond the meters of its own runs?
     bool lookedAround() const
     {
-        return m_lookedAround || std::ranges::any_of(m_consequences, [](const Entry& each) { return each.act != registry::acts::SetJudged::kind; });
+        return m_lookedAround
+            || std::ranges::any_of(m_consequences, [](const Entry& each) { return each.act != registry::acts::SetJudged::kind; });
     }
 
     /// Did the clock leap, or is it behind the newest entry? Then an entry says so first.
@@ -78,8 +80,8 @@ private:
     // admission (registrar_admission.cpp)
     base::Done admit(const registry::Act& act);
     base::Done admitKey(const registry::Act& act);
-    base::Done checkTime(const registry::Act& act);         // registrar_time.cpp
-    base::Done checkPersonsEntry(const registry::Act& act); // registrar_time.cpp
+    base::Done checkTime(const registry::Act& act);                                                           // registrar_time.cpp
+    base::Done checkPersonsEntry(const registry::Act& act);                                                   // registrar_time.cpp
     registry::SetRecord marked(registry::SetRecord set, const std::vector<registry::RunRecord>& known) const; // registrar_time.cpp
     template <typename A>
     base::Done check(const A& act);
@@ -90,8 +92,9 @@ private:
     base::Result<registry::ReturnEvidence> evidenceFor(const registry::acts::ReturnStep& step);
 
     // lots, vials and notices (registrar_lots.cpp, registrar_notices.cpp)
-    base::Done mayOpen(const std::string& vial, const std::string& lot, const std::optional<base::PrintedDate>& expiry, std::optional<registry::LotEventKind> status,
-        bool needsRelease, const std::optional<base::Moment>& opened, const std::optional<registry::YesNo>& foundOpen);
+    base::Done mayOpen(const std::string& vial, const std::string& lot, const std::optional<base::PrintedDate>& expiry,
+        std::optional<registry::LotEventKind> status, bool needsRelease, const std::optional<base::Moment>& opened,
+        const std::optional<registry::YesNo>& foundOpen);
     base::Done mayRelease(const registry::acts::LotEvent& event, const registry::StripLotRecord& lot);
     base::Done needNoticeItems(const registry::acts::ReturnStep& step);
     base::Done followExcursion(const registry::acts::ExcursionReported& excursion);
@@ -121,9 +124,11 @@ private:
     base::Done followConfirmation(base::Seq seq, const registry::acts::CorrectionConfirmed& confirmation);
     base::Done followEqaReturn(base::Seq seq, const registry::acts::EqaReturned& returned);
     base::Done followEqaScore(base::Seq seq, const registry::acts::EqaScored& scored);
-    base::Done followEqaFailure(const registry::acts::EqaReceived& sample, base::Moment at, base::Seq because, const std::string& why, bool accuracyFailed);
+    base::Done followEqaFailure(
+        const registry::acts::EqaReceived& sample, base::Moment at, base::Seq because, const std::string& why, bool accuracyFailed);
     base::Done followErrorCode(const base::MeterId& meter, base::Moment at, base::Seq seq);
-    base::Done stop(const base::MeterId& meter, base::Moment at, bool withdrawn, const std::string& cause, base::Seq because, bool needsSignature);
+    base::Done stop(
+        const base::MeterId& meter, base::Moment at, bool withdrawn, const std::string& cause, base::Seq because, bool needsSignature);
     base::Done endStops(const base::MeterId& meter, base::Moment at, base::Seq because, const std::vector<registry::StopRecord>& open,
         const std::function<bool(const registry::StopRecord&)>& ends, std::optional<registry::MeterState> to);
     base::Result<std::vector<registry::StopRecord>> openStops(const base::MeterId& meter);
@@ -143,8 +148,8 @@ private:
     base::Done followPass(const registry::SetRecord& set, base::Moment at);
     base::Done followWithdrawal(const base::MeterId& meter, base::Moment at, base::Seq because);
     base::Done endSpentVial(const std::string& vial, registry::LadderEnding ending, base::Moment at);
-    base::Done openVialLookbacks(const base::StripVialId& vial, const base::MeterId& failed, base::Moment failure, base::Moment at, base::Seq because,
-        const std::optional<std::string>& direction);
+    base::Done openVialLookbacks(const base::StripVialId& vial, const base::MeterId& failed, base::Moment failure, base::Moment at,
+        base::Seq because, const std::optional<std::string>& direction);
     base::Done openShiftLookback(const registry::SetRecord& newest, base::Moment at, const std::string& cause, base::Seq because);
     /// Opens a look-back, unless the meter has one of that cause, start and scope.
     base::Done openLookback(const registry::acts::LookbackOpened& lookback);
@@ -155,7 +160,8 @@ private:
     // nonconformities and look-backs (registrar_nonconformity.cpp)
     /// Opens a nonconformity by itself, unless one of that type and subject is being worked on.
     /// type  a reason code
-    base::Done openNonconformity(const std::string& type, const std::string& subject, const std::string& description, base::Seq because, base::Moment at);
+    base::Done openNonconformity(
+        const std::string& type, const std::string& subject, const std::string& description, base::Seq because, base::Moment at);
     base::Done followStop(const registry::acts::MeterStopped& stopped, base::Seq seq);
     base::Done lookBackOnIncident(base::Seq seq, const registry::acts::IncidentReported& incident, base::Moment told);
     base::Result<std::optional<base::Seq>> undecidedLookback(const registry::Nonconformity& nonconformity);
@@ -184,18 +190,18 @@ private:
     Author m_author;
     bool m_imported;
     std::int64_t m_nowMs;
-    std::string m_person; ///< of the act that is being followed
+    std::string m_person;     ///< of the act that is being followed
     bool m_following = false; ///< what is appended follows from another act
     Digester m_digester;
     std::map<base::MeterId, Pending> m_pending;
-    std::map<base::MeterId, base::Seq> m_late; ///< meters whose recorded verdicts may no longer stand, and why
+    std::map<base::MeterId, base::Seq> m_late;  ///< meters whose recorded verdicts may no longer stand, and why
     std::optional<std::int64_t> m_newestJudged; ///< last run of the newest judged set of any meter; read when first asked for
-    std::vector<registry::RunRecord> m_known;  ///< runs of the set that the run being admitted joins
+    std::vector<registry::RunRecord> m_known;   ///< runs of the set that the run being admitted joins
     bool m_lookedAround = false;
-    bool m_runsOnly = true;                    ///< nothing but control runs was added: what was read of a set still holds
+    bool m_runsOnly = true; ///< nothing but control runs was added: what was read of a set still holds
     std::map<base::SetId, registry::SetRecord> m_judged;
     std::vector<Entry> m_consequences;
-    std::optional<base::Moment> m_keptSince; ///< of the act that is being added
+    std::optional<base::Moment> m_keptSince;  ///< of the act that is being added
     std::map<base::Seq, base::Moment> m_kept; ///< entries of this batch that were kept
 };
 

@@ -46,8 +46,8 @@ Done ActBatch::stop(const base::MeterId& meter, Moment at, bool withdrawn, const
     return done ? followStop(stopped, m_head.seq) : done;
 }
 
-Done ActBatch::endStops(const base::MeterId& meter, Moment at, Seq because, const std::vector<StopRecord>& open, const std::function<bool(const StopRecord&)>& ends,
-    std::optional<MeterState> to)
+Done ActBatch::endStops(const base::MeterId& meter, Moment at, Seq because, const std::vector<StopRecord>& open,
+    const std::function<bool(const StopRecord&)>& ends, std::optional<MeterState> to)
 {
     acts::MeterReturned returned { meter, at, MeterState::InService, because, {} };
     bool othersRemain = false;
@@ -144,8 +144,8 @@ Done ActBatch::followIncident(Seq seq, const acts::IncidentReported& incident)
         if (const Done opened = followWrongUnit(seq, incident, told); !opened)
             return opened;
     const bool wrongUnit = incident.what == IncidentKind::WrongUnit && !m_imported; // its look-back is open already
-    const bool doubtful = effect.cancelsClearance && !wrongUnit && incident.what != IncidentKind::BatteryChanged && incident.what != IncidentKind::ClockWrong
-        && incident.what != IncidentKind::SoftwareUpdated;
+    const bool doubtful = effect.cancelsClearance && !wrongUnit && incident.what != IncidentKind::BatteryChanged
+        && incident.what != IncidentKind::ClockWrong && incident.what != IncidentKind::SoftwareUpdated;
     if (doubtful)
         if (const Done opened = lookBackOnIncident(seq, incident, told); !opened)
             return opened;
@@ -164,7 +164,8 @@ Done ActBatch::followErrorCode(const base::MeterId& meter, Moment at, Seq seq)
     const auto incidents = m_reader.incidents(meter);
     if (!incidents)
         return incidents.error();
-    auto count = std::ranges::count_if(*incidents, [&](const IncidentRecord& i) { return i.act.what == IncidentKind::ErrorCode && within(i.act.at); });
+    auto count = std::ranges::count_if(
+        *incidents, [&](const IncidentRecord& i) { return i.act.what == IncidentKind::ErrorCode && within(i.act.at); });
     const auto sets = m_reader.setsWithRuns(meter);
     if (!sets)
         return sets.error();
@@ -174,7 +175,8 @@ Done ActBatch::followErrorCode(const base::MeterId& meter, Moment at, Seq seq)
             return runs.error();
         if (runs->empty() || runs->back().run.at.utcMs <= from)
             break;
-        count += std::ranges::count_if(*runs, [&](const RunRecord& r) { return std::holds_alternative<ErrorCode>(r.run.result) && within(r.run.at); });
+        count += std::ranges::count_if(
+            *runs, [&](const RunRecord& r) { return std::holds_alternative<ErrorCode>(r.run.result) && within(r.run.at); });
     }
     const auto open = openStops(meter);
     if (!open)
@@ -202,15 +204,20 @@ Done ActBatch::followComparison(Seq, const acts::ComparisonRecorded& pair)
     pairs.push_back({ verdict, pair, judged });
     const auto policyAt = [&](Moment at) -> const Policy& { return m_reader.policyAt(at); };
     const auto all = comparisonsOf(pairs, knownAt, policyAt);
-    const auto holdsPair = [&](const Comparison& c) { return std::ranges::any_of(c.pairs, [&](const PairRecord& p) { return p.pair.pair == pair.pair; }); };
+    const auto holdsPair = [&](const Comparison& c) {
+        return std::ranges::any_of(c.pairs, [&](const PairRecord& p) { return p.pair.pair == pair.pair; });
+    };
     const auto own = std::ranges::find_if(all, holdsPair);
-    if (own == all.end() || own == all.begin() || own->judged.outcome != PairOutcome::Outside || std::prev(own)->judged.outcome != PairOutcome::Outside)
+    if (own == all.end() || own == all.begin() || own->judged.outcome != PairOutcome::Outside
+        || std::prev(own)->judged.outcome != PairOutcome::Outside)
         return {};
     if (pair.round) { // one withdrawal a round, however many of its pairs lie outside
         const auto open = openStops(pair.meter);
         if (!open)
             return open.error();
-        if (std::ranges::any_of(*open, [&](const StopRecord& s) { return s.stop.withdrawn && s.stop.cause == "comparison-failed" && s.stop.at >= *own->judged.firstAt; }))
+        if (std::ranges::any_of(*open, [&](const StopRecord& s) {
+                return s.stop.withdrawn && s.stop.cause == "comparison-failed" && s.stop.at >= *own->judged.firstAt;
+            }))
             return {};
     }
     // Out again after the repeat: withdrawn (handbook 5.6).
@@ -225,7 +232,8 @@ Done ActBatch::followReturn(Seq seq, const acts::ReturnStep& step)
     if (!open)
         return open.error();
     m_meters.erase(step.meter); // a return begins a segment
-    return endStops(step.meter, effective(step.at), seq, *open, [](const StopRecord&) { return true; }, MeterState::InService);
+    return endStops(
+        step.meter, effective(step.at), seq, *open, [](const StopRecord&) { return true; }, MeterState::InService);
 }
 
 Done ActBatch::followMovement(Seq seq, const acts::MeterMoved& movement)
@@ -240,7 +248,8 @@ Done ActBatch::followMovement(Seq seq, const acts::MeterMoved& movement)
             return state.error();
         const bool found = !m_imported && *state == MeterState::Missing;
         const bool withdrawn = *movement.toState == MeterState::Withdrawn;
-        const Done stopped = appendConsequence(acts::MeterStopped { movement.meter, at, withdrawn, found ? "found" : "movement", seq, true, "operator" });
+        const Done stopped = appendConsequence(
+            acts::MeterStopped { movement.meter, at, withdrawn, found ? "found" : "movement", seq, true, "operator" });
         return stopped && withdrawn ? followWithdrawal(movement.meter, at, m_head.seq) : stopped;
     }
     if (*movement.toState != MeterState::InService && *movement.toState != MeterState::Reserve)
@@ -249,7 +258,9 @@ Done ActBatch::followMovement(Seq seq, const acts::MeterMoved& movement)
     if (!open)
         return open.error();
     // Acceptance after a repair ends what stopped the meter before.
-    return open->empty() ? Done() : endStops(movement.meter, at, seq, *open, [](const StopRecord&) { return true; }, movement.toState);
+    return open->empty() ? Done()
+                         : endStops(
+                             movement.meter, at, seq, *open, [](const StopRecord&) { return true; }, movement.toState);
 }
 
 Done ActBatch::followCorrection(Seq seq, const acts::EntryCorrected& correction)
@@ -265,7 +276,8 @@ Done ActBatch::followCorrection(Seq seq, const acts::EntryCorrected& correction)
     if (!before)
         return before.error();
     const bool otherPerson = run->run.by != correction.by;
-    const bool late = correction.at.utcMs - run->run.at.utcMs > m_reader.policyAt(correction.at).confirmAfterHours * std::int64_t { 3'600'000 };
+    const bool late = correction.at.utcMs - run->run.at.utcMs
+        > m_reader.policyAt(correction.at).confirmAfterHours * std::int64_t { 3'600'000 };
     if (const Done judged = rejudge(meter, seq); !judged)
         return judged;
     const auto after = m_reader.set(correction.set);
@@ -309,7 +321,8 @@ Done ActBatch::followAnnulment(Seq seq, const acts::EntryAnnulled& annulment, co
     if (const auto* step = std::get_if<acts::ReturnStep>(&*act)) {
         // A signature taken back stops the meter again: an annulment never clears one.
         m_meters.erase(step->meter);
-        return step->step == ReturnStepKind::Signed ? stop(step->meter, effective(annulment.at), false, "return-annulled", seq, true) : Done();
+        return step->step == ReturnStepKind::Signed ? stop(step->meter, effective(annulment.at), false, "return-annulled", seq, true)
+                                                    : Done();
     }
     if (const auto* incident = std::get_if<acts::IncidentReported>(&*act)) {
         m_meters.erase(incident->meter);
@@ -351,7 +364,8 @@ Done ActBatch::followVerdict(const SetRecord& set, Moment at)
     if (!open)
         return open.error();
     if (set.judged.verdict == Verdict::Rejected) {
-        const bool held = std::ranges::any_of(*open, [&](const StopRecord& s) { return s.stop.cause == "control-rejected" && (s.stop.needsSignature || !set.judged.shift); });
+        const bool held = std::ranges::any_of(
+            *open, [&](const StopRecord& s) { return s.stop.cause == "control-rejected" && (s.stop.needsSignature || !set.judged.shift); });
         if (!held)
             if (const Done done = stop(meter, at, false, "control-rejected", set.seq, set.judged.shift); !done)
                 return done;
@@ -366,7 +380,8 @@ Done ActBatch::followVerdict(const SetRecord& set, Moment at)
         return waits.error();
     if (*waits)
         return {};
-    const Done ended = endStops(meter, at, set.seq, *open, [](const StopRecord& s) { return !s.stop.needsSignature; }, std::nullopt);
+    const Done ended = endStops(
+        meter, at, set.seq, *open, [](const StopRecord& s) { return !s.stop.needsSignature; }, std::nullopt);
     const bool failed = afterFailure || std::ranges::any_of(*open, [](const StopRecord& s) { return s.stop.cause == "control-rejected"; });
     // What was taken over had its causes dealt with where it was made.
     return ended && failed && !m_imported ? followPass(set, at) : ended;

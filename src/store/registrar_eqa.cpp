@@ -33,7 +33,8 @@ Result<EqaSample> knownSample(Reader& reader, const A& a)
     if (!found)
         return found.error();
     if (!*found)
-        return Fault { FaultKind::NotFound, "no proficiency sample is on record as " + sampleName(a) + "; record its receipt first, or check how it is written" };
+        return Fault { FaultKind::NotFound,
+            "no proficiency sample is on record as " + sampleName(a) + "; record its receipt first, or check how it is written" };
     return std::move(**found);
 }
 
@@ -49,8 +50,8 @@ Result<std::optional<base::GlucoseUnit>> unitOfMeter(Reader& reader, const base:
 
 Fault otherUnit(base::GlucoseUnit given, base::GlucoseUnit shown, const base::MeterId& meter)
 {
-    return badInput("the unit is given as " + std::string(base::toText(given)) + ", and meter '" + meter.value + "' shows " + std::string(base::toText(shown))
-        + "; look at the display and write what it shows");
+    return badInput("the unit is given as " + std::string(base::toText(given)) + ", and meter '" + meter.value + "' shows "
+        + std::string(base::toText(shown)) + "; look at the display and write what it shows");
 }
 
 } // namespace
@@ -67,7 +68,9 @@ Done ActBatch::check(const acts::EqaReceived& a)
     const auto known = eqaSample(m_reader, a.scheme, a.event, a.sample);
     if (!known)
         return known.error();
-    return *known ? Done(Fault { FaultKind::Conflict, sampleName(a) + " is on record as entry " + std::to_string((*known)->received.seq.value) + " already" }) : Done();
+    return *known ? Done(Fault {
+               FaultKind::Conflict, sampleName(a) + " is on record as entry " + std::to_string((*known)->received.seq.value) + " already" })
+                  : Done();
 }
 
 template <>
@@ -79,16 +82,20 @@ Done ActBatch::check(const acts::EqaReturned& a)
     if (!sample)
         return sample.error();
     if (sample->returned)
-        return Fault { FaultKind::Conflict, sampleName(a) + " was returned already (entry " + std::to_string(sample->returned->seq.value) + "); a result is returned once" };
+        return Fault { FaultKind::Conflict,
+            sampleName(a) + " was returned already (entry " + std::to_string(sample->returned->seq.value)
+                + "); a result is returned once" };
     if (a.attested != YesNo::Yes)
-        return refused("a proficiency result is recorded only with the attestation that it was treated like a patient's sample and discussed with nobody");
+        return refused(
+            "a proficiency result is recorded only with the attestation that it was treated like a patient's sample and discussed with nobody");
     if (a.at < sample->received.act.at)
         return badInput("the sample was run before it arrived; check the time");
     const auto vial = m_reader.stripVial(a.stripVial);
     if (!vial)
         return vial.error();
     if (*vial == nullptr)
-        return Fault { FaultKind::NotFound, "no strip vial is called '" + a.stripVial.value + "'; record it first, or check how it is written" };
+        return Fault { FaultKind::NotFound,
+            "no strip vial is called '" + a.stripVial.value + "'; record it first, or check how it is written" };
     const auto unit = unitOfMeter(m_reader, sample->received.act.meter);
     if (!unit)
         return unit.error();
@@ -112,7 +119,9 @@ Done ActBatch::check(const acts::EqaScored& a)
         return refused(sampleName(a) + " is not returned yet and still in time; record the result first");
     const bool scored = sample->scored && sample->scored->act.assigned;
     return scored && a.assigned && (*a.assigned != *sample->scored->act.assigned || *a.sd != *sample->scored->act.sd)
-        ? Done(Fault { FaultKind::Conflict, sampleName(a) + " was scored otherwise in entry " + std::to_string(sample->scored->seq.value) + "; annul that entry if it is wrong" })
+        ? Done(Fault { FaultKind::Conflict,
+            sampleName(a) + " was scored otherwise in entry " + std::to_string(sample->scored->seq.value)
+                + "; annul that entry if it is wrong" })
         : Done();
 }
 
@@ -151,12 +160,14 @@ Done ActBatch::followEqaScore(Seq seq, const acts::EqaScored& scored)
     return judged.band == EqaBand::Missing ? followEqaFailure(sample->received.act, scored.at, seq, "not returned", false) : Done();
 }
 
-/// What a failed proficiency sample leads to. A missing or late return says nothing of the meter: it needs another proof, and stops nothing.
+/// What a failed proficiency sample leads to. A missing or late return says nothing of the meter: it needs another proof, and stops
+/// nothing.
 Done ActBatch::followEqaFailure(const acts::EqaReceived& sample, Moment at, Seq because, const std::string& why, bool accuracyFailed)
 {
     if (!m_imported)
         if (const Done opened = openNonconformity("eqa-failed", sample.meter.value,
-                "Proficiency sample " + sample.scheme + " " + sample.event + " " + sample.sample + " on " + sample.meter.value + " failed: " + why + ". Find the cause, and prove the meter.",
+                "Proficiency sample " + sample.scheme + " " + sample.event + " " + sample.sample + " on " + sample.meter.value
+                    + " failed: " + why + ". Find the cause, and prove the meter.",
                 because, effective(at));
             !opened)
             return opened;

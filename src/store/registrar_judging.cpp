@@ -30,22 +30,23 @@ bool coversCounters(const std::vector<SetRecord>& sets)
         if (set.judged.segmentStart)
             return true;
     }
-    return std::ranges::all_of(counted, [](int n) { return n == 0 || n >= 13; }) && std::ranges::any_of(counted, [](int n) { return n > 0; });
+    return std::ranges::all_of(counted, [](int n) { return n == 0 || n >= 13; })
+        && std::ranges::any_of(counted, [](int n) { return n > 0; });
 }
 
 bool sameRun(const acts::JudgedRun& a, const acts::JudgedRun& b)
 {
-    return a.run == b.run && a.valid == b.valid && a.invalidBecause == b.invalidBecause && a.verdict == b.verdict && a.rules == b.rules && a.inRange == b.inRange
-        && a.z == b.z && a.counted == b.counted && a.attempt == b.attempt && a.low == b.low && a.high == b.high && a.mean == b.mean && a.sd == b.sd
-        && a.stage == b.stage && a.stripLot == b.stripLot && a.controlLot == b.controlLot;
+    return a.run == b.run && a.valid == b.valid && a.invalidBecause == b.invalidBecause && a.verdict == b.verdict && a.rules == b.rules
+        && a.inRange == b.inRange && a.z == b.z && a.counted == b.counted && a.attempt == b.attempt && a.low == b.low && a.high == b.high
+        && a.mean == b.mean && a.sd == b.sd && a.stage == b.stage && a.stripLot == b.stripLot && a.controlLot == b.controlLot;
 }
 
 /// Would a reader of the two verdicts come to another conclusion?
 bool sameConclusion(const acts::SetJudged& a, const acts::SetJudged& b)
 {
-    return a.verdict == b.verdict && a.rules == b.rules && a.shift == b.shift && a.segmentStart == b.segmentStart && a.attempt == b.attempt && a.firstAt == b.firstAt
-        && a.lastAt == b.lastAt && a.drift.flags == b.drift.flags && a.drift.beyondHalfLimit == b.drift.beyondHalfLimit
-        && std::ranges::equal(a.runs, b.runs, sameRun);
+    return a.verdict == b.verdict && a.rules == b.rules && a.shift == b.shift && a.segmentStart == b.segmentStart && a.attempt == b.attempt
+        && a.firstAt == b.firstAt && a.lastAt == b.lastAt && a.drift.flags == b.drift.flags
+        && a.drift.beyondHalfLimit == b.drift.beyondHalfLimit && std::ranges::equal(a.runs, b.runs, sameRun);
 }
 
 SetRecord recordOf(Seq seq, const acts::SetJudged& judged, const std::vector<std::pair<Seq, acts::ControlRun>>& runs)
@@ -92,7 +93,8 @@ Done ActBatch::settle()
         if (!newest)
             return newest.error();
         // A set that is only partial, or may not count, hides no failure behind it.
-        auto speaks = std::ranges::find_if(*newest, [](const SetRecord& set) { return set.judged.verdict != Verdict::Partial && set.judged.verdict != Verdict::Invalid; });
+        auto speaks = std::ranges::find_if(
+            *newest, [](const SetRecord& set) { return set.judged.verdict != Verdict::Partial && set.judged.verdict != Verdict::Invalid; });
         if (speaks == newest->end() || speaks->judged.verdict != Verdict::Rejected)
             speaks = newest->begin();
         if (speaks != newest->end())
@@ -179,7 +181,8 @@ Result<RunContext> ActBatch::contextOf(Seq seq, const acts::ControlRun& run)
     }
     const auto model = *meter != nullptr ? m_reader.model((*meter)->act.model) : Result<const ModelRecord*>(nullptr);
     const auto stripLot = *stripVial != nullptr ? m_reader.stripLot((*stripVial)->vial.lot) : Result<const StripLotRecord*>(nullptr);
-    const auto controlLot = *controlVial != nullptr ? m_reader.controlLot((*controlVial)->vial.lot) : Result<const ControlLotRecord*>(nullptr);
+    const auto controlLot = *controlVial != nullptr ? m_reader.controlLot((*controlVial)->vial.lot)
+                                                    : Result<const ControlLotRecord*>(nullptr);
     if (!model || !stripLot || !controlLot)
         return unread(what, model, stripLot, controlLot);
     context.model = *model;
@@ -195,7 +198,8 @@ Result<RunContext> ActBatch::contextOf(Seq seq, const acts::ControlRun& run)
 }
 
 /// By the policy in force when the set began: a change never judges the past again.
-Result<acts::SetJudged> ActBatch::judge(const MeterSeries& before, const MeterWork& work, const std::vector<std::pair<Seq, acts::ControlRun>>& runs)
+Result<acts::SetJudged> ActBatch::judge(
+    const MeterSeries& before, const MeterWork& work, const std::vector<std::pair<Seq, acts::ControlRun>>& runs)
 {
     MeterSeries series = before;
     series.changeTo(m_reader.policyAt(runs.front().second.at));
@@ -207,7 +211,8 @@ Result<acts::SetJudged> ActBatch::judge(const MeterSeries& before, const MeterWo
         inputs.push_back({ seq, &run, *context });
     }
     const acts::ControlRun& first = runs.front().second;
-    const bool boundary = std::ranges::any_of(work.boundaries, [&](Moment at) { return series.lastAt() && at > *series.lastAt() && at <= first.at; });
+    const bool boundary = std::ranges::any_of(
+        work.boundaries, [&](Moment at) { return series.lastAt() && at > *series.lastAt() && at <= first.at; });
     Done earlier; // a bias of results that could not be read would be another verdict
     const auto countedSince = [&](Moment from) {
         std::vector<CountedResult> results;
@@ -222,7 +227,8 @@ Result<acts::SetJudged> ActBatch::judge(const MeterSeries& before, const MeterWo
             for (const auto& run : set.runs) {
                 const auto* number = std::get_if<base::Decimal>(&run.run.result);
                 if (run.judged.counted && number != nullptr)
-                    results.push_back({ set.judged.lastAt, run.run.level, number->toDouble() - run.judged.mean->toDouble(), run.judged.mean->toDouble() });
+                    results.push_back({ set.judged.lastAt, run.run.level, number->toDouble() - run.judged.mean->toDouble(),
+                        run.judged.mean->toDouble() });
             }
         }
         return results;

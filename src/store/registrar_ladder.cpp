@@ -42,7 +42,9 @@ Done ActBatch::checkRepeat(const acts::ControlRun& run)
         return other.level == run.level && other.stripVial == run.stripVial && other.controlVial == run.controlVial;
     };
     const auto pending = m_pending.find(run.meter);
-    const auto waiting = pending == m_pending.end() ? 0 : std::ranges::count_if(pending->second.runs, [&](const auto& each) { return sameMaterials(each.second); });
+    const auto waiting = pending == m_pending.end()
+        ? 0
+        : std::ranges::count_if(pending->second.runs, [&](const auto& each) { return sameMaterials(each.second); });
     const auto work = workOf(run.meter);
     if (!work)
         return work.error();
@@ -205,7 +207,8 @@ Done ActBatch::followPass(const SetRecord& set, Moment at)
     const auto direction = givenText(errorInWords(*climbed));
     if (*ladder->ending == LadderEnding::StripVial) {
         for (const auto& vial : ladder->spentVials)
-            if (const Done opened = openVialLookbacks(base::StripVialId(vial), meter, *ladder->firstFailure, at, set.seq, direction); !opened)
+            if (const Done opened = openVialLookbacks(base::StripVialId(vial), meter, *ladder->firstFailure, at, set.seq, direction);
+                !opened)
                 return opened;
         return {};
     }
@@ -216,7 +219,8 @@ Done ActBatch::followPass(const SetRecord& set, Moment at)
         const auto judgedWithIt = metersOnVial(m_reader, vial);
         if (!judgedWithIt)
             return judgedWithIt.error();
-        scope = (scope ? *scope + "; " : std::string()) + "control vial " + vial + ", meters judged with it since it was opened: " + meterNames(*judgedWithIt);
+        scope = (scope ? *scope + "; " : std::string()) + "control vial " + vial
+            + ", meters judged with it since it was opened: " + meterNames(*judgedWithIt);
     }
     return openLookback({ meter, at, *from, *to, std::string(word(*ladder->ending)), set.seq, {}, {}, scope, direction });
 }
@@ -231,7 +235,9 @@ Done ActBatch::endSpentVial(const std::string& vial, LadderEnding ending, Moment
     const bool ended = strip ? *stripVial != nullptr && (*stripVial)->ended : *controlVial != nullptr && (*controlVial)->ended;
     if (ended)
         return {};
-    if (const Done done = appendFollowing(acts::VialEnded { at, vial, base::OperatorId(m_person), strip ? VialEndKind::Quarantined : VialEndKind::Discarded }); !done)
+    if (const Done done = appendFollowing(
+            acts::VialEnded { at, vial, base::OperatorId(m_person), strip ? VialEndKind::Quarantined : VialEndKind::Discarded });
+        !done)
         return done;
     // Runs with it that are entered about an earlier time stay what they are; later ones are judged anew.
     return markLate(vial, base::plusMs(at, 1), m_head.seq);
@@ -256,13 +262,14 @@ Done ActBatch::openVialLookbacks(const base::StripVialId& vial, const base::Mete
         auto sets = m_reader.sets(meter, opened.value_or(earliest), until);
         if (!sets)
             return sets.error();
-        std::erase_if(*sets, [](const SetRecord& set) { return set.judged.verdict != Verdict::Accepted && set.judged.verdict != Verdict::Warned; });
+        std::erase_if(
+            *sets, [](const SetRecord& set) { return set.judged.verdict != Verdict::Accepted && set.judged.verdict != Verdict::Warned; });
         const VialDoubt doubt = doubtOf(vial, *sets, opened, earliest);
         const auto to = stoppedBy(meter, doubt.from, meter == failed ? failure : at);
         if (!to)
             return to.error();
-        if (const Done done = openLookback({ meter, at, doubt.from, std::max(*to, doubt.from), std::string(word(LadderEnding::StripVial)), because, doubt.alternative, {},
-                "strip vial " + vial.value, meter == failed ? direction : std::nullopt });
+        if (const Done done = openLookback({ meter, at, doubt.from, std::max(*to, doubt.from), std::string(word(LadderEnding::StripVial)),
+                because, doubt.alternative, {}, "strip vial " + vial.value, meter == failed ? direction : std::nullopt });
             !done)
             return done;
     }

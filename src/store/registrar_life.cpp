@@ -51,14 +51,17 @@ Done ActBatch::check(const acts::MeterEnrolled& a)
     if (!a.serial)
         return {};
     std::string twin;
-    if (const Done read = eachRow(m_session, "SELECT meter FROM meter WHERE model = ? AND serial = ? AND to_seq IS NULL", { bound(a.model.value), bound(*a.serial) },
+    if (const Done read = eachRow(m_session, "SELECT meter FROM meter WHERE model = ? AND serial = ? AND to_seq IS NULL",
+            { bound(a.model.value), bound(*a.serial) },
             [&](const Statement& row) {
                 twin = row.text(0);
                 return Done();
             });
         !read)
         return read;
-    return twin.empty() ? Done() : Done(Fault { FaultKind::Conflict, "model '" + a.model.value + "' with serial '" + *a.serial + "' is enrolled as '" + twin + "' already" });
+    return twin.empty() ? Done()
+                        : Done(Fault { FaultKind::Conflict,
+                            "model '" + a.model.value + "' with serial '" + *a.serial + "' is enrolled as '" + twin + "' already" });
 }
 
 template <>
@@ -91,7 +94,8 @@ Done ActBatch::check(const acts::MeterDescribed& a)
     });
     if (updated || *last->act.firmware == *a.firmware)
         return {};
-    return refused(a.meter.value + " has version " + *last->act.firmware + " on record and no update since; record act incident --kind software-updated first");
+    return refused(a.meter.value + " has version " + *last->act.firmware
+        + " on record and no update since; record act incident --kind software-updated first");
 }
 
 template <>
@@ -104,9 +108,9 @@ Done ActBatch::check(const acts::AcceptanceChecked& a)
     const auto state = stateAt(a.meter, effective(a.at));
     if (!state)
         return state.error();
-    return *state == MeterState::Acceptance
-        ? Done()
-        : refused(a.meter.value + " is " + std::string(word(*state)) + ", not in acceptance; begin it with act movement --to-state acceptance");
+    return *state == MeterState::Acceptance ? Done()
+                                            : refused(a.meter.value + " is " + std::string(word(*state))
+                                                + ", not in acceptance; begin it with act movement --to-state acceptance");
 }
 
 template <>
@@ -125,9 +129,12 @@ Done ActBatch::check(const acts::TransferConfirmed& a)
     if (!*transfer)
         return refused("no transfer of " + a.meter.value + " is on record; record it with act movement --to-ward first");
     if ((*transfer)->to != a.ward)
-        return refused(a.meter.value + " was sent to ward '" + (*transfer)->to.value + "', not to '" + a.ward.value + "'; check the label and the ward");
+        return refused(a.meter.value + " was sent to ward '" + (*transfer)->to.value + "', not to '" + a.ward.value
+            + "'; check the label and the ward");
     if ((*transfer)->confirmedBy)
-        return Fault { FaultKind::Conflict, "that " + a.meter.value + " arrived on " + a.ward.value + " is confirmed already (entry " + std::to_string((*transfer)->confirmedBy->value) + ")" };
+        return Fault { FaultKind::Conflict,
+            "that " + a.meter.value + " arrived on " + a.ward.value + " is confirmed already (entry "
+                + std::to_string((*transfer)->confirmedBy->value) + ")" };
     return {};
 }
 
@@ -136,7 +143,8 @@ Done ActBatch::checkTransfer(const acts::MeterMoved& movement)
     const auto ward = m_reader.wardAt(movement.meter, effective(movement.at));
     if (!ward)
         return ward.error();
-    return *ward == *movement.toWard ? Done(badInput(movement.meter.value + " is on ward '" + ward->value + "' already; check to_ward")) : Done();
+    return *ward == *movement.toWard ? Done(badInput(movement.meter.value + " is on ward '" + ward->value + "' already; check to_ward"))
+                                     : Done();
 }
 
 Done ActBatch::checkPapers(const acts::MeterMoved& movement, MeterState state)

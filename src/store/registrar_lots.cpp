@@ -64,11 +64,13 @@ std::optional<LotEventKind> controlLotStatus(const ControlLotRecord& lot, Moment
 } // namespace
 
 /// May a person open a vial of that lot, now? What stands against it is said with what to do instead (handbook 2.3 to 2.5).
-Done ActBatch::mayOpen(const std::string& vial, const std::string& lot, const std::optional<base::PrintedDate>& expiry, std::optional<LotEventKind> status,
-    bool needsRelease, const std::optional<Moment>& opened, const std::optional<YesNo>& foundOpen)
+Done ActBatch::mayOpen(const std::string& vial, const std::string& lot, const std::optional<base::PrintedDate>& expiry,
+    std::optional<LotEventKind> status, bool needsRelease, const std::optional<Moment>& opened, const std::optional<YesNo>& foundOpen)
 {
     if (foundOpen == YesNo::Yes)
-        return opened ? Done(badInput("vial '" + vial + "' was found open, so nobody knows since when: leave out opened; it can be discarded or quarantined")) : Done();
+        return opened ? Done(badInput(
+                   "vial '" + vial + "' was found open, so nobody knows since when: leave out opened; it can be discarded or quarantined"))
+                      : Done();
     const Zone& zone = m_reader.zone();
     const std::string what = "vial '" + vial + "' may not be opened: ";
     if (!opened)
@@ -76,7 +78,8 @@ Done ActBatch::mayOpen(const std::string& vial, const std::string& lot, const st
     if (status == LotEventKind::Quarantined || status == LotEventKind::Rejected)
         return refused(what + "lot '" + lot + "' is " + std::string(word(*status)) + "; open a vial of another lot");
     if (!status && needsRelease)
-        return refused(what + "lot '" + lot + "' is not released; open a vial of a released lot, or ask the coordinator to release this one");
+        return refused(
+            what + "lot '" + lot + "' is not released; open a vial of a released lot, or ask the coordinator to release this one");
     if (expiry && expiry->lastDay < zone.dateOf(*opened))
         return refused(what + "lot '" + lot + "' was good to " + inWords(expiry->lastDay) + "; open a vial of a lot in date");
     const auto notices = m_reader.notices();
@@ -94,7 +97,7 @@ Done ActBatch::mayOpen(const std::string& vial, const std::string& lot, const st
     return (*person)->act.role == Role::Coordinator
         ? Done()
         : Done(refused("vial '" + vial + "' would be opened " + inWords(*opened, zone) + ", more than " + std::to_string(limit)
-              + " minutes ago: say found_open yes, then discard or quarantine it, or ask the coordinator to enter the opening"));
+            + " minutes ago: say found_open yes, then discard or quarantine it, or ask the coordinator to enter the opening"));
 }
 
 template <>
@@ -106,7 +109,9 @@ Done ActBatch::check(const acts::StripVialOpened& a)
     if (*lot == nullptr)
         return unknownMaterial("strip lot", a.lot.value);
     if (!m_imported)
-        if (const Done may = mayOpen(a.vial.value, a.lot.value, (*lot)->lot.expiry, lotStatus(**lot, m_reader.zone().at(m_nowMs)), true, a.opened, a.foundOpen); !may)
+        if (const Done may = mayOpen(
+                a.vial.value, a.lot.value, (*lot)->lot.expiry, lotStatus(**lot, m_reader.zone().at(m_nowMs)), true, a.opened, a.foundOpen);
+            !may)
             return may;
     return a.ward ? needWard(*a.ward) : Done();
 }
@@ -120,7 +125,9 @@ Done ActBatch::check(const acts::ControlVialOpened& a)
     if (*lot == nullptr)
         return unknownMaterial("control lot", a.lot.value);
     if (!m_imported)
-        if (const Done may = mayOpen(a.vial.value, a.lot.value, (*lot)->lot.expiry, controlLotStatus(**lot, m_reader.zone().at(m_nowMs)), false, a.opened, a.foundOpen); !may)
+        if (const Done may = mayOpen(a.vial.value, a.lot.value, (*lot)->lot.expiry, controlLotStatus(**lot, m_reader.zone().at(m_nowMs)),
+                false, a.opened, a.foundOpen);
+            !may)
             return may;
     return a.ward ? needWard(*a.ward) : Done();
 }
@@ -137,7 +144,8 @@ Done ActBatch::check(const acts::RangeAssigned& a)
     if (*control == nullptr)
         return unknownMaterial("control lot", a.controlLot.value);
     if ((*control)->lot.level != a.level)
-        return badInput("control lot '" + a.controlLot.value + "' is of level " + std::string(word((*control)->lot.level)) + ", not " + std::string(word(a.level)));
+        return badInput("control lot '" + a.controlLot.value + "' is of level " + std::string(word((*control)->lot.level)) + ", not "
+            + std::string(word(a.level)));
     if (a.high < a.low)
         return badInput("the range ends below its beginning; check low and high on the label");
     if (a.sd && a.sd->mantissa() < 0)
@@ -148,7 +156,8 @@ Done ActBatch::check(const acts::RangeAssigned& a)
     const bool targets = a.mean || a.sd || (a.stage && *a.stage != Stage::Range) || a.meter;
     if (m_imported || m_author.person.empty())
         return {};
-    return targets ? onlyCoordinator(needPerson(m_author.person), "sets mean and SD; enter low and high from the label") : mayRecordOnLots(needPerson(m_author.person));
+    return targets ? onlyCoordinator(needPerson(m_author.person), "sets mean and SD; enter low and high from the label")
+                   : mayRecordOnLots(needPerson(m_author.person));
 }
 
 template <>
@@ -189,7 +198,8 @@ Done ActBatch::check(const acts::LotEvent& a)
         return {};
     if (a.what == LotEventKind::Quarantined) // anybody may stop a lot
         return mayRecordOnLots(person);
-    if (const Done may = onlyCoordinator(person, a.what == LotEventKind::Released ? "releases a lot" : "rejects a lot; quarantine it"); !may)
+    if (const Done may = onlyCoordinator(person, a.what == LotEventKind::Released ? "releases a lot" : "rejects a lot; quarantine it");
+        !may)
         return may;
     const Moment now = m_reader.zone().at(m_nowMs);
     const auto status = *strip != nullptr ? lotStatus(**strip, now) : controlLotStatus(**control, now);
@@ -199,8 +209,9 @@ Done ActBatch::check(const acts::LotEvent& a)
         return Fault { FaultKind::Conflict, "lot '" + a.lot + "' is released already" };
     if (status == LotEventKind::Rejected)
         return refused("lot '" + a.lot + "' was rejected, and that is final");
-    const bool wasReleased = *strip != nullptr
-        && ((*strip)->lot.released || std::ranges::any_of((*strip)->events, [](const auto& event) { return event.act.what == LotEventKind::Released; }));
+    const bool wasReleased = *strip != nullptr && ((*strip)->lot.released || std::ranges::any_of((*strip)->events, [](const auto& event) {
+        return event.act.what == LotEventKind::Released;
+    }));
     if (status == LotEventKind::Quarantined && !a.detail)
         return badInput("say in the detail why lot '" + a.lot + "' may be used again");
     return *strip == nullptr || wasReleased ? Done() : mayRelease(a, **strip);
@@ -240,7 +251,8 @@ Done ActBatch::check(const acts::ShipmentReceived& a)
         return badInput("a shipment holds a whole number of vials, not '" + a.vials->typed() + "'");
     for (const auto& each : *shipments)
         if (each.act.shipment == a.shipment)
-            return Fault { FaultKind::Conflict, "shipment '" + a.shipment + "' of lot '" + a.lot + "' is on record as entry " + std::to_string(each.seq.value)
+            return Fault { FaultKind::Conflict,
+                "shipment '" + a.shipment + "' of lot '" + a.lot + "' is on record as entry " + std::to_string(each.seq.value)
                     + "; a second delivery has a number of its own" };
     return {};
 }
@@ -254,7 +266,8 @@ Done ActBatch::check(const acts::RangeConfirmed& a)
     if (!range)
         return range.error();
     if (*range == nullptr)
-        return Fault { FaultKind::NotFound, "no " + std::string(word(a.level)) + " range of '" + a.stripLot.value + "' with '" + a.controlLot.value
+        return Fault { FaultKind::NotFound,
+            "no " + std::string(word(a.level)) + " range of '" + a.stripLot.value + "' with '" + a.controlLot.value
                 + "' is on record to be typed again; enter it first" };
     const auto entry = entryAt(m_session, (*range)->seq);
     if (!entry)
@@ -286,7 +299,8 @@ Done ActBatch::check(const acts::LotControlChecked& a)
     if (!controlLot)
         return controlLot.error();
     if (*controlLot != nullptr && (*controlLot)->lot.level != a.level)
-        return badInput("control vial '" + a.controlVial.value + "' is of level " + std::string(word((*controlLot)->lot.level)) + ", not " + std::string(word(a.level)));
+        return badInput("control vial '" + a.controlVial.value + "' is of level " + std::string(word((*controlLot)->lot.level)) + ", not "
+            + std::string(word(a.level)));
     acts::ControlRun shown;
     shown.meter = a.meter;
     shown.result = a.result;
@@ -315,7 +329,8 @@ Done ActBatch::check(const acts::LotSampleCompared& a)
         return refused("lot '" + a.currentLot.value + "' is not the lot in use: it is not released");
     for (const auto& each : *earlier)
         if (each.act.sample == a.sample && each.act.meter == a.meter)
-            return Fault { FaultKind::Conflict, "sample '" + a.sample + "' on meter '" + a.meter.value + "' is on record as entry " + std::to_string(each.seq.value) };
+            return Fault { FaultKind::Conflict,
+                "sample '" + a.sample + "' on meter '" + a.meter.value + "' is on record as entry " + std::to_string(each.seq.value) };
     return {};
 }
 

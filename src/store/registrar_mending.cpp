@@ -96,7 +96,8 @@ Done ActBatch::check(const acts::EntryCorrected& a)
             return settled;
     const auto newest = std::find_if(runs->rbegin(), runs->rend(), [&](const RunRecord& run) { return run.run.level == a.level; });
     if (newest == runs->rend())
-        return Fault { FaultKind::NotFound, "set '" + a.set.value + "' has no " + std::string(word(a.level)) + " run; check set and level" };
+        return Fault { FaultKind::NotFound,
+            "set '" + a.set.value + "' has no " + std::string(word(a.level)) + " run; check set and level" };
     if (a.column == "set" || a.column == "meter" || a.column == "level")
         return refused("the column '" + a.column + "' is never corrected; annul the run and record it anew");
     FieldGetter current { a.column, {} };
@@ -111,7 +112,8 @@ Done ActBatch::check(const acts::EntryCorrected& a)
     if (!setter.found)
         return badInput("a run has no column '" + a.column + "'; name one of control_runs.csv");
     if (old != current.text)
-        return Fault { FaultKind::Conflict, "the " + a.column + " of that run is '" + current.text + "', not '" + a.oldText + "'; somebody may have corrected it before" };
+        return Fault { FaultKind::Conflict,
+            "the " + a.column + " of that run is '" + current.text + "', not '" + a.oldText + "'; somebody may have corrected it before" };
     if (setter.fault)
         return *setter.fault;
     if (newest->mark && corrected.at > newest->mark->recordedAt)
@@ -147,7 +149,9 @@ Done ActBatch::check(const acts::EntryAnnulled& a)
             });
         !read)
         return read;
-    return annulledBy ? Done(Fault { FaultKind::Conflict, "entry " + std::to_string((*target)->value) + " was annulled by entry " + std::to_string(*annulledBy) + " already" }) : Done();
+    return annulledBy ? Done(Fault { FaultKind::Conflict,
+               "entry " + std::to_string((*target)->value) + " was annulled by entry " + std::to_string(*annulledBy) + " already" })
+                      : Done();
 }
 
 template <>
@@ -160,7 +164,8 @@ Done ActBatch::check(const acts::CorrectionConfirmed& a)
     if (correction == nullptr)
         return Fault { FaultKind::NotFound, "entry " + std::to_string(a.entry.value) + " is not a correction" };
     if (correction->confirmedBy)
-        return Fault { FaultKind::Conflict, "entry " + std::to_string(a.entry.value) + " was confirmed by '" + correction->confirmedBy->value + "' already" };
+        return Fault { FaultKind::Conflict,
+            "entry " + std::to_string(a.entry.value) + " was confirmed by '" + correction->confirmedBy->value + "' already" };
     return correction->by == a.by ? Done(refused("a correction is confirmed by a second person, not by '" + a.by.value + "'")) : Done();
 }
 

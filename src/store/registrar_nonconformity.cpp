@@ -20,7 +20,8 @@ using base::Result;
 using base::Seq;
 using namespace registry;
 
-Done ActBatch::openNonconformity(const std::string& type, const std::string& subject, const std::string& description, Seq because, Moment at)
+Done ActBatch::openNonconformity(
+    const std::string& type, const std::string& subject, const std::string& description, Seq because, Moment at)
 {
     const auto known = nonconformities(m_reader, subject, std::nullopt);
     if (!known)
@@ -96,7 +97,8 @@ Done ActBatch::check(const acts::NcOpened& a)
     return {};
 }
 
-/// The first undecided look-back that belongs to a nonconformity: opened by the same entry, or, where a control failed, about a time before it.
+/// The first undecided look-back that belongs to a nonconformity: opened by the same entry, or, where a control failed, about a time before
+/// it.
 Result<std::optional<Seq>> ActBatch::undecidedLookback(const Nonconformity& nonconformity)
 {
     const auto lookbacks = m_reader.lookbacks(base::MeterId(nonconformity.opened.subject));
@@ -121,7 +123,8 @@ Done ActBatch::check(const acts::NcStep& a)
     if (!nonconformity)
         return nonconformity.error();
     if (!*nonconformity)
-        return Fault { FaultKind::NotFound, "entry " + std::to_string(a.entry.value) + " opened no nonconformity; see the meter's file for its number" };
+        return Fault { FaultKind::NotFound,
+            "entry " + std::to_string(a.entry.value) + " opened no nonconformity; see the meter's file for its number" };
     const auto lookback = undecidedLookback(**nonconformity);
     return lookback ? mayTakeNcStep(**nonconformity, a, (*person)->act.role, *lookback) : Done(lookback.error());
 }
@@ -143,7 +146,8 @@ Done ActBatch::check(const acts::LookbackClosed& a)
         !read)
         return read;
     if (!meter)
-        return Fault { FaultKind::NotFound, "entry " + std::to_string(a.entry.value) + " opened no look-back; see the meter's file for its number" };
+        return Fault { FaultKind::NotFound,
+            "entry " + std::to_string(a.entry.value) + " opened no look-back; see the meter's file for its number" };
     const auto all = m_reader.lookbacks(base::MeterId(*meter));
     if (!all)
         return all.error();

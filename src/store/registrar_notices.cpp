@@ -103,7 +103,8 @@ Done ActBatch::check(const acts::VialReleased& a)
 template <>
 Done ActBatch::check(const acts::NoticeIssued& a)
 {
-    if (const Done may = needRole(needPerson(a.by), Role::Coordinator, "records a maker's notice; stop the meter and tell the coordinator"); !may)
+    if (const Done may = needRole(needPerson(a.by), Role::Coordinator, "records a maker's notice; stop the meter and tell the coordinator");
+        !may)
         return may;
     const auto known = noticeNamed(m_reader, a.notice);
     if (known)
@@ -120,7 +121,8 @@ Done ActBatch::check(const acts::NoticeIssued& a)
     if (!model)
         return model.error();
     // A lot or serial that is not here yet is stopped when it comes; a model that nobody has is a slip of the pen.
-    return *model != nullptr ? Done() : Done(Fault { FaultKind::NotFound, "no model is called '" + a.model->value + "'; check how it is written" });
+    return *model != nullptr ? Done()
+                             : Done(Fault { FaultKind::NotFound, "no model is called '" + a.model->value + "'; check how it is written" });
 }
 
 Done ActBatch::followNotice(Seq seq, const acts::NoticeIssued& a)
@@ -151,7 +153,8 @@ Done ActBatch::followNotice(Seq seq, const acts::NoticeIssued& a)
     // A meter that was stopped has its own nonconformity; lots and vials share the notice's.
     if (hits->lots.empty() && hits->vials.empty())
         return {};
-    return openNonconformity("field-notice", a.notice, "Notice " + a.notice + " names lots or vials of this site. Trace them, and record what was done about each.", seq, now);
+    return openNonconformity("field-notice", a.notice,
+        "Notice " + a.notice + " names lots or vials of this site. Trace them, and record what was done about each.", seq, now);
 }
 
 template <>
@@ -172,7 +175,8 @@ Done ActBatch::check(const acts::NoticeItemDone& a)
     const auto items = hits->items();
     return std::ranges::find(items, a.item) != items.end()
         ? Done()
-        : Done(Fault { FaultKind::NotFound, "notice '" + a.notice + "' does not hit '" + a.item + "'; it hits " + (items.empty() ? "nothing on record" : listed(items)) });
+        : Done(Fault { FaultKind::NotFound,
+            "notice '" + a.notice + "' does not hit '" + a.item + "'; it hits " + (items.empty() ? "nothing on record" : listed(items)) });
 }
 
 template <>
@@ -203,9 +207,11 @@ Done ActBatch::needNoticeItems(const acts::ReturnStep& step)
         return open ? notices.error() : open.error();
     for (const auto& notice : **notices) {
         const bool stopped = std::ranges::any_of(*open, [&](const StopRecord& s) { return s.stop.because == notice.seq; });
-        const bool handled = notice.closed || std::ranges::any_of(notice.items, [&](const auto& item) { return item.act.item == step.meter.value; });
+        const bool handled = notice.closed
+            || std::ranges::any_of(notice.items, [&](const auto& item) { return item.act.item == step.meter.value; });
         if (stopped && !handled)
-            return refused("meter '" + step.meter.value + "' is named by notice '" + notice.notice.notice + "': record what was done about it before it is signed");
+            return refused("meter '" + step.meter.value + "' is named by notice '" + notice.notice.notice
+                + "': record what was done about it before it is signed");
     }
     return {};
 }

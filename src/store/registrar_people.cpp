@@ -32,7 +32,9 @@ Done ActBatch::needCoordinator(const base::OperatorId& person, const std::string
     const auto known = needActive(person);
     if (!known)
         return known.error();
-    return (*known)->act.role == Role::Coordinator ? Done() : refused("a " + std::string(word((*known)->act.role)) + " may not " + what + "; the coordinator does");
+    return (*known)->act.role == Role::Coordinator
+        ? Done()
+        : refused("a " + std::string(word((*known)->act.role)) + " may not " + what + "; the coordinator does");
 }
 
 template <>
@@ -63,7 +65,8 @@ Done ActBatch::check(const acts::CompetencyAssessed& a)
         if (!model)
             return model.error();
         if (*model == nullptr)
-            return base::Fault { base::FaultKind::NotFound, "no model is called '" + a.model->value + "'; record it first, or check how it is written" };
+            return base::Fault { base::FaultKind::NotFound,
+                "no model is called '" + a.model->value + "'; record it first, or check how it is written" };
     }
     const auto elements = readElements(a.elements.value_or(""));
     if (!elements)
@@ -72,7 +75,9 @@ Done ActBatch::check(const acts::CompetencyAssessed& a)
         return a.until ? Done(badInput("only 'competent' holds until a day; leave out --until")) : Done();
     if (elements->empty())
         return badInput("say which elements were assessed with --elements, such as \"observed-testing recording\"");
-    return a.until && *a.until < m_reader.zone().dateOf(a.at) ? Done(badInput("it would end before the day of the assessment; check --until")) : Done();
+    return a.until && *a.until < m_reader.zone().dateOf(a.at)
+        ? Done(badInput("it would end before the day of the assessment; check --until"))
+        : Done();
 }
 
 template <>
@@ -132,7 +137,8 @@ Result<std::vector<std::string>> ActBatch::othersOn(const acts::ControlRun& run)
     const auto tell = [&](const std::string& by, const std::string& level, base::Moment at, const std::string& set) {
         if (at.utcMs < since)
             return;
-        std::string line = by + " recorded the " + level + " level of " + run.meter.value + " at " + base::toText(m_reader.zone().at(at.utcMs)).substr(11, 5)
+        std::string line = by + " recorded the " + level + " level of " + run.meter.value + " at "
+            + base::toText(m_reader.zone().at(at.utcMs)).substr(11, 5)
             + (set == run.set.value ? " in this set too; both stay." : " in set " + set + ", which is not complete.");
         if (std::ranges::find(told, line) == told.end())
             told.push_back(std::move(line));
@@ -150,7 +156,8 @@ Result<std::vector<std::string>> ActBatch::othersOn(const acts::ControlRun& run)
         "SELECT v.set_id, r.operator, r.level, r.at FROM set_verdict v JOIN control_run r ON r.set_id = v.set_id AND r.to_seq IS NULL"
         " WHERE v.meter = ? AND v.last_at >= ? AND v.first_at <= ? AND v.to_seq IS NULL AND r.operator <> ?"
         " AND ((v.set_id = ? AND r.level = ?) OR (v.set_id <> ? AND v.verdict = 'partial')) ORDER BY v.last_at DESC, v.set_id DESC, r.run_seq",
-        { bound(run.meter.value), bound(since), bound(run.at.utcMs), bound(run.by.value), bound(run.set.value), bound(std::string(word(run.level))), bound(run.set.value) },
+        { bound(run.meter.value), bound(since), bound(run.at.utcMs), bound(run.by.value), bound(run.set.value),
+            bound(std::string(word(run.level))), bound(run.set.value) },
         [&](const Statement& row) {
             tell(row.text(1), row.text(2), momentFrom(row.text(3)), row.text(0));
             return Done();

@@ -22,18 +22,18 @@ Done ActBatch::check(const acts::PolicyChanged& a)
     if (!a.from)
         return badInput("a new version needs the day or time from which it holds; give --from");
     if (a.from->utcMs < m_nowMs)
-        return refused("a policy never holds for the past: " + base::toText(*a.from) + " is before now (" + base::toText(m_reader.zone().at(m_nowMs))
-            + "); choose today or a later day");
+        return refused("a policy never holds for the past: " + base::toText(*a.from) + " is before now ("
+            + base::toText(m_reader.zone().at(m_nowMs)) + "); choose today or a later day");
     const auto policy = policyFrom(a.settings);
     if (!policy)
         return policy.error();
     if (a.settings.size() != defaultPolicySettings().size())
         return badInput("a version is stored in full, every setting once; complete the document before it is recorded");
     const auto newest = m_reader.newestPolicyVersion();
-    return a.version == newest + 1
-        ? Done()
-        : Done(base::Fault { base::FaultKind::Conflict, "version " + std::to_string(a.version) + " does not follow version " + std::to_string(newest)
-                + "; somebody adopted another one meanwhile, look at it first" });
+    return a.version == newest + 1 ? Done()
+                                   : Done(base::Fault { base::FaultKind::Conflict,
+                                       "version " + std::to_string(a.version) + " does not follow version " + std::to_string(newest)
+                                           + "; somebody adopted another one meanwhile, look at it first" });
 }
 
 } // namespace mk::store

@@ -32,7 +32,8 @@ Done ActBatch::check(const acts::ReviewSigned& a)
         return earlier.error();
     for (const auto& each : *earlier)
         if (each.signature.act.ward == a.ward && !each.supersededBy && each.asSigned)
-            return refused("that month was signed by " + each.name + " (entry " + std::to_string(each.signature.seq.value) + "), and nothing of it has changed since");
+            return refused("that month was signed by " + each.name + " (entry " + std::to_string(each.signature.seq.value)
+                + "), and nothing of it has changed since");
     return {};
 }
 
@@ -58,8 +59,9 @@ Result<std::vector<ActBatch::Touched>> ActBatch::touchedBy(const Act& act)
         return ofSet(late->set);
     if (const auto* confirmed = std::get_if<acts::CorrectionConfirmed>(&act)) {
         const auto correction = actOfEntry(m_session, confirmed->entry);
-        return correction && std::holds_alternative<acts::EntryCorrected>(*correction) ? ofSet(std::get<acts::EntryCorrected>(*correction).set)
-                                                                                       : Result<std::vector<Touched>>(std::vector<Touched>());
+        return correction && std::holds_alternative<acts::EntryCorrected>(*correction)
+            ? ofSet(std::get<acts::EntryCorrected>(*correction).set)
+            : Result<std::vector<Touched>>(std::vector<Touched>());
     }
     if (const auto* correction = std::get_if<acts::EntryCorrected>(&act)) {
         auto touched = ofSet(correction->set);
@@ -92,7 +94,8 @@ Done ActBatch::overtakeReviews(Seq seq, const Act& act, const std::optional<Act>
         const auto ward = m_reader.wardAt(meter, at);
         if (!ward)
             return ward.error();
-        const auto hit = [&, &where = *ward, &when = at](const Record<acts::ReviewSigned>& review) { return concerns(review.act, when, where, m_reader.zone()); };
+        const auto hit = [&, &where = *ward, &when = at](
+                             const Record<acts::ReviewSigned>& review) { return concerns(review.act, when, where, m_reader.zone()); };
         for (auto review = std::ranges::find_if(standing, hit); review != standing.end(); review = std::ranges::find_if(standing, hit)) {
             const acts::ReviewOvertaken overtaken { review->act.month, review->seq, seq };
             standing.erase(review);

@@ -25,7 +25,8 @@ constexpr int kDeclaredAheadDays = 31;
 Moment latestTimeOf(const Act& act, Moment now)
 {
     const auto* incident = std::get_if<acts::IncidentReported>(&act);
-    const bool ahead = incident != nullptr && incident->what == IncidentKind::NotInUse && (!incident->noticedAt || *incident->noticedAt <= now);
+    const bool ahead = incident != nullptr && incident->what == IncidentKind::NotInUse
+        && (!incident->noticedAt || *incident->noticedAt <= now);
     return ahead ? base::plusMs(now, kDeclaredAheadDays * std::int64_t { 24 * 3'600'000 }) : now;
 }
 
@@ -36,10 +37,12 @@ Done ActBatch::checkTime(const Act& act)
     const auto time = ownTimeOf(act);
     const Moment now = m_reader.zone().at(m_nowMs);
     if (m_keptSince && *m_keptSince > now)
-        return badInput("it was kept since " + base::toText(*m_keptSince) + ", which lies in the future (it is " + base::toText(now) + "); check the clock of the workstation");
+        return badInput("it was kept since " + base::toText(*m_keptSince) + ", which lies in the future (it is " + base::toText(now)
+            + "); check the clock of the workstation");
     const bool mayLieAhead = std::holds_alternative<acts::PolicyChanged>(act); // its effective date
     if (time && !mayLieAhead && *time > (m_imported ? now : latestTimeOf(act, m_keptSince.value_or(now))))
-        return badInput("its time " + base::toText(*time) + " lies in the future (it is " + base::toText(now) + "); check the date, and this computer's clock");
+        return badInput("its time " + base::toText(*time) + " lies in the future (it is " + base::toText(now)
+            + "); check the date, and this computer's clock");
     return {};
 }
 
@@ -65,8 +68,8 @@ SetRecord ActBatch::marked(SetRecord set, const std::vector<RunRecord>& known) c
             continue;
         }
         const auto kept = m_kept.find(run.seq);
-        run.mark = markOf(run.run.at, now, m_author.person.empty() ? run.run.by.value : m_author.person.value, m_imported, m_reader.policyAt(now),
-            kept == m_kept.end() ? std::nullopt : std::optional(kept->second));
+        run.mark = markOf(run.run.at, now, m_author.person.empty() ? run.run.by.value : m_author.person.value, m_imported,
+            m_reader.policyAt(now), kept == m_kept.end() ? std::nullopt : std::optional(kept->second));
     }
     return set;
 }
@@ -90,7 +93,8 @@ Done ActBatch::check(const acts::LateEntryAccepted& a)
     if (!earlier)
         return earlier.error();
     if (!earlier->empty())
-        return Fault { FaultKind::Conflict, "set '" + a.set.value + "' was accepted already (entry " + std::to_string(earlier->front().seq.value) + ")" };
+        return Fault { FaultKind::Conflict,
+            "set '" + a.set.value + "' was accepted already (entry " + std::to_string(earlier->front().seq.value) + ")" };
     return {};
 }
 

@@ -58,7 +58,8 @@ public:
             return address.error();
         const QString copy = QString::fromStdString(m_request.copy);
         if (!QFileInfo::exists(copy))
-            return Fault { FaultKind::NotFound, "there is nothing at " + m_request.copy + "; name a copy that backup made, or an export of the journal" };
+            return Fault { FaultKind::NotFound,
+                "there is nothing at " + m_request.copy + "; name a copy that backup made, or an export of the journal" };
         const Done done = address->isServer() ? ontoServer() : ontoFile();
         if (!done)
             return done.error();
@@ -86,7 +87,8 @@ private:
             return true;
         if (first.startsWith('{'))
             return false;
-        return Fault { FaultKind::Damaged, m_request.copy + " is neither a copy of a registry nor an export of its journal; nothing was touched. Name another" };
+        return Fault { FaultKind::Damaged,
+            m_request.copy + " is neither a copy of a registry nor an export of its journal; nothing was touched. Name another" };
     }
 
     Fault notHolding(const Fault& fault) const
@@ -179,7 +181,11 @@ private:
         if (!target) {
             if (target.error().kind != FaultKind::Conflict)
                 return target.error();
-            return Fault { FaultKind::Conflict, target.error().text + ". On a server a copy is restored only into an empty database: let a new one be made, restore there, and name it with --registry" };
+            return Fault {
+                FaultKind::Conflict,
+                target.error().text
+                    + ". On a server a copy is restored only into an empty database: let a new one be made, restore there, and name it with --registry"
+            };
         }
         if (const Done begun = (*proven)->beginRead(); !begun)
             return begun;
@@ -207,7 +213,8 @@ private:
         if (place.exists() && place.canonicalFilePath() == QFileInfo(QString::fromStdString(m_request.copy)).canonicalFilePath())
             return base::badInput(m_request.copy + " is the registry itself; name a copy of it");
         if (!QDir().mkpath(place.absolutePath()))
-            return Fault { FaultKind::Io, "the folder " + place.absolutePath().toStdString() + " cannot be made; check its name and your rights" };
+            return Fault { FaultKind::Io,
+                "the folder " + place.absolutePath().toStdString() + " cannot be made; check its name and your rights" };
         // A link goes on pointing where it pointed.
         m_place = place.exists() ? place.canonicalFilePath().toStdString() : m_request.place;
         QLockFile lock(QString::fromStdString(m_place + ".restoring"));
@@ -226,7 +233,8 @@ private:
                 return standing.error();
             m_out.replaced = *standing;
             if (!m_request.replace) {
-                m_out.refusedBecause = standing->inWords + ". Nothing was touched; to go back to the copy all the same, say --replace (what it replaces is kept beside it)";
+                m_out.refusedBecause = standing->inWords
+                    + ". Nothing was touched; to go back to the copy all the same, say --replace (what it replaces is kept beside it)";
                 return {};
             }
         }
@@ -238,7 +246,8 @@ private:
         Standing standing;
         const auto cannot = [&](const Fault& fault) {
             standing.notReadableBecause = fault.text;
-            standing.inWords = "what lies at " + m_place + " cannot be read (" + fault.text + "): whether it has entries that the copy has not, cannot be told";
+            standing.inWords = "what lies at " + m_place + " cannot be read (" + fault.text
+                + "): whether it has entries that the copy has not, cannot be told";
             return standing;
         };
         auto live = SqliteEngine::look(m_place, Session::Access::ReadOnly);
@@ -254,7 +263,9 @@ private:
         if (!common)
             return cannot(common.error());
         const auto newest = entryAt(**live, head->seq);
-        const std::string until = newest && *newest ? ", the last of " + base::toText(base::Moment { (*newest)->at, 0 }).substr(0, 16) + " UTC" : std::string();
+        const std::string until = newest && *newest
+            ? ", the last of " + base::toText(base::Moment { (*newest)->at, 0 }).substr(0, 16) + " UTC"
+            : std::string();
         standing.head = *head;
         standing.common = *common;
         standing.lost = head->seq.value - *common;
@@ -267,11 +278,14 @@ private:
         else if (standing.lost == 0 && *common == m_out.copy.seq.value)
             standing.inWords = "the registry at " + m_place + " and the copy are the same to their last entry, " + std::to_string(*common);
         else if (standing.lost == 0)
-            standing.inWords = "the registry at " + m_place + " is older than the copy: it ends with entry " + std::to_string(head->seq.value) + ", " + copyEnds + ", nothing would be lost";
+            standing.inWords = "the registry at " + m_place + " is older than the copy: it ends with entry "
+                + std::to_string(head->seq.value) + ", " + copyEnds + ", nothing would be lost";
         else if (*common == m_out.copy.seq.value)
-            standing.inWords = copyEnds + " and is older than the registry at " + m_place + ", which ends with entry " + std::to_string(head->seq.value) + ": " + would;
+            standing.inWords = copyEnds + " and is older than the registry at " + m_place + ", which ends with entry "
+                + std::to_string(head->seq.value) + ": " + would;
         else
-            standing.inWords = "the registry at " + m_place + " and the copy part at entry " + std::to_string(*common + 1) + ": from there on " + would;
+            standing.inWords = "the registry at " + m_place + " and the copy part at entry " + std::to_string(*common + 1)
+                + ": from there on " + would;
         return standing;
     }
 
@@ -287,7 +301,8 @@ private:
             if (head.error().kind == FaultKind::Damaged)
                 return std::unique_ptr<Session>();
             if (head.error().kind == FaultKind::Busy)
-                return Fault { FaultKind::Busy, m_place + " is open in another program; close every window on it, then try again. Nothing was touched" };
+                return Fault { FaultKind::Busy,
+                    m_place + " is open in another program; close every window on it, then try again. Nothing was touched" };
             return head.error();
         }
         if (m_out.replaced->head && head->digest != m_out.replaced->head->digest)
@@ -311,7 +326,8 @@ private:
                 return reader.error();
             Transaction transaction(*session);
             Done done = transaction.begin();
-            const auto noted = done ? appendHere(*session, registry::Act(act(reader->zone())), m_request.author, m_request.clock()) : Result<Head>(done.error());
+            const auto noted = done ? appendHere(*session, registry::Act(act(reader->zone())), m_request.author, m_request.clock())
+                                    : Result<Head>(done.error());
             done = noted ? transaction.commit() : Done(noted.error());
             if (done)
                 done = SqliteEngine::foldLog(*session);

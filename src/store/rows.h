@@ -118,7 +118,8 @@ base::Done wordFrom(const std::string& text, E& into)
 {
     const auto value = registry::valueOf<E>(text);
     if (!value)
-        return base::Fault { base::FaultKind::Damaged, "the index holds an unknown " + std::string(registry::Words<E>::what) + " '" + text + "'; run verify" };
+        return base::Fault { base::FaultKind::Damaged,
+            "the index holds an unknown " + std::string(registry::Words<E>::what) + " '" + text + "'; run verify" };
     into = *value;
     return {};
 }

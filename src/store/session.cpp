@@ -124,7 +124,9 @@ std::optional<double> Statement::realOr(int column) const
 }
 
 Session::Session(std::string path, QString connection, std::unique_ptr<Engine> engine)
-    : m_path(std::move(path)), m_connection(std::move(connection)), m_engine(std::move(engine))
+    : m_path(std::move(path)),
+      m_connection(std::move(connection)),
+      m_engine(std::move(engine))
 {
 }
 

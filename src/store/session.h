@@ -57,7 +57,13 @@ public:
 
 private:
     friend class Session;
-    Statement(Session* session, const char* sql, QSqlQuery* query, int parameters) : m_session(session), m_sql(sql), m_query(query), m_parameters(parameters) { }
+    Statement(Session* session, const char* sql, QSqlQuery* query, int parameters)
+        : m_session(session),
+          m_sql(sql),
+          m_query(query),
+          m_parameters(parameters)
+    {
+    }
     Session* m_session;
     const char* m_sql;
     QSqlQuery* m_query;
@@ -82,8 +88,8 @@ public:
     /// errors  Conflict where there is one; Io, Full, ReadOnly, Unreachable, Denied
     static base::Result<std::unique_ptr<Session>> create(const std::string& place, const PasswordSource& password = {});
 
-    /// Opens a registry, bringing an older schema up to date where it may write (a server's only its migrating role does, in `create` or `migrate`).
-    /// errors  NotFound, Damaged (not a registry), NewerFormat, Busy, ReadOnly, Io, Unreachable, Denied
+    /// Opens a registry, bringing an older schema up to date where it may write (a server's only its migrating role does, in `create` or
+    /// `migrate`). errors  NotFound, Damaged (not a registry), NewerFormat, Busy, ReadOnly, Io, Unreachable, Denied
     static base::Result<std::unique_ptr<Session>> open(const std::string& place, Access access, const PasswordSource& password = {});
 
     /// An empty registry that lives only as long as the session; for rebuilding the index.
@@ -110,19 +116,19 @@ public:
     base::Result<Statement> statement(const char* sql);
     /// For very many rows: they come from the server as they are read, and no other statement may run in between.
     base::Result<Statement> streamed(const char* sql);
-    /// Prepares, binds and runs; for statements without rows. Within a transaction on a server it waits for the next statement that reads its table,
-    /// or for the commit, so that many go in one message: an error may come only then.
+    /// Prepares, binds and runs; for statements without rows. Within a transaction on a server it waits for the next statement that reads
+    /// its table, or for the commit, so that many go in one message: an error may come only then.
     base::Done execute(const char* sql, const QVariantList& values = {});
 
     /// A transaction may be rehearsed before it takes the lock of a server: what is read is remembered, what is written is not. Within the
-    /// transaction the same questions are then answered from memory, unless the rehearsal is forgotten because somebody else wrote what it rests on.
-    /// While it is rehearsed, a statement that would read what was just written is refused.
+    /// transaction the same questions are then answered from memory, unless the rehearsal is forgotten because somebody else wrote what it
+    /// rests on. While it is rehearsed, a statement that would read what was just written is refused.
     void rehearse() { m_rehearsing = true; }
     void endRehearsal();
     void forgetRehearsal() { m_remembered.clear(); }
 
-    base::Done begin();    ///< holding the write lock
-    base::Done beginRead();///< one unchanging view until commit
+    base::Done begin();     ///< holding the write lock
+    base::Done beginRead(); ///< one unchanging view until commit
     base::Done commit();
     void rollBack();
 
@@ -163,8 +169,8 @@ private:
     std::vector<Remembered> m_remembered;
     bool m_rehearsing = false;
     mutable std::optional<base::Fault> m_spoilt; ///< what went wrong in a server's transaction: it cannot be committed any more
-    bool m_writing = false;                                 ///< a server's transaction is open
-    QString m_waiting;                                      ///< statements that were not sent yet
+    bool m_writing = false;                      ///< a server's transaction is open
+    QString m_waiting;                           ///< statements that were not sent yet
     std::set<std::string_view> m_waitingTables;
     std::unordered_map<const char*, QString> m_serverNames; ///< under which a server knows a statement that waited
     int m_serverNamesGiven = 0;

@@ -33,13 +33,16 @@ constexpr std::size_t kCodeBytes = 16; // 128 bits: nobody guesses it, so it may
 Fault notLetIn(const Policy& policy)
 {
     return { FaultKind::Denied,
-        "that id and that secret do not belong together, or the id is locked: after " + std::to_string(policy.signInTries) + " failed tries in a row it is, for "
-            + std::to_string(policy.signInLockMinutes) + " minutes; a coordinator unlocks it sooner" };
+        "that id and that secret do not belong together, or the id is locked: after " + std::to_string(policy.signInTries)
+            + " failed tries in a row it is, for " + std::to_string(policy.signInLockMinutes)
+            + " minutes; a coordinator unlocks it sooner" };
 }
 
 Fault planted(const base::OperatorId& person)
 {
-    return { FaultKind::Denied, "the secret of '" + person.value + "' was put in its place from outside, and is not the one on record; tell the coordinator, and run verify" };
+    return { FaultKind::Denied,
+        "the secret of '" + person.value
+            + "' was put in its place from outside, and is not the one on record; tell the coordinator, and run verify" };
 }
 
 /// Letters and digits of a code as it was typed from paper.
@@ -88,12 +91,16 @@ Done needCoordinatorOnRecord(Reader& reader, const base::OperatorId& id, base::M
 } // namespace
 
 SignInDesk::SignInDesk(Session& session, Registrar& registrar, Clock clock, std::string station, Stretch stretch)
-    : m_session(session), m_registrar(registrar), m_clock(std::move(clock)), m_station(std::move(station)), m_stretch(std::move(stretch))
+    : m_session(session),
+      m_registrar(registrar),
+      m_clock(std::move(clock)),
+      m_station(std::move(station)),
+      m_stretch(std::move(stretch))
 {
 }
 
-/// Stretching takes its time before the lock is taken and compares nothing; the comparison, and what it leaves in the journal, come under the lock,
-/// so that tries at the same time are counted one after the other.
+/// Stretching takes its time before the lock is taken and compares nothing; the comparison, and what it leaves in the journal, come under
+/// the lock, so that tries at the same time are counted one after the other.
 Result<SignInDesk::Shown> SignInDesk::tryOut(const base::OperatorId& person, const Secret& secret,
     const std::function<Result<std::vector<Act>>(Reader&, base::Moment, const Shown&)>& then)
 {
@@ -165,7 +172,8 @@ Result<SignInDesk::Shown> SignInDesk::tryOut(const base::OperatorId& person, con
     return shown;
 }
 
-Result<Admitted> SignInDesk::admitted(const base::OperatorId& person, const Secret& secret, const std::optional<base::WardId>& ward, bool toSign)
+Result<Admitted> SignInDesk::admitted(
+    const base::OperatorId& person, const Secret& secret, const std::optional<base::WardId>& ward, bool toSign)
 {
     std::shared_ptr<SignedIn> signedIn(new SignedIn);
     auto shown = tryOut(person, secret, [&](Reader& reader, base::Moment now, const Shown& right) -> Result<std::vector<Act>> {
@@ -301,7 +309,8 @@ Done SignInDesk::giveOut(const Author& coordinator, const base::OperatorId& pers
             if (!account)
                 return account.error();
             if (*account == nullptr)
-                return Fault { FaultKind::NotFound, "nobody with an open account is called '" + person.value + "'; record them first, or check how it is written" };
+                return Fault { FaultKind::NotFound,
+                    "nobody with an open account is called '" + person.value + "'; record them first, or check how it is written" };
             if (const Done sound = soundSecret(next.text(), person, (*account)->act.role); !sound)
                 return sound.error();
             if (const Done stored = storeCredential(m_session, person, *row, {}); !stored)
@@ -325,7 +334,8 @@ Done SignInDesk::unlock(const Author& coordinator, const base::OperatorId& perso
             if (!account)
                 return account.error();
             if (*account == nullptr)
-                return Fault { FaultKind::NotFound, "nobody with an open account is called '" + person.value + "'; check how it is written" };
+                return Fault { FaultKind::NotFound,
+                    "nobody with an open account is called '" + person.value + "'; check how it is written" };
             const auto lock = lockOutOf(reader, person, now);
             if (!lock)
                 return lock.error();
@@ -344,26 +354,27 @@ Result<Secret> SignInDesk::recover(
     const auto fresh = newCode();
     if (!row || !fresh)
         return row ? fresh.error() : row.error();
-    const auto shown = tryOut(recoveryCodeId(), plainCode(code), [&](Reader& reader, base::Moment now, const Shown& right) -> Result<std::vector<Act>> {
-        if (const Done coordinator = needCoordinatorOnRecord(reader, person, now); !coordinator)
-            return coordinator.error();
-        const auto account = reader.person(person);
-        if (!account)
-            return account.error();
-        const bool self = witness == person.value || (*account)->act.name == witness;
-        if (self || witness.find_first_not_of(' ') == std::string::npos)
-            return base::badInput("name somebody else who stands by with --witness");
-        if (reason.find_first_not_of(' ') == std::string::npos)
-            return base::badInput("say why with --reason");
-        if (const Done sound = soundSecret(next.text(), person, Role::Coordinator); !sound)
-            return sound.error();
-        if (const Done stored = storeCredential(m_session, person, *row, {}); !stored)
-            return stored.error();
-        if (const Done stored = storeCredential(m_session, recoveryCodeId(), fresh->second, right.proof); !stored)
-            return stored.error();
-        return std::vector<Act> { acts::SecretRecovered { now, person, witness, reason, sealOf(*row) },
-            acts::SecretSet { now, person, recoveryCodeId(), sealOf(fresh->second), false } };
-    });
+    const auto shown = tryOut(
+        recoveryCodeId(), plainCode(code), [&](Reader& reader, base::Moment now, const Shown& right) -> Result<std::vector<Act>> {
+            if (const Done coordinator = needCoordinatorOnRecord(reader, person, now); !coordinator)
+                return coordinator.error();
+            const auto account = reader.person(person);
+            if (!account)
+                return account.error();
+            const bool self = witness == person.value || (*account)->act.name == witness;
+            if (self || witness.find_first_not_of(' ') == std::string::npos)
+                return base::badInput("name somebody else who stands by with --witness");
+            if (reason.find_first_not_of(' ') == std::string::npos)
+                return base::badInput("say why with --reason");
+            if (const Done sound = soundSecret(next.text(), person, Role::Coordinator); !sound)
+                return sound.error();
+            if (const Done stored = storeCredential(m_session, person, *row, {}); !stored)
+                return stored.error();
+            if (const Done stored = storeCredential(m_session, recoveryCodeId(), fresh->second, right.proof); !stored)
+                return stored.error();
+            return std::vector<Act> { acts::SecretRecovered { now, person, witness, reason, sealOf(*row) },
+                acts::SecretSet { now, person, recoveryCodeId(), sealOf(fresh->second), false } };
+        });
     if (!shown)
         return shown.error();
     return grouped(fresh->first);

@@ -39,7 +39,7 @@ private:
     bool m_toSign = false; ///< the secret was shown for a signature, just before it
 };
 
-inline constexpr std::int64_t kSessionHours = 12;    ///< nobody works longer; a window that is left open ends its session sooner
+inline constexpr std::int64_t kSessionHours = 12;     ///< nobody works longer; a window that is left open ends its session sooner
 inline constexpr std::int64_t kSignWithinMinutes = 2; ///< from showing the secret to the signature that it was shown for
 
 /// errors  Denied: nobody signed in, or not validly any more
@@ -84,7 +84,8 @@ public:
 
     /// errors  Denied, in the same words for an id that nobody has, a closed account, one without a secret, a wrong secret and a locked id;
     ///         Refused where sign-in is not set up
-    /// ward    where the person begins to work; none (the command line): the session goes on record only where it ends a row of failures, since
+    /// ward    where the person begins to work; none (the command line): the session goes on record only where it ends a row of failures,
+    /// since
     ///         each entry of the person names them anyway
     base::Result<Admitted> signIn(const base::OperatorId& person, const Secret& secret, const std::optional<base::WardId>& ward = {});
     /// For one signature, at its moment: both components, or with somebody signed in already the secret alone.
@@ -98,14 +99,16 @@ public:
     base::Done giveOut(const Author& coordinator, const base::OperatorId& person, const Secret& next);
     base::Done unlock(const Author& coordinator, const base::OperatorId& person, const std::string& reason);
     /// A coordinator who forgot theirs, with the code from its envelope, a witness and a reason. returns  the next code
-    base::Result<Secret> recover(const base::OperatorId& person, const Secret& code, const Secret& next, const std::string& witness, const std::string& reason);
+    base::Result<Secret> recover(
+        const base::OperatorId& person, const Secret& code, const Secret& next, const std::string& witness, const std::string& reason);
 
 private:
     struct Shown; ///< what one try showed
     /// then  runs under the lock, where the secret is right
     base::Result<Shown> tryOut(const base::OperatorId& person, const Secret& secret,
         const std::function<base::Result<std::vector<registry::Act>>(Reader&, base::Moment, const Shown&)>& then);
-    base::Result<Admitted> admitted(const base::OperatorId& person, const Secret& secret, const std::optional<base::WardId>& ward, bool toSign);
+    base::Result<Admitted> admitted(
+        const base::OperatorId& person, const Secret& secret, const std::optional<base::WardId>& ward, bool toSign);
     /// A row ready to be stored.
     base::Result<Secret> made(const Secret& secret);
     /// A new recovery code, and its row

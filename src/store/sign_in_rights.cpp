@@ -47,7 +47,8 @@ Done mayName(Reader& reader, const OperatorRecord& me, const Act& act)
     if (!named || *named == me.act.id)
         return {};
     if (me.act.role != Role::Coordinator || !mayBeEnteredFor(kind))
-        return denied("'" + me.act.id.value + "' is signed in, and the entry names '" + named->value + "'; " + (mayBeEnteredFor(kind) ? "they sign in, or a coordinator enters it for them" : "they sign in and record it themselves"));
+        return denied("'" + me.act.id.value + "' is signed in, and the entry names '" + named->value + "'; "
+            + (mayBeEnteredFor(kind) ? "they sign in, or a coordinator enters it for them" : "they sign in and record it themselves"));
     const auto other = reader.person(*named);
     if (!other)
         return other.error();
@@ -62,10 +63,12 @@ Result<bool> isSignInSetUp(Session& session)
 {
     bool found = false;
     // The last condition is that of the index journal_by_kind.
-    const Done read = eachRow(session, "SELECT seq FROM journal WHERE act = 'secret.set' AND act NOT IN ('control.run', 'control.judged') LIMIT 1", {}, [&](const Statement&) {
-        found = true;
-        return Done();
-    });
+    const Done read = eachRow(session,
+        "SELECT seq FROM journal WHERE act = 'secret.set' AND act NOT IN ('control.run', 'control.judged') LIMIT 1", {},
+        [&](const Statement&) {
+            found = true;
+            return Done();
+        });
     if (!read)
         return read.error();
     return found;
@@ -135,7 +138,8 @@ Done mayRecordAs(Reader& reader, const Author& author, std::span<const NewAct> n
         const auto kind = kindOf(act);
         if (!mayRecord((*me)->act.role, kind)) {
             const std::string role(word((*me)->act.role));
-            return denied((role == "inspector" ? "an inspector looks and records nothing" : "a " + role + " does not record this (" + std::string(kind) + "); the coordinator does"));
+            return denied((role == "inspector" ? "an inspector looks and records nothing"
+                                               : "a " + role + " does not record this (" + std::string(kind) + "); the coordinator does"));
         }
         if (const Done named = mayName(reader, **me, act); !named)
             return named;
@@ -153,7 +157,9 @@ Done mayTakeOverAs(Reader& reader, const Author& author, std::int64_t nowMs)
         return me.error();
     if (*me == nullptr)
         return {};
-    return mayTakeOver((*me)->act.role) ? Done() : Done(denied("records made elsewhere are taken over by a coordinator; '" + (*me)->act.id.value + "' is not one"));
+    return mayTakeOver((*me)->act.role)
+        ? Done()
+        : Done(denied("records made elsewhere are taken over by a coordinator; '" + (*me)->act.id.value + "' is not one"));
 }
 
 Author actingAs(const Author& author)
@@ -168,13 +174,11 @@ Done isOwn(const Act& act)
 {
     const bool own = std::visit(
         []<typename A>(const A&) {
-            return std::is_same_v<A, acts::SecretSet> || std::is_same_v<A, acts::SecretRecovered> || std::is_same_v<A, acts::SignInFailed>
-                || std::is_same_v<A, acts::SignInUnlocked> || std::is_same_v<A, acts::RecordsShown> || std::is_same_v<A, acts::BackupMade>
-                || std::is_same_v<A, acts::RegistryRestored> || std::is_same_v<A, acts::RegistryMoved> || std::is_same_v<A, acts::ShiftBegun>
-                || std::is_same_v<A, acts::ShiftEnded>;
+            return std::is_same_v<A, acts::SecretSet> || std::is_same_v<A, acts::SecretRecovered> || std::is_same_v<A, acts::SignInFailed> || std::is_same_v<A, acts::SignInUnlocked> || std::is_same_v<A, acts::RecordsShown> || std::is_same_v<A, acts::BackupMade> || std::is_same_v<A, acts::RegistryRestored> || std::is_same_v<A, acts::RegistryMoved> || std::is_same_v<A, acts::ShiftBegun> || std::is_same_v<A, acts::ShiftEnded>;
         },
         act);
-    return own ? Done() : Done(base::badInput("an entry of kind " + std::string(kindOf(act)) + " is recorded by a person, with its checks"));
+    return own ? Done()
+               : Done(base::badInput("an entry of kind " + std::string(kindOf(act)) + " is recorded by a person, with its checks"));
 }
 
 Result<LockOut> lockOutOf(Reader& reader, const base::OperatorId& person, base::Moment now)
@@ -204,7 +208,10 @@ Done noteShown(Registrar& registrar, const Author& author, const std::string& wh
     if (!author.signedIn || author.signedIn->role() != Role::Inspector)
         return {};
     const auto noted = registrar.recordOwnDecided(
-        [&](Reader&, base::Moment now) { return std::vector<Act> { acts::RecordsShown { now, author.signedIn->person(), what } }; }, actingAs(author));
+        [&](Reader&, base::Moment now) {
+            return std::vector<Act> { acts::RecordsShown { now, author.signedIn->person(), what } };
+        },
+        actingAs(author));
     return noted ? Done() : Done(noted.error());
 }
 
@@ -220,8 +227,8 @@ Result<std::vector<SignInStanding>> signInStandings(Reader& reader, base::Moment
         auto lock = lockOutOf(reader, person.act.id, now);
         if (!closed || !sealed || !lock)
             return !closed ? closed.error() : !sealed ? sealed.error() : lock.error();
-        standings.push_back({ person.act.id, person.act.name.value_or(person.act.id.value), person.act.role, *closed, sealed->has_value(), *sealed && (*sealed)->once,
-            std::move(lock).value() });
+        standings.push_back({ person.act.id, person.act.name.value_or(person.act.id.value), person.act.role, *closed, sealed->has_value(),
+            *sealed && (*sealed)->once, std::move(lock).value() });
     }
     return standings;
 }
@@ -231,7 +238,8 @@ Result<std::int64_t> unknownTriesOfLastDay(Reader& reader, base::Moment now)
     const auto failures = reader.facts<acts::SignInFailed>("unknown");
     if (!failures)
         return failures.error();
-    return std::ranges::count_if(*failures, [&](const auto& each) { return !each.act.person && each.act.at > base::plusMs(now, -24 * std::int64_t { 3'600'000 }); });
+    return std::ranges::count_if(
+        *failures, [&](const auto& each) { return !each.act.person && each.act.at > base::plusMs(now, -24 * std::int64_t { 3'600'000 }); });
 }
 
 } // namespace mk::store

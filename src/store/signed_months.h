@@ -12,7 +12,8 @@ std::string figuresDigest(const registry::MonthFigures& figures);
 
 /// The signatures for a month, oldest first; of one ward those for all wards too.
 /// ward  none: only those for all wards
-base::Result<std::vector<registry::SignedReview>> signedReviews(Reader& reader, const std::optional<base::WardId>& ward, registry::Month month);
+base::Result<std::vector<registry::SignedReview>> signedReviews(
+    Reader& reader, const std::optional<base::WardId>& ward, registry::Month month);
 
 /// Fills in what the program knows: the last entry that the figures have seen, its digest, theirs, and the meaning.
 /// errors  Conflict where one of them was given and is not so: something was recorded meanwhile

@@ -10,7 +10,7 @@ struct HistoryStep {
     base::Seq seq;
     base::Moment recordedAt;
     std::string act, person;
-    std::string text; ///< what it said, in words
+    std::string text;                                                      ///< what it said, in words
     std::optional<std::string> column, before, after, reason, confirmedBy; ///< of a correction or an annulment
 };
 

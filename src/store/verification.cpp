@@ -50,7 +50,10 @@ bool sameTable(Session& stored, Session& rebuilt, const IndexTable& table)
 class Verifier {
 public:
     Verifier(Session& session, Session& scratch, const std::optional<std::string>& printedHead)
-        : m_session(session), m_scratch(scratch), m_printedHead(printedHead), m_prev(noDigest())
+        : m_session(session),
+          m_scratch(scratch),
+          m_printedHead(printedHead),
+          m_prev(noDigest())
     {
         if (printedHead)
             m_result.headKnown = false;
@@ -60,7 +63,8 @@ public:
     {
         if (const Done begun = m_scratch.begin(); !begun)
             return begun.error();
-        const Done read = eachRow(m_session, kSelectEntries, {}, [this](const Statement& row) { return take(entryFrom(row)); }, Rows::Streamed);
+        const Done read = eachRow(
+            m_session, kSelectEntries, {}, [this](const Statement& row) { return take(entryFrom(row)); }, Rows::Streamed);
         if (!read)
             return read.error();
         if (const Done committed = m_scratch.commit(); !committed)

@@ -12,15 +12,15 @@ namespace mk::store {
 /// What a check of the whole file found.
 struct Verification {
     std::int64_t entries = 0;
-    std::string head;                       ///< digest of the newest entry
+    std::string head; ///< digest of the newest entry
     bool chainIntact = true;
-    std::optional<std::int64_t> brokenAt;   ///< the first entry that does not follow from the one before
+    std::optional<std::int64_t> brokenAt; ///< the first entry that does not follow from the one before
     std::string brokenBecause;
     bool indexMatches = true;
-    std::vector<std::string> differsIn;     ///< tables, or parts of the schema
-    std::vector<std::string> unverified;    ///< tables that no verdict rests on
+    std::vector<std::string> differsIn;        ///< tables, or parts of the schema
+    std::vector<std::string> unverified;       ///< tables that no verdict rests on
     std::vector<std::string> passwordsMissing; ///< ids whose password stayed behind when this was copied
-    std::optional<bool> headKnown;          ///< the printed digest is in the chain; nothing where none was given
+    std::optional<bool> headKnown;             ///< the printed digest is in the chain; nothing where none was given
 
     bool holds() const { return chainIntact && indexMatches && headKnown.value_or(true); }
 };

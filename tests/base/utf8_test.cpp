@@ -18,8 +18,9 @@ TEST(NextCharacter, ReadsEveryLength)
 TEST(NextCharacter, RefusesWhatIsNotWellFormedAndStays)
 {
     using namespace std::string_view_literals;
-    for (const std::string_view text : { "\xc0\xaf"sv, "\xc1\xbf"sv, "\xe0\x80\xaf"sv, "\xf0\x80\x80\xaf"sv, "\xed\xa0\x80"sv, "\xed\xbf\xbf"sv, "\xf4\x90\x80\x80"sv, "\xf5\x80\x80\x80"sv,
-             "\x80"sv, "\xc3"sv, "\xe2\x82"sv, "\xf0\x9f\x98"sv, "\xc3\x28"sv, "\xff"sv }) {
+    for (const std::string_view text :
+        { "\xc0\xaf"sv, "\xc1\xbf"sv, "\xe0\x80\xaf"sv, "\xf0\x80\x80\xaf"sv, "\xed\xa0\x80"sv, "\xed\xbf\xbf"sv, "\xf4\x90\x80\x80"sv,
+            "\xf5\x80\x80\x80"sv, "\x80"sv, "\xc3"sv, "\xe2\x82"sv, "\xf0\x9f\x98"sv, "\xc3\x28"sv, "\xff"sv }) {
         std::size_t at = 0;
         EXPECT_EQ(nextCharacter(text, at), std::nullopt);
         EXPECT_EQ(at, 0U);

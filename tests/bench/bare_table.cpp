@@ -14,37 +14,36 @@ namespace mk::bench {
 
 namespace {
 
-    /// SHA-256 with the algorithm fetched once and the context used again.
-    class BareDigest {
-    public:
-        BareDigest() = default;
-        ~BareDigest()
-        {
-            EVP_MD_CTX_free(m_context);
-            EVP_MD_free(m_algorithm);
-        }
-        BareDigest(const BareDigest&) = delete;
-        BareDigest& operator=(const BareDigest&) = delete;
+/// SHA-256 with the algorithm fetched once and the context used again.
+class BareDigest {
+public:
+    BareDigest() = default;
+    ~BareDigest()
+    {
+        EVP_MD_CTX_free(m_context);
+        EVP_MD_free(m_algorithm);
+    }
+    BareDigest(const BareDigest&) = delete;
+    BareDigest& operator=(const BareDigest&) = delete;
 
-        QByteArray of(const QByteArray& bytes)
-        {
-            QByteArray digest(32, '\0');
-            if (EVP_DigestInit_ex2(m_context, m_algorithm, nullptr) != 1
-                || EVP_DigestUpdate(m_context, bytes.constData(), static_cast<std::size_t>(bytes.size())) != 1
-                || EVP_DigestFinal_ex(m_context, reinterpret_cast<unsigned char*>(digest.data()), nullptr) != 1)
-                giveUp("OpenSSL cannot compute SHA-256");
-            return digest;
-        }
+    QByteArray of(const QByteArray& bytes)
+    {
+        QByteArray digest(32, '\0');
+        if (EVP_DigestInit_ex2(m_context, m_algorithm, nullptr) != 1
+            || EVP_DigestUpdate(m_context, bytes.constData(), static_cast<std::size_t>(bytes.size())) != 1
+            || EVP_DigestFinal_ex(m_context, reinterpret_cast<unsigned char*>(digest.data()), nullptr) != 1)
+            giveUp("OpenSSL cannot compute SHA-256");
+        return digest;
+    }
 
-    private:
-        EVP_MD* m_algorithm = EVP_MD_fetch(nullptr, "SHA256", nullptr);
-        EVP_MD_CTX* m_context = EVP_MD_CTX_new();
-    };
+private:
+    EVP_MD* m_algorithm = EVP_MD_fetch(nullptr, "SHA256", nullptr);
+    EVP_MD_CTX* m_context = EVP_MD_CTX_new();
+};
 
 } // namespace
 
-BareTable::BareTable(const std::string& path)
-    : m_connection(QStringLiteral("bare ") + QString::fromStdString(path))
+BareTable::BareTable(const std::string& path) : m_connection(QStringLiteral("bare ") + QString::fromStdString(path))
 {
     QSqlDatabase database = QSqlDatabase::addDatabase(QStringLiteral("QSQLITE"), m_connection);
     database.setDatabaseName(QString::fromStdString(path));

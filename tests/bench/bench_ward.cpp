@@ -13,33 +13,33 @@ namespace mk::bench {
 
 namespace {
 
-    constexpr std::int64_t kFirstDayMs = 1'546'300'800'000; // 2019-01-01T00:00Z
-    constexpr std::int64_t kDayMs = 86'400'000;
-    constexpr int kMostDays = 365;
-    const store::Author kAuthor { base::OperatorId("rook"), "bench" };
+constexpr std::int64_t kFirstDayMs = 1'546'300'800'000; // 2019-01-01T00:00Z
+constexpr std::int64_t kDayMs = 86'400'000;
+constexpr int kMostDays = 365;
+const store::Author kAuthor { base::OperatorId("rook"), "bench" };
 
-    std::string meterName(int meter)
-    {
-        return "M-" + std::to_string(1000 + meter);
-    }
+std::string meterName(int meter)
+{
+    return "M-" + std::to_string(1000 + meter);
+}
 
-    base::Moment timeOf(int meter, int day)
-    {
-        return { kFirstDayMs + day * kDayMs + (5 * 3600 + meter * 20 % 3600) * 1000LL, 60 };
-    }
+base::Moment timeOf(int meter, int day)
+{
+    return { kFirstDayMs + day * kDayMs + (5 * 3600 + meter * 20 % 3600) * 1000LL, 60 };
+}
 
-    /// A result of a level on a day: mean and SD are 46 and 4, 305 and 18; the scatter is the same each time.
-    int resultOf(bool low, int meter, int day)
-    {
-        const unsigned mixed = (static_cast<unsigned>(meter) * 2654435761U) ^ (static_cast<unsigned>(day) * 40503U + (low ? 0U : 77U));
-        const int step = static_cast<int>((mixed >> 7) % 5U) - 2;
-        return low ? 46 + step : 305 + 4 * step;
-    }
+/// A result of a level on a day: mean and SD are 46 and 4, 305 and 18; the scatter is the same each time.
+int resultOf(bool low, int meter, int day)
+{
+    const unsigned mixed = (static_cast<unsigned>(meter) * 2654435761U) ^ (static_cast<unsigned>(day) * 40503U + (low ? 0U : 77U));
+    const int step = static_cast<int>((mixed >> 7) % 5U) - 2;
+    return low ? 46 + step : 305 + 4 * step;
+}
 
-    std::string setName(int meter, int day)
-    {
-        return meterName(meter) + "/" + std::to_string(day);
-    }
+std::string setName(int meter, int day)
+{
+    return meterName(meter) + "/" + std::to_string(day);
+}
 
 } // namespace
 
@@ -153,7 +153,8 @@ double quantile(std::vector<double> numbers, double share)
 BenchArguments benchArguments(const char* name, int defaultPairs)
 {
     const QStringList words = QCoreApplication::arguments();
-    BenchArguments arguments { words.value(1, QStringLiteral("100000")).toInt(), words.value(2, QString::number(defaultPairs)).toInt(), nullptr };
+    BenchArguments arguments { words.value(1, QStringLiteral("100000")).toInt(), words.value(2, QString::number(defaultPairs)).toInt(),
+        nullptr };
     arguments.folder = std::make_unique<QTemporaryDir>(words.value(3, QStringLiteral(".")) + QLatin1Char('/') + QLatin1String(name));
     if (arguments.runs < 1 || arguments.pairs < 1 || !arguments.folder->isValid())
         giveUp(std::string(name) + " [stored runs] [pairs] [folder that can be written]");

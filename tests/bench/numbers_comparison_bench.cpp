@@ -74,7 +74,8 @@ double plainSum(const BenchPairs& pairs)
     return x + y;
 }
 
-template <typename Run> auto manyTimes(std::size_t times, Run run)
+template <typename Run>
+auto manyTimes(std::size_t times, Run run)
 {
     return [times, run] {
         for (std::size_t i = 0; i < times; ++i)

@@ -118,8 +118,10 @@ int main()
         [&] { plainCounters(z, plain); }, 1, 0);
     std::printf("    the same masks: %s\n", masks == plain ? "yes" : "NO");
     bench::printRatio(
-        "13 control rules beside L1, a memory pass", [&] { stats::ruleMasks(z, stats::OnLimit::In, masks); }, [&] { memoryPass(z, plain); }, 0, 3);
-    bench::printRatio("EWMA beside L2", [&] { stats::ewmaAverages(z, 0, 0.2, a); }, [&] { averageChain(z, b); }, 1.25, 0);
+        "13 control rules beside L1, a memory pass", [&] { stats::ruleMasks(z, stats::OnLimit::In, masks); }, [&] { memoryPass(z, plain); },
+        0, 3);
+    bench::printRatio(
+        "EWMA beside L2", [&] { stats::ewmaAverages(z, 0, 0.2, a); }, [&] { averageChain(z, b); }, 1.25, 0);
     std::vector<double> low(kSeries);
     bench::printRatio(
         "two-sided CUSUM beside L2", [&] { stats::cusumSums(z, 0, 1, 0.5, a, low); }, [&] { sumChain(z, a, b); }, 1.25, 0);

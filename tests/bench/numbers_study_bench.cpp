@@ -71,7 +71,8 @@ void leastWork(const std::filesystem::path& in, const std::filesystem::path& out
             fired += name(rule);
             fired += '"';
         }
-        written += rejected ? "\",\"verdict\":\"rejected\",\"rules\":[" : (fired.empty() ? "\",\"verdict\":\"accepted\",\"rules\":[" : "\",\"verdict\":\"warned\",\"rules\":[");
+        written += rejected ? "\",\"verdict\":\"rejected\",\"rules\":["
+                            : (fired.empty() ? "\",\"verdict\":\"accepted\",\"rules\":[" : "\",\"verdict\":\"warned\",\"rules\":[");
         written += fired;
         written += "]}";
     }

@@ -10,13 +10,15 @@
 namespace mk::bench {
 
 /// Keeps a result from being optimised away.
-template <typename T> void keep(const T& value)
+template <typename T>
+void keep(const T& value)
 {
     asm volatile("" : : "r"(&value) : "memory");
 }
 
 /// Seconds that one call takes.
-template <typename Run> double seconds(Run&& run)
+template <typename Run>
+double seconds(Run&& run)
 {
     const auto begin = std::chrono::steady_clock::now();
     run();
@@ -25,7 +27,8 @@ template <typename Run> double seconds(Run&& run)
 
 /// Prints the median of at least five ratios of the code's time to the limit's, with the smallest and largest, and both median times.
 /// must, aim   goals for that ratio; 0: none stated
-template <typename Code, typename Limit> double printRatio(const char* name, Code&& code, Limit&& limit, double must, double aim, int pairs = 7)
+template <typename Code, typename Limit>
+double printRatio(const char* name, Code&& code, Limit&& limit, double must, double aim, int pairs = 7)
 {
     std::vector<double> ratios, codes, limits;
     code();
@@ -41,7 +44,8 @@ template <typename Code, typename Limit> double printRatio(const char* name, Cod
     };
     const double ratio = middle(ratios);
     const auto [least, most] = std::ranges::minmax(ratios);
-    std::printf("%-58s %9.3g x  (%.3g to %.3g)  code %.4g ms, limit %.4g ms", name, ratio, least, most, middle(codes) * 1e3, middle(limits) * 1e3);
+    std::printf(
+        "%-58s %9.3g x  (%.3g to %.3g)  code %.4g ms, limit %.4g ms", name, ratio, least, most, middle(codes) * 1e3, middle(limits) * 1e3);
     if (must > 0)
         std::printf("  must %g: %s", must, ratio <= must ? "reached" : "NOT reached");
     if (aim > 0)

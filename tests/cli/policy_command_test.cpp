@@ -68,7 +68,8 @@ TEST_F(PolicyCommand, CheckNamesEveryFaultWithItsLine)
 TEST_F(PolicyCommand, ShowTellsEverySettingWithItsSourceAndSinceWhen)
 {
     found();
-    const auto adopted = run({ "--operator", "rook", "policy", "adopt", file("profile = our ward\ngrace_minutes = 10\n"), "--from", m_nextYear, "--reason", "night shift", "--json" });
+    const auto adopted = run({ "--operator", "rook", "policy", "adopt", file("profile = our ward\ngrace_minutes = 10\n"), "--from",
+        m_nextYear, "--reason", "night shift", "--json" });
     ASSERT_EQ(adopted.status, 0) << adopted.err;
     EXPECT_EQ(adopted.json()[QLatin1String("version")].toInt(), 2);
     EXPECT_EQ(adopted.json()[QLatin1String("changes")].toArray().size(), 2);
@@ -85,7 +86,8 @@ TEST_F(PolicyCommand, ShowTellsEverySettingWithItsSourceAndSinceWhen)
         const QJsonObject setting = value.toObject();
         ++settings;
         EXPECT_FALSE(setting[QLatin1String("source")].toString().isEmpty()) << setting[QLatin1String("setting")].toString().toStdString();
-        const bool changed = setting[QLatin1String("setting")].toString() == QLatin1String("grace_minutes") || setting[QLatin1String("setting")].toString() == QLatin1String("profile");
+        const bool changed = setting[QLatin1String("setting")].toString() == QLatin1String("grace_minutes")
+            || setting[QLatin1String("setting")].toString() == QLatin1String("profile");
         EXPECT_EQ(setting[QLatin1String("since_version")].toInt(), changed ? 2 : 1);
         EXPECT_EQ(setting[QLatin1String("is_default")].toBool(), !changed);
     }
@@ -142,7 +144,8 @@ TEST_F(PolicyCommand, AMetersFileShowsRoundsCalibrationsAndProficiencySamples)
     const struct {
         const char *name, *text;
     } kFiles[] = { { "wards.csv", "ward,name\nW1,One\n" },
-        { "models.csv", "model,unit,low,high,haematocrit_low,haematocrit_high,needs_code,shared_use,market_approval\nK1,mg/dL,20,600,20,65,no,yes,\n" },
+        { "models.csv",
+            "model,unit,low,high,haematocrit_low,haematocrit_high,needs_code,shared_use,market_approval\nK1,mg/dL,20,600,20,65,no,yes,\n" },
         { "operators.csv", "operator,name,role,competent_from,competent_until\nrook,Rook,coordinator,,\n" },
         { "meters.csv", "meter,model,serial,ward,enrolled,state\nM1,K1,s1,W1,2026-05-01,\n" },
         { "comparisons.csv",
@@ -156,10 +159,11 @@ TEST_F(PolicyCommand, AMetersFileShowsRoundsCalibrationsAndProficiencySamples)
     }
     const auto imported = run(words);
     ASSERT_EQ(imported.status, 0) << imported.err;
-    const auto verified = run({ "--operator", "rook", "--at", "2026-05-05T08:00", "act", "calibration", "--meter", "M1", "--material", "set 3", "--unit", "mg/dL", "--low-assigned", "50",
-        "--low-result", "51", "--mid-assigned", "150", "--mid-result", "150", "--high-assigned", "400", "--high-result", "500" });
-    const auto received = run({ "--operator", "rook", "--at", "2026-05-05T09:00", "act", "eqa-sample", "--scheme", "Ring", "--event", "2026-2", "--sample", "A", "--due", "2026-05-19T12:00",
-        "--meter", "M1" });
+    const auto verified = run({ "--operator", "rook", "--at", "2026-05-05T08:00", "act", "calibration", "--meter", "M1", "--material",
+        "set 3", "--unit", "mg/dL", "--low-assigned", "50", "--low-result", "51", "--mid-assigned", "150", "--mid-result", "150",
+        "--high-assigned", "400", "--high-result", "500" });
+    const auto received = run({ "--operator", "rook", "--at", "2026-05-05T09:00", "act", "eqa-sample", "--scheme", "Ring", "--event",
+        "2026-2", "--sample", "A", "--due", "2026-05-19T12:00", "--meter", "M1" });
     ASSERT_EQ(verified.status, 0) << verified.err;
     ASSERT_EQ(received.status, 0) << received.err;
     const QJsonObject meter = run({ "--at", "2026-05-06T00:00", "meter", "M1", "--json" }).json();
@@ -174,7 +178,8 @@ TEST_F(PolicyCommand, AMetersFileShowsRoundsCalibrationsAndProficiencySamples)
     EXPECT_EQ(meter[QLatin1String("eqa")].toArray()[0].toObject()[QLatin1String("band")].toString().toStdString(), "waiting");
     EXPECT_TRUE(meter[QLatin1String("meter_or_lot")].isNull()) << "nothing drifts";
     const QJsonObject later = run({ "--at", "2026-05-20T00:00", "meter", "M1", "--json" }).json();
-    EXPECT_EQ(later[QLatin1String("eqa")].toArray()[0].toObject()[QLatin1String("score")].toInt(-1), 0) << "not returned: failed, score zero";
+    EXPECT_EQ(later[QLatin1String("eqa")].toArray()[0].toObject()[QLatin1String("score")].toInt(-1), 0)
+        << "not returned: failed, score zero";
 }
 
 } // namespace mk::cli

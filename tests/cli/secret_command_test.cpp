@@ -34,7 +34,8 @@ protected:
         if (!typed.empty())
             arguments << QStringLiteral("--secret-stdin");
         QProcess process;
-        process.start(QStringLiteral("setsid"), QStringList { QStringLiteral("-w"), QStringLiteral(MK_CLI) } + arguments); // no terminal to ask at
+        process.start(
+            QStringLiteral("setsid"), QStringList { QStringLiteral("-w"), QStringLiteral(MK_CLI) } + arguments); // no terminal to ask at
         process.write(QByteArray::fromStdString(typed));
         process.closeWriteChannel();
         EXPECT_TRUE(process.waitForFinished(30'000));
@@ -118,10 +119,10 @@ TEST_F(SecretCommand, EveryCommandThatWritesAsksForTheSecret)
     const std::string policy = m_folder.filePath(QStringLiteral("p.policy")).toStdString();
     std::ofstream(policy) << "grace_minutes = 10\n";
     const std::string nextYear = std::to_string(QDate::currentDate().year() + 1) + "-02-01";
-    const std::vector<std::vector<std::string>> writers { { "import", folder }, { "act", "ward", "--ward", "W8" }, { "act", "sign-in", "--ward", "W5" },
-        { "policy", "adopt", policy, "--from", nextYear }, { "review", "2026-01", "--sign", "reviewed" },
-        { "run", "add", "--meter", "M", "--strip-vial", "V", "--run", "low:L=60" }, { "secret", "unlock", "--for", "arlen", "--reason", "x" }, { "secret", "list" },
-        { "secret", "set", "--for", "vane" } };
+    const std::vector<std::vector<std::string>> writers { { "import", folder }, { "act", "ward", "--ward", "W8" },
+        { "act", "sign-in", "--ward", "W5" }, { "policy", "adopt", policy, "--from", nextYear },
+        { "review", "2026-01", "--sign", "reviewed" }, { "run", "add", "--meter", "M", "--strip-vial", "V", "--run", "low:L=60" },
+        { "secret", "unlock", "--for", "arlen", "--reason", "x" }, { "secret", "list" }, { "secret", "set", "--for", "vane" } };
     const auto before = run({ "verify", "--json" }).json()[QLatin1String("entries")].toInt();
     for (const auto& words : writers) {
         std::vector<std::string> named { "--operator", "rook" };
@@ -163,13 +164,18 @@ TEST_F(SecretCommand, WhatAnInspectorIsShownGoesOnRecord)
     EXPECT_EQ(board.status, 0) << board.err;
     EXPECT_EQ(run({ "--operator", "vane", "operators" }, "330719\n").status, 0);
     EXPECT_EQ(run({ "--operator", "vane", "verify" }, "330719\n").status, 0);
-    EXPECT_EQ(run({ "--operator", "vane", "export", "--format", "csv", "--out", m_folder.filePath(QStringLiteral("out")).toStdString() }, "330719\n").status, 0);
+    EXPECT_EQ(run({ "--operator", "vane", "export", "--format", "csv", "--out", m_folder.filePath(QStringLiteral("out")).toStdString() },
+                  "330719\n")
+                  .status,
+        0);
     const auto shown = entriesOf("records.shown");
     ASSERT_EQ(shown.size(), 4u);
     EXPECT_EQ(shown[0][QLatin1String("operator")].toString(), QStringLiteral("vane"));
     const auto what = [&](std::size_t i) {
         const auto body = shown[i][QLatin1String("body")];
-        return (body.isObject() ? body.toObject() : QJsonDocument::fromJson(body.toString().toUtf8()).object())[QLatin1String("what")].toString().toStdString();
+        return (body.isObject() ? body.toObject() : QJsonDocument::fromJson(body.toString().toUtf8()).object())[QLatin1String("what")]
+            .toString()
+            .toStdString();
     };
     EXPECT_EQ(what(0), "board --ward W5");
     EXPECT_EQ(what(1), "operators");
@@ -193,7 +199,9 @@ TEST_F(SecretCommand, FailedTriesLockAndACoordinatorSeesAndUnlocks)
     ASSERT_EQ(list.status, 0) << list.err;
     bool locked = false;
     for (const QJsonValue& each : list.json()[QLatin1String("operators")].toArray())
-        locked = locked || (each.toObject()[QLatin1String("operator")].toString() == QLatin1String("arlen") && !each.toObject()[QLatin1String("locked_until")].isNull());
+        locked = locked
+            || (each.toObject()[QLatin1String("operator")].toString() == QLatin1String("arlen")
+                && !each.toObject()[QLatin1String("locked_until")].isNull());
     EXPECT_TRUE(locked) << list.out;
     EXPECT_EQ(list.json()[QLatin1String("unknown_ids_last_day")].toInt(), 1);
     EXPECT_EQ(run({ "--operator", "rook", "secret", "unlock", "--for", "arlen", "--reason", "stood beside" }, kRook + "\n").status, 0);
@@ -204,8 +212,12 @@ TEST_F(SecretCommand, RecoveryNeedsTheCodeAWitnessAndAReason)
 {
     setUp();
     EXPECT_EQ(run({ "--operator", "rook", "secret", "recover", "--reason", "forgotten" }, m_code + "\nlamp by the window\n").status, 2);
-    EXPECT_EQ(run({ "--operator", "rook", "secret", "recover", "--witness", "M. Hale", "--reason", "forgotten" }, "0000-0000\nlamp by the window\n").status, 2);
-    const auto done = run({ "--operator", "rook", "secret", "recover", "--witness", "M. Hale", "--reason", "forgotten", "--json" }, m_code + "\nlamp by the window\n");
+    EXPECT_EQ(run({ "--operator", "rook", "secret", "recover", "--witness", "M. Hale", "--reason", "forgotten" },
+                  "0000-0000\nlamp by the window\n")
+                  .status,
+        2);
+    const auto done = run({ "--operator", "rook", "secret", "recover", "--witness", "M. Hale", "--reason", "forgotten", "--json" },
+        m_code + "\nlamp by the window\n");
     ASSERT_EQ(done.status, 0) << done.err;
     EXPECT_NE(done.json()[QLatin1String("recovery_code")].toString().toStdString(), m_code);
     EXPECT_EQ(run({ "--operator", "rook", "secret", "check" }, "lamp by the window\n").status, 0);

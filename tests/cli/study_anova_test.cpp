@@ -33,8 +33,8 @@ TEST(StudyAnovaCommand, ReachesEveryCertifiedFWithThirteenDigits)
         if (expected.text(row, "parameter") != "F" || expected.text(row, "problem") != "NIST StRD one-way ANOVA")
             continue;
         const std::string dataset = expected.text(row, "dataset");
-        const auto outcome
-            = runStudies({ "anova", testing_studies::referenceCsv("accuracy/" + dataset + ".csv", "group,value"), "--json" });
+        const auto outcome = runStudies(
+            { "anova", testing_studies::referenceCsv("accuracy/" + dataset + ".csv", "group,value"), "--json" });
         EXPECT_NEAR(jsonNumber(outcome.out, "f") / expected.number(row, "certified"), 1, 1e-13) << dataset;
     }
 }
@@ -51,9 +51,9 @@ TEST(StudyAnovaCommand, TellsMeansApartFarFromZero)
 {
     const auto out = runStudies({ "anova", studyCsv("group,value\na,1000001\na,1000003\nb,1000005\nb,1000007\n") }).out;
     EXPECT_NE(out.find("a      2  1000002\nb      2  1000006\n"), std::string::npos) << out;
-    const auto fine
-        = runStudies({ "anova", studyCsv("group,value\na,1000000000000.3\na,1000000000000.5\nb,1000000000000.7\nb,1000000000000.7\n") })
-              .out;
+    const auto fine = runStudies(
+        { "anova", studyCsv("group,value\na,1000000000000.3\na,1000000000000.5\nb,1000000000000.7\nb,1000000000000.7\n") })
+                          .out;
     EXPECT_NE(fine.find("a      2  1000000000000.4\nb      2  1000000000000.7\n"), std::string::npos) << fine;
     const auto still = runStudies({ "anova", studyCsv("group,value\na,1000001\na,1000001\nb,1000002\nb,1000002\n") }).out;
     EXPECT_NE(still.find("a      2  1000001\nb      2  1000002\n"), std::string::npos) << still;

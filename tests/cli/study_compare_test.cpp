@@ -219,7 +219,7 @@ TEST(StudyCompareCommand, RefusesWhatDoublesCannotHold)
     EXPECT_EQ(compareFault("reference,test\n1,1e308\n2,1e308\n3,1e308\n"), tooFar); // 1e310 %
     EXPECT_EQ(compareFault("reference,test\n1e-300,1e10\n"), tooFar);
     EXPECT_EQ(compareFault("reference,test\n1,1e305\n2,1e305\n3,1e305\n", { "--at-levels", "0.0001" }), tooFar); // bias at the level
-    const auto wide = runStudies({ "compare", studyCsv("reference,test\n1,1e300\n") }).out; // right, if of no use
+    const auto wide = runStudies({ "compare", studyCsv("reference,test\n1,1e300\n") }).out;                      // right, if of no use
     EXPECT_TRUE(holds(wide, "  1e+302\n"));
     EXPECT_FALSE(holds(wide, "000000000"));
 }

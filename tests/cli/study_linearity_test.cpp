@@ -98,8 +98,8 @@ TEST(StudyLinearityCommand, SaysItsDecisionsInTheHelp)
 TEST(StudyLinearityPlot, DrawsWhatIsAllowedAroundWhatIsJudged)
 {
     const auto file = readStudyFile(studyCsv(kTenPercentHigh)).value();
-    const report::PlotScene scene
-        = studyLinearityPlot(studyLinearity(file, { { 5, std::nullopt }, stats::LinearityAgainst::Assigned }).value());
+    const report::PlotScene scene = studyLinearityPlot(
+        studyLinearity(file, { { 5, std::nullopt }, stats::LinearityAgainst::Assigned }).value());
     ASSERT_EQ(scene.panels.size(), 2U);
     const report::PlotPanel& results = scene.panels[0];
     EXPECT_DOUBLE_EQ(results.curves[0].y.front(), 105);

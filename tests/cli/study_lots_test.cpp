@@ -25,8 +25,8 @@ std::string smallShiftCsv()
 
 TEST(StudyLotsCommand, PrintsWhatTheContractNames)
 {
-    const auto outcome
-        = runStudies({ "lots", studyCsv("sample,current,candidate\nA,100,102\nB,200,208\n"), "--json", "--allow-percent", "3" });
+    const auto outcome = runStudies(
+        { "lots", studyCsv("sample,current,candidate\nA,100,102\nB,200,208\n"), "--json", "--allow-percent", "3" });
     EXPECT_EQ(outcome.status, 1);
     EXPECT_EQ(outcome.out.find(R"({"format":1,"n":2,"mean_difference":5,"percent":3,"ci":[)"), 0U) << outcome.out;
     EXPECT_NE(outcome.out.find(R"(],"met":false,"judged":"each",)"), std::string::npos) << outcome.out;
@@ -115,10 +115,10 @@ TEST(StudyLotsCommand, RefusesWhatDoublesCannotHold)
 TEST(StudyLotsPlot, ShowsTheMeanAgainstItsOwnLimits)
 {
     const auto file = readStudyFile(studyCsv("sample,current,candidate\nA,50,60\nB,500,480\n")).value();
-    const report::PlotPanel panel
-        = studyLotsPlot(studyLots(file, { { 5, std::nullopt }, stats::LotJudgement::Mean, 0.95 }).value()).panels.at(0);
+    const report::PlotPanel panel = studyLotsPlot(studyLots(file, { { 5, std::nullopt }, stats::LotJudgement::Mean, 0.95 }).value())
+                                        .panels.at(0);
     EXPECT_EQ(panel.points[0].y, (std::vector<double> { 10, -20 })); // in units, whoever lies where
-    ASSERT_EQ(panel.limits.size(), 4U); // 0, the mean, and what is allowed
+    ASSERT_EQ(panel.limits.size(), 4U);                              // 0, the mean, and what is allowed
     EXPECT_DOUBLE_EQ(panel.limits[2].at, 13.75);
     EXPECT_DOUBLE_EQ(panel.limits[3].at, -13.75);
     EXPECT_TRUE(panel.curves.empty());

@@ -54,11 +54,11 @@ TEST(StudyPrecisionCommand, ShowsANegativeComponentBesideItsZero)
 TEST(StudyPrecisionCommand, NestsRunLabelsInTheirDay)
 {
     // Runs called 1 and 2 on both days are four runs, as are a, b, c and d.
-    const auto one
-        = runStudies({ "precision", studyCsv("day,run,value\n1,1,5\n1,1,6\n1,2,7\n1,2,9\n2,1,5\n2,1,5\n2,2,8\n2,2,9\n"), "--json" });
+    const auto one = runStudies(
+        { "precision", studyCsv("day,run,value\n1,1,5\n1,1,6\n1,2,7\n1,2,9\n2,1,5\n2,1,5\n2,2,8\n2,2,9\n"), "--json" });
     EXPECT_EQ(jsonNumber(one.out, "runs"), 4);
-    const auto other
-        = runStudies({ "precision", studyCsv("day,run,value\nM,a,5\nM,a,6\nM,b,7\nM,b,9\nT,c,5\nT,c,5\nT,d,8\nT,d,9\n"), "--json" });
+    const auto other = runStudies(
+        { "precision", studyCsv("day,run,value\nM,a,5\nM,a,6\nM,b,7\nM,b,9\nT,c,5\nT,c,5\nT,d,8\nT,d,9\n"), "--json" });
     EXPECT_EQ(one.out, other.out);
 }
 

@@ -16,8 +16,8 @@ using testing_studies::studyRefusal;
 
 TEST(StudyRulesCommand, PrintsWhatTheContractNames)
 {
-    const std::string path
-        = studyCsv("set,level,z,note\nMon,low,2.5,x\nMon,high,0,\nTue,low,2.1,\nTue,high,-0.4,\nWed,low,0,\nWed,high,0,\n");
+    const std::string path = studyCsv(
+        "set,level,z,note\nMon,low,2.5,x\nMon,high,0,\nTue,low,2.1,\nTue,high,-0.4,\nWed,low,0,\nWed,high,0,\n");
     const auto outcome = runStudies({ "rules", path, "--json" });
     EXPECT_EQ(outcome.status, 0);
     EXPECT_EQ(outcome.out,
@@ -75,8 +75,8 @@ TEST(StudyRulesCommand, PrintsATableForPeople)
 TEST(StudyRulesCommand, DecidesOnTypedDecimalsNotOnDoubles)
 {
     // Handbook 6.3: 6.2 with mean 5.6 and SD 0.3 lies on 2 SD, also where a program printed all 17 digits of its doubles.
-    const std::string path
-        = studyCsv("mean,sd,set,level,value\n5.6,0.3,1,low,6.2\n5.5999999999999996,0.29999999999999999,2,low,6.2000000000000002\n");
+    const std::string path = studyCsv(
+        "mean,sd,set,level,value\n5.6,0.3,1,low,6.2\n5.5999999999999996,0.29999999999999999,2,low,6.2000000000000002\n");
     EXPECT_NE(runStudies({ "rules", path }).out.find("2 accepted, 0 warned"), std::string::npos);
     EXPECT_NE(runStudies({ "rules", path, "--on-limit", "out" }).out.find("1 warned, 1 rejected"), std::string::npos);
 }

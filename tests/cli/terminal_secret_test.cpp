@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// A secret typed at a terminal: asked for, never shown, and the terminal as it was afterwards. A terminal of the test's own stands for the person's.
+// A secret typed at a terminal: asked for, never shown, and the terminal as it was afterwards. A terminal of the test's own stands for the
+// person's.
 #include <gtest/gtest.h>
 
 #include <QTemporaryDir>
@@ -18,9 +19,9 @@ namespace {
 
 struct Typed {
     int status = -1;
-    std::string seen;         ///< all that stood on the terminal
-    std::size_t asked = 0;    ///< how many of the answers were asked for
-    bool echoes = false;      ///< does the terminal show again what is typed, once the program has ended?
+    std::string seen;      ///< all that stood on the terminal
+    std::size_t asked = 0; ///< how many of the answers were asked for
+    bool echoes = false;   ///< does the terminal show again what is typed, once the program has ended?
 };
 
 class TerminalSecret : public ::testing::Test {
@@ -58,7 +59,8 @@ protected:
             }
         }
         termios now {};
-        typed.echoes = ::tcgetattr(terminal, &now) == 0 && (now.c_lflag & static_cast<tcflag_t>(ECHO)) != 0 && (now.c_lflag & static_cast<tcflag_t>(ISIG)) != 0;
+        typed.echoes = ::tcgetattr(terminal, &now) == 0 && (now.c_lflag & static_cast<tcflag_t>(ECHO)) != 0
+            && (now.c_lflag & static_cast<tcflag_t>(ISIG)) != 0;
         int status = 0;
         EXPECT_EQ(::waitpid(program, &status, 0), program);
         typed.status = WIFEXITED(status) ? WEXITSTATUS(status) : -1;

@@ -8,41 +8,42 @@ using registry::Level;
 
 namespace {
 
-    template <typename A> store::NewAct act(A value)
-    {
-        return { registry::Act(std::move(value)), {} };
-    }
+template <typename A>
+store::NewAct act(A value)
+{
+    return { registry::Act(std::move(value)), {} };
+}
 
-    ControlRun aRun(const char* meter, const char* set, base::Moment at, Level level, const char* result)
-    {
-        ControlRun run;
-        run.set = base::SetId(set);
-        run.at = at;
-        run.meter = base::MeterId(meter);
-        run.by = base::OperatorId("arlen");
-        run.stripVial = base::StripVialId("S1-01");
-        run.level = level;
-        run.controlVial = base::ControlVialId(level == Level::Low ? "CL-1" : "CH-1");
-        run.result = decimal(result);
-        run.unit = base::GlucoseUnit::MgPerDl;
-        return run;
-    }
+ControlRun aRun(const char* meter, const char* set, base::Moment at, Level level, const char* result)
+{
+    ControlRun run;
+    run.set = base::SetId(set);
+    run.at = at;
+    run.meter = base::MeterId(meter);
+    run.by = base::OperatorId("arlen");
+    run.stripVial = base::StripVialId("S1-01");
+    run.level = level;
+    run.controlVial = base::ControlVialId(level == Level::Low ? "CL-1" : "CH-1");
+    run.result = decimal(result);
+    run.unit = base::GlucoseUnit::MgPerDl;
+    return run;
+}
 
-    RangeAssigned aRange(const char* lot, Level level, const char* low, const char* high, const char* mean, const char* sd)
-    {
-        RangeAssigned range;
-        range.stripLot = base::StripLotId("S1");
-        range.controlLot = base::ControlLotId(lot);
-        range.level = level;
-        range.unit = base::GlucoseUnit::MgPerDl;
-        range.low = decimal(low);
-        range.high = decimal(high);
-        range.mean = decimal(mean);
-        range.sd = decimal(sd);
-        range.stage = registry::Stage::Established;
-        range.from = wall("2026-10-01T08:00");
-        return range;
-    }
+RangeAssigned aRange(const char* lot, Level level, const char* low, const char* high, const char* mean, const char* sd)
+{
+    RangeAssigned range;
+    range.stripLot = base::StripLotId("S1");
+    range.controlLot = base::ControlLotId(lot);
+    range.level = level;
+    range.unit = base::GlucoseUnit::MgPerDl;
+    range.low = decimal(low);
+    range.high = decimal(high);
+    range.mean = decimal(mean);
+    range.sd = decimal(sd);
+    range.stage = registry::Stage::Established;
+    range.from = wall("2026-10-01T08:00");
+    return range;
+}
 
 } // namespace
 

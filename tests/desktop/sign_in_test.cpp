@@ -13,82 +13,82 @@
 namespace mk::desktop {
 namespace {
 
-    constexpr const char* kRook = "kettle on the sill";
+constexpr const char* kRook = "kettle on the sill";
 
-    store::Secret typed(std::string text)
+store::Secret typed(std::string text)
+{
+    return store::Secret::taken(text);
+}
+
+/// The ward with a coordinator, a nurse and an inspector who can sign in.
+class SignInWindow : public DeskFixture {
+protected:
+    void SetUp() override
     {
-        return store::Secret::taken(text);
+        DeskFixture::SetUp();
+        std::vector<store::NewAct> people;
+        for (const auto& [id, role] : { std::pair("rook", registry::Role::Coordinator), std::pair("vane", registry::Role::Inspector) })
+            people.push_back({ registry::Act(registry::acts::OperatorEnrolled { base::OperatorId(id), {}, role, {}, {} }), {} });
+        record(std::move(people), base::OperatorId("rook"));
+        onDesk([](store::SignInDesk& desk) {
+            ASSERT_TRUE(desk.setUp(base::OperatorId("rook"), typed(kRook)));
+            const auto admitted = desk.signIn(base::OperatorId("rook"), typed(kRook));
+            ASSERT_TRUE(admitted);
+            const store::Author rook { base::OperatorId("rook"), "test", admitted->signedIn };
+            for (const char* person : { "arlen", "vane" })
+                ASSERT_TRUE(desk.giveOut(rook, base::OperatorId(person), typed("905173")));
+            ASSERT_TRUE(desk.replace(base::OperatorId("vane"), typed("905173"), typed("330719")));
+        });
     }
-
-    /// The ward with a coordinator, a nurse and an inspector who can sign in.
-    class SignInWindow : public DeskFixture {
-    protected:
-        void SetUp() override
-        {
-            DeskFixture::SetUp();
-            std::vector<store::NewAct> people;
-            for (const auto& [id, role] : { std::pair("rook", registry::Role::Coordinator), std::pair("vane", registry::Role::Inspector) })
-                people.push_back({ registry::Act(registry::acts::OperatorEnrolled { base::OperatorId(id), {}, role, {}, {} }), {} });
-            record(std::move(people), base::OperatorId("rook"));
-            onDesk([](store::SignInDesk& desk) {
-                ASSERT_TRUE(desk.setUp(base::OperatorId("rook"), typed(kRook)));
-                const auto admitted = desk.signIn(base::OperatorId("rook"), typed(kRook));
-                ASSERT_TRUE(admitted);
-                const store::Author rook { base::OperatorId("rook"), "test", admitted->signedIn };
-                for (const char* person : { "arlen", "vane" })
-                    ASSERT_TRUE(desk.giveOut(rook, base::OperatorId(person), typed("905173")));
-                ASSERT_TRUE(desk.replace(base::OperatorId("vane"), typed("905173"), typed("330719")));
-            });
-        }
-        void onDesk(const std::function<void(store::SignInDesk&)>& what)
-        {
-            auto session = store::Session::open(options().desk.path, store::Session::Access::ReadWrite);
-            ASSERT_TRUE(session) << session.error().text;
-            auto registrar = store::Registrar::open(**session, clock());
-            ASSERT_TRUE(registrar) << registrar.error().text;
-            store::SignInDesk desk(**session, **registrar, clock(), "test");
-            what(desk);
-        }
-        void arlenHasOwn()
-        {
-            onDesk([](store::SignInDesk& desk) { ASSERT_TRUE(desk.replace(base::OperatorId("arlen"), typed("905173"), typed("480517"))); });
-        }
-        template <typename A>
-        std::vector<A> onRecord()
-        {
-            std::vector<A> found;
-            auto session = store::Session::open(options().desk.path, store::Session::Access::ReadOnly);
-            auto reader = store::Reader::open(**session);
-            const auto facts = reader->template facts<A>();
-            for (const auto& each : *facts)
-                found.push_back(each.act);
-            return found;
-        }
-        void open(WindowOptions with)
-        {
-            m_window = std::make_unique<MainWindow>(std::move(with));
-            m_window->resize(1280, 720);
-            m_window->QWidget::show();
-            ASSERT_TRUE(QTest::qWaitFor([&] { return m_window->wardPage()->answer().has_value() && dialog()->isVisible(); }));
-        }
-        SignInDialog* dialog() const { return m_window->signInDialog(); }
-        void offer(const char* id, const char* secret)
-        {
-            dialog()->idField()->setText(QString::fromLatin1(id));
-            dialog()->secretField()->clear();
-            QTest::keyClicks(dialog()->secretField(), QString::fromLatin1(secret));
-            QTest::keyClick(dialog()->secretField(), Qt::Key_Return);
-        }
-        bool gone() const
-        {
-            return QTest::qWaitFor([&] { return !dialog()->isVisible(); });
-        }
-        bool saysProblem() const
-        {
-            return QTest::qWaitFor([&] { return !dialog()->problem().isEmpty(); });
-        }
-        std::unique_ptr<MainWindow> m_window;
-    };
+    void onDesk(const std::function<void(store::SignInDesk&)>& what)
+    {
+        auto session = store::Session::open(options().desk.path, store::Session::Access::ReadWrite);
+        ASSERT_TRUE(session) << session.error().text;
+        auto registrar = store::Registrar::open(**session, clock());
+        ASSERT_TRUE(registrar) << registrar.error().text;
+        store::SignInDesk desk(**session, **registrar, clock(), "test");
+        what(desk);
+    }
+    void arlenHasOwn()
+    {
+        onDesk([](store::SignInDesk& desk) { ASSERT_TRUE(desk.replace(base::OperatorId("arlen"), typed("905173"), typed("480517"))); });
+    }
+    template <typename A>
+    std::vector<A> onRecord()
+    {
+        std::vector<A> found;
+        auto session = store::Session::open(options().desk.path, store::Session::Access::ReadOnly);
+        auto reader = store::Reader::open(**session);
+        const auto facts = reader->template facts<A>();
+        for (const auto& each : *facts)
+            found.push_back(each.act);
+        return found;
+    }
+    void open(WindowOptions with)
+    {
+        m_window = std::make_unique<MainWindow>(std::move(with));
+        m_window->resize(1280, 720);
+        m_window->QWidget::show();
+        ASSERT_TRUE(QTest::qWaitFor([&] { return m_window->wardPage()->answer().has_value() && dialog()->isVisible(); }));
+    }
+    SignInDialog* dialog() const { return m_window->signInDialog(); }
+    void offer(const char* id, const char* secret)
+    {
+        dialog()->idField()->setText(QString::fromLatin1(id));
+        dialog()->secretField()->clear();
+        QTest::keyClicks(dialog()->secretField(), QString::fromLatin1(secret));
+        QTest::keyClick(dialog()->secretField(), Qt::Key_Return);
+    }
+    bool gone() const
+    {
+        return QTest::qWaitFor([&] { return !dialog()->isVisible(); });
+    }
+    bool saysProblem() const
+    {
+        return QTest::qWaitFor([&] { return !dialog()->problem().isEmpty(); });
+    }
+    std::unique_ptr<MainWindow> m_window;
+};
 
 } // namespace
 
@@ -147,7 +147,8 @@ TEST_F(SignInWindow, ASecretThatWasGivenOutIsReplacedThereAndThen)
     QTest::keyClicks(dialog()->newField(), QStringLiteral("111111"));
     QTest::keyClicks(dialog()->againField(), QStringLiteral("111111"));
     QTest::keyClick(dialog()->againField(), Qt::Key_Return);
-    ASSERT_TRUE(QTest::qWaitFor([&] { return dialog()->problem().contains(QStringLiteral("again and again")); })) << dialog()->problem().toStdString();
+    ASSERT_TRUE(QTest::qWaitFor([&] { return dialog()->problem().contains(QStringLiteral("again and again")); }))
+        << dialog()->problem().toStdString();
     QTest::keyClicks(dialog()->newField(), QStringLiteral("480517"));
     QTest::keyClicks(dialog()->againField(), QStringLiteral("480517"));
     QTest::keyClick(dialog()->againField(), Qt::Key_Return);

@@ -148,7 +148,8 @@ TEST(ParseCsv, RefusesAFileWithoutHeader)
 TEST(ParseCsv, RefusesWhatIsMadeToFillTheMemory)
 {
     EXPECT_NE(csvFaultOf(std::string(4096, ',') + "\n").find("line 1: has 4097 cells"), std::string::npos);
-    EXPECT_NE(csvFaultOf("a\n\n" + std::string(1'000'000, ',') + "\n1,\"2\n").find("line 3: has 1000001 cells"), std::string::npos) << "and reads no further";
+    EXPECT_NE(csvFaultOf("a\n\n" + std::string(1'000'000, ',') + "\n1,\"2\n").find("line 3: has 1000001 cells"), std::string::npos)
+        << "and reads no further";
     EXPECT_NE(csvFaultOf("a\n" + std::string((16U << 20U) + 1, 'x')).find("line 2: begins a row of more than 16 MiB"), std::string::npos);
     std::string open = "a\n1\n\"";
     while (open.size() < (17U << 20U))

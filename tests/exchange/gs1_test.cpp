@@ -193,7 +193,10 @@ TEST(Gs1, ReadsTheBracketedForm)
 // A code is not refused because its maker put something of its own behind the lot.
 TEST(Gs1, KeepsWhatCompaniesAgreeAmongThemselves)
 {
-    const auto code = parseGs1("]d2011234567890123110ABC\x1d" "91XYZ\x1d" "17270331", kGs1Today);
+    const auto code = parseGs1("]d2011234567890123110ABC\x1d"
+                               "91XYZ\x1d"
+                               "17270331",
+        kGs1Today);
     ASSERT_TRUE(code) << code.error().text;
     ASSERT_EQ(code->elements.size(), 4U);
     EXPECT_EQ(code->elements[1].text, "ABC");
@@ -268,9 +271,9 @@ TEST(Gs1, NotesALotThatSeemsToHoldTheExpiry)
         "Lot ABC12317270331 seems to hold (17) Expiry 2027-03-31 as well, as when the separator is lost; compare it with the print.");
     EXPECT_EQ(notes("]d2011234567890123110A1727033121S1").size(), 1U);
     EXPECT_EQ(notes("]d2011234567890123110A11260331").size(), 1U);
-    EXPECT_TRUE(notes("]d20112345678901231172703311011270331").empty()); // nothing would be left of the lot
+    EXPECT_TRUE(notes("]d20112345678901231172703311011270331").empty());    // nothing would be left of the lot
     EXPECT_TRUE(notes("]d201123456789012311727033110ABC17270331").empty()); // the expiry stands where it should
-    EXPECT_TRUE(notes("]d2011234567890123110ABC17271331").empty()); // no date
+    EXPECT_TRUE(notes("]d2011234567890123110ABC17271331").empty());         // no date
     EXPECT_TRUE(notes("]d2011234567890123110ABC1727033177").empty());
 }
 

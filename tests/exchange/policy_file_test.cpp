@@ -106,7 +106,8 @@ TEST(ShippedProfiles, AreWhatTheirNamesSay)
 TEST(PolicyDocument, SaysTheSameInEitherForm)
 {
     // In JSON a text could hold what a line cannot: shown as lines, the second line of this one would be a setting.
-    for (const char* json : { R"({"profile":"ours\nclearance_hours = 48"})", R"({"profile":"a # b"})", R"({"profile":" ours"})", R"({"profile":"\u001b[2J"})", R"({"a#b":"1"})" })
+    for (const char* json : { R"({"profile":"ours\nclearance_hours = 48"})", R"({"profile":"a # b"})", R"({"profile":" ours"})",
+             R"({"profile":"\u001b[2J"})", R"({"a#b":"1"})" })
         EXPECT_FALSE(readPolicyFile(json, "ward.json")) << json;
     EXPECT_TRUE(readPolicyFile(R"({"profile":"ours: \"two\"","clearance_hours":24})", "ward.json"));
     const auto twice = readPolicyFile(R"({"clearance_hours":"24","clearance_hours":"48"})", "ward.json");

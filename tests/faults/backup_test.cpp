@@ -88,7 +88,8 @@ TEST(DamagedRegistry, IsShownFromItsWholeJournalAndNotWritten)
     EXPECT_EQ(shown.out, whole.out) << "what the journal says, nothing less";
     expectOneLine(shown.err);
     EXPECT_TRUE(holds(shown.err, "damaged") && holds(shown.err, "restore") && holds(shown.err, "paper form")) << shown.err;
-    const Ran add = drill.run({ "--operator", "hale", "--at", "2020-03-02T06:00", "run", "add", "--meter", "M-01", "--strip-vial", "S1-1", "--run", "low:CL-1=46", "--run", "high:CH-1=300" });
+    const Ran add = drill.run({ "--operator", "hale", "--at", "2020-03-02T06:00", "run", "add", "--meter", "M-01", "--strip-vial", "S1-1",
+        "--run", "low:CL-1=46", "--run", "high:CH-1=300" });
     EXPECT_EQ(add.status, 2) << add.out;
     EXPECT_TRUE(holds(add.err, "damaged") && holds(add.err, "restore")) << add.err;
     EXPECT_TRUE(readBytes(drill.ward().registry()) == damaged);

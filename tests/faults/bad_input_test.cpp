@@ -8,48 +8,48 @@ namespace mk::faults {
 
 namespace {
 
-    /// One thing wrong: what was typed, and what the line must speak of.
-    struct Mistake {
-        const char* typed;
-        std::vector<const char*> names;
-    };
+/// One thing wrong: what was typed, and what the line must speak of.
+struct Mistake {
+    const char* typed;
+    std::vector<const char*> names;
+};
 
-    QStringList words(const char* typed)
-    {
-        return QString::fromUtf8(typed).split(QLatin1Char(' '), Qt::SkipEmptyParts);
-    }
+QStringList words(const char* typed)
+{
+    return QString::fromUtf8(typed).split(QLatin1Char(' '), Qt::SkipEmptyParts);
+}
 
-    void expectRefused(const FaultWard& ward, const Ran& ran, const std::vector<const char*>& names, const std::string& headBefore)
-    {
-        EXPECT_EQ(ran.status, 2) << ran.out;
-        expectOneLine(ran.err);
-        for (const char* name : names)
-            EXPECT_NE(ran.err.find(name), std::string::npos) << "does not speak of " << name << ": " << ran.err;
-        EXPECT_EQ(ward.head(), headBefore);
-    }
+void expectRefused(const FaultWard& ward, const Ran& ran, const std::vector<const char*>& names, const std::string& headBefore)
+{
+    EXPECT_EQ(ran.status, 2) << ran.out;
+    expectOneLine(ran.err);
+    for (const char* name : names)
+        EXPECT_NE(ran.err.find(name), std::string::npos) << "does not speak of " << name << ": " << ran.err;
+    EXPECT_EQ(ward.head(), headBefore);
+}
 
-    void expectCommandsRefused(const std::vector<Mistake>& mistakes)
-    {
-        const FaultWard ward;
-        const std::string before = ward.head();
-        for (const auto& mistake : mistakes) {
-            SCOPED_TRACE(mistake.typed);
-            const Ran ran = runCli(ward.command(words(mistake.typed)));
-            expectRefused(ward, ran, mistake.names, before);
-            EXPECT_EQ(ran.out, "");
-        }
+void expectCommandsRefused(const std::vector<Mistake>& mistakes)
+{
+    const FaultWard ward;
+    const std::string before = ward.head();
+    for (const auto& mistake : mistakes) {
+        SCOPED_TRACE(mistake.typed);
+        const Ran ran = runCli(ward.command(words(mistake.typed)));
+        expectRefused(ward, ran, mistake.names, before);
+        EXPECT_EQ(ran.out, "");
     }
+}
 
-    /// Each text is a control_runs.csv whose import must be refused as a whole.
-    void expectFilesRefused(const FaultWard& ward, const std::vector<std::pair<std::string, std::vector<const char*>>>& files)
-    {
-        const std::string before = ward.head();
-        for (const auto& [bytes, names] : files) {
-            SCOPED_TRACE(bytes);
-            const std::string path = ward.write("control_runs.csv", bytes);
-            expectRefused(ward, runCli(ward.command({ QStringLiteral("import"), QString::fromStdString(path) })), names, before);
-        }
+/// Each text is a control_runs.csv whose import must be refused as a whole.
+void expectFilesRefused(const FaultWard& ward, const std::vector<std::pair<std::string, std::vector<const char*>>>& files)
+{
+    const std::string before = ward.head();
+    for (const auto& [bytes, names] : files) {
+        SCOPED_TRACE(bytes);
+        const std::string path = ward.write("control_runs.csv", bytes);
+        expectRefused(ward, runCli(ward.command({ QStringLiteral("import"), QString::fromStdString(path) })), names, before);
     }
+}
 
 } // namespace
 
@@ -87,7 +87,8 @@ TEST(BadFile, NamesTheRowThatIsWrongAndTakesNothingOver)
             { good + "s-1,2020-03-01T05:00,M-01,hale,S9-9,high,CH-1,300,mg/dL,,,\n", { "control_runs.csv", "line 3", "S9-9" } },
             { good + "s-1,2020-03-01T05:00,M-01,hale,S1-1,high,CH-1,300,mg/dL,D15,,\n", { "control_runs.csv", "line 3", "D15" } },
             { good + "s-1,2020-03-01T05:00,M-01,hale,S1-1,high,CH-1,300,mg/dL,,,caf\xE9\n", { "control_runs.csv", "line 3", "UTF-8" } },
-            { good + "s-1,2020-03-01T05:00,M-01,hale,S1-1,high,CH-1,300" + std::string(1, '\0') + ",mg/dL,,,\n", { "control_runs.csv", "line 3" } },
+            { good + "s-1,2020-03-01T05:00,M-01,hale,S1-1,high,CH-1,300" + std::string(1, '\0') + ",mg/dL,,,\n",
+                { "control_runs.csv", "line 3" } },
             { "PK\x03\x04 this is no table at all", { "control_runs.csv", "line 1" } },
             { "", { "control_runs.csv" } },
         });

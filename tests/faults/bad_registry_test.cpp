@@ -21,70 +21,69 @@ namespace mk::faults {
 
 namespace {
 
-    /// A plain connection of another program to a file; gone with the object.
-    class OtherProgram {
-    public:
-        explicit OtherProgram(const std::string& path)
-            : m_name(QStringLiteral("other program at ") + QString::fromStdString(path))
-        {
-            QSqlDatabase database = QSqlDatabase::addDatabase(QStringLiteral("QSQLITE"), m_name);
-            database.setDatabaseName(QString::fromStdString(path));
-            EXPECT_TRUE(database.open());
-        }
-        ~OtherProgram()
-        {
-            QSqlDatabase::database(m_name, false).close();
-            QSqlDatabase::removeDatabase(m_name);
-        }
-        OtherProgram(const OtherProgram&) = delete;
-        OtherProgram& operator=(const OtherProgram&) = delete;
-
-        void run(const QString& sql)
-        {
-            QSqlQuery query(QSqlDatabase::database(m_name, false));
-            EXPECT_TRUE(query.exec(sql)) << query.lastError().text().toStdString();
-        }
-
-    private:
-        QString m_name;
-    };
-
-    const QStringList& addSet()
+/// A plain connection of another program to a file; gone with the object.
+class OtherProgram {
+public:
+    explicit OtherProgram(const std::string& path) : m_name(QStringLiteral("other program at ") + QString::fromStdString(path))
     {
-        static const QStringList words { QStringLiteral("--operator"), QStringLiteral("hale"), QStringLiteral("--at"),
-            QStringLiteral("2020-03-02T06:00"), QStringLiteral("run"), QStringLiteral("add"), QStringLiteral("--meter"),
-            QStringLiteral("M-01"), QStringLiteral("--strip-vial"), QStringLiteral("S1-1"), QStringLiteral("--run"),
-            QStringLiteral("low:CL-1=46"), QStringLiteral("--run"), QStringLiteral("high:CH-1=300") };
-        return words;
+        QSqlDatabase database = QSqlDatabase::addDatabase(QStringLiteral("QSQLITE"), m_name);
+        database.setDatabaseName(QString::fromStdString(path));
+        EXPECT_TRUE(database.open());
+    }
+    ~OtherProgram()
+    {
+        QSqlDatabase::database(m_name, false).close();
+        QSqlDatabase::removeDatabase(m_name);
+    }
+    OtherProgram(const OtherProgram&) = delete;
+    OtherProgram& operator=(const OtherProgram&) = delete;
+
+    void run(const QString& sql)
+    {
+        QSqlQuery query(QSqlDatabase::database(m_name, false));
+        EXPECT_TRUE(query.exec(sql)) << query.lastError().text().toStdString();
     }
 
-    /// Every command that opens a registry.
-    std::vector<QStringList> openingCommands()
-    {
-        return { { QStringLiteral("board") }, { QStringLiteral("verify") }, { QStringLiteral("meter"), QStringLiteral("M-01") }, addSet() };
-    }
+private:
+    QString m_name;
+};
 
-    void expectNoRegistry(const std::string& path, const std::vector<const char*>& names)
-    {
-        const std::string before = readBytes(path);
-        for (const QStringList& command : openingCommands()) {
-            SCOPED_TRACE(command.join(QLatin1Char(' ')).toStdString());
-            const Ran ran = runCli(QStringList { QStringLiteral("--registry"), QString::fromStdString(path) } + command);
-            EXPECT_EQ(ran.status, 2) << ran.out;
-            EXPECT_EQ(ran.out, "");
-            expectOneLine(ran.err);
-            EXPECT_NE(ran.err.find(path), std::string::npos) << ran.err;
-            for (const char* name : names)
-                EXPECT_NE(ran.err.find(name), std::string::npos) << "does not speak of " << name << ": " << ran.err;
-        }
-        EXPECT_TRUE(readBytes(path) == before);
-    }
+const QStringList& addSet()
+{
+    static const QStringList words { QStringLiteral("--operator"), QStringLiteral("hale"), QStringLiteral("--at"),
+        QStringLiteral("2020-03-02T06:00"), QStringLiteral("run"), QStringLiteral("add"), QStringLiteral("--meter"), QStringLiteral("M-01"),
+        QStringLiteral("--strip-vial"), QStringLiteral("S1-1"), QStringLiteral("--run"), QStringLiteral("low:CL-1=46"),
+        QStringLiteral("--run"), QStringLiteral("high:CH-1=300") };
+    return words;
+}
 
-    /// In the child: root, too, must ask the rights of a file.
-    void giveUpOverridingRights()
-    {
-        static_cast<void>(::prctl(PR_CAPBSET_DROP, CAP_DAC_OVERRIDE, 0, 0, 0)); // fails where it is not root, who alone needs it
+/// Every command that opens a registry.
+std::vector<QStringList> openingCommands()
+{
+    return { { QStringLiteral("board") }, { QStringLiteral("verify") }, { QStringLiteral("meter"), QStringLiteral("M-01") }, addSet() };
+}
+
+void expectNoRegistry(const std::string& path, const std::vector<const char*>& names)
+{
+    const std::string before = readBytes(path);
+    for (const QStringList& command : openingCommands()) {
+        SCOPED_TRACE(command.join(QLatin1Char(' ')).toStdString());
+        const Ran ran = runCli(QStringList { QStringLiteral("--registry"), QString::fromStdString(path) } + command);
+        EXPECT_EQ(ran.status, 2) << ran.out;
+        EXPECT_EQ(ran.out, "");
+        expectOneLine(ran.err);
+        EXPECT_NE(ran.err.find(path), std::string::npos) << ran.err;
+        for (const char* name : names)
+            EXPECT_NE(ran.err.find(name), std::string::npos) << "does not speak of " << name << ": " << ran.err;
     }
+    EXPECT_TRUE(readBytes(path) == before);
+}
+
+/// In the child: root, too, must ask the rights of a file.
+void giveUpOverridingRights()
+{
+    static_cast<void>(::prctl(PR_CAPBSET_DROP, CAP_DAC_OVERRIDE, 0, 0, 0)); // fails where it is not root, who alone needs it
+}
 
 } // namespace
 
@@ -163,8 +162,8 @@ TEST(DamagedRegistry, WithAnOverwrittenJournalIsFoundByVerify)
     ASSERT_NE(at, std::string::npos);
     bytes[at + 11] = bytes[at + 11] == '9' ? '8' : '9'; // 44 becomes 49, in the journal alone
     const std::string path = ward.write("changed.mkr", bytes);
-    const Ran ran
-        = runCli({ QStringLiteral("--registry"), QString::fromStdString(path), QStringLiteral("--json"), QStringLiteral("verify") });
+    const Ran ran = runCli(
+        { QStringLiteral("--registry"), QString::fromStdString(path), QStringLiteral("--json"), QStringLiteral("verify") });
     EXPECT_EQ(ran.status, 1) << ran.err;
     EXPECT_NE(ran.out.find("\"chain\":\"broken\""), std::string::npos) << ran.out;
     EXPECT_NE(ran.out.find("\"index\":\"differs\""), std::string::npos) << ran.out;
@@ -202,12 +201,12 @@ TEST(ReadOnlyRegistry, IsReadAndNeverWritten)
     ASSERT_TRUE(QFile::setPermissions(file, QFile::ReadOwner));
     ASSERT_TRUE(QFile::setPermissions(folder, QFile::ReadOwner | QFile::ExeOwner));
     const Ran add = runCli(ward.command(addSet()), giveUpOverridingRights);
-    const Ran import
-        = runCli(ward.command({ QStringLiteral("import"), QStringLiteral(MK_SOURCE_DIR "/demo-data/wards.csv") }), giveUpOverridingRights);
+    const Ran import = runCli(
+        ward.command({ QStringLiteral("import"), QStringLiteral(MK_SOURCE_DIR "/demo-data/wards.csv") }), giveUpOverridingRights);
     const Ran board = runCli(ward.command({ QStringLiteral("board") }), giveUpOverridingRights);
     const Ran verify = runCli(ward.command({ QStringLiteral("verify") }), giveUpOverridingRights);
-    const Ran init
-        = runCli({ QStringLiteral("--registry"), folder + QStringLiteral("/new.mkr"), QStringLiteral("init") }, giveUpOverridingRights);
+    const Ran init = runCli(
+        { QStringLiteral("--registry"), folder + QStringLiteral("/new.mkr"), QStringLiteral("init") }, giveUpOverridingRights);
     ASSERT_TRUE(QFile::setPermissions(folder, QFile::ReadOwner | QFile::WriteOwner | QFile::ExeOwner));
     for (const Ran& refused : { add, import, init }) {
         EXPECT_EQ(refused.status, 2) << refused.out;
@@ -233,7 +232,8 @@ TEST(EarlierRegistry, IsReadAndVerifiedByACommandThatOnlyReads)
             const QString file = folder.filePath(QStringLiteral("earlier.mkr"));
             ASSERT_TRUE(QFile::copy(QStringLiteral(MK_SOURCE_DIR) + QLatin1String(sample), file));
             const auto rights = QFile::ReadOwner | QFile::ExeOwner;
-            ASSERT_TRUE(QFile::setPermissions(file, mayWrite ? QFile::ReadOwner | QFile::WriteOwner : QFileDevice::Permissions(QFile::ReadOwner)));
+            ASSERT_TRUE(
+                QFile::setPermissions(file, mayWrite ? QFile::ReadOwner | QFile::WriteOwner : QFileDevice::Permissions(QFile::ReadOwner)));
             ASSERT_TRUE(QFile::setPermissions(folder.path(), mayWrite ? rights | QFile::WriteOwner : QFileDevice::Permissions(rights)));
             const Ran board = runCli({ QStringLiteral("--registry"), file, QStringLiteral("board") }, giveUpOverridingRights);
             const Ran verify = runCli({ QStringLiteral("--registry"), file, QStringLiteral("verify") }, giveUpOverridingRights);

@@ -15,20 +15,20 @@ namespace mk::faults {
 
 namespace {
 
-    using store::Session;
+using store::Session;
 
-    constexpr std::int64_t kHourMs = 3'600'000;
+constexpr std::int64_t kHourMs = 3'600'000;
 
-    std::int64_t countOf(Session& session, const char* sql)
-    {
-        std::int64_t count = -1;
-        const base::Done read = store::eachRow(session, sql, {}, [&](const store::Statement& row) {
-            count = row.number(0);
-            return base::Done();
-        });
-        EXPECT_TRUE(read) << (read ? "" : read.error().text);
-        return count;
-    }
+std::int64_t countOf(Session& session, const char* sql)
+{
+    std::int64_t count = -1;
+    const base::Done read = store::eachRow(session, sql, {}, [&](const store::Statement& row) {
+        count = row.number(0);
+        return base::Done();
+    });
+    EXPECT_TRUE(read) << (read ? "" : read.error().text);
+    return count;
+}
 
 } // namespace
 
@@ -56,7 +56,8 @@ TEST(JumpingClock, InAProgramOfItsOwnLosesNothingAndIsOnRecord)
                     say("~");
                 }
                 const std::string name = std::string(within ? "w" : "b") + "-" + std::to_string(i);
-                const auto outcomes = (*registrar)->record(setOf(name, "M-01", 60 * (i + (within ? acts : 0)), true), { base::OperatorId("hale"), "test" });
+                const auto outcomes
+                    = (*registrar)->record(setOf(name, "M-01", 60 * (i + (within ? acts : 0)), true), { base::OperatorId("hale"), "test" });
                 say(outcomes ? name : "! " + outcomes.error().text);
             }
         });
@@ -77,7 +78,8 @@ TEST(JumpingClock, InAProgramOfItsOwnLosesNothingAndIsOnRecord)
     auto session = Session::open(ward.registry(), Session::Access::ReadOnly);
     ASSERT_TRUE(session);
     EXPECT_GE(countOf(**session, "SELECT count(*) FROM journal WHERE act = 'clock.noticed'"), jumps / 2) << "of " << jumps << " jumps";
-    addFaultRow("clock jumps by days between acts and within them (SQLite)", 2 * acts, static_cast<std::int64_t>(said.size()) - static_cast<std::int64_t>(stored.whole.size()),
+    addFaultRow("clock jumps by days between acts and within them (SQLite)", 2 * acts,
+        static_cast<std::int64_t>(said.size()) - static_cast<std::int64_t>(stored.whole.size()),
         static_cast<std::int64_t>(stored.broken.size()), "the next act: on record as a jump");
 }
 

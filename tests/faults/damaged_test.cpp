@@ -16,116 +16,120 @@ namespace mk::faults {
 
 namespace {
 
-    using store::Session;
+using store::Session;
 
-    constexpr int kMinutes = 60;
-    constexpr int kDay = 86'400;
+constexpr int kMinutes = 60;
+constexpr int kDay = 86'400;
 
-    store::NewAct rejectedRun(const std::string& set, int second)
-    {
-        auto run = std::get<registry::acts::ControlRun>(setOf(set, "M-02", second, false).front().act);
-        run.result = *base::Decimal::parse("90");
-        return { registry::Act(run), set };
-    }
+store::NewAct rejectedRun(const std::string& set, int second)
+{
+    auto run = std::get<registry::acts::ControlRun>(setOf(set, "M-02", second, false).front().act);
+    run.result = *base::Decimal::parse("90");
+    return { registry::Act(run), set };
+}
 
-    /// A ward of some days: M-01 is usable at the moment of the question, M-02 was stopped by a rejected control an hour before.
-    base::Moment askedAt()
-    {
-        return { 1'583'020'800'000 + 1000LL * (9 * kDay + 3 * 60 * kMinutes), 60 };
-    }
-    void fill(const std::string& registry)
-    {
-        auto session = Session::open(registry, Session::Access::ReadWrite);
-        ASSERT_TRUE(session);
-        auto registrar = store::Registrar::open(**session, store::machineClock);
-        ASSERT_TRUE(registrar);
-        for (int day = 0; day < 10; ++day)
-            for (const char* meter : { "M-01", "M-02" }) {
-                if (day == 9 && std::string_view(meter) == "M-02")
-                    continue;
-                const auto outcomes = (*registrar)->record(setOf(std::string(meter) + "-" + std::to_string(day), meter, day * kDay + 60 * kMinutes, true), kHale);
-                ASSERT_TRUE(outcomes) << outcomes.error().text;
-            }
-        ASSERT_TRUE((*registrar)->record(std::vector { rejectedRun("x", 9 * kDay + 2 * 60 * kMinutes) }, kHale));
-    }
-
-    /// The board in one line a meter: `M-01 usable`, `M-02 not`.
-    base::Result<std::vector<std::pair<std::string, bool>>> boardOf(Session& session)
-    {
-        auto reader = store::Reader::open(session);
-        if (!reader)
-            return reader.error();
-        const auto rows = store::board(*reader, std::nullopt, askedAt());
-        if (!rows)
-            return rows.error();
-        std::vector<std::pair<std::string, bool>> lines;
-        for (const auto& row : *rows)
-            lines.emplace_back(row.history.meter.act.meter.value, row.fitness.usable);
-        return lines;
-    }
-
-    struct DamageTally {
-        std::int64_t tries = 0;
-        std::int64_t told = 0;     ///< by opening or the board
-        std::int64_t verified = 0; ///< found by verify
-        std::int64_t harmless = 0; ///< everything is there
-        std::int64_t shorter = 0;  ///< a whole chain, of an earlier time
-        std::int64_t usable = 0;   ///< a stopped meter shown as usable, unsaid by opening and board
-    };
-
-    void expectWords(const base::Fault& fault)
-    {
-        for (const char* chatter : { "SQL", "sqlite", "std::" })
-            EXPECT_EQ(fault.text.find(chatter), std::string::npos) << fault.text;
-        EXPECT_GT(fault.text.size(), 20U);
-        const bool ofInputToo = fault.text.find("not a journal document") != std::string::npos; // says where in the entry
-        EXPECT_TRUE(ofInputToo || fault.text.find_first_of(";.") != std::string::npos) << "says not what to do: " << fault.text;
-    }
-
-    /// Opens a damaged registry, asks for the board, and verifies it.
-    void ask(const std::string& path, const std::string& head, DamageTally& tally)
-    {
-        ++tally.tries;
-        const auto session = Session::open(path, Session::Access::ReadWrite);
-        if (!session) {
-            expectWords(session.error());
-            ++tally.told;
-            return;
+/// A ward of some days: M-01 is usable at the moment of the question, M-02 was stopped by a rejected control an hour before.
+base::Moment askedAt()
+{
+    return { 1'583'020'800'000 + 1000LL * (9 * kDay + 3 * 60 * kMinutes), 60 };
+}
+void fill(const std::string& registry)
+{
+    auto session = Session::open(registry, Session::Access::ReadWrite);
+    ASSERT_TRUE(session);
+    auto registrar = store::Registrar::open(**session, store::machineClock);
+    ASSERT_TRUE(registrar);
+    for (int day = 0; day < 10; ++day)
+        for (const char* meter : { "M-01", "M-02" }) {
+            if (day == 9 && std::string_view(meter) == "M-02")
+                continue;
+            const auto outcomes = (*registrar)
+                                      ->record(
+                                          setOf(std::string(meter) + "-" + std::to_string(day), meter, day * kDay + 60 * kMinutes, true),
+                                          kHale);
+            ASSERT_TRUE(outcomes) << outcomes.error().text;
         }
-        const auto lines = boardOf(**session);
-        if (!lines)
-            expectWords(lines.error());
-        const auto found = store::verify(**session, std::nullopt);
-        if (!found)
-            expectWords(found.error());
-        const bool holds = found && found->holds();
-        const bool wrong = lines && std::ranges::any_of(*lines, [](const auto& line) { return line.first != "M-01" && line.second; });
-        tally.usable += wrong ? 1 : 0;
-        if (!lines)
-            ++tally.told;
-        else if (!holds)
-            ++tally.verified;
-        else if (found->head == head)
-            ++tally.harmless;
-        else
-            ++tally.shorter;
-        if (!lines) {
-            EXPECT_FALSE(holds) << "the board could not be read (" << lines.error().text << "), and verify found nothing";
-        } else if (holds && found->head == head) {
-            EXPECT_EQ(*lines, (std::vector<std::pair<std::string, bool>> { { "M-01", true }, { "M-02", false } })) << "verify found nothing";
-        }
-    }
+    ASSERT_TRUE((*registrar)->record(std::vector { rejectedRun("x", 9 * kDay + 2 * 60 * kMinutes) }, kHale));
+}
 
-    void flip(std::string& bytes, std::size_t at, std::mt19937& random)
-    {
-        bytes[at] = static_cast<char>(bytes[at] ^ static_cast<char>(1 + random() % 255));
-    }
+/// The board in one line a meter: `M-01 usable`, `M-02 not`.
+base::Result<std::vector<std::pair<std::string, bool>>> boardOf(Session& session)
+{
+    auto reader = store::Reader::open(session);
+    if (!reader)
+        return reader.error();
+    const auto rows = store::board(*reader, std::nullopt, askedAt());
+    if (!rows)
+        return rows.error();
+    std::vector<std::pair<std::string, bool>> lines;
+    for (const auto& row : *rows)
+        lines.emplace_back(row.history.meter.act.meter.value, row.fitness.usable);
+    return lines;
+}
 
-    void report(const char* what, const DamageTally& tally)
-    {
-        std::cout << what << ": " << tally.tries << " tries, " << tally.told << " told by opening or board, " << tally.verified << " by verify, " << tally.harmless
-                  << " without effect, " << tally.shorter << " an earlier state, " << tally.usable << " stopped meters shown as usable\n";
+struct DamageTally {
+    std::int64_t tries = 0;
+    std::int64_t told = 0;     ///< by opening or the board
+    std::int64_t verified = 0; ///< found by verify
+    std::int64_t harmless = 0; ///< everything is there
+    std::int64_t shorter = 0;  ///< a whole chain, of an earlier time
+    std::int64_t usable = 0;   ///< a stopped meter shown as usable, unsaid by opening and board
+};
+
+void expectWords(const base::Fault& fault)
+{
+    for (const char* chatter : { "SQL", "sqlite", "std::" })
+        EXPECT_EQ(fault.text.find(chatter), std::string::npos) << fault.text;
+    EXPECT_GT(fault.text.size(), 20U);
+    const bool ofInputToo = fault.text.find("not a journal document") != std::string::npos; // says where in the entry
+    EXPECT_TRUE(ofInputToo || fault.text.find_first_of(";.") != std::string::npos) << "says not what to do: " << fault.text;
+}
+
+/// Opens a damaged registry, asks for the board, and verifies it.
+void ask(const std::string& path, const std::string& head, DamageTally& tally)
+{
+    ++tally.tries;
+    const auto session = Session::open(path, Session::Access::ReadWrite);
+    if (!session) {
+        expectWords(session.error());
+        ++tally.told;
+        return;
     }
+    const auto lines = boardOf(**session);
+    if (!lines)
+        expectWords(lines.error());
+    const auto found = store::verify(**session, std::nullopt);
+    if (!found)
+        expectWords(found.error());
+    const bool holds = found && found->holds();
+    const bool wrong = lines && std::ranges::any_of(*lines, [](const auto& line) { return line.first != "M-01" && line.second; });
+    tally.usable += wrong ? 1 : 0;
+    if (!lines)
+        ++tally.told;
+    else if (!holds)
+        ++tally.verified;
+    else if (found->head == head)
+        ++tally.harmless;
+    else
+        ++tally.shorter;
+    if (!lines) {
+        EXPECT_FALSE(holds) << "the board could not be read (" << lines.error().text << "), and verify found nothing";
+    } else if (holds && found->head == head) {
+        EXPECT_EQ(*lines, (std::vector<std::pair<std::string, bool>> { { "M-01", true }, { "M-02", false } })) << "verify found nothing";
+    }
+}
+
+void flip(std::string& bytes, std::size_t at, std::mt19937& random)
+{
+    bytes[at] = static_cast<char>(bytes[at] ^ static_cast<char>(1 + random() % 255));
+}
+
+void report(const char* what, const DamageTally& tally)
+{
+    std::cout << what << ": " << tally.tries << " tries, " << tally.told << " told by opening or board, " << tally.verified
+              << " by verify, " << tally.harmless << " without effect, " << tally.shorter << " an earlier state, " << tally.usable
+              << " stopped meters shown as usable\n";
+}
 
 } // namespace
 
@@ -150,7 +154,9 @@ TEST(DamagedPage, IsToldByOpeningBoardOrVerifyWhereverItLies)
             for (std::size_t k = at / 512 * 512; k < std::min(bytes.size(), at / 512 * 512 + 512); ++k)
                 bytes[k] = static_cast<char>(random());
             break;
-        default: std::fill_n(bytes.begin() + static_cast<std::ptrdiff_t>(at / 4096 * 4096), std::min<std::size_t>(4096, bytes.size() - at / 4096 * 4096), '\0');
+        default:
+            std::fill_n(bytes.begin() + static_cast<std::ptrdiff_t>(at / 4096 * 4096),
+                std::min<std::size_t>(4096, bytes.size() - at / 4096 * 4096), '\0');
         }
         layOut({ { "damaged.mkr", bytes } }, ward.folder() + "/d");
         ask(ward.folder() + "/d/damaged.mkr", head, tally);
@@ -160,7 +166,8 @@ TEST(DamagedPage, IsToldByOpeningBoardOrVerifyWhereverItLies)
     EXPECT_GT(tally.told, 0);
     EXPECT_GT(tally.verified, 0);
     addFaultRow("bytes, sectors and pages of the file changed (SQLite)", tally.tries, tally.shorter, tally.usable,
-        "opening or board " + std::to_string(tally.told) + ", verify " + std::to_string(tally.verified) + ", no effect " + std::to_string(tally.harmless));
+        "opening or board " + std::to_string(tally.told) + ", verify " + std::to_string(tally.verified) + ", no effect "
+            + std::to_string(tally.harmless));
 }
 
 TEST(DamagedPage, WithAChangedTextValueIsFoundByVerify)
@@ -217,9 +224,10 @@ TEST(DamagedLog, LosesNothingUnsaidButWhatThePrintedHeadShows)
     EXPECT_GT(log.told, log.tries * 2 / 3) << "all but the newest transaction";
     EXPECT_EQ(shared.harmless, shared.tries) << "it is made anew by the first that opens";
     addFaultRow("one byte of the log changed after a crash (SQLite)", log.tries, log.shorter, log.usable,
-        "opening or board " + std::to_string(log.told) + ", verify " + std::to_string(log.verified) + ", no effect " + std::to_string(log.harmless) + ", verify with a printed head "
-            + std::to_string(log.shorter));
-    addFaultRow("one byte of the shared memory changed after a crash (SQLite)", shared.tries, 0, shared.usable, "nothing to find: opening makes it anew");
+        "opening or board " + std::to_string(log.told) + ", verify " + std::to_string(log.verified) + ", no effect "
+            + std::to_string(log.harmless) + ", verify with a printed head " + std::to_string(log.shorter));
+    addFaultRow("one byte of the shared memory changed after a crash (SQLite)", shared.tries, 0, shared.usable,
+        "nothing to find: opening makes it anew");
 }
 
 } // namespace mk::faults

@@ -14,7 +14,6 @@
 
 namespace mk::faults {
 
-
 QString text(const std::string& path)
 {
     return QString::fromStdString(path);
@@ -53,7 +52,9 @@ void Drill::recordIn(const std::string& registry, const std::string& prefix, int
     auto registrar = store::Registrar::open(**session, store::machineClock);
     ASSERT_TRUE(registrar);
     for (int i = 0; i < count; ++i)
-        ASSERT_TRUE((*registrar)->record(setOf(prefix + "-" + std::to_string(i), "M-01", (from + i) * 600, true), { base::OperatorId("hale"), "test" }));
+        ASSERT_TRUE(
+            (*registrar)
+                ->record(setOf(prefix + "-" + std::to_string(i), "M-01", (from + i) * 600, true), { base::OperatorId("hale"), "test" }));
 }
 
 void tamper(const std::string& path, const QStringList& statements)
@@ -76,10 +77,11 @@ std::string withDamagedPage(const std::string& path, const char* table)
     std::int64_t size = 0;
     auto session = store::Session::open(path, store::Session::Access::ReadOnly);
     EXPECT_TRUE(session);
-    EXPECT_TRUE(store::eachRow(**session, "SELECT rootpage FROM sqlite_master WHERE name = ?", { store::bound(std::string(table)) }, [&](const store::Statement& row) {
-        page = row.number(0);
-        return base::Done();
-    }));
+    EXPECT_TRUE(store::eachRow(**session, "SELECT rootpage FROM sqlite_master WHERE name = ?", { store::bound(std::string(table)) },
+        [&](const store::Statement& row) {
+            page = row.number(0);
+            return base::Done();
+        }));
     EXPECT_TRUE(store::eachRow(**session, "PRAGMA page_size", {}, [&](const store::Statement& row) {
         size = row.number(0);
         return base::Done();
@@ -97,6 +99,5 @@ QStringList leftovers(const std::string& folder)
 {
     return QDir(text(folder)).entryList({ QStringLiteral("*.copying*"), QStringLiteral("*.restoring") }, QDir::Files);
 }
-
 
 } // namespace mk::faults

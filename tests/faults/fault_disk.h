@@ -39,8 +39,9 @@ public:
 
     /// Files by their name below the folder.
     using Image = std::map<std::string, std::string>;
-    /// What the disk holds if the power fails now: what was synced, and of what was not some of everything, as `random` will have it: all, none, the
-    /// earlier part, or each write by itself; whole, lost, or torn at sectors of 512 bytes; the length with rubbish where the bytes did not come.
+    /// What the disk holds if the power fails now: what was synced, and of what was not some of everything, as `random` will have it: all,
+    /// none, the earlier part, or each write by itself; whole, lost, or torn at sectors of 512 bytes; the length with rubbish where the
+    /// bytes did not come.
     Image cut(std::mt19937& random) const;
     /// Takes the files of the folder as they are for durable: after they were laid there by other means.
     void forget();

@@ -40,7 +40,8 @@ inline void addFaultRow(const std::string& fault, std::int64_t tries, std::int64
         for (const QString& row : QString::fromUtf8(old.readAll()).split(QLatin1Char('\n')))
             if (row.startsWith(QStringLiteral("| ")) && row != head && !row.startsWith(key))
                 rows << row;
-    rows << key + QStringLiteral("%1 | %2 | %3 | ").arg(tries).arg(lost).arg(halfThere) + QString::fromStdString(foundBy) + QStringLiteral(" |");
+    rows << key + QStringLiteral("%1 | %2 | %3 | ").arg(tries).arg(lost).arg(halfThere) + QString::fromStdString(foundBy)
+            + QStringLiteral(" |");
     rows.sort();
     QSaveFile file(path);
     ASSERT_TRUE(file.open(QIODevice::WriteOnly | QIODevice::Text)) << path.toStdString();

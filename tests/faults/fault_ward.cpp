@@ -18,67 +18,66 @@ namespace mk::faults {
 
 namespace {
 
-    using store::Session;
+using store::Session;
 
-    constexpr std::int64_t kFirstOfMarch2020Ms = 1'583'020'800'000; // 2020-03-01T00:00Z
-    constexpr int kMostRunMs = 120'000;
+constexpr std::int64_t kFirstOfMarch2020Ms = 1'583'020'800'000; // 2020-03-01T00:00Z
+constexpr int kMostRunMs = 120'000;
 
-    const std::pair<const char*, const char*> kWardFiles[] = {
-        { "wards.csv", "ward,name\nW1,Testing\n" },
-        { "models.csv", "model,unit,low,high,needs_code,shared_use\nK-2,mg/dL,20,600,no,yes\n" },
-        { "meters.csv", "meter,model,serial,ward,enrolled,state\nM-01,K-2,1001,W1,2020-01-01,\nM-02,K-2,1002,W1,2020-01-01,\n" },
-        { "operators.csv",
-            "operator,name,role,competent_from,competent_until\nhale,P. Hale,nurse,2019-01-01,2030-12-31\nrook,J. "
-            "Rook,coordinator,2019-01-01,2030-12-31\n" },
-        { "strip_lots.csv", "lot,model,expiry,open_period,received,released\nS1,K-2,2021-12,900 d,2020-01-02,2020-01-10T09:00\n" },
-        { "strip_vials.csv", "vial,lot,opened,ward\nS1-1,S1,2020-02-28T06:00,W1\n" },
-        { "control_lots.csv",
-            "lot,level,expiry,open_period,received\nCL,low,2021-12,900 d,2020-01-02\nCH,high,2021-12,900 d,2020-01-02\n" },
-        { "control_vials.csv", "vial,lot,opened,ward\nCL-1,CL,2020-02-28T06:00,W1\nCH-1,CH,2020-02-28T06:05,W1\n" },
-        { "ranges.csv",
-            "strip_lot,control_lot,level,unit,low,high,mean,sd,stage,from\nS1,CL,low,mg/dL,36,56,46,4,established,2020-01-10\n"
-            "S1,CH,high,mg/dL,263,347,305,18,established,2020-01-10\n" },
-    };
+const std::pair<const char*, const char*> kWardFiles[] = {
+    { "wards.csv", "ward,name\nW1,Testing\n" },
+    { "models.csv", "model,unit,low,high,needs_code,shared_use\nK-2,mg/dL,20,600,no,yes\n" },
+    { "meters.csv", "meter,model,serial,ward,enrolled,state\nM-01,K-2,1001,W1,2020-01-01,\nM-02,K-2,1002,W1,2020-01-01,\n" },
+    { "operators.csv",
+        "operator,name,role,competent_from,competent_until\nhale,P. Hale,nurse,2019-01-01,2030-12-31\nrook,J. "
+        "Rook,coordinator,2019-01-01,2030-12-31\n" },
+    { "strip_lots.csv", "lot,model,expiry,open_period,received,released\nS1,K-2,2021-12,900 d,2020-01-02,2020-01-10T09:00\n" },
+    { "strip_vials.csv", "vial,lot,opened,ward\nS1-1,S1,2020-02-28T06:00,W1\n" },
+    { "control_lots.csv", "lot,level,expiry,open_period,received\nCL,low,2021-12,900 d,2020-01-02\nCH,high,2021-12,900 d,2020-01-02\n" },
+    { "control_vials.csv", "vial,lot,opened,ward\nCL-1,CL,2020-02-28T06:00,W1\nCH-1,CH,2020-02-28T06:05,W1\n" },
+    { "ranges.csv",
+        "strip_lot,control_lot,level,unit,low,high,mean,sd,stage,from\nS1,CL,low,mg/dL,36,56,46,4,established,2020-01-10\n"
+        "S1,CH,high,mg/dL,263,347,305,18,established,2020-01-10\n" },
+};
 
-    std::string found(const std::string& registry)
-    {
-        auto session = Session::create(registry);
-        if (!session)
-            return session.error().text;
-        const store::Author author { base::OperatorId("rook"), "test" };
-        if (const auto founded = store::found(**session, "Europe/Berlin", {}, author, store::machineClock); !founded)
-            return founded.error().text;
-        auto registrar = store::Registrar::open(**session, store::machineClock);
-        const auto zone = registry::Zone::named("Europe/Berlin");
-        if (!registrar || !zone)
-            return "the registrar does not open";
-        std::vector<registry::FileRows> files;
-        for (const auto& [name, bytes] : kWardFiles)
-            files.push_back(exchange::readRegistryFile(name, bytes, *zone));
-        const auto report = (*registrar)->takeOver(std::move(files), author);
-        if (!report)
-            return report.error().text;
-        for (const auto& file : report->files)
-            for (const auto& row : file.rejected)
-                return file.file + ": " + row.reason;
-        return {};
-    }
+std::string found(const std::string& registry)
+{
+    auto session = Session::create(registry);
+    if (!session)
+        return session.error().text;
+    const store::Author author { base::OperatorId("rook"), "test" };
+    if (const auto founded = store::found(**session, "Europe/Berlin", {}, author, store::machineClock); !founded)
+        return founded.error().text;
+    auto registrar = store::Registrar::open(**session, store::machineClock);
+    const auto zone = registry::Zone::named("Europe/Berlin");
+    if (!registrar || !zone)
+        return "the registrar does not open";
+    std::vector<registry::FileRows> files;
+    for (const auto& [name, bytes] : kWardFiles)
+        files.push_back(exchange::readRegistryFile(name, bytes, *zone));
+    const auto report = (*registrar)->takeOver(std::move(files), author);
+    if (!report)
+        return report.error().text;
+    for (const auto& file : report->files)
+        for (const auto& row : file.rejected)
+            return file.file + ": " + row.reason;
+    return {};
+}
 
-    std::vector<std::string> namesBy(Session& session, const char* sql)
-    {
-        std::vector<std::string> names;
-        const base::Done read = store::eachRow(session, sql, {}, [&](const store::Statement& row) {
-            names.push_back(row.text(0));
-            return base::Done();
-        });
-        EXPECT_TRUE(read) << (read ? "" : read.error().text);
-        return names;
-    }
+std::vector<std::string> namesBy(Session& session, const char* sql)
+{
+    std::vector<std::string> names;
+    const base::Done read = store::eachRow(session, sql, {}, [&](const store::Statement& row) {
+        names.push_back(row.text(0));
+        return base::Done();
+    });
+    EXPECT_TRUE(read) << (read ? "" : read.error().text);
+    return names;
+}
 
-    std::string twoDigits(int number)
-    {
-        return (number < 10 ? "0" : "") + std::to_string(number);
-    }
+std::string twoDigits(int number)
+{
+    return (number < 10 ? "0" : "") + std::to_string(number);
+}
 
 } // namespace
 
@@ -112,8 +111,8 @@ void expectOneLine(const std::string& err)
 }
 
 FaultWard::FaultWard(const std::string& folder)
-    : m_folder(folder.empty() ? m_temporary.path().toStdString() : folder)
-    , m_registry(m_folder + "/ward.mkr")
+    : m_folder(folder.empty() ? m_temporary.path().toStdString() : folder),
+      m_registry(m_folder + "/ward.mkr")
 {
     // Founded once in a process, then copied.
     static const std::string original = anotherRegistry();
@@ -217,8 +216,8 @@ StoredSets storedSets(const std::string& registry)
         " AND (SELECT count(*) FROM run_verdict v WHERE v.set_id = r.set_id AND v.to_seq IS NULL) = 2"
         " AND (SELECT count(*) FROM journal j WHERE j.seq IN (SELECT run_seq FROM control_run x WHERE x.set_id = r.set_id) AND j.act = "
         "'control.run') = 2");
-    sets.broken
-        = namesBy(**session, "SELECT set_id FROM control_run UNION SELECT set_id FROM set_verdict UNION SELECT set_id FROM run_verdict");
+    sets.broken = namesBy(
+        **session, "SELECT set_id FROM control_run UNION SELECT set_id FROM set_verdict UNION SELECT set_id FROM run_verdict");
     std::ranges::sort(sets.whole);
     std::erase_if(sets.broken, [&](const std::string& name) { return std::ranges::binary_search(sets.whole, name); });
     sets.twice = namesBy(**session, "SELECT set_id || ' ' || level FROM control_run GROUP BY set_id, level HAVING count(*) > 1");

@@ -69,9 +69,9 @@ std::string readBytes(const std::string& path);
 
 /// What the index says about the sets of a registry, read plainly.
 struct StoredSets {
-    std::vector<std::string> whole; ///< both runs, one verdict that stands, judged runs
+    std::vector<std::string> whole;  ///< both runs, one verdict that stands, judged runs
     std::vector<std::string> broken; ///< anything else
-    std::vector<std::string> twice; ///< names of runs that are stored more than once
+    std::vector<std::string> twice;  ///< names of runs that are stored more than once
 };
 StoredSets storedSets(const std::string& registry);
 

@@ -14,13 +14,13 @@ namespace mk::faults {
 
 namespace {
 
-    /// In the child: no file grows beyond this, which the system answers like a disk without room.
-    void limitFileSize()
-    {
-        const rlimit limit { 600'000, 600'000 };
-        static_cast<void>(::setrlimit(RLIMIT_FSIZE, &limit));
-        static_cast<void>(std::signal(SIGXFSZ, SIG_IGN));
-    }
+/// In the child: no file grows beyond this, which the system answers like a disk without room.
+void limitFileSize()
+{
+    const rlimit limit { 600'000, 600'000 };
+    static_cast<void>(::setrlimit(RLIMIT_FSIZE, &limit));
+    static_cast<void>(std::signal(SIGXFSZ, SIG_IGN));
+}
 
 } // namespace
 

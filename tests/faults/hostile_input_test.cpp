@@ -24,138 +24,154 @@ namespace mk::faults {
 
 namespace {
 
-    constexpr const char* kSql = "'); DROP TABLE journal; --\" \\ ? :1 $1 %s ${x} /* ; COMMIT;";
+constexpr const char* kSql = "'); DROP TABLE journal; --\" \\ ? :1 $1 %s ${x} /* ; COMMIT;";
 
-    QString words(const std::string& text)
+QString words(const std::string& text)
+{
+    return QString::fromStdString(text);
+}
+
+std::string cell(const std::string& text)
+{
+    std::string quoted = "\"";
+    for (const char c : text)
+        quoted += c == '"' ? std::string("\"\"") : std::string(1, c);
+    return quoted + '"';
+}
+
+std::string row(const std::vector<std::string>& cells)
+{
+    std::string line;
+    for (const auto& each : cells)
+        line += (line.empty() ? "" : ",") + cell(each);
+    return line + "\n";
+}
+
+/// A ward whose every id and text carries `mark`, taken over from files and recorded by hand.
+class MarkedWard {
+public:
+    MarkedWard(std::string place, std::string mark) : m_place(std::move(place)), m_mark(std::move(mark))
     {
-        return QString::fromStdString(text);
+        run({ QStringLiteral("init"), QStringLiteral("--zone=UTC") });
+        const auto n = [this](const char* name) { return named(name); };
+        write("wards", "ward,name", { { n("W"), n("Ward") } });
+        write("models", "model,unit,low,high,needs_code,shared_use,market_approval",
+            { { n("K"), "mg/dL", "20", "600", "no", "yes", n("approval") } });
+        write("meters", "meter,model,serial,ward,enrolled,state", { { n("M"), n("K"), n("serial"), n("W"), "2020-01-01", "" } });
+        write("operators", "operator,name,role,competent_from,competent_until",
+            { { n("hale"), n("Hale"), "nurse", "2019-01-01", "2039-12-31" },
+                { n("rook"), n("Rook"), "coordinator", "2019-01-01", "2039-12-31" } });
+        write("strip_lots", "lot,model,gtin,code,expiry,open_period,received,released",
+            { { n("S"), n("K"), n("gtin"), n("code"), "2039-12", "3660 d", "2020-01-02", "2020-01-10T09:00" } });
+        write("strip_vials", "vial,lot,opened,ward", { { n("SV"), n("S"), "2020-02-28T06:00", n("W") } });
+        write("control_lots", "lot,level,expiry,open_period,received",
+            { { n("CL"), "low", "2039-12", "3660 d", "2020-01-02" }, { n("CH"), "high", "2039-12", "3660 d", "2020-01-02" } });
+        write("control_vials", "vial,lot,opened,ward",
+            { { n("LV"), n("CL"), "2020-02-28T06:00", n("W") }, { n("HV"), n("CH"), "2020-02-28T06:05", n("W") } });
+        write("ranges", "strip_lot,control_lot,level,unit,low,high,mean,sd,stage,from",
+            { { n("S"), n("CL"), "low", "mg/dL", "36", "56", "46", "4", "established", "2020-01-10" },
+                { n("S"), n("CH"), "high", "mg/dL", "263", "347", "305", "18", "established", "2020-01-10" } });
+        write("control_runs", "set,at,meter,operator,strip_vial,level,control_vial,result,unit,reason,repeat_of,comment",
+            { { n("set"), "2020-03-01T05:00", n("M"), n("hale"), n("SV"), "low", n("LV"), "46", "mg/dL", "", "", n("a comment") },
+                { n("set"), "2020-03-01T05:02", n("M"), n("hale"), n("SV"), "high", n("HV"), "ERR:" + n("E"), "mg/dL", "", "", "" } });
+        write("incidents", "at,noticed_at,meter,operator,kind,detail",
+            { { "2020-03-02T05:00", "", n("M"), n("hale"), "dropped", n("fell") } });
+        write("corrections", "at,operator,set,level,column,old,new,reason,confirmed_by",
+            { { "2020-03-03T05:00", n("rook"), n("set"), "low", "result", "46", "47", n("typo"), n("hale") } });
+        run({ QStringLiteral("import"), m_files.path() });
+        const QString by = QStringLiteral("--operator=") + words(n("rook"));
+        run({ by, QStringLiteral("run"), QStringLiteral("add"), given("meter", "M"), given("strip-vial", "SV"),
+                QStringLiteral("--run=low:%1=46").arg(words(n("LV"))), QStringLiteral("--run=high:%1=301").arg(words(n("HV"))),
+                given("set", "second"), given("comment", "by hand") },
+            true);
+        run({ by, QStringLiteral("act"), QStringLiteral("note"), given("meter", "M"), given("text", "a note") });
+        run({ by, QStringLiteral("act"), QStringLiteral("incident"), given("meter", "M"), QStringLiteral("--kind=battery-changed"),
+            given("detail", "a detail") });
     }
 
-    std::string cell(const std::string& text)
+    std::string named(const char* name) const { return name + m_mark; }
+    QString given(const char* option, const char* name) const
     {
-        std::string quoted = "\"";
-        for (const char c : text)
-            quoted += c == '"' ? std::string("\"\"") : std::string(1, c);
-        return quoted + '"';
+        return QStringLiteral("--%1=%2").arg(QString::fromUtf8(option), words(named(name)));
     }
 
-    std::string row(const std::vector<std::string>& cells)
+    Ran run(const QStringList& rest, bool mayFind = false) const
     {
-        std::string line;
-        for (const auto& each : cells)
-            line += (line.empty() ? "" : ",") + cell(each);
-        return line + "\n";
+        Ran ran = runCli(QStringList { QStringLiteral("--registry=") + words(m_place) } + rest);
+        EXPECT_TRUE(ran.status == 0 || (mayFind && ran.status == 1)) << rest.join(QLatin1Char(' ')).toStdString() << "\n"
+                                                                     << ran.out << ran.err;
+        return ran;
     }
 
-    /// A ward whose every id and text carries `mark`, taken over from files and recorded by hand.
-    class MarkedWard {
-    public:
-        MarkedWard(std::string place, std::string mark) : m_place(std::move(place)), m_mark(std::move(mark))
-        {
-            run({ QStringLiteral("init"), QStringLiteral("--zone=UTC") });
-            const auto n = [this](const char* name) { return named(name); };
-            write("wards", "ward,name", { { n("W"), n("Ward") } });
-            write("models", "model,unit,low,high,needs_code,shared_use,market_approval", { { n("K"), "mg/dL", "20", "600", "no", "yes", n("approval") } });
-            write("meters", "meter,model,serial,ward,enrolled,state", { { n("M"), n("K"), n("serial"), n("W"), "2020-01-01", "" } });
-            write("operators", "operator,name,role,competent_from,competent_until",
-                { { n("hale"), n("Hale"), "nurse", "2019-01-01", "2039-12-31" }, { n("rook"), n("Rook"), "coordinator", "2019-01-01", "2039-12-31" } });
-            write("strip_lots", "lot,model,gtin,code,expiry,open_period,received,released", { { n("S"), n("K"), n("gtin"), n("code"), "2039-12", "3660 d", "2020-01-02", "2020-01-10T09:00" } });
-            write("strip_vials", "vial,lot,opened,ward", { { n("SV"), n("S"), "2020-02-28T06:00", n("W") } });
-            write("control_lots", "lot,level,expiry,open_period,received", { { n("CL"), "low", "2039-12", "3660 d", "2020-01-02" }, { n("CH"), "high", "2039-12", "3660 d", "2020-01-02" } });
-            write("control_vials", "vial,lot,opened,ward", { { n("LV"), n("CL"), "2020-02-28T06:00", n("W") }, { n("HV"), n("CH"), "2020-02-28T06:05", n("W") } });
-            write("ranges", "strip_lot,control_lot,level,unit,low,high,mean,sd,stage,from",
-                { { n("S"), n("CL"), "low", "mg/dL", "36", "56", "46", "4", "established", "2020-01-10" }, { n("S"), n("CH"), "high", "mg/dL", "263", "347", "305", "18", "established", "2020-01-10" } });
-            write("control_runs", "set,at,meter,operator,strip_vial,level,control_vial,result,unit,reason,repeat_of,comment",
-                { { n("set"), "2020-03-01T05:00", n("M"), n("hale"), n("SV"), "low", n("LV"), "46", "mg/dL", "", "", n("a comment") },
-                    { n("set"), "2020-03-01T05:02", n("M"), n("hale"), n("SV"), "high", n("HV"), "ERR:" + n("E"), "mg/dL", "", "", "" } });
-            write("incidents", "at,noticed_at,meter,operator,kind,detail", { { "2020-03-02T05:00", "", n("M"), n("hale"), "dropped", n("fell") } });
-            write("corrections", "at,operator,set,level,column,old,new,reason,confirmed_by", { { "2020-03-03T05:00", n("rook"), n("set"), "low", "result", "46", "47", n("typo"), n("hale") } });
-            run({ QStringLiteral("import"), m_files.path() });
-            const QString by = QStringLiteral("--operator=") + words(n("rook"));
-            run({ by, QStringLiteral("run"), QStringLiteral("add"), given("meter", "M"), given("strip-vial", "SV"), QStringLiteral("--run=low:%1=46").arg(words(n("LV"))),
-                    QStringLiteral("--run=high:%1=301").arg(words(n("HV"))), given("set", "second"), given("comment", "by hand") },
-                true);
-            run({ by, QStringLiteral("act"), QStringLiteral("note"), given("meter", "M"), given("text", "a note") });
-            run({ by, QStringLiteral("act"), QStringLiteral("incident"), given("meter", "M"), QStringLiteral("--kind=battery-changed"), given("detail", "a detail") });
-        }
-
-        std::string named(const char* name) const { return name + m_mark; }
-        QString given(const char* option, const char* name) const { return QStringLiteral("--%1=%2").arg(QString::fromUtf8(option), words(named(name))); }
-
-        Ran run(const QStringList& rest, bool mayFind = false) const
-        {
-            Ran ran = runCli(QStringList { QStringLiteral("--registry=") + words(m_place) } + rest);
-            EXPECT_TRUE(ran.status == 0 || (mayFind && ran.status == 1)) << rest.join(QLatin1Char(' ')).toStdString() << "\n" << ran.out << ran.err;
-            return ran;
-        }
-
-        /// How many rows each table has; the tables themselves too.
-        std::map<std::string, std::string> tables() const
-        {
-            std::map<std::string, std::string> counts;
-            auto session = store::Session::open(m_place, store::Session::Access::ReadOnly);
-            EXPECT_TRUE(session) << (session ? "" : session.error().text);
-            if (!session)
-                return counts;
-            const auto count = [&](const std::string& table) {
-                const std::string sql = "SELECT count(*) FROM " + table; // a name out of our own list
-                const base::Done read = store::eachRow(**session, sql.c_str(), {}, [&](const store::Statement& each) {
-                    counts[table] = each.text(0);
-                    return base::Done();
-                });
-                EXPECT_TRUE(read) << (read ? "" : read.error().text);
-            };
-            count("journal");
-            for (const auto& table : store::indexTables())
-                count(std::string(table.name));
+    /// How many rows each table has; the tables themselves too.
+    std::map<std::string, std::string> tables() const
+    {
+        std::map<std::string, std::string> counts;
+        auto session = store::Session::open(m_place, store::Session::Access::ReadOnly);
+        EXPECT_TRUE(session) << (session ? "" : session.error().text);
+        if (!session)
             return counts;
-        }
-
-    private:
-        void write(const char* name, const char* header, const std::vector<std::vector<std::string>>& rows) const
-        {
-            std::ofstream file(m_files.filePath(QString::fromUtf8(name) + QStringLiteral(".csv")).toStdString(), std::ios::binary);
-            file << header << "\n";
-            for (const auto& each : rows)
-                file << row(each);
-        }
-
-        std::string m_place, m_mark;
-        QTemporaryDir m_files;
-    };
-
-    void sqlIsText(const std::string& plainPlace, const std::string& hostilePlace)
-    {
-        const MarkedWard plain(plainPlace, "-x");
-        const MarkedWard hostile(hostilePlace, kSql);
-        const auto expected = plain.tables();
-        EXPECT_GT(expected.size(), 10U);
-        EXPECT_NE(expected.at("journal"), "0");
-        EXPECT_EQ(hostile.tables(), expected) << "statements in texts changed what is stored";
-        plain.run({ QStringLiteral("verify") });
-        hostile.run({ QStringLiteral("verify") });
-        const std::string meter = hostile.run({ QStringLiteral("--json"), QStringLiteral("meter"), words(hostile.named("M")) }, true).out;
-        EXPECT_NE(meter.find("DROP TABLE journal; --\\\" \\\\ ? :1 $1 %s ${x} /* ; COMMIT;"), std::string::npos) << "not as it was typed: " << meter.substr(0, 400);
+        const auto count = [&](const std::string& table) {
+            const std::string sql = "SELECT count(*) FROM " + table; // a name out of our own list
+            const base::Done read = store::eachRow(**session, sql.c_str(), {}, [&](const store::Statement& each) {
+                counts[table] = each.text(0);
+                return base::Done();
+            });
+            EXPECT_TRUE(read) << (read ? "" : read.error().text);
+        };
+        count("journal");
+        for (const auto& table : store::indexTables())
+            count(std::string(table.name));
+        return counts;
     }
 
-    void expectRefused(const Ran& ran, const std::vector<const char*>& names)
+private:
+    void write(const char* name, const char* header, const std::vector<std::vector<std::string>>& rows) const
     {
-        EXPECT_EQ(ran.status, 2) << ran.out.substr(0, 500);
-        expectOneLine(ran.err);
-        EXPECT_LT(ran.err.size(), 2100U);
-        for (const char* name : names)
-            EXPECT_NE(ran.err.find(name), std::string::npos) << "does not speak of " << name << ": " << ran.err;
+        std::ofstream file(m_files.filePath(QString::fromUtf8(name) + QStringLiteral(".csv")).toStdString(), std::ios::binary);
+        file << header << "\n";
+        for (const auto& each : rows)
+            file << row(each);
     }
 
-    Ran noted(const FaultWard& ward, const std::string& text)
-    {
-        return runCli(ward.command({ QStringLiteral("--operator=hale"), QStringLiteral("act"), QStringLiteral("note"), QStringLiteral("--meter=M-01"), QStringLiteral("--text=") + words(text) }));
-    }
+    std::string m_place, m_mark;
+    QTemporaryDir m_files;
+};
 
-    Ran imported(const FaultWard& ward, const std::string& path)
-    {
-        return runCli(ward.command({ QStringLiteral("import"), words(path) }));
-    }
+void sqlIsText(const std::string& plainPlace, const std::string& hostilePlace)
+{
+    const MarkedWard plain(plainPlace, "-x");
+    const MarkedWard hostile(hostilePlace, kSql);
+    const auto expected = plain.tables();
+    EXPECT_GT(expected.size(), 10U);
+    EXPECT_NE(expected.at("journal"), "0");
+    EXPECT_EQ(hostile.tables(), expected) << "statements in texts changed what is stored";
+    plain.run({ QStringLiteral("verify") });
+    hostile.run({ QStringLiteral("verify") });
+    const std::string meter = hostile.run({ QStringLiteral("--json"), QStringLiteral("meter"), words(hostile.named("M")) }, true).out;
+    EXPECT_NE(meter.find("DROP TABLE journal; --\\\" \\\\ ? :1 $1 %s ${x} /* ; COMMIT;"), std::string::npos)
+        << "not as it was typed: " << meter.substr(0, 400);
+}
+
+void expectRefused(const Ran& ran, const std::vector<const char*>& names)
+{
+    EXPECT_EQ(ran.status, 2) << ran.out.substr(0, 500);
+    expectOneLine(ran.err);
+    EXPECT_LT(ran.err.size(), 2100U);
+    for (const char* name : names)
+        EXPECT_NE(ran.err.find(name), std::string::npos) << "does not speak of " << name << ": " << ran.err;
+}
+
+Ran noted(const FaultWard& ward, const std::string& text)
+{
+    return runCli(ward.command({ QStringLiteral("--operator=hale"), QStringLiteral("act"), QStringLiteral("note"),
+        QStringLiteral("--meter=M-01"), QStringLiteral("--text=") + words(text) }));
+}
+
+Ran imported(const FaultWard& ward, const std::string& path)
+{
+    return runCli(ward.command({ QStringLiteral("import"), words(path) }));
+}
 
 } // namespace
 
@@ -179,12 +195,16 @@ TEST(HostileText, ThatCannotBeShownAsItIsIsRefusedByFieldAndPlace)
     const std::pair<std::string, std::vector<const char*>> files[] = {
         { "W7,\"a\x1b[2Jb\"\n", { "wards.csv", "line 2", "name", "control character" } },
         { "W7,\"two\nlines\"\n", { "wards.csv", "line 2", "name", "control character" } },
-        { "W\xE2\x80\xAE" "7,x\n", { "wards.csv", "line 2", "ward", "invisible" } }, // turns what follows around
+        { "W\xE2\x80\xAE"
+          "7,x\n",
+            { "wards.csv", "line 2", "ward", "invisible" } }, // turns what follows around
         { "W7,a\xE2\x81\xA6x\n", { "wards.csv", "line 2", "name", "invisible" } },
-        { "W\xE2\x80\x8B" "7,x\n", { "wards.csv", "line 2", "ward", "invisible" } }, // of no width
+        { "W\xE2\x80\x8B"
+          "7,x\n",
+            { "wards.csv", "line 2", "ward", "invisible" } }, // of no width
         { std::string(101, 'W') + ",x\n", { "wards.csv", "line 2", "ward", "101", "100" } },
         { "W7," + std::string(501, 'x') + "\n", { "wards.csv", "line 2", "name", "501", "500" } },
-        { "W7,\xC0\xAF\n", { "wards.csv", "line 2", "UTF-8" } }, // a slash, overlong
+        { "W7,\xC0\xAF\n", { "wards.csv", "line 2", "UTF-8" } },     // a slash, overlong
         { "W7,\xED\xA0\x80\n", { "wards.csv", "line 2", "UTF-8" } }, // half a pair
         { std::string("W7,a\0b\n", 7), { "wards.csv", "line 2", "NUL" } },
     };
@@ -209,7 +229,8 @@ TEST(HostileText, BytesThatAreNoTextAreRefusedAndSpoilNoChain)
     // QProcess would mend the bytes, so a shell hands them over.
     const auto shell = [&](const std::string& arguments) {
         QProcess process;
-        process.start(QStringLiteral("/bin/bash"), { QStringLiteral("-c"), words("exec '" MK_CLI "' --registry '" + ward.registry() + "' " + arguments) });
+        process.start(QStringLiteral("/bin/bash"),
+            { QStringLiteral("-c"), words("exec '" MK_CLI "' --registry '" + ward.registry() + "' " + arguments) });
         process.waitForFinished(60'000);
         return Ran { process.exitCode(), process.readAllStandardOutput().toStdString(), process.readAllStandardError().toStdString() };
     };
@@ -230,7 +251,9 @@ TEST(HostileText, FormulasStayExactInTheFilesForImport)
         rows += row({ "2020-03-0" + std::to_string(++day) + "T05:00:00+01:00", "", "M-01", "hale", "battery-changed", formula });
     ASSERT_EQ(imported(ward, ward.write("incidents.csv", rows)).status, 0);
     const std::string folder = ward.folder() + "/out";
-    ASSERT_EQ(runCli(ward.command({ QStringLiteral("export"), QStringLiteral("--format=csv"), QStringLiteral("--out=") + words(folder) })).status, 0);
+    ASSERT_EQ(
+        runCli(ward.command({ QStringLiteral("export"), QStringLiteral("--format=csv"), QStringLiteral("--out=") + words(folder) })).status,
+        0);
     const std::string written = readBytes(folder + "/incidents.csv");
     for (const char* exact : { "\"=HYPERLINK(\"\"http://x\"\")\",", ",+1,", ",-1,", ",@SUM(A1),", ",\"\t=1\",", ",\"\r=1\"," })
         EXPECT_NE(written.find(exact), std::string::npos) << exact << " in " << written;
@@ -253,7 +276,8 @@ TEST(HostileText, MarkupStandsLiterallyInTheReview)
 {
     const FaultWard ward;
     const std::string meter = "<b>M7</b><img src=file:///etc/passwd>";
-    ASSERT_EQ(imported(ward, ward.write("meters.csv", "meter,model,serial,ward,enrolled,state\n" + meter + ",K-2,1,W1,2020-01-01,\n")).status, 0);
+    ASSERT_EQ(
+        imported(ward, ward.write("meters.csv", "meter,model,serial,ward,enrolled,state\n" + meter + ",K-2,1,W1,2020-01-01,\n")).status, 0);
     const std::string pdf = ward.folder() + "/review.pdf";
     const Ran review = runCli(ward.command({ QStringLiteral("review"), QStringLiteral("2020-03"), QStringLiteral("--out=") + words(pdf) }));
     ASSERT_EQ(review.status, 0) << review.err;
@@ -269,13 +293,15 @@ TEST(HostileText, MarkupStandsLiterallyInTheReview)
 TEST(HostileText, IdsNeverBecomeFileNames)
 {
     const FaultWard ward;
-    const std::string path = ward.write("meters.csv", "meter,model,serial,ward,enrolled,state\n../../../escaped,K-2,1,W1,2020-01-01,\n/tmp/escaped.csv,K-2,2,W1,2020-01-01,\n");
+    const std::string path = ward.write("meters.csv",
+        "meter,model,serial,ward,enrolled,state\n../../../escaped,K-2,1,W1,2020-01-01,\n/tmp/escaped.csv,K-2,2,W1,2020-01-01,\n");
     ASSERT_EQ(imported(ward, path).status, 0);
     ASSERT_EQ(imported(ward, ward.write("wards.csv", "ward,name\n../W9,../../x\n")).status, 0);
     const QString out = words(ward.folder() + "/deep/er/out");
     ASSERT_EQ(runCli(ward.command({ QStringLiteral("export"), QStringLiteral("--format=all"), QStringLiteral("--out=") + out })).status, 0);
     EXPECT_EQ(QDir(out).entryList(QDir::Dirs | QDir::NoDotAndDotDot | QDir::Hidden).size(), 0);
-    EXPECT_EQ(QDir(words(ward.folder() + "/deep")).entryList(QDir::AllEntries | QDir::NoDotAndDotDot | QDir::Hidden), QStringList { QStringLiteral("er") });
+    EXPECT_EQ(QDir(words(ward.folder() + "/deep")).entryList(QDir::AllEntries | QDir::NoDotAndDotDot | QDir::Hidden),
+        QStringList { QStringLiteral("er") });
     for (const QString& name : QDir(out).entryList(QDir::Files | QDir::Hidden))
         EXPECT_FALSE(name.contains(QStringLiteral("escaped"))) << name.toStdString();
     EXPECT_FALSE(QFile::exists(QStringLiteral("/tmp/escaped.csv")));
@@ -336,7 +362,8 @@ TEST(HostileSize, OfLinesColumnsSettingsAndRunsIsBounded)
     for (int i = 1; i < 1'000'000; ++i)
         columns += ",c" + std::to_string(i);
     expectRefused(imported(ward, ward.write("wards.csv", columns + "\n")), { "wards.csv", "line 1", "1000000 cells" });
-    expectRefused(imported(ward, ward.write("wards.csv", "ward,name\nW7," + std::string(20U << 20U, 'x') + "\n")), { "wards.csv", "line 2", "16 MiB" });
+    expectRefused(imported(ward, ward.write("wards.csv", "ward,name\nW7," + std::string(20U << 20U, 'x') + "\n")),
+        { "wards.csv", "line 2", "16 MiB" });
     std::string open = "ward,name\nW7,\"";
     for (int i = 0; i < 1'000'000; ++i)
         open += "a line of many, none of which ends the quote\n";
@@ -345,16 +372,26 @@ TEST(HostileSize, OfLinesColumnsSettingsAndRunsIsBounded)
     std::string rules = "rules = 1-3s";
     for (int i = 0; i < 20'000; ++i)
         rules += ",1-3s";
-    expectRefused(runCli(ward.command({ QStringLiteral("policy"), QStringLiteral("check"), words(ward.write("many.policy", rules + "\n")) })), { "many.policy", "line 1" });
+    expectRefused(
+        runCli(ward.command({ QStringLiteral("policy"), QStringLiteral("check"), words(ward.write("many.policy", rules + "\n")) })),
+        { "many.policy", "line 1" });
     std::string settings;
     for (int i = 0; i < 1'000'000; ++i)
         settings += "s" + std::to_string(i) + " = 1\n";
-    expectRefused(runCli(ward.command({ QStringLiteral("policy"), QStringLiteral("check"), words(ward.write("many.policy", settings)) })), { "many.policy", "256 KiB" });
+    expectRefused(runCli(ward.command({ QStringLiteral("policy"), QStringLiteral("check"), words(ward.write("many.policy", settings)) })),
+        { "many.policy", "256 KiB" });
     expectRefused(runCli(ward.command({ QStringLiteral("policy"), QStringLiteral("check"),
-                      words(ward.write("deep.policy", [] { std::string deep; for (int i = 0; i < 100'000; ++i) deep += "{\"a\":"; return deep; }())) })),
+                      words(ward.write("deep.policy",
+                          [] {
+                              std::string deep;
+                              for (int i = 0; i < 100'000; ++i)
+                                  deep += "{\"a\":";
+                              return deep;
+                          }())) })),
         { "deep.policy" });
 
-    QStringList many = ward.command({ QStringLiteral("--operator=hale"), QStringLiteral("run"), QStringLiteral("add"), QStringLiteral("--meter=M-01"), QStringLiteral("--strip-vial=S1-1") });
+    QStringList many = ward.command({ QStringLiteral("--operator=hale"), QStringLiteral("run"), QStringLiteral("add"),
+        QStringLiteral("--meter=M-01"), QStringLiteral("--strip-vial=S1-1") });
     for (int i = 0; i < 20'000; ++i) // the system takes no more
         many << QStringLiteral("--run=low:CL-1=46");
     expectRefused(runCli(many), { "--run", "20000" });

@@ -23,46 +23,46 @@ namespace mk::faults {
 
 namespace {
 
-    constexpr int kSetsOfImport = 4;
+constexpr int kSetsOfImport = 4;
 
-    /// The child's work: mostly controls, now and then an import and a checkpoint.
-    void recordUntilKilled(const std::string& registry, const std::string& prefix, int first, const Forked::Say& say)
-    {
-        auto session = store::Session::open(registry, store::Session::Access::ReadWrite);
-        auto registrar = session ? store::Registrar::open(**session, store::machineClock)
-                                 : base::Result<std::unique_ptr<store::Registrar>>(session.error());
-        if (!registrar)
-            return say("! " + registrar.error().text);
-        say("ready");
-        for (int i = 0;; ++i) {
-            const std::string name = prefix + "-" + std::to_string(i);
-            if (i % 11 == 5) {
-                std::vector<registry::FileRows> files { exchange::readRegistryFile(
-                    "control_runs.csv", runsFile(name + "i", kSetsOfImport), *registry::Zone::named("Europe/Berlin")) };
-                if (const auto report = (*registrar)->takeOver(std::move(files), { base::OperatorId("rook"), "worker" }); !report)
-                    return say("! " + report.error().text);
-                for (int k = 0; k < kSetsOfImport; ++k)
-                    say(name + "i-" + std::to_string(k));
-            }
-            if (i % 7 == 3)
-                static_cast<void>((*session)->execute("PRAGMA wal_checkpoint(TRUNCATE)"));
-            const auto outcomes = (*registrar)->record(setOf(name, "M-02", first + i, true), { base::OperatorId("hale"), "worker" });
-            if (!outcomes)
-                return say("! " + outcomes.error().text);
-            say(name);
+/// The child's work: mostly controls, now and then an import and a checkpoint.
+void recordUntilKilled(const std::string& registry, const std::string& prefix, int first, const Forked::Say& say)
+{
+    auto session = store::Session::open(registry, store::Session::Access::ReadWrite);
+    auto registrar = session ? store::Registrar::open(**session, store::machineClock)
+                             : base::Result<std::unique_ptr<store::Registrar>>(session.error());
+    if (!registrar)
+        return say("! " + registrar.error().text);
+    say("ready");
+    for (int i = 0;; ++i) {
+        const std::string name = prefix + "-" + std::to_string(i);
+        if (i % 11 == 5) {
+            std::vector<registry::FileRows> files { exchange::readRegistryFile(
+                "control_runs.csv", runsFile(name + "i", kSetsOfImport), *registry::Zone::named("Europe/Berlin")) };
+            if (const auto report = (*registrar)->takeOver(std::move(files), { base::OperatorId("rook"), "worker" }); !report)
+                return say("! " + report.error().text);
+            for (int k = 0; k < kSetsOfImport; ++k)
+                say(name + "i-" + std::to_string(k));
         }
+        if (i % 7 == 3)
+            static_cast<void>((*session)->execute("PRAGMA wal_checkpoint(TRUNCATE)"));
+        const auto outcomes = (*registrar)->record(setOf(name, "M-02", first + i, true), { base::OperatorId("hale"), "worker" });
+        if (!outcomes)
+            return say("! " + outcomes.error().text);
+        say(name);
     }
+}
 
-    /// Kills a process when the time is up. returns  true where it was still running
-    bool killAfter(QProcess& process, int ms)
-    {
-        const bool ended = process.waitForFinished(ms);
-        if (!ended) {
-            process.kill();
-            process.waitForFinished();
-        }
-        return !ended;
+/// Kills a process when the time is up. returns  true where it was still running
+bool killAfter(QProcess& process, int ms)
+{
+    const bool ended = process.waitForFinished(ms);
+    if (!ended) {
+        process.kill();
+        process.waitForFinished();
     }
+    return !ended;
+}
 
 } // namespace
 
@@ -85,7 +85,9 @@ TEST(KilledWhileRecording, KeepsEveryAcknowledgedSetAndNoHalfOne)
             acknowledged.clear();
             stored = 0;
         }
-        Forked worker([&](const Forked::Say& say) { recordUntilKilled(ward->registry(), "t" + std::to_string(i), i % kOfOneRegistry * 100'000, say); });
+        Forked worker([&](const Forked::Say& say) {
+            recordUntilKilled(ward->registry(), "t" + std::to_string(i), i % kOfOneRegistry * 100'000, say);
+        });
         if (random() % 4 != 0)
             while (worker.said().empty() && worker.listen(60'000)) { }
         ::usleep(std::uniform_int_distribution<useconds_t>(0, random() % 8 == 0 ? 150'000 : 40'000)(random));
@@ -118,8 +120,10 @@ TEST(KilledWhileRecording, KeepsEveryAcknowledgedSetAndNoHalfOne)
     }
     expectVerified(ward->registry());
     EXPECT_GT(sets, 0);
-    std::cout << "killed while recording: " << tries << " tries, " << inOpening << " of them in opening, " << sets << " sets acknowledged, " << lost << " lost\n";
-    addFaultRow("kill -9 while opening, recording, importing and checkpointing (SQLite)", tries, lost, half, "nothing to find: opening mends the log");
+    std::cout << "killed while recording: " << tries << " tries, " << inOpening << " of them in opening, " << sets << " sets acknowledged, "
+              << lost << " lost\n";
+    addFaultRow("kill -9 while opening, recording, importing and checkpointing (SQLite)", tries, lost, half,
+        "nothing to find: opening mends the log");
 }
 
 TEST(KilledWhileImporting, LeavesAllOfTheFileOrNothing)
@@ -158,7 +162,8 @@ TEST(KilledWhileImporting, LeavesAllOfTheFileOrNothing)
         EXPECT_EQ(storedSets(own.registry()).whole.size(), static_cast<std::size_t>(kSets));
     }
     std::cout << "killed while importing: " << tries << " tries, " << nothing << " with nothing, " << all << " with all of the file\n";
-    addFaultRow("kill -9 of the program while it imports a file (SQLite)", tries, 0, HasFailure() ? 1 : 0, "nothing to find: all of the file or nothing");
+    addFaultRow("kill -9 of the program while it imports a file (SQLite)", tries, 0, HasFailure() ? 1 : 0,
+        "nothing to find: all of the file or nothing");
 }
 
 } // namespace mk::faults

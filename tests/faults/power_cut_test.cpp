@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// The power fails at any write, sync, truncation or deletion: nothing acknowledged is lost, nothing is half there, and the registrar goes on.
+// The power fails at any write, sync, truncation or deletion: nothing acknowledged is lost, nothing is half there, and the registrar goes
+// on.
 #include "fault_disk.h"
 #include "fault_table.h"
 #include "fault_ward.h"
@@ -16,187 +17,191 @@ namespace mk::faults {
 
 namespace {
 
-    using registry::Level;
-    using store::Session;
+using registry::Level;
+using store::Session;
 
-    const store::Author kRook { base::OperatorId("rook"), "test" };
+const store::Author kRook { base::OperatorId("rook"), "test" };
 
-    std::string wordOf(const base::Result<store::Head>& head)
+std::string wordOf(const base::Result<store::Head>& head)
+{
+    return head ? std::to_string(head->seq.value) + " " + head->digest : head.error().text;
+}
+
+/// An image that a power cut left, and the two heads of which it must show one: that before the act under way, and that after it.
+struct Cut {
+    FaultDisk::Image image;
+    std::string before, after;
+    std::string during;
+};
+
+/// A registry on the disk, at which somebody works while the power may fail at every moment.
+class Desk {
+public:
+    Desk(FaultDisk& disk, std::string path, unsigned seed, double share)
+        : m_disk(disk),
+          m_path(std::move(path)),
+          m_random(seed),
+          m_share(share)
     {
-        return head ? std::to_string(head->seq.value) + " " + head->digest : head.error().text;
+        m_disk.onChange([this] { perhapsCut(); });
+    }
+    ~Desk() { m_disk.onChange({}); }
+    Desk(const Desk&) = delete;
+    Desk& operator=(const Desk&) = delete;
+
+    /// Does one thing; its cuts know the heads on both sides of it.
+    void step(const std::string& what, const std::function<base::Done()>& act)
+    {
+        SCOPED_TRACE(what);
+        const std::size_t first = m_cuts.size();
+        m_during = what;
+        m_working = true;
+        if (const auto done = act(); !done)
+            ADD_FAILURE() << done.error().text;
+        m_working = false;
+        const std::string after = m_session ? wordOf(store::headOf(*m_session)) : m_head;
+        for (std::size_t i = first; i < m_cuts.size(); ++i) {
+            m_cuts[i].before = m_head;
+            m_cuts[i].after = after;
+        }
+        m_head = after;
+    }
+    void open(const std::string& head)
+    {
+        m_head = head;
+        step("opening", [this] {
+            auto session = Session::open(m_path, Session::Access::ReadWrite);
+            if (!session)
+                return base::Done(session.error());
+            m_session = std::move(session).value();
+            auto registrar = store::Registrar::open(*m_session, store::machineClock);
+            if (!registrar)
+                return base::Done(registrar.error());
+            m_registrar = std::move(registrar).value();
+            return base::Done();
+        });
+    }
+    void close()
+    {
+        step("closing", [this] {
+            m_registrar.reset();
+            m_session.reset();
+            return base::Done();
+        });
+    }
+    void record(const std::string& what, const std::vector<store::NewAct>& acts, const store::Author& author)
+    {
+        step(what, [&] {
+            const auto outcomes = m_registrar->record(acts, author);
+            return outcomes ? base::Done() : base::Done(outcomes.error());
+        });
+    }
+    void takeOver(const std::string& prefix, int sets)
+    {
+        step("import", [&] {
+            std::vector<registry::FileRows> files { exchange::readRegistryFile(
+                "control_runs.csv", runsFile(prefix, sets), *registry::Zone::named("Europe/Berlin")) };
+            const auto report = m_registrar->takeOver(std::move(files), kRook);
+            return report ? base::Done() : base::Done(report.error());
+        });
+    }
+    void checkpoint()
+    {
+        step("checkpoint", [this] { return m_session->execute("PRAGMA wal_checkpoint(TRUNCATE)"); });
     }
 
-    /// An image that a power cut left, and the two heads of which it must show one: that before the act under way, and that after it.
-    struct Cut {
-        FaultDisk::Image image;
-        std::string before, after;
-        std::string during;
-    };
+    std::vector<Cut>& cuts() { return m_cuts; }
 
-    /// A registry on the disk, at which somebody works while the power may fail at every moment.
-    class Desk {
-    public:
-        Desk(FaultDisk& disk, std::string path, unsigned seed, double share) : m_disk(disk), m_path(std::move(path)), m_random(seed), m_share(share)
-        {
-            m_disk.onChange([this] { perhapsCut(); });
-        }
-        ~Desk()
-        {
-            m_disk.onChange({});
-        }
-        Desk(const Desk&) = delete;
-        Desk& operator=(const Desk&) = delete;
-
-        /// Does one thing; its cuts know the heads on both sides of it.
-        void step(const std::string& what, const std::function<base::Done()>& act)
-        {
-            SCOPED_TRACE(what);
-            const std::size_t first = m_cuts.size();
-            m_during = what;
-            m_working = true;
-            if (const auto done = act(); !done)
-                ADD_FAILURE() << done.error().text;
-            m_working = false;
-            const std::string after = m_session ? wordOf(store::headOf(*m_session)) : m_head;
-            for (std::size_t i = first; i < m_cuts.size(); ++i) {
-                m_cuts[i].before = m_head;
-                m_cuts[i].after = after;
-            }
-            m_head = after;
-        }
-        void open(const std::string& head)
-        {
-            m_head = head;
-            step("opening", [this] {
-                auto session = Session::open(m_path, Session::Access::ReadWrite);
-                if (!session)
-                    return base::Done(session.error());
-                m_session = std::move(session).value();
-                auto registrar = store::Registrar::open(*m_session, store::machineClock);
-                if (!registrar)
-                    return base::Done(registrar.error());
-                m_registrar = std::move(registrar).value();
-                return base::Done();
-            });
-        }
-        void close()
-        {
-            step("closing", [this] {
-                m_registrar.reset();
-                m_session.reset();
-                return base::Done();
-            });
-        }
-        void record(const std::string& what, const std::vector<store::NewAct>& acts, const store::Author& author)
-        {
-            step(what, [&] {
-                const auto outcomes = m_registrar->record(acts, author);
-                return outcomes ? base::Done() : base::Done(outcomes.error());
-            });
-        }
-        void takeOver(const std::string& prefix, int sets)
-        {
-            step("import", [&] {
-                std::vector<registry::FileRows> files { exchange::readRegistryFile("control_runs.csv", runsFile(prefix, sets), *registry::Zone::named("Europe/Berlin")) };
-                const auto report = m_registrar->takeOver(std::move(files), kRook);
-                return report ? base::Done() : base::Done(report.error());
-            });
-        }
-        void checkpoint()
-        {
-            step("checkpoint", [this] { return m_session->execute("PRAGMA wal_checkpoint(TRUNCATE)"); });
-        }
-
-        std::vector<Cut>& cuts() { return m_cuts; }
-
-    private:
-        void perhapsCut()
-        {
-            if (m_working && std::uniform_real_distribution<>()(m_random) < m_share)
-                m_cuts.push_back({ m_disk.cut(m_random), {}, {}, m_during });
-        }
-
-        FaultDisk& m_disk;
-        std::string m_path;
-        std::mt19937 m_random;
-        double m_share;
-        bool m_working = false;
-        std::unique_ptr<Session> m_session;
-        std::unique_ptr<store::Registrar> m_registrar;
-        std::string m_head, m_during;
-        std::vector<Cut> m_cuts;
-    };
-
-    store::NewAct rejectedRun(const std::string& set, int second)
+private:
+    void perhapsCut()
     {
-        auto run = std::get<registry::acts::ControlRun>(setOf(set, "M-02", second, false).front().act);
-        run.result = *base::Decimal::parse("90");
-        return { registry::Act(run), set };
+        if (m_working && std::uniform_real_distribution<>()(m_random) < m_share)
+            m_cuts.push_back({ m_disk.cut(m_random), {}, {}, m_during });
     }
 
-    /// Controls, one that stops its meter, a correction, an annulment, an import, checkpoints, and work that was closed and opened again.
-    void workThrough(Desk& desk, int round)
-    {
-        const std::string name = "r" + std::to_string(round);
-        const int day = round * 86'400;
-        const auto at = [&](int second) { return base::Moment { 1'583'020'800'000 + 1000LL * (day + second), 60 }; };
-        for (int i = 0; i < 4; ++i)
-            desk.record("control", setOf(name + "-" + std::to_string(i), "M-01", day + 3600 * i, true), kHale);
-        desk.record("rejected control", { rejectedRun(name + "-x", day) }, kHale);
-        const auto first = std::get<registry::acts::ControlRun>(setOf(name + "-1", "M-01", day, true).front().act);
-        registry::acts::EntryCorrected correction { at(20'000), base::OperatorId("rook"), base::SetId(name + "-1"), Level::Low, "result", std::get<base::Decimal>(first.result).typed(), "43", "misread" };
-        desk.record("correction", { { registry::Act(correction), {} } }, kRook);
-        registry::acts::EntryAnnulled annulment { at(20'100), base::OperatorId("rook"), "control_runs.csv", name + "-2/low", "another meter's" };
-        desk.record("annulment", { { registry::Act(annulment), {} } }, kRook);
-        desk.takeOver(name + "-i", 3);
-        desk.checkpoint();
-        desk.record("control after a checkpoint", setOf(name + "-9", "M-01", day + 30'000, true), kHale);
-    }
+    FaultDisk& m_disk;
+    std::string m_path;
+    std::mt19937 m_random;
+    double m_share;
+    bool m_working = false;
+    std::unique_ptr<Session> m_session;
+    std::unique_ptr<store::Registrar> m_registrar;
+    std::string m_head, m_during;
+    std::vector<Cut> m_cuts;
+};
 
-    struct CutTally {
-        std::int64_t tries = 0, lost = 0, half = 0, stored = 0;
-    };
+store::NewAct rejectedRun(const std::string& set, int second)
+{
+    auto run = std::get<registry::acts::ControlRun>(setOf(set, "M-02", second, false).front().act);
+    run.result = *base::Decimal::parse("90");
+    return { registry::Act(run), set };
+}
 
-    /// Opens what a cut left and looks whether it is one of the two states that it may be in; then goes on in it.
-    void judge(const Cut& cut, const std::string& folder, int number, CutTally& tally)
-    {
-        SCOPED_TRACE("cut " + std::to_string(number) + " during " + cut.during);
-        layOut(cut.image, folder);
-        ++tally.tries;
-        auto session = Session::open(folder + "/ward.mkr", Session::Access::ReadWrite);
-        if (!session) {
-            ++tally.lost;
-            ADD_FAILURE() << session.error().text;
-            return;
-        }
-        const std::string head = wordOf(store::headOf(**session));
-        tally.lost += head == cut.before || head == cut.after ? 0 : 1;
-        tally.stored += head != cut.before ? 1 : 0;
-        EXPECT_TRUE(head == cut.before || head == cut.after) << head << " is neither " << cut.before << " nor " << cut.after;
-        auto registrar = store::Registrar::open(**session, store::machineClock);
-        ASSERT_TRUE(registrar) << registrar.error().text;
-        const auto outcomes = (*registrar)->record(setOf("after", "M-02", 10'000'000, true), kHale);
-        EXPECT_TRUE(outcomes) << outcomes.error().text;
-        const auto found = store::verify(**session, std::nullopt);
-        ASSERT_TRUE(found) << found.error().text;
-        tally.half += found->holds() ? 0 : 1;
-        EXPECT_TRUE(found->chainIntact) << found->brokenBecause << " at " << found->brokenAt.value_or(0);
-        EXPECT_TRUE(found->indexMatches) << (found->differsIn.empty() ? "" : found->differsIn.front());
-    }
+/// Controls, one that stops its meter, a correction, an annulment, an import, checkpoints, and work that was closed and opened again.
+void workThrough(Desk& desk, int round)
+{
+    const std::string name = "r" + std::to_string(round);
+    const int day = round * 86'400;
+    const auto at = [&](int second) { return base::Moment { 1'583'020'800'000 + 1000LL * (day + second), 60 }; };
+    for (int i = 0; i < 4; ++i)
+        desk.record("control", setOf(name + "-" + std::to_string(i), "M-01", day + 3600 * i, true), kHale);
+    desk.record("rejected control", { rejectedRun(name + "-x", day) }, kHale);
+    const auto first = std::get<registry::acts::ControlRun>(setOf(name + "-1", "M-01", day, true).front().act);
+    registry::acts::EntryCorrected correction { at(20'000), base::OperatorId("rook"), base::SetId(name + "-1"), Level::Low, "result",
+        std::get<base::Decimal>(first.result).typed(), "43", "misread" };
+    desk.record("correction", { { registry::Act(correction), {} } }, kRook);
+    registry::acts::EntryAnnulled annulment { at(20'100), base::OperatorId("rook"), "control_runs.csv", name + "-2/low",
+        "another meter's" };
+    desk.record("annulment", { { registry::Act(annulment), {} } }, kRook);
+    desk.takeOver(name + "-i", 3);
+    desk.checkpoint();
+    desk.record("control after a checkpoint", setOf(name + "-9", "M-01", day + 30'000, true), kHale);
+}
 
-    /// One round of work on a new registry. returns  what was cut out of it
-    std::vector<Cut> cutsOfARound(FaultDisk& disk, const FaultWard& ward, unsigned seed, double share)
-    {
-        disk.forget();
-        Desk desk(disk, ward.registry(), seed, share);
-        desk.open(ward.head());
-        workThrough(desk, 0);
-        desk.close();
-        desk.open(ward.head());
-        desk.record("control after opening again", setOf("z", "M-01", 40'000, true), kHale);
-        desk.close();
-        return std::move(desk.cuts());
+struct CutTally {
+    std::int64_t tries = 0, lost = 0, half = 0, stored = 0;
+};
+
+/// Opens what a cut left and looks whether it is one of the two states that it may be in; then goes on in it.
+void judge(const Cut& cut, const std::string& folder, int number, CutTally& tally)
+{
+    SCOPED_TRACE("cut " + std::to_string(number) + " during " + cut.during);
+    layOut(cut.image, folder);
+    ++tally.tries;
+    auto session = Session::open(folder + "/ward.mkr", Session::Access::ReadWrite);
+    if (!session) {
+        ++tally.lost;
+        ADD_FAILURE() << session.error().text;
+        return;
     }
+    const std::string head = wordOf(store::headOf(**session));
+    tally.lost += head == cut.before || head == cut.after ? 0 : 1;
+    tally.stored += head != cut.before ? 1 : 0;
+    EXPECT_TRUE(head == cut.before || head == cut.after) << head << " is neither " << cut.before << " nor " << cut.after;
+    auto registrar = store::Registrar::open(**session, store::machineClock);
+    ASSERT_TRUE(registrar) << registrar.error().text;
+    const auto outcomes = (*registrar)->record(setOf("after", "M-02", 10'000'000, true), kHale);
+    EXPECT_TRUE(outcomes) << outcomes.error().text;
+    const auto found = store::verify(**session, std::nullopt);
+    ASSERT_TRUE(found) << found.error().text;
+    tally.half += found->holds() ? 0 : 1;
+    EXPECT_TRUE(found->chainIntact) << found->brokenBecause << " at " << found->brokenAt.value_or(0);
+    EXPECT_TRUE(found->indexMatches) << (found->differsIn.empty() ? "" : found->differsIn.front());
+}
+
+/// One round of work on a new registry. returns  what was cut out of it
+std::vector<Cut> cutsOfARound(FaultDisk& disk, const FaultWard& ward, unsigned seed, double share)
+{
+    disk.forget();
+    Desk desk(disk, ward.registry(), seed, share);
+    desk.open(ward.head());
+    workThrough(desk, 0);
+    desk.close();
+    desk.open(ward.head());
+    desk.record("control after opening again", setOf("z", "M-01", 40'000, true), kHale);
+    desk.close();
+    return std::move(desk.cuts());
+}
 
 } // namespace
 
@@ -263,7 +268,8 @@ TEST(PowerCut, AtAnyMomentLosesNothingAcknowledgedAndLeavesNothingHalf)
         ASSERT_FALSE(HasFatalFailure());
     }
     EXPECT_GT(tally.stored, 0) << "no cut fell behind a commit that was not answered yet";
-    addFaultRow("power cut during controls, corrections, annulments, imports and checkpoints (SQLite)", tally.tries, tally.lost, tally.half, "nothing to find: opening mends the log");
+    addFaultRow("power cut during controls, corrections, annulments, imports and checkpoints (SQLite)", tally.tries, tally.lost, tally.half,
+        "nothing to find: opening mends the log");
 }
 
 // What the first cut left is opened, and the power fails again while it is mended and work goes on.
@@ -299,7 +305,8 @@ TEST(PowerCut, WhileAnEarlierCutIsMendedLosesNothing)
             }
         }
     }
-    addFaultRow("power cut again while opening mends an earlier one (SQLite)", tally.tries, tally.lost, tally.half, "nothing to find: opening mends the log");
+    addFaultRow("power cut again while opening mends an earlier one (SQLite)", tally.tries, tally.lost, tally.half,
+        "nothing to find: opening mends the log");
 }
 
 // Nothing is acknowledged before the founding is done; what is left then must not stand in the way without saying so.
@@ -329,7 +336,8 @@ TEST(PowerCut, WhileARegistryIsFoundedLeavesAWholeOneOrOneThatSaysItIsNone)
             layOut(image, images.path().toStdString());
             const std::string path = images.filePath(QStringLiteral("ward.mkr")).toStdString();
             auto session = Session::open(path, Session::Access::ReadWrite);
-            auto registrar = session ? store::Registrar::open(**session, store::machineClock) : base::Result<std::unique_ptr<store::Registrar>>(session.error());
+            auto registrar = session ? store::Registrar::open(**session, store::machineClock)
+                                     : base::Result<std::unique_ptr<store::Registrar>>(session.error());
             if (registrar) {
                 ++whole;
                 expectVerified(path);

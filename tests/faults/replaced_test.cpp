@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// The registry's file is removed, replaced or overwritten while a program has it open: the next act says so and stores nothing, and what was
-// acknowledged before is where it was.
+// The registry's file is removed, replaced or overwritten while a program has it open: the next act says so and stores nothing, and what
+// was acknowledged before is where it was.
 #include "fault_table.h"
 #include "fault_ward.h"
 
@@ -15,68 +15,67 @@ namespace mk::faults {
 
 namespace {
 
-    namespace fs = std::filesystem;
-    using store::Session;
+namespace fs = std::filesystem;
+using store::Session;
 
+/// A registry that a window has open, with some sets acknowledged.
+struct OpenWard {
+    FaultWard ward;
+    std::unique_ptr<Session> session;
+    std::unique_ptr<store::Registrar> registrar;
+    std::vector<std::string> acknowledged;
 
-    /// A registry that a window has open, with some sets acknowledged.
-    struct OpenWard {
-        FaultWard ward;
-        std::unique_ptr<Session> session;
-        std::unique_ptr<store::Registrar> registrar;
-        std::vector<std::string> acknowledged;
-
-        explicit OpenWard(store::Clock clock = store::machineClock)
-        {
-            session = std::move(Session::open(ward.registry(), Session::Access::ReadWrite)).value();
-            registrar = std::move(store::Registrar::open(*session, std::move(clock))).value();
-        }
-        base::Done record(const std::string& name, int second)
-        {
-            const auto outcomes = registrar->record(setOf(name, "M-01", second, true), kHale);
-            if (!outcomes)
-                return outcomes.error();
-            acknowledged.push_back(name);
-            return {};
-        }
-        void close()
-        {
-            registrar.reset();
-            session.reset();
-        }
-        std::string path() const { return ward.registry(); }
-    };
-
-    void expectRefused(const base::Done& done, const std::string& path, std::initializer_list<const char*> words)
+    explicit OpenWard(store::Clock clock = store::machineClock)
     {
-        ASSERT_FALSE(done);
-        EXPECT_NE(done.error().text.find(path), std::string::npos) << done.error().text;
-        for (const char* word : words)
-            EXPECT_NE(done.error().text.find(word), std::string::npos) << "does not say '" << word << "': " << done.error().text;
-        EXPECT_EQ(done.error().text.find("SQL"), std::string::npos) << done.error().text;
+        session = std::move(Session::open(ward.registry(), Session::Access::ReadWrite)).value();
+        registrar = std::move(store::Registrar::open(*session, std::move(clock))).value();
     }
-
-    /// A look at the newest entry, as a window takes before each board.
-    base::Done look(Session& session)
+    base::Done record(const std::string& name, int second)
     {
-        const auto head = store::headOf(session);
-        return head ? base::Done() : base::Done(head.error());
+        const auto outcomes = registrar->record(setOf(name, "M-01", second, true), kHale);
+        if (!outcomes)
+            return outcomes.error();
+        acknowledged.push_back(name);
+        return {};
     }
-
-    void overwrite(const std::string& path, const std::string& bytes)
+    void close()
     {
-        std::fstream file(path, std::ios::binary | std::ios::in | std::ios::out | std::ios::trunc);
-        file << bytes;
+        registrar.reset();
+        session.reset();
     }
+    std::string path() const { return ward.registry(); }
+};
 
-    void expectAll(const std::string& registry, std::vector<std::string> names)
-    {
-        std::ranges::sort(names);
-        const StoredSets stored = storedSets(registry);
-        EXPECT_EQ(stored.whole, names);
-        EXPECT_TRUE(stored.broken.empty());
-        expectVerified(registry);
-    }
+void expectRefused(const base::Done& done, const std::string& path, std::initializer_list<const char*> words)
+{
+    ASSERT_FALSE(done);
+    EXPECT_NE(done.error().text.find(path), std::string::npos) << done.error().text;
+    for (const char* word : words)
+        EXPECT_NE(done.error().text.find(word), std::string::npos) << "does not say '" << word << "': " << done.error().text;
+    EXPECT_EQ(done.error().text.find("SQL"), std::string::npos) << done.error().text;
+}
+
+/// A look at the newest entry, as a window takes before each board.
+base::Done look(Session& session)
+{
+    const auto head = store::headOf(session);
+    return head ? base::Done() : base::Done(head.error());
+}
+
+void overwrite(const std::string& path, const std::string& bytes)
+{
+    std::fstream file(path, std::ios::binary | std::ios::in | std::ios::out | std::ios::trunc);
+    file << bytes;
+}
+
+void expectAll(const std::string& registry, std::vector<std::string> names)
+{
+    std::ranges::sort(names);
+    const StoredSets stored = storedSets(registry);
+    EXPECT_EQ(stored.whole, names);
+    EXPECT_TRUE(stored.broken.empty());
+    expectVerified(registry);
+}
 
 } // namespace
 
@@ -86,7 +85,8 @@ TEST(RemovedFile, IsNoticedAtTheNextActAndGoesOnWhereItIsPutBack)
     ASSERT_TRUE(open.record("a", 0));
     const std::string aside = open.ward.folder() + "/aside.mkr";
     fs::rename(open.path(), aside);
-    expectRefused(open.record("b", 60), open.path(), { "removed or renamed while it was open", "nothing was stored", "Put the file back", "backup" });
+    expectRefused(
+        open.record("b", 60), open.path(), { "removed or renamed while it was open", "nothing was stored", "Put the file back", "backup" });
     expectRefused(look(*open.session), open.path(), { "removed or renamed" });
     fs::rename(aside, open.path());
     EXPECT_TRUE(open.record("b", 60));
@@ -104,7 +104,8 @@ TEST(ReplacedFile, ByAnotherRegistryIsNoticedAndNeitherIsWritten)
     const std::string aside = open.ward.folder() + "/aside.mkr";
     fs::copy_file(open.path(), aside);
     fs::rename(other, open.path());
-    expectRefused(open.record("b", 60), open.path(), { "replaced while it was open", "nothing was stored", "Close every program", "right one" });
+    expectRefused(
+        open.record("b", 60), open.path(), { "replaced while it was open", "nothing was stored", "Close every program", "right one" });
     expectRefused(look(*open.session), open.path(), { "replaced" });
     EXPECT_TRUE(readBytes(open.path()) == foreign);
     open.close();
@@ -167,8 +168,8 @@ TEST(ReplacedFile, BetweenTheBeginningAndTheEndOfAnActIsNotAcknowledged)
     addFaultRow("file replaced in the middle of an act (SQLite)", 1, 0, 0, "the act itself");
 }
 
-// A file that is opened and closed by any means drops the locks of the whole process on it; then another program takes itself for the last one
-// that closes the registry, and deletes the log under the first.
+// A file that is opened and closed by any means drops the locks of the whole process on it; then another program takes itself for the last
+// one that closes the registry, and deletes the log under the first.
 TEST(SecondLook, OfTheSameProgramAtTheSameRegistryKeepsItsLocks)
 {
     OpenWard open;
@@ -189,7 +190,8 @@ TEST(RemovedLog, IsNoticedAtTheNextActAndClosingSavesWhatWasInIt)
         OpenWard open;
         ASSERT_TRUE(open.record("a", 0));
         ASSERT_TRUE(fs::remove(open.path() + beside));
-        expectRefused(open.record("b", 60), open.path(), { "-wal", "removed or replaced while it was open", "nothing was stored", "run verify" });
+        expectRefused(
+            open.record("b", 60), open.path(), { "-wal", "removed or replaced while it was open", "nothing was stored", "run verify" });
         open.close();
         expectAll(open.path(), open.acknowledged);
     }

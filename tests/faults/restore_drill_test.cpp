@@ -120,7 +120,8 @@ TEST(RestoreDrill, SaysWhatWouldBeLostAndKeepsWhatItReplaces)
     EXPECT_FALSE(jsonOf(told)[QLatin1String("restored")].toBool(true));
     const int lost = jsonOf(told)[QLatin1String("replaced")][QLatin1String("lost")].toInt();
     EXPECT_GE(lost, 1 + 2 * 3) << "that a copy was made, and two sets with their verdicts";
-    EXPECT_EQ(lost, jsonOf(told)[QLatin1String("replaced")][QLatin1String("entries")].toInt() - jsonOf(told)[QLatin1String("entries")].toInt());
+    EXPECT_EQ(
+        lost, jsonOf(told)[QLatin1String("replaced")][QLatin1String("entries")].toInt() - jsonOf(told)[QLatin1String("entries")].toInt());
     EXPECT_TRUE(readBytes(drill.ward().registry()) == before);
 
     const Ran done = drill.run({ "--json", "--operator", "rook", "restore", drill.copy().c_str(), "--replace" });
@@ -176,7 +177,8 @@ TEST(RestoreDrill, KnowsAnotherRegistryABranchAndAnOlderFile)
 TEST(RestoreDrill, AKillAtAnyStepLeavesOneOfTheTwoWhole)
 {
     using store::RestoreStep;
-    for (const auto step : { RestoreStep::Staged, RestoreStep::Proven, RestoreStep::Held, RestoreStep::Noted, RestoreStep::Kept, RestoreStep::Replaced })
+    for (const auto step :
+        { RestoreStep::Staged, RestoreStep::Proven, RestoreStep::Held, RestoreStep::Noted, RestoreStep::Kept, RestoreStep::Replaced })
         for (const bool damaged : { false, true }) {
             SCOPED_TRACE(testing::Message() << "step " << static_cast<int>(step) << (damaged ? " over a damaged file" : ""));
             Drill drill;
@@ -236,10 +238,14 @@ TEST(RestoreDrill, AnExportOfTheJournalGivesTheSameHead)
     ASSERT_EQ(drill.run({ "export", "--format", "ndjson", "--out", folder.c_str() }).status, 0);
     const std::string head = drill.ward().head();
     const std::string made = drill.file("made.mkr");
-    const auto restoreThere = [&](const std::string& source) { return runCli({ QStringLiteral("--json"), QStringLiteral("--registry"), text(made), QStringLiteral("restore"), text(source) }); };
+    const auto restoreThere = [&](const std::string& source) {
+        return runCli({ QStringLiteral("--json"), QStringLiteral("--registry"), text(made), QStringLiteral("restore"), text(source) });
+    };
     const Ran ran = restoreThere(folder);
     ASSERT_EQ(ran.status, 0) << ran.err;
-    EXPECT_EQ(std::to_string(jsonOf(ran)[QLatin1String("entries")].toInt()) + " " + jsonOf(ran)[QLatin1String("head")].toString().toStdString(), head);
+    EXPECT_EQ(
+        std::to_string(jsonOf(ran)[QLatin1String("entries")].toInt()) + " " + jsonOf(ran)[QLatin1String("head")].toString().toStdString(),
+        head);
     expectVerified(made);
     EXPECT_EQ(storedSets(made).whole, storedSets(drill.ward().registry()).whole);
 
@@ -248,7 +254,8 @@ TEST(RestoreDrill, AnExportOfTheJournalGivesTheSameHead)
     ASSERT_TRUE(QFile::remove(text(made)));
     std::string wrong = lines;
     wrong[wrong.find("\"result\":\"4") + 11] = '0';
-    for (const auto& [bytes, said] : std::initializer_list<std::pair<std::string, const char*>> { { lastLine, "lines are missing" }, { lines.substr(0, lines.size() - 10), "cut off" }, { wrong, ", line " } }) {
+    for (const auto& [bytes, said] : std::initializer_list<std::pair<std::string, const char*>> {
+             { lastLine, "lines are missing" }, { lines.substr(0, lines.size() - 10), "cut off" }, { wrong, ", line " } }) {
         drill.ward().write("export/journal.ndjson", bytes);
         const Ran refused = restoreThere(folder);
         EXPECT_EQ(refused.status, 1) << refused.out;
@@ -265,12 +272,14 @@ TEST(RestoreDrill, ToAServerAndBackGivesTheSameHeadAndTheSameBoard)
     const std::string address = server.address(server.newDatabase(), QStringLiteral("keeper"));
     const std::string head = drill.ward().head();
     const auto board = [](const std::string& place) {
-        return runCli({ QStringLiteral("--registry"), text(place), QStringLiteral("--json"), QStringLiteral("--at"), QStringLiteral("2020-03-01T12:00"), QStringLiteral("board") });
+        return runCli({ QStringLiteral("--registry"), text(place), QStringLiteral("--json"), QStringLiteral("--at"),
+            QStringLiteral("2020-03-01T12:00"), QStringLiteral("board") });
     };
     const auto headAt = [](const std::string& place) {
         const Ran ran = runCli({ QStringLiteral("--registry"), text(place), QStringLiteral("--json"), QStringLiteral("verify") });
         EXPECT_EQ(ran.status, 0) << ran.out << ran.err;
-        return std::to_string(jsonOf(ran)[QLatin1String("entries")].toInt()) + " " + jsonOf(ran)[QLatin1String("head")].toString().toStdString();
+        return std::to_string(jsonOf(ran)[QLatin1String("entries")].toInt()) + " "
+            + jsonOf(ran)[QLatin1String("head")].toString().toStdString();
     };
     const Ran here = board(drill.ward().registry());
     ASSERT_EQ(here.status, 0) << here.err;
@@ -285,7 +294,8 @@ TEST(RestoreDrill, ToAServerAndBackGivesTheSameHeadAndTheSameBoard)
     EXPECT_TRUE(holds(refused.err, "goes on in")) << refused.err;
 
     const std::string copy = drill.file("of-the-server.mkr");
-    const Ran made = runCli({ QStringLiteral("--registry"), text(address), QStringLiteral("--json"), QStringLiteral("backup"), text(copy) });
+    const Ran made = runCli(
+        { QStringLiteral("--registry"), text(address), QStringLiteral("--json"), QStringLiteral("backup"), text(copy) });
     EXPECT_EQ(made.status, 0) << made.err;
     EXPECT_TRUE(jsonOf(made)[QLatin1String("seq")].isNull()) << "whoever keeps the server may not record";
     EXPECT_EQ(headAt(copy), head);
@@ -297,7 +307,8 @@ TEST(RestoreDrill, ToAServerAndBackGivesTheSameHeadAndTheSameBoard)
     EXPECT_EQ(board(back).out, here.out);
 
     // A copy goes onto an empty database only.
-    const Ran taken = runCli({ QStringLiteral("--registry"), text(address), QStringLiteral("restore"), text(copy), QStringLiteral("--replace") });
+    const Ran taken = runCli(
+        { QStringLiteral("--registry"), text(address), QStringLiteral("restore"), text(copy), QStringLiteral("--replace") });
     EXPECT_EQ(taken.status, 2) << taken.out;
     EXPECT_TRUE(holds(taken.err, "empty database")) << taken.err;
     const std::string second = server.address(server.newDatabase(), QStringLiteral("keeper"));
@@ -306,8 +317,12 @@ TEST(RestoreDrill, ToAServerAndBackGivesTheSameHeadAndTheSameBoard)
     EXPECT_EQ(board(second).out, here.out);
     const std::string spoilt = drill.ward().write("spoilt.mkr", readBytes(copy).substr(0, 40'000));
     const QString third = server.newDatabase();
-    EXPECT_NE(runCli({ QStringLiteral("--registry"), text(server.address(third, QStringLiteral("keeper"))), QStringLiteral("restore"), text(spoilt) }).status, 0);
-    EXPECT_EQ(server.sql(third, QStringLiteral("SELECT to_regclass('meterkeep.journal') IS NULL")).toStdString(), "t") << "nothing was touched";
+    EXPECT_NE(runCli({ QStringLiteral("--registry"), text(server.address(third, QStringLiteral("keeper"))), QStringLiteral("restore"),
+                         text(spoilt) })
+                  .status,
+        0);
+    EXPECT_EQ(server.sql(third, QStringLiteral("SELECT to_regclass('meterkeep.journal') IS NULL")).toStdString(), "t")
+        << "nothing was touched";
 }
 
 } // namespace mk::faults

@@ -13,20 +13,20 @@ namespace mk::faults {
 
 namespace {
 
-    constexpr int kMostWaitMs = 60'000;
+constexpr int kMostWaitMs = 60'000;
 
-    /// Unbuffered, since what was said must be out before a SIGKILL.
-    bool sayLine(const std::string& text)
-    {
-        const std::string line = text + "\n";
-        return ::write(STDOUT_FILENO, line.data(), line.size()) == static_cast<ssize_t>(line.size());
-    }
+/// Unbuffered, since what was said must be out before a SIGKILL.
+bool sayLine(const std::string& text)
+{
+    const std::string line = text + "\n";
+    return ::write(STDOUT_FILENO, line.data(), line.size()) == static_cast<ssize_t>(line.size());
+}
 
-    int complain(const base::Fault& fault)
-    {
-        std::fprintf(stderr, "%s\n", fault.text.c_str());
-        return 1;
-    }
+int complain(const base::Fault& fault)
+{
+    std::fprintf(stderr, "%s\n", fault.text.c_str());
+    return 1;
+}
 
 } // namespace
 

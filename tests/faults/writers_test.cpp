@@ -15,40 +15,40 @@ namespace mk::faults {
 
 namespace {
 
-    std::vector<std::string> namesOf(const std::string& prefix, int count)
-    {
-        std::vector<std::string> names;
-        for (int i = 0; i < count; ++i)
-            names.push_back(prefix + "-" + std::to_string(i));
-        std::ranges::sort(names);
-        return names;
-    }
+std::vector<std::string> namesOf(const std::string& prefix, int count)
+{
+    std::vector<std::string> names;
+    for (int i = 0; i < count; ++i)
+        names.push_back(prefix + "-" + std::to_string(i));
+    std::ranges::sort(names);
+    return names;
+}
 
-    /// Lets both record at once and waits for their ends.
-    void runBoth(const Work& one, const Work& other)
-    {
-        Worker first(one);
-        Worker second(other);
-        ASSERT_TRUE(first.waitUntilReady()) << first.complaint();
-        ASSERT_TRUE(second.waitUntilReady()) << second.complaint();
-        first.letGo();
-        second.letGo();
-        EXPECT_EQ(first.finish(), 0) << first.complaint();
-        EXPECT_EQ(second.finish(), 0) << second.complaint();
-        EXPECT_EQ(first.acknowledged().size(), static_cast<std::size_t>(one.count));
-        EXPECT_EQ(second.acknowledged().size(), static_cast<std::size_t>(other.count));
-    }
+/// Lets both record at once and waits for their ends.
+void runBoth(const Work& one, const Work& other)
+{
+    Worker first(one);
+    Worker second(other);
+    ASSERT_TRUE(first.waitUntilReady()) << first.complaint();
+    ASSERT_TRUE(second.waitUntilReady()) << second.complaint();
+    first.letGo();
+    second.letGo();
+    EXPECT_EQ(first.finish(), 0) << first.complaint();
+    EXPECT_EQ(second.finish(), 0) << second.complaint();
+    EXPECT_EQ(first.acknowledged().size(), static_cast<std::size_t>(one.count));
+    EXPECT_EQ(second.acknowledged().size(), static_cast<std::size_t>(other.count));
+}
 
-    /// Sets of the registry are exactly these, each whole and stored once.
-    void expectExactly(const std::string& registry, std::vector<std::string> names)
-    {
-        const StoredSets stored = storedSets(registry);
-        std::ranges::sort(names);
-        EXPECT_EQ(stored.whole, names);
-        EXPECT_TRUE(stored.broken.empty()) << stored.broken.front();
-        EXPECT_TRUE(stored.twice.empty()) << stored.twice.front();
-        expectVerified(registry);
-    }
+/// Sets of the registry are exactly these, each whole and stored once.
+void expectExactly(const std::string& registry, std::vector<std::string> names)
+{
+    const StoredSets stored = storedSets(registry);
+    std::ranges::sort(names);
+    EXPECT_EQ(stored.whole, names);
+    EXPECT_TRUE(stored.broken.empty()) << stored.broken.front();
+    EXPECT_TRUE(stored.twice.empty()) << stored.twice.front();
+    expectVerified(registry);
+}
 
 } // namespace
 

@@ -13,7 +13,8 @@ namespace {
 
 bool isHarmless(const std::string& part)
 {
-    return std::ranges::none_of(part, [](char c) { return static_cast<unsigned char>(c) < 0x20 || c == 0x7f || c == '\'' || c == '"' || c == '\\' || c == ';'; });
+    return std::ranges::none_of(
+        part, [](char c) { return static_cast<unsigned char>(c) < 0x20 || c == 0x7f || c == '\'' || c == '"' || c == '\\' || c == ';'; });
 }
 
 } // namespace
@@ -40,13 +41,15 @@ extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size
     bool byService = false;
     for (const auto& [name, value] : address->parameters) {
         mustHold(isHarmless(value), "no parameter ends libpq's value", text);
-        mustHold(name == "sslmode" || name == "sslrootcert" || name == "sslcert" || name == "sslkey" || name == "service" || name == "connect_timeout",
+        mustHold(name == "sslmode" || name == "sslrootcert" || name == "sslcert" || name == "sslkey" || name == "service"
+                || name == "connect_timeout",
             "only known parameters", name);
         byService = byService || name == "service";
         if (name == "sslmode")
             mode = value;
     }
-    const bool here = address->host.empty() || address->host.front() == '/' || address->host == "localhost" || address->host == "127.0.0.1" || address->host == "::1";
+    const bool here = address->host.empty() || address->host.front() == '/' || address->host == "localhost" || address->host == "127.0.0.1"
+        || address->host == "::1";
     if (byService || !here)
         mustHold(mode == "require" || mode == "verify-ca" || mode == "verify-full", "another machine only with TLS", text);
     mustHold(address->user.find(':') == std::string::npos || text.find("%3") != std::string::npos, "no password", text);

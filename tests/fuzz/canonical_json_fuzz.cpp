@@ -33,7 +33,8 @@ extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size
     mustHold(depthOf(*json) <= 33, "depth is bounded");
     const std::string canonical = json->canonical();
     mustHold(canonical.size() <= bytes.size(), "the canonical form is the shortest", canonical);
-    mustHold(std::ranges::none_of(canonical, [](char c) { return static_cast<unsigned char>(c) < 0x20; }), "no control character stands raw", canonical);
+    mustHold(std::ranges::none_of(canonical, [](char c) { return static_cast<unsigned char>(c) < 0x20; }),
+        "no control character stands raw", canonical);
     const auto again = store::Json::parse(canonical);
     mustHold(bool(again), "the canonical form can be read", again ? canonical : again.error().text + " in " + canonical);
     mustHold(again->canonical() == canonical, "the canonical form stays", canonical);

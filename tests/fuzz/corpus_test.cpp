@@ -8,9 +8,12 @@
 #include <fstream>
 #include <iterator>
 
-#define MK_PLAYED(target) \
-    extern "C" int play_##target(const std::uint8_t* data, std::size_t size); \
-    TEST(FuzzCorpus, target) { playCorpus(#target, play_##target); }
+#define MK_PLAYED(target)                                                                                                                  \
+    extern "C" int play_##target(const std::uint8_t* data, std::size_t size);                                                              \
+    TEST(FuzzCorpus, target)                                                                                                               \
+    {                                                                                                                                      \
+        playCorpus(#target, play_##target);                                                                                                \
+    }
 
 namespace {
 

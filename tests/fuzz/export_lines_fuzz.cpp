@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// The lines of an export on their way back into a registry: refused by their form, found out by the chain, or entries that are written as they stood.
+// The lines of an export on their way back into a registry: refused by their form, found out by the chain, or entries that are written as
+// they stood.
 #include "property.h"
 #include "store/act_codec.h"
 #include "store/chain_check.h"
@@ -18,7 +19,8 @@ extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size
         bytes.remove_prefix(std::min(end + 1, bytes.size()));
         const auto entry = store::entryOfLine(line);
         if (!entry) {
-            mustHold(entry.error().kind == base::FaultKind::BadInput && !entry.error().text.empty(), "a line that is no entry is refused in words");
+            mustHold(entry.error().kind == base::FaultKind::BadInput && !entry.error().text.empty(),
+                "a line that is no entry is refused in words");
             return 0; // the copying ends there
         }
         const std::string written = store::lineOf(*entry);

@@ -35,7 +35,9 @@ void readsTheSame(const exchange::Gs1Code& code, const std::string& text)
 {
     const auto again = exchange::parseGs1(text, kToday);
     mustHold(bool(again), "a code can be written another way", again ? text : again.error().text + " in " + text);
-    const auto same = [](const exchange::Gs1Element& a, const exchange::Gs1Element& b) { return a.identifier == b.identifier && a.scanned == b.scanned && a.text == b.text; };
+    const auto same = [](const exchange::Gs1Element& a, const exchange::Gs1Element& b) {
+        return a.identifier == b.identifier && a.scanned == b.scanned && a.text == b.text;
+    };
     mustHold(std::ranges::equal(code.elements, again->elements, same), "a code means the same however it is written", text);
 }
 
@@ -51,9 +53,12 @@ extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size
     mustHold(!code->elements.empty(), "a code says something");
     for (const auto& element : code->elements) {
         mustHold(element.identifier != nullptr, "every identifier is known");
-        mustHold(element.scanned.size() >= element.identifier->least && element.scanned.size() <= element.identifier->most, "a value has its length", element.scanned);
-        mustHold(std::ranges::all_of(element.scanned, [](char c) { return c > 0x20 && c < 0x7f; }), "a value is printable", element.scanned);
-        mustHold(std::ranges::count(code->elements, element.identifier, &exchange::Gs1Element::identifier) == 1, "an identifier stands once");
+        mustHold(element.scanned.size() >= element.identifier->least && element.scanned.size() <= element.identifier->most,
+            "a value has its length", element.scanned);
+        mustHold(
+            std::ranges::all_of(element.scanned, [](char c) { return c > 0x20 && c < 0x7f; }), "a value is printable", element.scanned);
+        mustHold(
+            std::ranges::count(code->elements, element.identifier, &exchange::Gs1Element::identifier) == 1, "an identifier stands once");
         if (element.identifier->content == exchange::Gs1Content::Date)
             mustHold(bool(base::parseDate(element.text)), "a date is one", element.text);
         if (element.identifier->checkDigit && element.identifier->content == exchange::Gs1Content::Digits)

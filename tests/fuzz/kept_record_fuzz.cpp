@@ -13,7 +13,8 @@ extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size
         return 0;
     const auto kept = store::keptOf(7, *record);
     if (!kept) {
-        mustHold(kept.error().kind == base::FaultKind::Damaged && !kept.error().text.empty(), "a record that cannot be read is damaged, in words");
+        mustHold(kept.error().kind == base::FaultKind::Damaged && !kept.error().text.empty(),
+            "a record that cannot be read is damaged, in words");
         return 0;
     }
     mustHold(kept->number == 7, "a record has the number of its place");

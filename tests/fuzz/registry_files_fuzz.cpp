@@ -57,9 +57,11 @@ extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size
     const auto mine = std::ranges::find(written, name, &exchange::WrittenFile::name);
     mustHold(mine != written.end() && mine->rows == acts.size(), "every act stands in its own file");
     const auto again = exchange::readRegistryFile(name, mine->bytes, *zone);
-    mustHold(again.rejected.empty(), "an exported file is taken over whole", again.rejected.empty() ? mine->bytes : again.rejected.front().reason + " in " + mine->bytes);
+    mustHold(again.rejected.empty(), "an exported file is taken over whole",
+        again.rejected.empty() ? mine->bytes : again.rejected.front().reason + " in " + mine->bytes);
     mustHold(again.rows.size() == acts.size(), "no row is lost or added", mine->bytes);
     for (std::size_t i = 0; i < acts.size(); ++i)
-        mustHold(store::bodyOf(again.rows[i].act, true).canonical() == store::bodyOf(acts[i], true).canonical(), "every row reads the same", mine->bytes);
+        mustHold(store::bodyOf(again.rows[i].act, true).canonical() == store::bodyOf(acts[i], true).canonical(), "every row reads the same",
+            mine->bytes);
     return 0;
 }

@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Any bytes as a study's file: its numbers are finite and stand where the fault says; the first line may be a list of numbers as options take it.
+// Any bytes as a study's file: its numbers are finite and stand where the fault says; the first line may be a list of numbers as options
+// take it.
 #include "cli/study_input.h"
 #include "property.h"
 
@@ -27,12 +28,14 @@ extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size
         for (const auto& row : file.table.rows) {
             const auto number = file.number(row, column);
             if (!number) {
-                mustHold(number.error().text.starts_with("study.csv line " + std::to_string(row.line) + ": "), "a fault names file and line", number.error().text);
+                mustHold(number.error().text.starts_with("study.csv line " + std::to_string(row.line) + ": "),
+                    "a fault names file and line", number.error().text);
                 continue;
             }
             mustHold(std::isfinite(number->value), "a number is finite", row.text(column));
             if (number->exact)
-                mustHold(std::abs(number->exact->toDouble() - number->value) <= 1e-15 * std::abs(number->value), "the decimal is the number", row.text(column));
+                mustHold(std::abs(number->exact->toDouble() - number->value) <= 1e-15 * std::abs(number->value),
+                    "the decimal is the number", row.text(column));
         }
     }
     return 0;

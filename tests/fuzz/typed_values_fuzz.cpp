@@ -50,7 +50,8 @@ void decimalIsExact(std::string_view text)
     for (const auto unit : { base::GlucoseUnit::MgPerDl, base::GlucoseUnit::MmolPerL })
         if (const auto glucose = base::GlucoseConcentration::parse(text, unit))
             for (const int places : { 0, 1, 9 })
-                mustHold(!glucose->roundedText(base::GlucoseUnit::MmolPerL, places).empty() && !glucose->roundedText(base::GlucoseUnit::MgPerDl, places).empty(),
+                mustHold(!glucose->roundedText(base::GlucoseUnit::MmolPerL, places).empty()
+                        && !glucose->roundedText(base::GlucoseUnit::MgPerDl, places).empty(),
                     "a concentration can be shown", text);
 }
 
@@ -83,9 +84,10 @@ void dateIsInRange(std::string_view text)
 extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size)
 {
     using Try = void (*)(std::string_view);
-    static constexpr std::array<Try, 13> kTries { readsTheSame<base::Decimal>, readsTheSame<registry::Reading>, readsTheSame<base::PrintedDate>, readsTheSame<base::Date>,
-        readsTheSame<base::Period>, readsTheSame<base::Moment>, readsTheSame<base::Seq>, readsTheSame<base::GlucoseUnit>, readsTheSame<registry::Level>,
-        readsTheSame<registry::Verdict>, decimalIsExact, decimalsCompare, dateIsInRange };
+    static constexpr std::array<Try, 13> kTries { readsTheSame<base::Decimal>, readsTheSame<registry::Reading>,
+        readsTheSame<base::PrintedDate>, readsTheSame<base::Date>, readsTheSame<base::Period>, readsTheSame<base::Moment>,
+        readsTheSame<base::Seq>, readsTheSame<base::GlucoseUnit>, readsTheSame<registry::Level>, readsTheSame<registry::Verdict>,
+        decimalIsExact, decimalsCompare, dateIsInRange };
     std::string_view bytes = fuzz::bytesOf(data, size);
     kTries[fuzz::choice(bytes, kTries.size())](bytes);
     return 0;

@@ -17,7 +17,9 @@ TEST(Doubt, AFallBetweenTheTwoLevelsIsNotClearedByThatSet)
     EXPECT_TRUE(ward.fitness("2026-05-04T07:00:30").reasons.empty() || !reason(ward.fitness("2026-05-04T07:00:30"), "dropped"));
     EXPECT_NE(reason(ward.fitness("2026-05-04T07:30"), "dropped"), nullptr) << "the low control was run before the fall";
     ward.step(ReturnStepKind::Inspected, "2026-05-04T08:05");
-    EXPECT_NE(ward.refusalOf(acts::ReturnStep { ward.at("2026-05-04T08:05"), base::MeterId("M1"), base::OperatorId("N1"), ReturnStepKind::Signed, {} }), "");
+    EXPECT_NE(ward.refusalOf(acts::ReturnStep {
+                  ward.at("2026-05-04T08:05"), base::MeterId("M1"), base::OperatorId("N1"), ReturnStepKind::Signed, {} }),
+        "");
     ward.runSet("after", "2026-05-04T08:10", "60", "300");
     ward.step(ReturnStepKind::Signed, "2026-05-04T08:15");
     EXPECT_EQ(reason(ward.fitness("2026-05-04T08:16"), "dropped"), nullptr);
@@ -52,7 +54,8 @@ TEST(Doubt, AMissingMeterStaysMissingUntilItIsFound)
     WardWorld ward;
     ward.runSet("good", "2026-05-04T07:00", "60", "300");
     ward.goTo("2026-05-04T10:00");
-    acts::MeterMoved gone { ward.at("2026-05-04T10:00"), base::MeterId("M1"), base::OperatorId("N1"), MeterState::Missing, {}, "not in its place" };
+    acts::MeterMoved gone { ward.at("2026-05-04T10:00"), base::MeterId("M1"), base::OperatorId("N1"), MeterState::Missing, {},
+        "not in its place" };
     gone.lastSeen = "07:02, bay 3";
     ward.record(gone);
     ward.goTo("2026-05-04T11:00");
@@ -71,7 +74,8 @@ TEST(Doubt, AConfirmedCorrectionOfOneLevelSaysNothingOfTheOther)
     ward.runSet("set", "2026-05-04T07:00", "78", "300");
     const auto correct = [&](const char* time, Level level, const char* before, const char* after, std::optional<base::OperatorId> second) {
         ward.goTo(time);
-        ward.record(acts::EntryCorrected { ward.at(time), base::OperatorId("N1"), base::SetId("set"), level, "result", before, after, "transposed", second });
+        ward.record(acts::EntryCorrected {
+            ward.at(time), base::OperatorId("N1"), base::SetId("set"), level, "result", before, after, "transposed", second });
     };
     correct("2026-05-04T07:05", Level::Low, "78", "62", {});
     EXPECT_EQ(ward.fitness("2026-05-04T07:06").state, MeterState::OnHold) << "a second person must confirm it";

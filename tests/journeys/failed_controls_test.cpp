@@ -15,7 +15,8 @@ TEST(FailedControls, TheMetersFileShowsLadderClimbsNonconformitiesLookbacksAndPa
     EXPECT_EQ(ladder.value(QLatin1String("step")).toInt(), 1);
     EXPECT_EQ(textIn(ladder, "next"), "Check the technique, then repeat with a new strip");
     EXPECT_GE(ladder.value(QLatin1String("technique")).toArray().size(), 20) << "the check list stands beside the first step";
-    EXPECT_EQ(textIn(failed.value(QLatin1String("next")).toArray().first().toObject(), "what"), "Check the technique, then repeat with a new strip");
+    EXPECT_EQ(textIn(failed.value(QLatin1String("next")).toArray().first().toObject(), "what"),
+        "Check the technique, then repeat with a new strip");
 
     Setting newControl = ward.onV7, newStrip = ward.onV7;
     newControl.low = newStrip.low = "L2";
@@ -25,7 +26,8 @@ TEST(FailedControls, TheMetersFileShowsLadderClimbsNonconformitiesLookbacksAndPa
     ward.world.run("S", "2026-05-04T07:15", Level::Low, "81", newStrip);
     const base::Seq opened = ward.lookbacks().front().seq;
     auto closing = ward.closing(opened, "none in doubt", "2026-05-04T09:00");
-    closing.reviewed = decimal("12"), closing.doubtful = decimal("0"), closing.informed = YesNo::No, closing.judgedBy = "laboratory director";
+    closing.reviewed = decimal("12"), closing.doubtful = decimal("0"), closing.informed = YesNo::No,
+    closing.judgedBy = "laboratory director";
     ward.world.record(closing);
 
     const QJsonObject whole = ward.printed("2026-05-04T09:00");
@@ -45,7 +47,8 @@ TEST(FailedControls, TheMetersFileShowsLadderClimbsNonconformitiesLookbacksAndPa
     EXPECT_EQ(textIn(lookback, "informed"), "no");
     EXPECT_EQ(textIn(lookback, "judged_by"), "laboratory director");
     EXPECT_TRUE(whole.value(QLatin1String("patterns")).isArray());
-    EXPECT_TRUE(ward.printed("2026-05-03T12:00").value(QLatin1String("nonconformities")).toArray().isEmpty()) << "at a time before it there was none";
+    EXPECT_TRUE(ward.printed("2026-05-03T12:00").value(QLatin1String("nonconformities")).toArray().isEmpty())
+        << "at a time before it there was none";
 }
 
 TEST(FailedControls, DamageAndAWrongUnitAreLookedBackOnSinceTheLastGoodControl)
@@ -101,7 +104,8 @@ TEST(FailedControls, UseBetweenADropAndItsNoticeIsLookedBackOn)
 {
     LadderWard ward;
     ward.world.goTo("2026-05-03T15:00");
-    acts::IncidentReported drop { ward.world.at("2026-05-03T13:20"), ward.world.at("2026-05-03T15:00"), kM1, base::OperatorId("N1"), IncidentKind::Dropped, {} };
+    acts::IncidentReported drop { ward.world.at("2026-05-03T13:20"), ward.world.at("2026-05-03T15:00"), kM1, base::OperatorId("N1"),
+        IncidentKind::Dropped, {} };
     drop.used = YesNo::Yes;
     ward.world.record(drop);
     const auto lookbacks = ward.lookbacks();
@@ -121,7 +125,8 @@ TEST(FailedControls, WithdrawingADriftingMeterOpensItsLookback)
     ASSERT_NE(reason(ward.world.fitness("2026-05-13T06:32"), "drift"), nullptr);
     EXPECT_TRUE(ward.lookbacks().empty()) << "a warning on the coordinator's list is no look-back yet";
     ward.world.goTo("2026-05-13T09:00");
-    ward.world.record(acts::MeterMoved { ward.world.at("2026-05-13T09:00"), kM1, base::OperatorId("C1"), MeterState::Withdrawn, {}, "it drifts" });
+    ward.world.record(
+        acts::MeterMoved { ward.world.at("2026-05-13T09:00"), kM1, base::OperatorId("C1"), MeterState::Withdrawn, {}, "it drifts" });
     const auto lookbacks = ward.lookbacks();
     ASSERT_EQ(lookbacks.size(), 1U);
     EXPECT_EQ(lookbacks.front().lookback.cause, "drift");
@@ -136,8 +141,8 @@ TEST(FailedControls, WithdrawingADriftingMeterOpensItsLookback)
 TEST(FailedControls, AnInvalidRunIsNeitherAnAttemptNorAPass)
 {
     LadderWard ward;
-    ward.world.record(acts::StripLotReceived { base::StripLotId("S2"), base::ModelId("K1"), {}, {}, base::parsePrintedDate("2030-12").value(),
-        base::parsePeriod("90 d").value(), ward.world.at("2026-05-01T05:00"), {} });
+    ward.world.record(acts::StripLotReceived { base::StripLotId("S2"), base::ModelId("K1"), {}, {},
+        base::parsePrintedDate("2030-12").value(), base::parsePeriod("90 d").value(), ward.world.at("2026-05-01T05:00"), {} });
     ward.world.run("S", "2026-05-04T06:50", Level::Low, "78", ward.onV7);
     Setting unknown = ward.onV7;
     ward.world.goTo("2026-05-04T06:51");
@@ -155,7 +160,8 @@ TEST(FailedControls, TheTechniqueCheckTakesWordsOfItsListOnly)
 {
     LadderWard ward;
     ward.world.goTo("2026-05-04T06:50");
-    acts::TechniqueChecked check { ward.world.at("2026-05-04T06:50"), kM1, base::OperatorId("C1"), base::OperatorId("N1"), "strip-inserted cap-closed", {} };
+    acts::TechniqueChecked check { ward.world.at("2026-05-04T06:50"), kM1, base::OperatorId("C1"), base::OperatorId("N1"),
+        "strip-inserted cap-closed", {} };
     ward.world.record(check);
     check.found = "nonsense";
     EXPECT_NE(ward.world.refusalOf(check).find("control-mixed"), std::string::npos);

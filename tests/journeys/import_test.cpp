@@ -99,8 +99,8 @@ TEST(Import, ATruncatedFileContributesNothing)
 TEST(Import, AnUnclosedQuoteIsATruncatedFileToo)
 {
     WardWorld ward(emptyGround());
-    const auto report
-        = reportOf(ward.import(withRuns(kGoodSet + "s2,2026-05-05T07:00,M1,N1,V1,low,L1,61,mg/dL,,,\"first li")), "control_runs.csv");
+    const auto report = reportOf(
+        ward.import(withRuns(kGoodSet + "s2,2026-05-05T07:00,M1,N1,V1,low,L1,61,mg/dL,,,\"first li")), "control_runs.csv");
     EXPECT_EQ(report.rejected.size(), 1U);
     EXPECT_EQ(ward.entriesOf("control.run").size(), 0U);
 }
@@ -117,11 +117,11 @@ TEST(Import, AnUnknownMeterIsRejected)
 TEST(Import, EveryBadRowIsNamed)
 {
     WardWorld ward(emptyGround());
-    const auto report
-        = reportOf(ward.import(withRuns("s2,2026-05-05T07:00,M7,N1,V1,low,L1,60,mg/dL,,,\n" + kGoodSet
-                       + "s3,2026-05-06T07:00,M1,N9,V1,low,L1,60,mg/dL,,,\n"
-                         "s4,2026-05-07T07:00,M1,N1,V9,low,L1,60,mg/dL,,,\ns5,2026-05-08T07:00,M1,N1,V1,low,L9,60,mg/dL,,,\n")),
-            "control_runs.csv");
+    const auto report = reportOf(
+        ward.import(withRuns("s2,2026-05-05T07:00,M7,N1,V1,low,L1,60,mg/dL,,,\n" + kGoodSet
+            + "s3,2026-05-06T07:00,M1,N9,V1,low,L1,60,mg/dL,,,\n"
+              "s4,2026-05-07T07:00,M1,N1,V9,low,L1,60,mg/dL,,,\ns5,2026-05-08T07:00,M1,N1,V1,low,L9,60,mg/dL,,,\n")),
+        "control_runs.csv");
     ASSERT_EQ(report.rejected.size(), 4U);
     EXPECT_NE(reasonOfLine(report, 2).find("M7"), std::string::npos);
     EXPECT_NE(reasonOfLine(report, 5).find("N9"), std::string::npos);
@@ -321,8 +321,8 @@ TEST(Import, TimesMayCarryAnOffset)
 TEST(Import, ActsAreAppendedInTheOrderOfTheirOwnTimes)
 {
     WardWorld ward(emptyGround());
-    auto files
-        = withRuns("s2,2026-05-05T07:00,M1,N1,V1,low,L1,60,mg/dL,,,\ns2,2026-05-05T07:02,M1,N1,V1,high,H1,300,mg/dL,,,\n" + kGoodSet);
+    auto files = withRuns(
+        "s2,2026-05-05T07:00,M1,N1,V1,low,L1,60,mg/dL,,,\ns2,2026-05-05T07:02,M1,N1,V1,high,H1,300,mg/dL,,,\n" + kGoodSet);
     files["incidents.csv"] = "at,noticed_at,meter,operator,kind,detail\n2026-05-04T09:00,2026-05-04T09:00,M1,N1,cleaned,\n";
     ward.import(files);
     std::vector<std::string> order;

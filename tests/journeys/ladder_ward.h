@@ -29,7 +29,8 @@ public:
     explicit LadderWard(const std::vector<std::pair<std::string, std::string>>& policy = {}) : world(Ground { .policy = policy })
     {
         const base::Moment start = world.at("2026-05-01T05:00");
-        world.record(acts::MeterEnrolled { base::MeterId("M4"), base::ModelId("K1"), "serial-4", base::WardId("W1"), start, MeterState::InService });
+        world.record(
+            acts::MeterEnrolled { base::MeterId("M4"), base::ModelId("K1"), "serial-4", base::WardId("W1"), start, MeterState::InService });
         for (const char* vial : { "V7", "V8" })
             world.record(acts::StripVialOpened { base::StripVialId(vial), base::StripLotId("S1"), start, base::WardId("W1") });
         world.record(acts::ControlVialOpened { base::ControlVialId("L2"), base::ControlLotId("CL"), start, base::WardId("W1") });
@@ -41,7 +42,10 @@ public:
         world.runSet("M4-yesterday", "2026-05-03T08:00", "61", "301", m4);
     }
 
-    std::vector<LookbackRecord> lookbacks(const std::string& meter = "M1") { return world.reader().lookbacks(base::MeterId(meter)).value(); }
+    std::vector<LookbackRecord> lookbacks(const std::string& meter = "M1")
+    {
+        return world.reader().lookbacks(base::MeterId(meter)).value();
+    }
     std::vector<Nonconformity> nonconformities()
     {
         auto reader = world.reader();
@@ -89,8 +93,8 @@ public:
     {
         QProcess process;
         process.start(QStringLiteral(MK_CLI),
-            { QStringLiteral("--registry"), QString::fromStdString(world.path()), QStringLiteral("--json"), QStringLiteral("--at"), QString::fromLatin1(time),
-                QStringLiteral("meter"), QStringLiteral("M1") });
+            { QStringLiteral("--registry"), QString::fromStdString(world.path()), QStringLiteral("--json"), QStringLiteral("--at"),
+                QString::fromLatin1(time), QStringLiteral("meter"), QStringLiteral("M1") });
         EXPECT_TRUE(process.waitForFinished(60'000));
         EXPECT_EQ(process.exitCode(), 0) << process.readAllStandardError().toStdString();
         return QJsonDocument::fromJson(process.readAllStandardOutput()).object();

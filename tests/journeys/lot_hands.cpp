@@ -24,7 +24,8 @@ base::Moment now(WardWorld& ward, std::string_view time)
 
 void addMeterTo(WardWorld& ward, const std::string& meter, base::Moment at)
 {
-    ward.record(acts::MeterEnrolled { base::MeterId(meter), base::ModelId("K1"), "serial-" + meter, base::WardId("W1"), at, MeterState::InService });
+    ward.record(acts::MeterEnrolled {
+        base::MeterId(meter), base::ModelId("K1"), "serial-" + meter, base::WardId("W1"), at, MeterState::InService });
 }
 
 void openVial(WardWorld& ward, const std::string& vial, const std::string& lot, base::Moment at)
@@ -48,7 +49,8 @@ acts::RangeAssigned rangeOn(const std::string& lot, Level level, const std::stri
 
 acts::StripLotReceived newLot(const std::string& lot, base::Moment at)
 {
-    return { base::StripLotId(lot), base::ModelId("K1"), {}, {}, base::parsePrintedDate("2030-12-31").value(), base::parsePeriod("90 d").value(), at, {} };
+    return { base::StripLotId(lot), base::ModelId("K1"), {}, {}, base::parsePrintedDate("2030-12-31").value(),
+        base::parsePeriod("90 d").value(), at, {} };
 }
 
 void bringInReleasedS2(WardWorld& ward, std::string_view time)

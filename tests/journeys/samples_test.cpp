@@ -56,12 +56,14 @@ TEST_P(Sample, OpensHoldsAndAnswers)
     EXPECT_EQ(codes(m2->fitness), says.m2);
 }
 
-INSTANTIATE_TEST_SUITE_P(EveryVersion, Sample, testing::ValuesIn(kSamples), [](const auto& sample) { return "Number" + std::to_string(sample.index); });
+INSTANTIATE_TEST_SUITE_P(
+    EveryVersion, Sample, testing::ValuesIn(kSamples), [](const auto& sample) { return "Number" + std::to_string(sample.index); });
 
 TEST(Samples, AreAllOpened)
 {
     for (const QString& name : QDir(QStringLiteral(MK_SOURCE_DIR "/tests/samples")).entryList({ QStringLiteral("*.mkr") }, QDir::Files))
-        EXPECT_TRUE(std::ranges::any_of(kSamples, [&](const SampleSays& sample) { return name == QLatin1String(sample.file); })) << name.toStdString();
+        EXPECT_TRUE(std::ranges::any_of(kSamples, [&](const SampleSays& sample) { return name == QLatin1String(sample.file); }))
+            << name.toStdString();
 }
 
 // The run, and its correction two minutes later, in one import: what was typed is judged before it is corrected.

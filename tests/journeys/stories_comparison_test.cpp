@@ -10,7 +10,8 @@ namespace {
 using namespace registry;
 
 /// A pair at the clock's time, laboratory four minutes later.
-acts::ComparisonRecorded aPair(WardWorld& ward, std::string_view time, const std::string& id, const std::string& meter, const std::string& lab, std::optional<std::string> round = {})
+acts::ComparisonRecorded aPair(WardWorld& ward, std::string_view time, const std::string& id, const std::string& meter,
+    const std::string& lab, std::optional<std::string> round = {})
 {
     ward.goTo(time);
     acts::ComparisonRecorded pair;
@@ -55,7 +56,8 @@ acts::EqaReceived eqaSampleOf(WardWorld& ward, std::string_view time, std::strin
 acts::EqaReturned eqaResult(WardWorld& ward, std::string_view time, const std::string& result)
 {
     ward.goTo(time);
-    return { ward.at(time), base::OperatorId("N1"), "Ring", "2026-2", "A", base::StripVialId("V1"), parseReading(result).value(), base::GlucoseUnit::MgPerDl, ward.at(time), YesNo::Yes };
+    return { ward.at(time), base::OperatorId("N1"), "Ring", "2026-2", "A", base::StripVialId("V1"), parseReading(result).value(),
+        base::GlucoseUnit::MgPerDl, ward.at(time), YesNo::Yes };
 }
 acts::EqaScored eqaScore(WardWorld& ward, std::string_view time)
 {
@@ -66,13 +68,14 @@ acts::EqaScored eqaScore(WardWorld& ward, std::string_view time)
 void addMeters(WardWorld& ward, int last)
 {
     for (int i = 2; i <= last; ++i)
-        ward.record(acts::MeterEnrolled { base::MeterId("M" + std::to_string(i)), base::ModelId("K1"), "serial-" + std::to_string(i), base::WardId("W1"),
-            ward.at("2026-05-01T05:00"), {} });
+        ward.record(acts::MeterEnrolled { base::MeterId("M" + std::to_string(i)), base::ModelId("K1"), "serial-" + std::to_string(i),
+            base::WardId("W1"), ward.at("2026-05-01T05:00"), {} });
 }
 
 std::string timeOf(int day, int minute)
 {
-    return base::toText(base::addDays(base::parseDate("2026-05-04").value(), day)) + "T07:" + (minute < 10 ? "0" : "") + std::to_string(minute);
+    return base::toText(base::addDays(base::parseDate("2026-05-04").value(), day)) + "T07:" + (minute < 10 ? "0" : "")
+        + std::to_string(minute);
 }
 
 /// Twelve days: M1 drifts up by 1.1 SD a level; the others read as given.
@@ -83,7 +86,8 @@ Fitness afterADrift(WardWorld& ward, const std::string& low, const std::string& 
         for (int meter = 1; meter <= 6; ++meter) {
             Setting setting;
             setting.meter = "M" + std::to_string(meter);
-            ward.runSet(setting.meter + "/" + std::to_string(day), timeOf(day, meter * 5), meter == 1 ? "63.6" : low, meter == 1 ? "310.8" : high, setting);
+            ward.runSet(setting.meter + "/" + std::to_string(day), timeOf(day, meter * 5), meter == 1 ? "63.6" : low,
+                meter == 1 ? "310.8" : high, setting);
         }
     return ward.fitness("2026-05-15T12:00");
 }
@@ -158,7 +162,8 @@ TEST(Story, S43_FivePairsOneOut)
     ward.runSet("s2", "2026-05-10T12:00", "60", "300");
     ward.runSet("s3", "2026-05-10T13:00", "60", "300");
     const auto sign = [&] {
-        return ward.refusalOf(acts::ReturnStep { ward.at("2026-05-10T15:00"), base::MeterId("M1"), base::OperatorId("C1"), ReturnStepKind::Signed, {} });
+        return ward.refusalOf(
+            acts::ReturnStep { ward.at("2026-05-10T15:00"), base::MeterId("M1"), base::OperatorId("C1"), ReturnStepKind::Signed, {} });
     };
     ward.goTo("2026-05-10T15:00");
     EXPECT_NE(sign().find("no passed laboratory comparison"), std::string::npos);
@@ -256,7 +261,9 @@ TEST(Story, EqaSampleThatFailsStopsTheMeterAsThePolicySays)
         ward.record(eqaScore(ward, "2026-06-01T09:00"));
         const std::string_view word = follows;
         EXPECT_EQ(ward.fitness("2026-06-01T09:01").state,
-            word == "withdraw" ? MeterState::Withdrawn : word == "hold" ? MeterState::OnHold : MeterState::InService)
+            word == "withdraw"   ? MeterState::Withdrawn
+                : word == "hold" ? MeterState::OnHold
+                                 : MeterState::InService)
             << follows;
         EXPECT_EQ(ward.entriesOf("nonconformity.opened").size(), 1U) << "whatever it does to the meter";
         ward.goTo("2026-06-02T09:00");
@@ -264,7 +271,8 @@ TEST(Story, EqaSampleThatFailsStopsTheMeterAsThePolicySays)
         reviewed.cause = "strip vial";
         reviewed.reviewedBy = "Director";
         ward.record(reviewed);
-        EXPECT_EQ(ward.entriesOf("meter.withdrawn").size() + ward.entriesOf("meter.held").size(), word == "none" ? 0U : 1U) << "told again, stopped once";
+        EXPECT_EQ(ward.entriesOf("meter.withdrawn").size() + ward.entriesOf("meter.held").size(), word == "none" ? 0U : 1U)
+            << "told again, stopped once";
     }
 }
 

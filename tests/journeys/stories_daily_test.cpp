@@ -37,9 +37,11 @@ TEST(Story, S10_ARunOnALotThatIsNotReleasedIsStoredAndDoesNotClear)
     for (const auto& [lot, level, low, high] : { std::tuple("CL", Level::Low, "48", "72"), std::tuple("CH", Level::High, "255", "345") })
         ward.record(acts::RangeAssigned { base::StripLotId("S2"), base::ControlLotId(lot), level, base::GlucoseUnit::MgPerDl, decimal(low),
             decimal(high), {}, {}, Stage::Range, now });
-    const std::string refusal = ward.refusalOf(acts::StripVialOpened { base::StripVialId("V2"), base::StripLotId("S2"), now, base::WardId("W1") });
+    const std::string refusal = ward.refusalOf(
+        acts::StripVialOpened { base::StripVialId("V2"), base::StripLotId("S2"), now, base::WardId("W1") });
     EXPECT_NE(refusal.find("'S2' is not released"), std::string::npos) << refusal;
-    ward.record(acts::StripVialOpened { base::StripVialId("V2"), base::StripLotId("S2"), {}, base::WardId("W1"), YesNo::Yes }); // it stood open
+    ward.record(
+        acts::StripVialOpened { base::StripVialId("V2"), base::StripLotId("S2"), {}, base::WardId("W1"), YesNo::Yes }); // it stood open
     Setting unreleased;
     unreleased.strip = "V2";
     const SetRecord set = ward.runSet("paper", "2026-05-04T07:00", "60", "300", unreleased);
@@ -100,8 +102,8 @@ TEST(Story, S39_ALapsedOperatorsSetIsRecordedAndDoesNotClear)
 {
     WardWorld ward;
     ward.goTo("2026-05-04T06:00");
-    ward.record(acts::OperatorEnrolled { base::OperatorId("N9"), "Nurse N9", Role::Nurse, base::parseDate("2025-05-04").value(),
-        base::parseDate("2026-05-03").value() });
+    ward.record(acts::OperatorEnrolled {
+        base::OperatorId("N9"), "Nurse N9", Role::Nurse, base::parseDate("2025-05-04").value(), base::parseDate("2026-05-03").value() });
     Setting lapsed;
     lapsed.person = "N9";
     const SetRecord set = ward.runSet("lapsed", "2026-05-04T07:00", "60", "300", lapsed);

@@ -255,7 +255,11 @@ TEST(Story, S22_OneBadMeterInASmallGroup)
         for (std::size_t i = 0; i < meters.size(); ++i) {
             const std::string set = meters[i] + "/" + std::to_string(day);
             ward.run(set, dayAt("2026-05-04", day, "07:" + std::to_string(10 + i * 3)), Level::Low, "60", withVial(meters[i], "V1"));
-            auto high = ward.aRun(set, Level::High, meters[i] == "M5" ? "330" : (static_cast<std::size_t>(day) + i) % 2 == 0 ? "291" : "309", withVial(meters[i], "V1"));
+            auto high = ward.aRun(set, Level::High,
+                meters[i] == "M5"                                  ? "330"
+                    : (static_cast<std::size_t>(day) + i) % 2 == 0 ? "291"
+                                                                   : "309",
+                withVial(meters[i], "V1"));
             if (meters[i] == "M5")
                 high.deviation = "run beside the others while it is on hold";
             ward.record(high);

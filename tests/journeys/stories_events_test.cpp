@@ -138,7 +138,8 @@ TEST(ClockLeap, IsNoticedByTheNextActThatIsRecordedAlsoAfterARefusedOne)
     ward.goTo("2026-05-04T10:00");
     ward.record(acts::NoteAdded { ward.at("2026-05-04T10:00"), base::OperatorId("N1"), base::MeterId("M1"), "before" });
     ward.leapTo("2026-05-04T11:00");
-    EXPECT_FALSE(ward.tryRecord(acts::NoteAdded { ward.at("2026-05-04T11:00"), base::OperatorId("N1"), base::MeterId("no such meter"), "refused" }));
+    EXPECT_FALSE(
+        ward.tryRecord(acts::NoteAdded { ward.at("2026-05-04T11:00"), base::OperatorId("N1"), base::MeterId("no such meter"), "refused" }));
     EXPECT_TRUE(ward.entriesOf("clock.noticed").empty()) << "nothing was recorded";
     ward.record(acts::NoteAdded { ward.at("2026-05-04T11:00"), base::OperatorId("N1"), base::MeterId("M1"), "after" });
     EXPECT_EQ(ward.entriesOf("clock.noticed").size(), 1U);

@@ -16,7 +16,8 @@ TEST(Story, S04_FailureTechniquePass)
     EXPECT_TRUE(ward.lookbacks().empty()) << "nothing is known yet of the cause";
 
     ward.world.goTo("2026-05-04T06:52");
-    ward.world.record(acts::TechniqueChecked { ward.world.at("2026-05-04T06:52"), kM1, base::OperatorId("N1"), {}, "first-drop-wiped", {} });
+    ward.world.record(
+        acts::TechniqueChecked { ward.world.at("2026-05-04T06:52"), kM1, base::OperatorId("N1"), {}, "first-drop-wiped", {} });
     EXPECT_EQ(ward.ladder("2026-05-04T06:52").step, 2);
     EXPECT_EQ(ward.nextOf("2026-05-04T06:52"), "Repeat once with a new strip from the same vials");
 
@@ -63,7 +64,7 @@ TEST(Story, S04_APolicyMaySetTheShortLookbackOff)
 TEST(Story, S04_AGoodRepeatAfterAShiftRuleClearsNothing)
 {
     LadderWard ward;
-    ward.world.runSet("one", "2026-05-04T06:30", "66.5", "300", ward.onV7); // +2.2 SD warns
+    ward.world.runSet("one", "2026-05-04T06:30", "66.5", "300", ward.onV7);   // +2.2 SD warns
     ward.world.run("two", "2026-05-05T06:30", Level::Low, "66.8", ward.onV7); // the second beyond +2 SD: 2-2s
     EXPECT_EQ(ward.world.fitness("2026-05-05T06:30").state, MeterState::OnHold);
     const auto lookbacks = ward.lookbacks();
@@ -101,7 +102,8 @@ TEST(Story, S05_ControlVialBad)
     EXPECT_FALSE(ward.world.reader().controlVial(base::ControlVialId("L1")).value()->ended) << "not before the set is accepted";
     ward.world.goTo("2026-05-04T07:00");
     const auto outcome = ward.world.record(ward.world.aRun("S", Level::High, "300", newControl));
-    EXPECT_TRUE(std::ranges::any_of(outcome.consequences, [](const store::Entry& e) { return e.act == "vial.ended" && e.subject == "L1"; }));
+    EXPECT_TRUE(
+        std::ranges::any_of(outcome.consequences, [](const store::Entry& e) { return e.act == "vial.ended" && e.subject == "L1"; }));
 
     auto reader = ward.world.reader();
     const auto* old = reader.controlVial(base::ControlVialId("L1")).value();
@@ -255,7 +257,8 @@ TEST(Story, S07_ATakenOverLadderWithdrawsAtItsOwnTimeAndAPassedOneAsksNothing)
                                   "B,2026-05-04T07:00,M1,N1,V1,low,L1,78,mg/dL,,,\nB,2026-05-04T07:04,M1,N1,V1,low,L1,79,mg/dL,,,\n"
                                   "B,2026-05-04T07:08,M1,N1,V1,low,L1,79,mg/dL,,,\n" // a third on the same vials is taken over as it was
                                   "B,2026-05-04T07:10,M1,N1,V1,low,L2,80,mg/dL,,,\n"
-                                  "B,2026-05-04T07:15,M1,N1,V8,low,L2," + last + ",mg/dL,,,\nB,2026-05-04T07:17,M1,N1,V8,high,H1,300,mg/dL,,,\n";
+                                  "B,2026-05-04T07:15,M1,N1,V8,low,L2,"
+            + last + ",mg/dL,,,\nB,2026-05-04T07:17,M1,N1,V8,high,H1,300,mg/dL,,,\n";
         return all;
     };
     WardWorld exhausted(empty), passed(empty);
@@ -282,7 +285,9 @@ TEST(Story, S13_LoThenAGoodRepeatCountsOneFailedFirstAttempt)
     EXPECT_EQ(set.judged.verdict, Verdict::Accepted);
     EXPECT_EQ(set.judged.attempt, 2);
     EXPECT_EQ(set.runs.size(), 3U) << "both are stored";
-    EXPECT_EQ(std::ranges::count_if(set.runs, [](const RunRecord& r) { return r.judged.verdict == Verdict::Rejected && r.judged.attempt == 1; }), 1);
+    EXPECT_EQ(
+        std::ranges::count_if(set.runs, [](const RunRecord& r) { return r.judged.verdict == Verdict::Rejected && r.judged.attempt == 1; }),
+        1);
     ASSERT_EQ(ward.lookbacks().size(), 1U);
     EXPECT_EQ(ward.lookbacks().front().lookback.direction, "low control LO");
 }

@@ -20,7 +20,8 @@ namespace {
 using namespace registry;
 
 /// Enters a run that somebody else did at another time.
-base::Result<std::vector<store::Outcome>> enter(WardWorld& ward, acts::ControlRun run, std::string_view performed, const std::string& enteredBy = "N1")
+base::Result<std::vector<store::Outcome>> enter(
+    WardWorld& ward, acts::ControlRun run, std::string_view performed, const std::string& enteredBy = "N1")
 {
     run.at = ward.at(performed);
     const store::NewAct one { Act(std::move(run)), {} };
@@ -60,7 +61,8 @@ TEST(Story, S34_PaperRunsOfADowntimeKeepPerformerEntererFormAndBothTimes)
         Level level;
         const char* result;
         const char* performed;
-    } kPaper[] = { { Level::Low, "78", "2026-05-04T07:50" }, { Level::Low, "61", "2026-05-04T07:55" }, { Level::High, "303", "2026-05-04T07:58" } };
+    } kPaper[] = { { Level::Low, "78", "2026-05-04T07:50" }, { Level::Low, "61", "2026-05-04T07:55" },
+        { Level::High, "303", "2026-05-04T07:58" } };
     for (const auto& paper : kPaper) {
         auto run = ward.aRun("paper", paper.level, paper.result);
         run.form = "DT-0017";
@@ -118,7 +120,8 @@ TEST(Story, S35_AControlClaimedADayLaterForcesAReasonAndWaitsForTheCoordinator)
     EXPECT_EQ(figures.totals.met, 1U) << "and out of the numerator: Sunday only";
 
     const auto accept = [&](const char* person) {
-        return Act(acts::LateEntryAccepted { ward.at("2026-05-05T10:30"), base::OperatorId(person), base::SetId("monday"), "seen on the ward's camera log" });
+        return Act(acts::LateEntryAccepted {
+            ward.at("2026-05-05T10:30"), base::OperatorId(person), base::SetId("monday"), "seen on the ward's camera log" });
     };
     ward.goTo("2026-05-05T10:30");
     EXPECT_NE(ward.refusalOf(accept("N2")).find("only the coordinator"), std::string::npos);
@@ -150,10 +153,11 @@ TEST(Story, S35_AScriptsOldSetIsTakenMarkedAndSaidSo)
     ward.runSet("before", "2026-05-03T07:00", "60", "300");
     QProcess program;
     program.start(QStringLiteral(MK_CLI),
-        { QStringLiteral("--registry"), QString::fromStdString(ward.path()), QStringLiteral("--operator"), QStringLiteral("N1"), QStringLiteral("--at"),
-            QStringLiteral("2026-05-04T07:00"), QStringLiteral("run"), QStringLiteral("add"), QStringLiteral("--meter"), QStringLiteral("M1"),
-            QStringLiteral("--strip-vial"), QStringLiteral("V1"), QStringLiteral("--run"), QStringLiteral("low:L1=60"), QStringLiteral("--run"),
-            QStringLiteral("high:H1=300"), QStringLiteral("--set"), QStringLiteral("old") });
+        { QStringLiteral("--registry"), QString::fromStdString(ward.path()), QStringLiteral("--operator"), QStringLiteral("N1"),
+            QStringLiteral("--at"), QStringLiteral("2026-05-04T07:00"), QStringLiteral("run"), QStringLiteral("add"),
+            QStringLiteral("--meter"), QStringLiteral("M1"), QStringLiteral("--strip-vial"), QStringLiteral("V1"), QStringLiteral("--run"),
+            QStringLiteral("low:L1=60"), QStringLiteral("--run"), QStringLiteral("high:H1=300"), QStringLiteral("--set"),
+            QStringLiteral("old") });
     ASSERT_TRUE(program.waitForFinished(60'000));
     const QByteArray said = program.readAllStandardError();
     EXPECT_EQ(program.exitCode(), 0) << said.toStdString();
@@ -242,7 +246,8 @@ TEST(LateEntry, ACorrectedTimeNeverLiesBehindTheEntryItself)
     ward.run("set", "2026-05-03T07:00", Level::Low, "60");
     ward.goTo("2026-05-03T09:00");
     const auto move = [&](const char* to) {
-        return Act(acts::EntryCorrected { ward.at("2026-05-03T09:00"), base::OperatorId("N1"), base::SetId("set"), Level::Low, "at", "2026-05-03T07:00", to, "clock misread", {} });
+        return Act(acts::EntryCorrected { ward.at("2026-05-03T09:00"), base::OperatorId("N1"), base::SetId("set"), Level::Low, "at",
+            "2026-05-03T07:00", to, "clock misread", {} });
     };
     EXPECT_NE(ward.refusalOf(move("2026-05-03T07:30")).find("cannot lie behind that"), std::string::npos);
     EXPECT_EQ(ward.refusalOf(move("2026-05-03T06:50")), "");
@@ -327,7 +332,9 @@ TEST(DeliveredLate, IsSaidWhereverTheControlIsRead)
     const auto recorded = ward.registrar().record(kept, { base::OperatorId("N1"), "test" });
     ASSERT_TRUE(recorded) << recorded.error().text;
 
-    const Ran meter = cli(ward, { QStringLiteral("meter"), QStringLiteral("M1"), QStringLiteral("--at"), QStringLiteral("2026-05-04T12:30"), QStringLiteral("--json") });
+    const Ran meter = cli(ward,
+        { QStringLiteral("meter"), QStringLiteral("M1"), QStringLiteral("--at"), QStringLiteral("2026-05-04T12:30"),
+            QStringLiteral("--json") });
     ASSERT_EQ(meter.status, 0) << meter.err.toStdString();
     const QJsonArray sets = QJsonDocument::fromJson(meter.out).object().value(QStringLiteral("sets")).toArray();
     int late = 0;
@@ -342,7 +349,8 @@ TEST(DeliveredLate, IsSaidWhereverTheControlIsRead)
             ++late;
             EXPECT_TRUE(run.value(QStringLiteral("delivered_late")).toBool());
             EXPECT_EQ(run.value(QStringLiteral("kept_since")).toString().toStdString(), "2026-05-04T08:00:00+02:00");
-            EXPECT_EQ(run.value(QStringLiteral("recorded_at")).toString().toStdString(), "2026-05-04T12:00:00+02:00") << "when the registry had it";
+            EXPECT_EQ(run.value(QStringLiteral("recorded_at")).toString().toStdString(), "2026-05-04T12:00:00+02:00")
+                << "when the registry had it";
             EXPECT_FALSE(run.value(QStringLiteral("recorded_late")).toBool()) << "the person typed it in time";
         }
     EXPECT_EQ(late, 2) << meter.out.toStdString();
@@ -350,7 +358,8 @@ TEST(DeliveredLate, IsSaidWhereverTheControlIsRead)
 
     const Ran history = cli(ward, { QStringLiteral("history"), QStringLiteral("kept") });
     ASSERT_EQ(history.status, 0) << history.err.toStdString();
-    EXPECT_NE(history.out.toStdString().find("delivered late, kept at the workstation since"), std::string::npos) << history.out.toStdString();
+    EXPECT_NE(history.out.toStdString().find("delivered late, kept at the workstation since"), std::string::npos)
+        << history.out.toStdString();
     const Ran other = cli(ward, { QStringLiteral("history"), QStringLiteral("in time") });
     EXPECT_EQ(other.out.toStdString().find("delivered late"), std::string::npos) << other.out.toStdString();
 }

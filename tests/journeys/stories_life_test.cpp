@@ -14,8 +14,7 @@ namespace {
 
 /// A ward whose meters move, with short words for it.
 struct Life : WardWorld {
-    explicit Life(const Ground& ground = {})
-        : WardWorld(ground)
+    explicit Life(const Ground& ground = {}) : WardWorld(ground)
     {
         record(acts::WardAdded { base::WardId("W2"), "Ward two" });
         record(acts::OperatorEnrolled { base::OperatorId("I1"), "Inspector", Role::Inspector, {}, {} });
@@ -26,10 +25,12 @@ struct Life : WardWorld {
         return { at(time), base::MeterId(meter), base::OperatorId(person), to, {}, {} };
     }
     MeterState stateAt(std::string_view time, const std::string& meter = "M1") { return fitness(time, meter).state; }
-    std::string say(AcceptanceItem item, YesNo met, std::string_view time, const std::string& meter = "M1", std::optional<std::string> evidence = {})
+    std::string say(
+        AcceptanceItem item, YesNo met, std::string_view time, const std::string& meter = "M1", std::optional<std::string> evidence = {})
     {
         goTo(time);
-        return refusalOf(acts::AcceptanceChecked { at(time), base::MeterId(meter), base::OperatorId("C1"), item, met, std::move(evidence) });
+        return refusalOf(
+            acts::AcceptanceChecked { at(time), base::MeterId(meter), base::OperatorId("C1"), item, met, std::move(evidence) });
     }
     void cleaned(std::string_view time, const std::string& meter = "M1")
     {
@@ -98,7 +99,8 @@ TEST(Story, S44_FoundAfterNineDaysItIsWithdrawnAndItsMemoryLookedAt)
     EXPECT_FALSE(ward.fitness("2026-05-05T07:00").usable);
 
     ward.goTo("2026-05-13T10:00");
-    ward.record(acts::IncidentReported { ward.at("2026-05-13T10:00"), {}, base::MeterId("M1"), base::OperatorId("N2"), IncidentKind::Found, "in a drawer" });
+    ward.record(acts::IncidentReported {
+        ward.at("2026-05-13T10:00"), {}, base::MeterId("M1"), base::OperatorId("N2"), IncidentKind::Found, "in a drawer" });
     EXPECT_EQ(ward.stateAt("2026-05-13T10:01"), MeterState::Withdrawn);
     EXPECT_NE(ward.refusalOf(ward.move("2026-05-13T10:05", MeterState::InService)), "");
     ward.runSet("one", "2026-05-13T10:10", "60", "300");
@@ -107,7 +109,8 @@ TEST(Story, S44_FoundAfterNineDaysItIsWithdrawnAndItsMemoryLookedAt)
 
     ward.goTo("2026-05-13T11:00");
     const auto step = [&](ReturnStepKind kind, const char* person, std::optional<std::string> detail) {
-        return ward.refusalOf(acts::ReturnStep { ward.at("2026-05-13T11:00"), base::MeterId("M1"), base::OperatorId(person), kind, std::move(detail) });
+        return ward.refusalOf(
+            acts::ReturnStep { ward.at("2026-05-13T11:00"), base::MeterId("M1"), base::OperatorId(person), kind, std::move(detail) });
     };
     EXPECT_NE(step(ReturnStepKind::Signed, "C1", "approved").find("memory"), std::string::npos);
     EXPECT_EQ(step(ReturnStepKind::Inspected, "C1", "memory: no result since 4 May"), "");
@@ -120,7 +123,8 @@ TEST(Life, ADeliveredMeterGoesThroughAcceptanceIntoService)
 {
     Life ward;
     ward.goTo("2026-05-04T08:00");
-    acts::MeterEnrolled fresh { base::MeterId("M2"), base::ModelId("K1"), {}, base::WardId("W1"), ward.at("2026-05-04T08:00"), MeterState::Received };
+    acts::MeterEnrolled fresh { base::MeterId("M2"), base::ModelId("K1"), {}, base::WardId("W1"), ward.at("2026-05-04T08:00"),
+        MeterState::Received };
     EXPECT_NE(ward.refusalOf(fresh).find("serial"), std::string::npos);
     fresh.serial = "serial-1";
     EXPECT_NE(ward.refusalOf(fresh).find("'M1'"), std::string::npos) << "the twin is named";
@@ -128,7 +132,8 @@ TEST(Life, ADeliveredMeterGoesThroughAcceptanceIntoService)
     const store::NewAct byNurse { fresh, {} };
     EXPECT_FALSE(ward.registrar().record({ &byNurse, 1 }, { base::OperatorId("N1"), "test" })) << "T1 is the coordinator's";
     ward.record(fresh);
-    EXPECT_NE(ward.refusalOf(ward.move("2026-05-04T08:05", MeterState::InService, "M2")), "") << "received never goes straight into service";
+    EXPECT_NE(ward.refusalOf(ward.move("2026-05-04T08:05", MeterState::InService, "M2")), "")
+        << "received never goes straight into service";
     EXPECT_NE(ward.refusalOf(ward.move("2026-05-04T08:06", MeterState::Acceptance, "M2")).find("--insert-edition"), std::string::npos);
     acts::MeterDescribed file { ward.at("2026-05-04T08:07"), base::MeterId("M2"), base::OperatorId("C1") };
     ward.goTo("2026-05-04T08:07");
@@ -180,7 +185,9 @@ TEST(Life, ATransferWantsConfirmationAndAControlOnTheNewWard)
     Life ward;
     ward.runSet("on W1", "2026-05-04T07:00", "60", "300");
     ward.goTo("2026-05-04T09:00");
-    const auto transfer = [&](const char* to) { return acts::MeterMoved { ward.at("2026-05-04T09:00"), base::MeterId("M1"), base::OperatorId("N1"), {}, base::WardId(to), {} }; };
+    const auto transfer = [&](const char* to) {
+        return acts::MeterMoved { ward.at("2026-05-04T09:00"), base::MeterId("M1"), base::OperatorId("N1"), {}, base::WardId(to), {} };
+    };
     EXPECT_NE(ward.refusalOf(transfer("W1")).find("already"), std::string::npos);
     ward.record(transfer("W2"));
     const Fitness moved = ward.fitness("2026-05-04T09:01");
@@ -190,7 +197,9 @@ TEST(Life, ATransferWantsConfirmationAndAControlOnTheNewWard)
     EXPECT_TRUE(std::ranges::any_of(moved.next, [](const NextStep& step) { return step.what == "Ward W2: confirm that it arrived"; }));
 
     ward.goTo("2026-05-04T09:30");
-    const auto confirm = [&](const char* to) { return acts::TransferConfirmed { ward.at("2026-05-04T09:30"), base::MeterId("M1"), base::OperatorId("N2"), base::WardId(to) }; };
+    const auto confirm = [&](const char* to) {
+        return acts::TransferConfirmed { ward.at("2026-05-04T09:30"), base::MeterId("M1"), base::OperatorId("N2"), base::WardId(to) };
+    };
     EXPECT_NE(ward.refusalOf(confirm("W1")), "");
     ward.record(confirm("W2"));
     EXPECT_NE(ward.refusalOf(confirm("W2")).find("already"), std::string::npos);
@@ -226,9 +235,11 @@ TEST(Life, ReserveIsIssuedCleanedAndControlled)
     ward.record(ward.move("2026-05-04T08:00", MeterState::Reserve));
     EXPECT_NE(ward.refusalOf(ward.move("2026-05-04T09:00", MeterState::InService)).find("cleaned"), std::string::npos);
     ward.cleaned("2026-05-04T09:10");
-    EXPECT_NE(ward.refusalOf(ward.move("2026-05-04T09:11", MeterState::InService)).find("control set"), std::string::npos) << "the morning's set came before";
+    EXPECT_NE(ward.refusalOf(ward.move("2026-05-04T09:11", MeterState::InService)).find("control set"), std::string::npos)
+        << "the morning's set came before";
     ward.runSet("on issue", "2026-05-04T09:20", "60", "300");
-    EXPECT_NE(ward.refusalOf(ward.move("2026-05-04T09:25", MeterState::InService, "M1", "N1")), "") << "a nurse may ask, the coordinator issues";
+    EXPECT_NE(ward.refusalOf(ward.move("2026-05-04T09:25", MeterState::InService, "M1", "N1")), "")
+        << "a nurse may ask, the coordinator issues";
     ward.record(ward.move("2026-05-04T09:26", MeterState::InService));
     EXPECT_TRUE(ward.fitness("2026-05-04T09:27").usable) << codes(ward.fitness("2026-05-04T09:27"));
 }
@@ -237,8 +248,10 @@ TEST(Life, AModelNotMarkedForSharedUseNeverEntersService)
 {
     Life ward;
     ward.goTo("2026-05-04T08:00");
-    ward.record(acts::ModelAdded { base::ModelId("K9"), base::GlucoseUnit::MgPerDl, decimal("20"), decimal("600"), {}, {}, YesNo::No, {}, {} });
-    ward.record(acts::MeterEnrolled { base::MeterId("M9"), base::ModelId("K9"), "s9", base::WardId("W1"), ward.at("2026-05-04T08:00"), MeterState::Acceptance });
+    ward.record(
+        acts::ModelAdded { base::ModelId("K9"), base::GlucoseUnit::MgPerDl, decimal("20"), decimal("600"), {}, {}, YesNo::No, {}, {} });
+    ward.record(acts::MeterEnrolled {
+        base::MeterId("M9"), base::ModelId("K9"), "s9", base::WardId("W1"), ward.at("2026-05-04T08:00"), MeterState::Acceptance });
     for (int i = 0; i < 6; ++i)
         EXPECT_EQ(ward.say(static_cast<AcceptanceItem>(i), YesNo::Yes, "2026-05-04T08:20", "M9", "seen"), "");
     EXPECT_NE(ward.refusalOf(ward.move("2026-05-04T08:30", MeterState::InService, "M9")).find("shared_use"), std::string::npos);
@@ -263,7 +276,8 @@ TEST(Life, FirmwareChangesAreEventsFirst)
     EXPECT_EQ(ward.fitness("2026-05-04T09:01").state, MeterState::OnHold);
     ward.runSet("after", "2026-05-04T09:10", "60", "300");
     ward.goTo("2026-05-04T09:20");
-    const acts::ReturnStep signature { ward.at("2026-05-04T09:20"), base::MeterId("M1"), base::OperatorId("N1"), ReturnStepKind::Signed, {} };
+    const acts::ReturnStep signature { ward.at("2026-05-04T09:20"), base::MeterId("M1"), base::OperatorId("N1"), ReturnStepKind::Signed,
+        {} };
     EXPECT_NE(ward.refusalOf(signature).find("--firmware"), std::string::npos);
     EXPECT_EQ(describe("2026-05-04T09:20", "1.1"), "");
     ward.record(signature);
@@ -279,12 +293,14 @@ TEST(Life, NobodyButTheCoordinatorDescribesOrAccepts)
         acts::MeterDescribed file { ward.at("2026-05-04T08:00"), base::MeterId("M1"), base::OperatorId(person) };
         file.maker = "Maker";
         EXPECT_NE(ward.refusalOf(file).find("coordinator"), std::string::npos) << person;
-        EXPECT_NE(ward.refusalOf(acts::AcceptanceChecked { ward.at("2026-05-04T08:00"), base::MeterId("M1"), base::OperatorId(person), AcceptanceItem::Identity, YesNo::Yes, {} })
+        EXPECT_NE(ward.refusalOf(acts::AcceptanceChecked { ward.at("2026-05-04T08:00"), base::MeterId("M1"), base::OperatorId(person),
+                                     AcceptanceItem::Identity, YesNo::Yes, {} })
                       .find("coordinator"),
             std::string::npos)
             << person;
     }
-    acts::MeterMoved moved { ward.at("2026-05-04T08:00"), base::MeterId("M1"), base::OperatorId("I1"), MeterState::OnHold, {}, "looks odd" };
+    acts::MeterMoved moved { ward.at("2026-05-04T08:00"), base::MeterId("M1"), base::OperatorId("I1"), MeterState::OnHold, {},
+        "looks odd" };
     EXPECT_NE(ward.refusalOf(moved), "");
     moved.by = base::OperatorId("N1");
     ward.record(moved); // anyone on the ward stops a meter: meter, state, reason
@@ -301,7 +317,8 @@ TEST(Life, CleaningKeepsAgentAndContactTimeAndIsOverdueByPolicy)
     EXPECT_TRUE(ward.fitness("2026-05-04T08:00").usable);
     ward.runSet("next", "2026-05-05T05:30", "60", "300");
     EXPECT_EQ(codes(ward.fitness("2026-05-05T06:00")), "cleaning-overdue");
-    acts::IncidentReported hasty { ward.at("2026-05-05T06:10"), {}, base::MeterId("M1"), base::OperatorId("N1"), IncidentKind::Cleaned, {} };
+    acts::IncidentReported hasty { ward.at("2026-05-05T06:10"), {}, base::MeterId("M1"), base::OperatorId("N1"), IncidentKind::Cleaned,
+        {} };
     ward.goTo("2026-05-05T06:10");
     hasty.contactTimeKept = YesNo::No;
     EXPECT_NE(ward.refusalOf(hasty).find("contact time"), std::string::npos);
@@ -344,7 +361,9 @@ TEST(Story, S15_WrongUnitWithdrawsAndLooksBackToTheLastProof)
     ward.runSet("after", "2026-05-04T13:10", "60", "300");
     ward.runSet("again", "2026-05-04T13:20", "60", "300");
     ward.goTo("2026-05-04T13:30");
-    EXPECT_NE(ward.refusalOf(acts::ReturnStep { ward.at("2026-05-04T13:30"), base::MeterId("M1"), base::OperatorId("N1"), ReturnStepKind::Signed, {} }), "")
+    EXPECT_NE(ward.refusalOf(acts::ReturnStep {
+                  ward.at("2026-05-04T13:30"), base::MeterId("M1"), base::OperatorId("N1"), ReturnStepKind::Signed, {} }),
+        "")
         << "only the coordinator, after an inspection";
 }
 
@@ -395,7 +414,8 @@ TEST(Story, S45_TheBatteryResetsTheClockAndTheRunsKeepWorkstationTime)
     auto reader = ward.reader();
     EXPECT_EQ(reader.incidents(base::MeterId("M1"))->back().act.detail, "shows 2020-01-01 00:04") << "the difference is on record";
     ward.goTo("2026-05-04T10:13");
-    const acts::ReturnStep signature { ward.at("2026-05-04T10:13"), base::MeterId("M1"), base::OperatorId("N1"), ReturnStepKind::Signed, {} };
+    const acts::ReturnStep signature { ward.at("2026-05-04T10:13"), base::MeterId("M1"), base::OperatorId("N1"), ReturnStepKind::Signed,
+        {} };
     EXPECT_NE(ward.refusalOf(signature).find("inspected"), std::string::npos) << "clock and unit were not looked at";
     EXPECT_EQ(ward.stateAt("2026-05-04T10:14"), MeterState::OnHold);
 }

@@ -105,7 +105,8 @@ TEST(Limits, ZGoesOnBetweenTwoEstablishedTargetSets)
 {
     WardWorld ward;
     const auto change = [&](Stage stage) {
-        for (auto range : { rangeOn("S2", Level::Low, "48", "72", ward.at("2026-05-06T05:00")), rangeOn("S2", Level::High, "270", "366", ward.at("2026-05-06T05:00")) }) {
+        for (auto range : { rangeOn("S2", Level::Low, "48", "72", ward.at("2026-05-06T05:00")),
+                 rangeOn("S2", Level::High, "270", "366", ward.at("2026-05-06T05:00")) }) {
             range.from = ward.at("2026-05-06T05:30");
             range.stage = stage;
             if (stage == Stage::Established) {

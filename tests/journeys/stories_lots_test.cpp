@@ -13,7 +13,8 @@ TEST(Story, S30_TheWaysOfferedAreAnotherVialOrTheCoordinator)
 {
     WardWorld ward;
     const base::Moment at = now(ward, "2026-05-20T10:00");
-    const std::string refusal = recordBy(ward, "N1", acts::StripVialOpened { base::StripVialId("V1"), base::StripLotId("S1"), at, base::WardId("W1") });
+    const std::string refusal = recordBy(
+        ward, "N1", acts::StripVialOpened { base::StripVialId("V1"), base::StripLotId("S1"), at, base::WardId("W1") });
     EXPECT_NE(refusal.find("was opened on Fri 1 May 2026"), std::string::npos) << refusal;
     EXPECT_NE(refusal.find("scan another vial"), std::string::npos) << refusal;
     EXPECT_NE(refusal.find("ask the coordinator to correct it"), std::string::npos) << refusal;
@@ -38,7 +39,8 @@ TEST(Story, S31_AVialFoundOpenIsDiscardedOrQuarantinedAndNeverBackDatedByANurse)
     EXPECT_EQ(set.runs.front().judged.invalidBecause, std::vector<std::string> { "strip-vial-expired" });
     EXPECT_FALSE(ward.fitness("2026-05-04T07:05").usable);
     EXPECT_NE(recordBy(ward, "N1", opened("V9", at, {})), "") << "no second opening mends it";
-    EXPECT_EQ(recordBy(ward, "N1", acts::VialEnded { ward.at("2026-05-04T07:02"), "V9", base::OperatorId("N1"), VialEndKind::Discarded }), "");
+    EXPECT_EQ(
+        recordBy(ward, "N1", acts::VialEnded { ward.at("2026-05-04T07:02"), "V9", base::OperatorId("N1"), VialEndKind::Discarded }), "");
     // Within the quarter of an hour a nurse may say so herself, and the coordinator may at any time.
     EXPECT_EQ(recordBy(ward, "N1", opened("V10", ward.at("2026-05-04T06:55"), {})), "");
     EXPECT_EQ(recordBy(ward, "C1", opened("V11", ward.at("2026-05-02T06:00"), {})), "");
@@ -86,7 +88,8 @@ TEST(Story, S37_ARecallQuarantinesItsVialsAndTakesTheClearanceThatRestsOnThemAlo
     ASSERT_TRUE(reason(m1, "lot-quarantined")) << codes(m1);
     EXPECT_NE(reason(m1, "lot-quarantined")->text.find("V150"), std::string::npos);
     EXPECT_TRUE(ward.fitness("2026-05-04T08:01", "M2").usable);
-    EXPECT_TRUE(ward.fitness("2026-05-04T08:01", "M3").usable) << "its set on V99 is in time: " << codes(ward.fitness("2026-05-04T08:01", "M3"));
+    EXPECT_TRUE(ward.fitness("2026-05-04T08:01", "M3").usable)
+        << "its set on V99 is in time: " << codes(ward.fitness("2026-05-04T08:01", "M3"));
     // Past verdicts are kept, and what was known then stays.
     EXPECT_EQ(ward.set("m1").judged.verdict, Verdict::Accepted);
     EXPECT_TRUE(ward.entriesOf("verdict.revised").empty());
@@ -113,10 +116,16 @@ TEST(Story, S37_ARecallQuarantinesItsVialsAndTakesTheClearanceThatRestsOnThemAlo
     EXPECT_NE(recordBy(ward, "N1", opening("V160")).find("FSN-7"), std::string::npos);
     EXPECT_EQ(recordBy(ward, "N1", opening("V181")), "");
     const base::OperatorId c1("C1");
-    EXPECT_NE(recordBy(ward, "C1", acts::VialReleased { ward.at("2026-05-04T08:10"), "V150", c1, "looks fine" }), "") << "not while the notice is open";
-    EXPECT_NE(recordBy(ward, "C1", acts::NoticeClosed { ward.at("2026-05-04T08:10"), c1, "FSN-7", "letter 12" }).find("V150"), std::string::npos);
-    EXPECT_NE(recordBy(ward, "N1", acts::NoticeItemDone { ward.at("2026-05-04T08:10"), base::OperatorId("N1"), "FSN-7", "V99", "sent back" }), "") << "not hit";
-    EXPECT_EQ(recordBy(ward, "N1", acts::NoticeItemDone { ward.at("2026-05-04T08:10"), base::OperatorId("N1"), "FSN-7", "V150", "sent back", "slip 3" }), "");
+    EXPECT_NE(recordBy(ward, "C1", acts::VialReleased { ward.at("2026-05-04T08:10"), "V150", c1, "looks fine" }), "")
+        << "not while the notice is open";
+    EXPECT_NE(
+        recordBy(ward, "C1", acts::NoticeClosed { ward.at("2026-05-04T08:10"), c1, "FSN-7", "letter 12" }).find("V150"), std::string::npos);
+    EXPECT_NE(
+        recordBy(ward, "N1", acts::NoticeItemDone { ward.at("2026-05-04T08:10"), base::OperatorId("N1"), "FSN-7", "V99", "sent back" }), "")
+        << "not hit";
+    EXPECT_EQ(recordBy(ward, "N1",
+                  acts::NoticeItemDone { ward.at("2026-05-04T08:10"), base::OperatorId("N1"), "FSN-7", "V150", "sent back", "slip 3" }),
+        "");
     EXPECT_EQ(recordBy(ward, "C1", acts::NoticeClosed { ward.at("2026-05-04T08:10"), c1, "FSN-7", "letter 12" }), "");
     EXPECT_EQ(recordBy(ward, "N1", opening("V160")), "");
 
@@ -142,7 +151,8 @@ TEST(Story, S37_ARecallOfAWholeLotQuarantinesTheLot)
     EXPECT_EQ(store::traceLot(reader, "S1", ward.at("2026-05-04T08:01"))->state, LotState::Quarantined);
     // Released again: the coordinator only, with a reason.
     const auto again = [&](const char* person, std::optional<std::string> why) {
-        return recordBy(ward, person, acts::LotEvent { ward.at("2026-05-04T08:30"), "S1", base::OperatorId(person), LotEventKind::Released, why });
+        return recordBy(
+            ward, person, acts::LotEvent { ward.at("2026-05-04T08:30"), "S1", base::OperatorId(person), LotEventKind::Released, why });
     };
     ward.goTo("2026-05-04T08:30");
     EXPECT_NE(again("N1", "fine"), "");
@@ -156,7 +166,8 @@ TEST(Notice, StopsMetersBySerialNumberAndFirmwareUntilSomethingWasDone)
     WardWorld ward;
     const base::Moment start = now(ward, "2026-05-04T05:00");
     for (const auto& [meter, serial] : { std::pair("M2", "99"), std::pair("M3", "100"), std::pair("M4", "1000") })
-        ward.record(acts::MeterEnrolled { base::MeterId(meter), base::ModelId("K1"), serial, base::WardId("W1"), start, MeterState::InService });
+        ward.record(
+            acts::MeterEnrolled { base::MeterId(meter), base::ModelId("K1"), serial, base::WardId("W1"), start, MeterState::InService });
     ward.record(acts::MeterDescribed { start, base::MeterId("M3"), base::OperatorId("C1"), {}, {}, "2.1" });
     auto notice = vialNotice(now(ward, "2026-05-04T08:00"));
     notice.lot.reset();
@@ -200,23 +211,27 @@ TEST(Story, S38_AnExcursionQuarantinesTheVialsAndListsTheRunsInIt)
     EXPECT_EQ(meanwhile.judged.verdict, Verdict::Invalid);
 
     const auto release = [&](const char* vial, const char* person) {
-        return recordBy(ward, person, acts::VialReleased { ward.at("2026-05-10T20:00"), vial, base::OperatorId(person), "logger showed 8 minutes only" });
+        return recordBy(ward, person,
+            acts::VialReleased { ward.at("2026-05-10T20:00"), vial, base::OperatorId(person), "logger showed 8 minutes only" });
     };
     ward.goTo("2026-05-10T20:00");
     EXPECT_NE(release("V1", "N1").find("only the coordinator"), std::string::npos);
     for (const char* vial : { "V1", "L1" })
         EXPECT_EQ(release(vial, "C1"), "");
     // H1 is not let go: thrown away, which is possible after a quarantine, and final.
-    EXPECT_EQ(recordBy(ward, "N1", acts::VialEnded { ward.at("2026-05-10T20:00"), "H1", base::OperatorId("N1"), VialEndKind::Discarded }), "");
+    EXPECT_EQ(
+        recordBy(ward, "N1", acts::VialEnded { ward.at("2026-05-10T20:00"), "H1", base::OperatorId("N1"), VialEndKind::Discarded }), "");
     EXPECT_NE(release("H1", "C1"), "");
-    ward.record(acts::ControlVialOpened { base::ControlVialId("H2"), base::ControlLotId("CH"), ward.at("2026-05-10T20:00"), base::WardId("W1") });
+    ward.record(
+        acts::ControlVialOpened { base::ControlVialId("H2"), base::ControlLotId("CH"), ward.at("2026-05-10T20:00"), base::WardId("W1") });
     Setting newHigh;
     newHigh.high = "H2";
     EXPECT_EQ(ward.runSet("after", "2026-05-10T20:10", "60", "300", newHigh).judged.verdict, Verdict::Accepted);
     EXPECT_TRUE(ward.fitness("2026-05-10T20:15").usable) << codes(ward.fitness("2026-05-10T20:15"));
 
     // Judged again for another reason, the run made in quarantine stays invalid.
-    acts::EntryCorrected correction { ward.at("2026-05-10T20:12"), base::OperatorId("N1"), base::SetId("meanwhile"), Level::Low, "comment", "", "door was open", "left out" };
+    acts::EntryCorrected correction { ward.at("2026-05-10T20:12"), base::OperatorId("N1"), base::SetId("meanwhile"), Level::Low, "comment",
+        "", "door was open", "left out" };
     ward.record(correction);
     EXPECT_EQ(ward.set("meanwhile").judged.verdict, Verdict::Invalid);
     EXPECT_EQ(ward.set("inside").judged.verdict, Verdict::Accepted);
@@ -234,7 +249,8 @@ TEST(Lots, ANewLotIsReleasedByTheCoordinatorOnItsEvidenceOnly)
     EXPECT_NE(recordBy(ward, "N1", acts::ShipmentReceived { at, n1, "S3", "D-1" }).find("no lot is called 'S3'"), std::string::npos);
     EXPECT_EQ(recordBy(ward, "N1", acts::ShipmentReceived { at, n1, "S2", "D-1", decimal("10") }), "");
     EXPECT_NE(recordBy(ward, "N1", acts::ShipmentReceived { at, n1, "S2", "D-1", decimal("10") }), "") << "the same delivery twice";
-    EXPECT_EQ(recordBy(ward, "N1", acts::ShipmentReceived { at, n1, "S2", "D-2", decimal("5") }), "") << "a second one is a receipt of its own";
+    EXPECT_EQ(recordBy(ward, "N1", acts::ShipmentReceived { at, n1, "S2", "D-2", decimal("5") }), "")
+        << "a second one is a receipt of its own";
     const auto state = [&] {
         auto reader = ward.reader();
         return store::traceLot(reader, "S2", at)->state;
@@ -252,7 +268,8 @@ TEST(Lots, ANewLotIsReleasedByTheCoordinatorOnItsEvidenceOnly)
     EXPECT_EQ(recordBy(ward, "N1", rangeOn("S2", Level::High, "270", "366", at)), "");
     const auto confirm = [&](const char* person, Level level, const char* low, const char* high) {
         return recordBy(ward, person,
-            acts::RangeConfirmed { at, base::OperatorId(person), base::StripLotId("S2"), base::ControlLotId(level == Level::Low ? "CL" : "CH"), level, decimal(low), decimal(high) });
+            acts::RangeConfirmed { at, base::OperatorId(person), base::StripLotId("S2"),
+                base::ControlLotId(level == Level::Low ? "CL" : "CH"), level, decimal(low), decimal(high) });
     };
     EXPECT_NE(confirm("N1", Level::Low, "48", "72").find("second person"), std::string::npos);
     const std::string differs = confirm("N2", Level::Low, "48", "73");
@@ -264,7 +281,8 @@ TEST(Lots, ANewLotIsReleasedByTheCoordinatorOnItsEvidenceOnly)
     EXPECT_EQ(confirm("N2", Level::High, "270", "366"), "");
     const auto check = [&](const char* meter, Level level, const char* result) {
         return recordBy(ward, "N1",
-            acts::LotControlChecked { at, n1, base::StripLotId("S2"), base::MeterId(meter), level, base::ControlVialId(level == Level::Low ? "L1" : "H1"), parseReading(result).value(), kMg });
+            acts::LotControlChecked { at, n1, base::StripLotId("S2"), base::MeterId(meter), level,
+                base::ControlVialId(level == Level::Low ? "L1" : "H1"), parseReading(result).value(), kMg });
     };
     for (const char* meter : { "M1", "M2", "M3" })
         for (int i = 0; i < 2; ++i) {
@@ -274,7 +292,9 @@ TEST(Lots, ANewLotIsReleasedByTheCoordinatorOnItsEvidenceOnly)
     EXPECT_TRUE(reason(ward.fitness("2026-05-04T06:01"), "no-control-yet")) << "they clear no meter";
     EXPECT_EQ(release("C1").find("control was inside"), std::string::npos) << release("C1");
     const auto sample = [&](const char* key, const char* current, const char* candidate) {
-        return recordBy(ward, "N2", acts::LotSampleCompared { at, n2, base::StripLotId("S2"), base::StripLotId("S1"), base::MeterId("M1"), key, decimal(current), decimal(candidate), kMg });
+        return recordBy(ward, "N2",
+            acts::LotSampleCompared { at, n2, base::StripLotId("S2"), base::StripLotId("S1"), base::MeterId("M1"), key, decimal(current),
+                decimal(candidate), kMg });
     };
     for (const char* key : { "b1", "b2", "b3", "b4" })
         EXPECT_EQ(sample(key, "100", "106"), "");
@@ -293,10 +313,11 @@ TEST(Lots, AStatedReasonStandsForSamplesAndAnOutlierForNothing)
     const base::Moment at = now(ward, "2026-05-04T06:00");
     EXPECT_EQ(recordBy(ward, "N1", newLot("S2", at)), "");
     EXPECT_EQ(recordBy(ward, "N1",
-                  acts::LotSampleCompared { at, base::OperatorId("N1"), base::StripLotId("S2"), base::StripLotId("S1"), base::MeterId("M1"), "b1", decimal("100"), decimal("113"), kMg }),
+                  acts::LotSampleCompared { at, base::OperatorId("N1"), base::StripLotId("S2"), base::StripLotId("S1"), base::MeterId("M1"),
+                      "b1", decimal("100"), decimal("113"), kMg }),
         "");
-    const std::string refusal
-        = recordBy(ward, "C1", acts::LotEvent { at, "S2", base::OperatorId("C1"), LotEventKind::Released, {}, "no blood to be had" });
+    const std::string refusal = recordBy(
+        ward, "C1", acts::LotEvent { at, "S2", base::OperatorId("C1"), LotEventKind::Released, {}, "no blood to be had" });
     EXPECT_NE(refusal.find("sample b1 read 113"), std::string::npos) << refusal;
     EXPECT_EQ(refusal.find("blood samples were compared"), std::string::npos) << refusal;
 }

@@ -90,8 +90,8 @@ TEST(People, AssessmentsOverrideTheDatesAndTheVerdictOfTheDayStays)
 
     // Judged anew for another reason, each set keeps what was known of the person then.
     ward.goTo("2026-05-06T09:00");
-    ward.record(acts::EntryCorrected {
-        ward.at("2026-05-06T09:00"), base::OperatorId("N1"), base::SetId("before"), Level::Low, "result", "60", "61", "typed wrongly", {} });
+    ward.record(acts::EntryCorrected { ward.at("2026-05-06T09:00"), base::OperatorId("N1"), base::SetId("before"), Level::Low, "result",
+        "60", "61", "typed wrongly", {} });
     EXPECT_EQ(ward.set("before").judged.verdict, Verdict::Accepted);
     EXPECT_EQ(ward.set("suspended").judged.verdict, Verdict::Invalid);
     EXPECT_EQ(ward.set("again").judged.verdict, Verdict::Accepted);
@@ -130,7 +130,10 @@ TEST(People, AClosedAccountsRunsAreKeptAndDoNotClear)
     EXPECT_EQ(line.forAll.state, CompetencyState::Closed);
     EXPECT_EQ(line.person.act.name, "Nurse N1") << "the name stays";
     ward.goTo("2026-05-04T08:00");
-    EXPECT_NE(ward.refusalOf(acts::MeterMoved { ward.at("2026-05-04T08:00"), base::MeterId("M1"), base::OperatorId("N1"), MeterState::Withdrawn, {}, "odd" }).find("closed"), std::string::npos);
+    EXPECT_NE(ward.refusalOf(acts::MeterMoved { ward.at("2026-05-04T08:00"), base::MeterId("M1"), base::OperatorId("N1"),
+                                 MeterState::Withdrawn, {}, "odd" })
+                  .find("closed"),
+        std::string::npos);
     auto own = ward.change("2026-05-04T08:05", "C1");
     own.closed = YesNo::Yes;
     EXPECT_NE(ward.refusalOf(own).find("another coordinator"), std::string::npos);

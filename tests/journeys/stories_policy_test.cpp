@@ -20,7 +20,8 @@ namespace {
 
 using namespace registry;
 
-acts::PolicyChanged aVersion(WardWorld& ward, std::int64_t version, std::string_view from, const PolicyPairs& settings, const std::string& by = "C1")
+acts::PolicyChanged aVersion(
+    WardWorld& ward, std::int64_t version, std::string_view from, const PolicyPairs& settings, const std::string& by = "C1")
 {
     return { version, ward.at(from), completePolicy(settings), base::OperatorId(by), "tried in a test" };
 }
@@ -39,7 +40,8 @@ TEST(Story, PolicyIsAdoptedByTheCoordinatorAloneAndNeverForThePast)
 {
     WardWorld ward;
     ward.goTo("2026-05-10T12:00");
-    EXPECT_NE(ward.refusalOf(aVersion(ward, 2, "2026-05-11T00:00", kTwelveHours, "N1")).find("the coordinator adopts it"), std::string::npos);
+    EXPECT_NE(
+        ward.refusalOf(aVersion(ward, 2, "2026-05-11T00:00", kTwelveHours, "N1")).find("the coordinator adopts it"), std::string::npos);
     EXPECT_NE(ward.refusalOf(aVersion(ward, 2, "2026-05-11T00:00", kTwelveHours, "X9")).find("X9"), std::string::npos);
     EXPECT_NE(ward.refusalOf(aVersion(ward, 2, "2026-05-10T11:59", kTwelveHours)).find("never holds for the past"), std::string::npos);
     EXPECT_NE(ward.refusalOf(aVersion(ward, 3, "2026-05-11T00:00", kTwelveHours)).find("does not follow version 1"), std::string::npos);
@@ -109,8 +111,8 @@ TEST(Story, PolicyChangedLeavesVerdictsBehindAsTheyWere)
     EXPECT_EQ(ward.set("old").judged.policyVersion, 1);
     // Something late makes the registrar judge the meter's sets again: each by the version of its own time.
     ward.goTo("2026-05-11T08:00");
-    ward.record(acts::RangeAssigned { base::StripLotId("S1"), base::ControlLotId("CH"), Level::High, base::GlucoseUnit::MgPerDl, decimal("250"), decimal("350"),
-        decimal("300"), decimal("9"), Stage::Established, ward.at("2026-05-09T00:00") });
+    ward.record(acts::RangeAssigned { base::StripLotId("S1"), base::ControlLotId("CH"), Level::High, base::GlucoseUnit::MgPerDl,
+        decimal("250"), decimal("350"), decimal("300"), decimal("9"), Stage::Established, ward.at("2026-05-09T00:00") });
     EXPECT_EQ(ward.set("old").judged.verdict, Verdict::Warned);
     EXPECT_EQ(ward.set("old").judged.policyVersion, 1);
     EXPECT_EQ(ward.set("new").judged.verdict, Verdict::Rejected);
@@ -144,8 +146,8 @@ TEST(Story, CalibrationIsAskedForOnlyWhereThePolicySetsAnInterval)
     EXPECT_FALSE(overdue.usable);
     EXPECT_EQ(codes(overdue), "calibration-overdue");
 
-    acts::CalibrationVerified verified { ward.at("2026-05-21T09:00"), base::MeterId("M1"), base::OperatorId("C1"), "linearity set", base::GlucoseUnit::MgPerDl,
-        decimal("50"), decimal("70"), decimal("150"), decimal("151"), decimal("400"), decimal("395") };
+    acts::CalibrationVerified verified { ward.at("2026-05-21T09:00"), base::MeterId("M1"), base::OperatorId("C1"), "linearity set",
+        base::GlucoseUnit::MgPerDl, decimal("50"), decimal("70"), decimal("150"), decimal("151"), decimal("400"), decimal("395") };
     ward.goTo("2026-05-21T09:00");
     auto otherUnit = verified;
     otherUnit.unit = base::GlucoseUnit::MmolPerL;
@@ -166,9 +168,11 @@ TEST(Story, AReserveMeterIsAskedForItsMonthlyControl)
     WardWorld ward;
     ward.runSet("s1", "2026-05-10T07:00", "60", "300");
     ward.goTo("2026-05-10T08:00");
-    ward.record(acts::MeterMoved { ward.at("2026-05-10T08:00"), base::MeterId("M1"), base::OperatorId("C1"), MeterState::Reserve, {}, "spare" });
+    ward.record(
+        acts::MeterMoved { ward.at("2026-05-10T08:00"), base::MeterId("M1"), base::OperatorId("C1"), MeterState::Reserve, {}, "spare" });
     const auto asks = [&](std::string_view time) {
-        return std::ranges::any_of(ward.fitness(time).next, [](const NextStep& step) { return step.what.find("in reserve is due") != std::string::npos; });
+        return std::ranges::any_of(
+            ward.fitness(time).next, [](const NextStep& step) { return step.what.find("in reserve is due") != std::string::npos; });
     };
     EXPECT_FALSE(asks("2026-05-20T08:00"));
     EXPECT_TRUE(asks("2026-06-10T08:00"));
@@ -184,7 +188,8 @@ TEST(Story, PolicyPreviewNamesMetersAndDays)
     const base::Seq before = ward.head();
     auto reader = ward.reader();
     const auto candidate = policyFrom(kStrict);
-    const PreviewPeriod period { base::parseDate("2026-05-10").value(), base::parseDate("2026-05-12").value(), ward.at("2026-05-12T18:00") };
+    const PreviewPeriod period { base::parseDate("2026-05-10").value(), base::parseDate("2026-05-12").value(),
+        ward.at("2026-05-12T18:00") };
     const auto previews = store::previewOf(reader, *candidate, period, {});
     ASSERT_TRUE(previews) << previews.error().text;
     ASSERT_EQ(previews->size(), 1U);
@@ -205,7 +210,8 @@ TEST(Story, PolicyPreviewUnderThePolicyInForceIsAsItStoodAlsoWhereAHoldWaitedFor
 {
     WardWorld ward;
     ward.runSet("d10", "2026-05-10T07:00", "66.6", "300");
-    // The second beyond +2 SD, entered twenty minutes after it was run: the hold begins when it is entered, and a shift rule asks for a signature.
+    // The second beyond +2 SD, entered twenty minutes after it was run: the hold begins when it is entered, and a shift rule asks for a
+    // signature.
     ward.goTo("2026-05-11T07:20");
     for (const Level level : { Level::Low, Level::High }) {
         auto run = ward.aRun("d11", level, level == Level::Low ? "66.6" : "300");
@@ -218,7 +224,8 @@ TEST(Story, PolicyPreviewUnderThePolicyInForceIsAsItStoodAlsoWhereAHoldWaitedFor
     ward.step(ReturnStepKind::Signed, "2026-05-12T15:00", "C1");
     ward.runSet("d13", "2026-05-13T07:00", "60", "300");
     auto reader = ward.reader();
-    const PreviewPeriod period { base::parseDate("2026-05-10").value(), base::parseDate("2026-05-13").value(), ward.at("2026-05-13T18:00") };
+    const PreviewPeriod period { base::parseDate("2026-05-10").value(), base::parseDate("2026-05-13").value(),
+        ward.at("2026-05-13T18:00") };
     const auto previews = store::previewOf(reader, defaultPolicy(), period, {});
     ASSERT_TRUE(previews) << previews.error().text;
     const bool usable[] = { true, false, false, true };
@@ -258,7 +265,8 @@ protected:
     static std::vector<PreviewOfMeter> under(const Policy& candidate)
     {
         auto reader = s_ward->reader();
-        const PreviewPeriod period { base::parseDate("2026-05-13").value(), base::parseDate("2026-11-12").value(), s_ward->at("2026-11-12T12:00") };
+        const PreviewPeriod period { base::parseDate("2026-05-13").value(), base::parseDate("2026-11-12").value(),
+            s_ward->at("2026-11-12T12:00") };
         const auto start = std::chrono::steady_clock::now();
         auto previews = store::previewOf(reader, candidate, period, {});
         const std::chrono::duration<double> took = std::chrono::steady_clock::now() - start;
@@ -284,7 +292,8 @@ TEST_F(PolicyPreviewOfDemo, UnderThePolicyInForceNothingIsOtherwiseAndEveryNoonI
     for (const auto& meter : under(defaultPolicy())) {
         EXPECT_EQ(meter.otherVerdicts, 0U) << meter.meter.value;
         for (const auto& day : meter.days) {
-            EXPECT_EQ(day.stoodUsable, (expected[{ base::toText(day.day), meter.meter.value }])) << base::toText(day.day) << " " << meter.meter.value;
+            EXPECT_EQ(day.stoodUsable, (expected[{ base::toText(day.day), meter.meter.value }]))
+                << base::toText(day.day) << " " << meter.meter.value;
             EXPECT_FALSE(day.differs()) << base::toText(day.day) << " " << meter.meter.value;
             ++compared;
         }

@@ -41,7 +41,9 @@ std::vector<SignedReview> signatures(WardWorld& ward)
 }
 
 /// A set each morning of May from the 2nd on.
-void runMay(WardWorld& ward, int lastDay, const std::string& meter = "M1", const std::function<std::string(int)>& low = [](int day) { return std::to_string(58 + day % 5); })
+void runMay(
+    WardWorld& ward, int lastDay, const std::string& meter = "M1",
+    const std::function<std::string(int)>& low = [](int day) { return std::to_string(58 + day % 5); })
 {
     for (int day = 2; day <= lastDay; ++day) {
         Setting setting;
@@ -60,7 +62,8 @@ void signMay(WardWorld& ward)
 
 acts::EntryCorrected lowOf(const WardWorld& ward, const char* set, const char* old, const char* now, std::string_view at)
 {
-    return { ward.at(at), base::OperatorId("N1"), base::SetId(set), Level::Low, "result", old, now, "digits swapped", base::OperatorId("C1") };
+    return { ward.at(at), base::OperatorId("N1"), base::SetId(set), Level::Low, "result", old, now, "digits swapped",
+        base::OperatorId("C1") };
 }
 
 std::vector<Pattern> mayPatterns(WardWorld& ward)
@@ -101,7 +104,8 @@ TEST(Story, S33_ACorrectionAfterTheSignatureMarksTheReviewAndListsWhat)
     EXPECT_EQ(named->act, "entry.corrected");
     const auto overtaken = ward.entriesOf("review.overtaken");
     ASSERT_EQ(overtaken.size(), 1U);
-    EXPECT_NE(overtaken.front().body.find("\"because\":" + std::to_string(correction.seq.value)), std::string::npos) << overtaken.front().body;
+    EXPECT_NE(overtaken.front().body.find("\"because\":" + std::to_string(correction.seq.value)), std::string::npos)
+        << overtaken.front().body;
 
     ward.goTo("2026-06-09T11:00");
     ward.record(lowOf(ward, "M1-2026-05-21", "59", "60", "2026-06-09T11:00"));
@@ -138,7 +142,8 @@ TEST(Story, S33_ALateRunAnAnnulmentAnIncidentAndAnAcceptanceMarkItToo)
     EXPECT_EQ(signatures(ward).front().later.size(), 2U) << "both runs";
     EXPECT_FALSE(signatures(ward).front().asSigned);
     ward.record(acts::LateEntryAccepted { ward.at("2026-06-03T10:00"), base::OperatorId("C1"), base::SetId("forgotten"), "witnessed" });
-    ward.record(acts::EntryAnnulled { ward.at("2026-06-03T10:00"), base::OperatorId("C1"), "control_runs.csv", "M1-2026-05-10/low/1", "wrong meter" });
+    ward.record(acts::EntryAnnulled {
+        ward.at("2026-06-03T10:00"), base::OperatorId("C1"), "control_runs.csv", "M1-2026-05-10/low/1", "wrong meter" });
     ward.incident(IncidentKind::Soiled, "2026-05-15T10:00");
     std::vector<std::string> acts;
     const auto held = signatures(ward);
@@ -194,8 +199,10 @@ TEST(Story, S48_ThePrintShowsNameTimeMeaningCutOffAndHashAndAChangeShowsTheEarli
     const QTemporaryDir folder;
     const auto print = [&](const char* name, const QStringList& more) {
         const QString path = folder.filePath(QString::fromLatin1(name));
-        const Ran ran = cli(ward, QStringList { QStringLiteral("--operator"), QStringLiteral("C1"), QStringLiteral("review"), QStringLiteral("2026-05"),
-            QStringLiteral("--ward"), QStringLiteral("W1"), QStringLiteral("--out"), path } + more);
+        const Ran ran = cli(ward,
+            QStringList { QStringLiteral("--operator"), QStringLiteral("C1"), QStringLiteral("review"), QStringLiteral("2026-05"),
+                QStringLiteral("--ward"), QStringLiteral("W1"), QStringLiteral("--out"), path }
+                + more);
         EXPECT_EQ(ran.status, 0) << ran.err.toStdString();
         QProcess reader;
         reader.start(QStringLiteral("pdftotext"), { QStringLiteral("-layout"), path, QStringLiteral("-") });
@@ -206,8 +213,10 @@ TEST(Story, S48_ThePrintShowsNameTimeMeaningCutOffAndHashAndAChangeShowsTheEarli
     const QString cutOff = QString::number(ward.head().value);
     const QString text = print("signed.pdf", { QStringLiteral("--sign"), QStringLiteral("reviewed") });
     const QString year = QString::fromStdString(base::toText(ward.zone().at(store::machineClock()))).left(4);
-    for (const QString& part : { QStringLiteral("reviewed month"), QStringLiteral("Coordinator (C1)"), year, QStringLiteral("cut-off entry ") + cutOff,
-             QString::fromStdString(head).left(4) + QLatin1Char(' ') + QString::fromStdString(head).mid(4, 4), QStringLiteral("are those that were signed") })
+    for (const QString& part :
+        { QStringLiteral("reviewed month"), QStringLiteral("Coordinator (C1)"), year, QStringLiteral("cut-off entry ") + cutOff,
+            QString::fromStdString(head).left(4) + QLatin1Char(' ') + QString::fromStdString(head).mid(4, 4),
+            QStringLiteral("are those that were signed") })
         EXPECT_TRUE(text.contains(part)) << part.toStdString() << "\n" << text.toStdString();
     ward.reopen();
     const std::string now = base::toText(ward.zone().at(store::machineClock()));
@@ -225,7 +234,8 @@ TEST(Story, S49_TheSameValueOnTwelveDaysIsListedAndNobodyIsAccused)
 {
     WardWorld ward;
     for (const char* meter : { "M2", "M3" })
-        ward.record(acts::MeterEnrolled { base::MeterId(meter), base::ModelId("K1"), std::string("serial-") + meter, base::WardId("W1"), ward.at("2026-05-01T05:00"), MeterState::InService });
+        ward.record(acts::MeterEnrolled { base::MeterId(meter), base::ModelId("K1"), std::string("serial-") + meter, base::WardId("W1"),
+            ward.at("2026-05-01T05:00"), MeterState::InService });
     // M1 shows 60 on 12 days running; the others spread with SD about 3.
     const char* const kOthers[] = { "57", "63", "60", "56", "64", "59", "62" };
     for (int day = 2; day <= 13; ++day)
@@ -233,7 +243,8 @@ TEST(Story, S49_TheSameValueOnTwelveDaysIsListedAndNobodyIsAccused)
             Setting setting;
             setting.meter = meter;
             const std::string date = "2026-05-" + std::string(day < 10 ? "0" : "") + std::to_string(day);
-            const std::string low = setting.meter == "M1" ? "60" : kOthers[static_cast<std::size_t>(day + (setting.meter == "M2" ? 0 : 3)) % 7];
+            const std::string low = setting.meter == "M1" ? "60"
+                                                          : kOthers[static_cast<std::size_t>(day + (setting.meter == "M2" ? 0 : 3)) % 7];
             ward.runSet(setting.meter + date, date + "T0" + meter[1] + ":00", low, std::to_string(291 + (day * 5) % 19), setting);
         }
     const auto patterns = mayPatterns(ward);
@@ -276,7 +287,8 @@ TEST(Patterns, BulkEntryBackDatingAndVoidsAreListed)
     EXPECT_EQ(ofCode(mayPatterns(ward), "back-dated").size(), 1U);
     EXPECT_TRUE(ofCode(mayPatterns(ward), "voids-by-one").empty());
     for (int day = 5; day <= 7; ++day)
-        ward.record(acts::EntryAnnulled { ward.at("2026-05-12T10:00"), base::OperatorId("N2"), "control_runs.csv", "bulk-" + std::to_string(day) + "/low/1", "typed twice" });
+        ward.record(acts::EntryAnnulled { ward.at("2026-05-12T10:00"), base::OperatorId("N2"), "control_runs.csv",
+            "bulk-" + std::to_string(day) + "/low/1", "typed twice" });
     const auto voids = ofCode(mayPatterns(ward), "voids-by-one");
     ASSERT_EQ(voids.size(), 1U);
     EXPECT_EQ(voids.front().about, std::vector<std::string> { "N2" });
@@ -313,7 +325,9 @@ TEST(Story, S47_OneCallAnswersTheInspectorAsKnownThenAndAsKnownNow)
     ward.runSet("last", "2026-05-13T07:00", "60", "300");
     ward.goTo("2026-05-14T09:00"); // told in the morning of a fall at two in the night
     ward.incident(IncidentKind::Dropped, "2026-05-14T02:00");
-    const Ran ran = cli(ward, { QStringLiteral("--json"), QStringLiteral("--at"), QStringLiteral("2026-05-14T03:10"), QStringLiteral("meter"), QStringLiteral("M1") });
+    const Ran ran = cli(ward,
+        { QStringLiteral("--json"), QStringLiteral("--at"), QStringLiteral("2026-05-14T03:10"), QStringLiteral("meter"),
+            QStringLiteral("M1") });
     ASSERT_EQ(ran.status, 0) << ran.err.toStdString();
     const QJsonObject control = QJsonDocument::fromJson(ran.out).object()[QStringLiteral("control")].toObject();
     const QJsonObject then = control[QStringLiteral("known_then")].toObject();
@@ -348,12 +362,16 @@ TEST(Story, S47_TheExportProvesItselfAndTakenOverAgainGivesTheSameFitness)
     odd.reason = "a \"quoted\", odd reason ";
     ward.record(odd);
     ward.incident(IncidentKind::Soiled, "2026-05-07T08:50");
-    ward.record(acts::EntryAnnulled { ward.at("2026-05-07T09:00"), base::OperatorId("C1"), "entry", std::to_string(ward.set("M1-2026-05-02").runs.front().seq.value), "typed twice" });
+    ward.record(acts::EntryAnnulled { ward.at("2026-05-07T09:00"), base::OperatorId("C1"), "entry",
+        std::to_string(ward.set("M1-2026-05-02").runs.front().seq.value), "typed twice" });
     const QTemporaryDir folder;
     const QString out = folder.filePath(QStringLiteral("out"));
-    const Ran ran = cli(ward, { QStringLiteral("export"), QStringLiteral("--format"), QStringLiteral("all"), QStringLiteral("--out"), out });
+    const Ran ran = cli(
+        ward, { QStringLiteral("export"), QStringLiteral("--format"), QStringLiteral("all"), QStringLiteral("--out"), out });
     ASSERT_EQ(ran.status, 0) << ran.err.toStdString();
-    EXPECT_EQ(cli(ward, { QStringLiteral("export"), QStringLiteral("--format"), QStringLiteral("csv"), QStringLiteral("--out"), out }).status, 2) << "the folder is not empty";
+    EXPECT_EQ(
+        cli(ward, { QStringLiteral("export"), QStringLiteral("--format"), QStringLiteral("csv"), QStringLiteral("--out"), out }).status, 2)
+        << "the folder is not empty";
 
     const auto bytesOf = [&](const QString& name) {
         QFile file(QDir(out).filePath(name));
@@ -369,7 +387,9 @@ TEST(Story, S47_TheExportProvesItselfAndTakenOverAgainGivesTheSameFitness)
     for (const auto& each : listed) {
         const QString name = each[QStringLiteral("file")].toString();
         const QByteArray bytes = bytesOf(name);
-        EXPECT_EQ(QString::fromLatin1(QCryptographicHash::hash(bytes, QCryptographicHash::Sha256).toHex()), each[QStringLiteral("sha256")].toString()) << name.toStdString();
+        EXPECT_EQ(QString::fromLatin1(QCryptographicHash::hash(bytes, QCryptographicHash::Sha256).toHex()),
+            each[QStringLiteral("sha256")].toString())
+            << name.toStdString();
         EXPECT_EQ(bytes.size(), each[QStringLiteral("bytes")].toInteger());
         if (name.endsWith(QStringLiteral(".csv"))) {
             EXPECT_EQ(bytes.count('\n') - 1, each[QStringLiteral("rows")].toInteger()) << name.toStdString();
@@ -426,7 +446,8 @@ TEST(ValueHistory, ShowsOriginalCorrectionConfirmationVerdictsAndAnnulmentInThei
     correction.confirmedBy.reset();
     const auto corrected = ward.record(correction).seq;
     ward.record(acts::CorrectionConfirmed { ward.at("2026-05-03T08:00"), base::OperatorId("C1"), corrected });
-    ward.record(acts::EntryAnnulled { ward.at("2026-05-03T08:00"), base::OperatorId("C1"), "control_runs.csv", "day/low/1", "wrong meter" });
+    ward.record(
+        acts::EntryAnnulled { ward.at("2026-05-03T08:00"), base::OperatorId("C1"), "control_runs.csv", "day/low/1", "wrong meter" });
     auto reader = ward.reader();
     const auto steps = store::valueHistory(reader, "day");
     ASSERT_TRUE(steps) << steps.error().text;
@@ -461,7 +482,8 @@ TEST(FreeText, ALongNumberIsRefusedInAPersonsWordsAndTakenFromAnImport)
     EXPECT_EQ(refusal.find("48120931"), std::string::npos) << "not repeated";
     run.comment = "strip 12345 was bent";
     EXPECT_EQ(ward.refusalOf(run), "");
-    acts::EntryCorrected correction { ward.at("2026-05-03T07:00"), base::OperatorId("N1"), base::SetId("day"), Level::Low, "comment", "strip 12345 was bent", "for 481209", "as asked", {} };
+    acts::EntryCorrected correction { ward.at("2026-05-03T07:00"), base::OperatorId("N1"), base::SetId("day"), Level::Low, "comment",
+        "strip 12345 was bent", "for 481209", "as asked", {} };
     EXPECT_NE(ward.refusalOf(correction).find("comment"), std::string::npos) << "not by way of a correction either";
 
     Ground empty;

@@ -185,7 +185,8 @@ TEST(Story, S46_AMissingTriggerDiffersAndTheFileStillOpens)
     twoDays(ward);
     asAttacker(ward, {});
     support::pastTheProgram(ward.path(), [](QSqlQuery& query) {
-        ASSERT_TRUE(query.exec(support::onServer() ? QStringLiteral("DROP TRIGGER journal_never_changed ON journal") : QStringLiteral("DROP TRIGGER journal_no_delete")));
+        ASSERT_TRUE(query.exec(support::onServer() ? QStringLiteral("DROP TRIGGER journal_never_changed ON journal")
+                                                   : QStringLiteral("DROP TRIGGER journal_no_delete")));
     });
     ward.reopen();
     const auto found = ward.verification();

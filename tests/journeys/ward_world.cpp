@@ -15,8 +15,7 @@ namespace mk::journeys {
 using namespace registry;
 using base::Moment;
 
-WardWorld::WardWorld(const Ground& ground)
-    : m_zone(Zone::named("Europe/Berlin").value())
+WardWorld::WardWorld(const Ground& ground) : m_zone(Zone::named("Europe/Berlin").value())
 {
     m_wall = at(ground.day + "T05:00").utcMs;
     auto session = store::Session::create(path());

@@ -37,7 +37,7 @@ struct Ground {
     std::string day = "2026-05-01"; ///< lots, people, meter and vials are there from 05:00 of that day
     std::string stripExpiry = "2030-12-31";
     std::string stripPeriod = "90 d";
-    bool empty = false; ///< found the registry only
+    bool empty = false;                                           ///< found the registry only
     std::vector<std::pair<std::string, std::string>> policy = {}; ///< settings other than the default ones
 };
 

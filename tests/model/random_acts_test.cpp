@@ -53,14 +53,15 @@ TEST(Model, RandomActsStandAsTheReferenceSays)
         ++failures;
         report(seed, shrink(ground, seed, std::move(found)));
     }
-    std::printf("seeds %llu to %llu: %d sequences, %d acts (%.1f a sequence), %d accepted, %d delivered twice, %d questions, %d of them answered usable\n",
-        static_cast<unsigned long long>(first), static_cast<unsigned long long>(first + many - 1), tally.sequences, tally.acts, double(tally.acts) / std::max(tally.sequences, 1),
-        tally.accepted, tally.repeatedDeliveries, tally.questions, tally.usable);
+    std::printf(
+        "seeds %llu to %llu: %d sequences, %d acts (%.1f a sequence), %d accepted, %d delivered twice, %d questions, %d of them answered usable\n",
+        static_cast<unsigned long long>(first), static_cast<unsigned long long>(first + many - 1), tally.sequences, tally.acts,
+        double(tally.acts) / std::max(tally.sequences, 1), tally.accepted, tally.repeatedDeliveries, tally.questions, tally.usable);
     registry::forEachPersonsAct([&]<typename A>() {
         const std::string kind(A::kind);
         const double share = 100.0 * tally.sequencesWith[kind] / std::max(tally.sequences, 1);
-        std::printf("  %-24s tried %6d, accepted %6d, in %5.1f %% of the sequences%s%s\n", kind.c_str(), tally.tried[kind], tally.taken[kind], share,
-            tally.refusal[kind].empty() ? "" : "; refused: ", tally.refusal[kind].c_str());
+        std::printf("  %-24s tried %6d, accepted %6d, in %5.1f %% of the sequences%s%s\n", kind.c_str(), tally.tried[kind],
+            tally.taken[kind], share, tally.refusal[kind].empty() ? "" : "; refused: ", tally.refusal[kind].c_str());
         if (enough && failures == 0) {
             EXPECT_GE(share, 1.0) << kind << " is accepted in too few sequences";
         }

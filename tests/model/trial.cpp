@@ -39,11 +39,13 @@ bool mayBeRefused(const Reference& reference, const Act& act, std::int64_t now)
     if (const auto* run = std::get_if<acts::ControlRun>(&act))
         return reference.tooManyAttempts(*run); // 4.6: the next step of the ladder comes first
     if (const auto* incident = std::get_if<acts::IncidentReported>(&act))
-        return std::ranges::any_of(reference.facts(), [&](const Fact& fact) { return fileOf(fact.act) == "incidents.csv" && keyOf(fact.act) == keyOf(act); })
-            || reference.roleOf(incident->by.value) == Role::Inspector;
+        return std::ranges::any_of(reference.facts(), [&](const Fact& fact) {
+            return fileOf(fact.act) == "incidents.csv" && keyOf(fact.act) == keyOf(act);
+        }) || reference.roleOf(incident->by.value) == Role::Inspector;
     if (const auto* move = std::get_if<acts::MeterMoved>(&act)) {
         const bool stops = move->toState == MeterState::OnHold || move->toState == MeterState::Withdrawn;
-        return !stops || reference.stateAt(move->meter.value, now) != MeterState::InService || reference.roleOf(move->by.value) == Role::Inspector;
+        return !stops || reference.stateAt(move->meter.value, now) != MeterState::InService
+            || reference.roleOf(move->by.value) == Role::Inspector;
     }
     return true;
 }
@@ -51,7 +53,12 @@ bool mayBeRefused(const Reference& reference, const Act& act, std::int64_t now)
 class Trial {
 public:
     Trial(const Prepared& ground, std::uint64_t seed, Tally* tally)
-        : m_reference(ground.reference), m_seed(seed), m_tally(tally), m_folder(roomFor("mk-trial")), m_wall(ground.now), m_start(ground.now)
+        : m_reference(ground.reference),
+          m_seed(seed),
+          m_tally(tally),
+          m_folder(roomFor("mk-trial")),
+          m_wall(ground.now),
+          m_start(ground.now)
     {
         const QString path = m_folder.filePath(QStringLiteral("ward.mkr"));
         if (!QFile::copy(QString::fromStdString(ground.path), path))
@@ -145,7 +152,8 @@ private:
             ++m_tally->questions, m_tally->usable += found.usable;
         const std::string wrong = disagreement(expected, found);
         if (!wrong.empty())
-            fail(meter + " at " + base::toText(m_reference.zone().at(at)) + " " + how + ":" + wrong + "\n  registry:  " + describe(found) + "\n  reference: " + describe(expected));
+            fail(meter + " at " + base::toText(m_reference.zone().at(at)) + " " + how + ":" + wrong + "\n  registry:  " + describe(found)
+                + "\n  reference: " + describe(expected));
     }
 
     void act(const std::vector<Act>& acts)
@@ -158,7 +166,8 @@ private:
             char id[40];
             std::snprintf(id, sizeof id, "00000000-0000-4000-8000-%012llx", static_cast<unsigned long long>(++m_ids));
             sent.push_back({ one, id });
-            m_told.push_back(base::toText(m_reference.zone().at(m_wall)) + " " + std::string(kindOf(one)) + " " + store::bodyOf(one, false).canonical());
+            m_told.push_back(
+                base::toText(m_reference.zone().at(m_wall)) + " " + std::string(kindOf(one)) + " " + store::bodyOf(one, false).canonical());
             count(one, m_tally == nullptr ? nullptr : &m_tally->tried);
         }
         const auto outcomes = m_registrar->record(sent, { {}, "model" });
@@ -172,7 +181,8 @@ private:
             const bool own = outcomes.error().kind == base::FaultKind::Damaged || outcomes.error().kind == base::FaultKind::Io;
             if (own || std::ranges::none_of(acts, [&](const Act& one) { return mayBeRefused(m_reference, one, m_wall); }))
                 fail("refused, which must never be: " + outcomes.error().text);
-            const bool noted = std::holds_alternative<acts::MeterMoved>(acts.front()) && outcomes.error().kind == base::FaultKind::Refused && isNoteOfRefusal(*before, *after, acts.front());
+            const bool noted = std::holds_alternative<acts::MeterMoved>(acts.front()) && outcomes.error().kind == base::FaultKind::Refused
+                && isNoteOfRefusal(*before, *after, acts.front());
             if (!noted && (after->seq != before->seq || after->digest != before->digest))
                 fail("a refused act changed the journal");
             if (looksTwice && standing() != stoodBefore)
@@ -192,7 +202,8 @@ private:
         }
         if (m_tally != nullptr)
             m_tally->accepted += static_cast<int>(acts.size());
-        const std::string wrong = m_reference.accept(accepted, m_wall, after->seq.value, followed(before->seq.value, after->seq.value, *outcomes));
+        const std::string wrong = m_reference.accept(
+            accepted, m_wall, after->seq.value, followed(before->seq.value, after->seq.value, *outcomes));
         if (!wrong.empty())
             fail(wrong);
         if (m_dice() % 10 == 0)
@@ -224,8 +235,8 @@ private:
         const auto act = store::actOfEntry(*m_session, after.seq);
         const auto* note = act ? std::get_if<acts::NoteAdded>(&*act) : nullptr;
         const auto& move = std::get<acts::MeterMoved>(refused);
-        return after.seq.value == before.seq.value + 1 && entry && *entry && (*entry)->prev == before.digest && note && note->meter == move.meter && note->by == move.by
-            && note->text.starts_with("Refused: ");
+        return after.seq.value == before.seq.value + 1 && entry && *entry && (*entry)->prev == before.digest && note
+            && note->meter == move.meter && note->by == move.by && note->text.starts_with("Refused: ");
     }
 
     /// What the registry did to vials, lots and meters by itself, as its journal tells.
@@ -248,7 +259,8 @@ private:
             } else if (kind == acts::MeterStopped::kindHeld || kind == acts::MeterStopped::kindWithdrawn) {
                 for (const auto& cause : kTaken)
                     if ((*entry)->body.find("\"cause\":\"" + cause + "\"") != std::string::npos
-                        && !(cause == "field-notice" && std::ranges::any_of(outcomes, [&](const store::Outcome& o) { return isIncident(o.seq); })))
+                        && !(cause == "field-notice"
+                            && std::ranges::any_of(outcomes, [&](const store::Outcome& o) { return isIncident(o.seq); })))
                         all.stops.push_back({ (*entry)->subject, cause, kind == acts::MeterStopped::kindWithdrawn });
             }
         }
@@ -307,11 +319,13 @@ private:
         }
         for (const auto& [seq, sent] : m_acknowledged) {
             const auto entry = store::entryAt(*m_session, { seq });
-            if (!entry || !*entry || (*entry)->id != sent.id || (*entry)->act != kindOf(sent.act) || (*entry)->body != bodyAsStored(sent.act, { seq }))
+            if (!entry || !*entry || (*entry)->id != sent.id || (*entry)->act != kindOf(sent.act)
+                || (*entry)->body != bodyAsStored(sent.act, { seq }))
                 return fail("entry " + std::to_string(seq) + " is not what was acknowledged");
             if (const auto* run = std::get_if<acts::ControlRun>(&sent.act))
-                for (const auto& part : { "\"result\":\"" + toText(run->result) + "\"", "\"unit\":\"" + std::string(base::toText(run->unit)) + "\"",
-                         "\"strip_vial\":\"" + run->stripVial.value + "\"", "\"operator\":\"" + run->by.value + "\"" })
+                for (const auto& part :
+                    { "\"result\":\"" + toText(run->result) + "\"", "\"unit\":\"" + std::string(base::toText(run->unit)) + "\"",
+                        "\"strip_vial\":\"" + run->stripVial.value + "\"", "\"operator\":\"" + run->by.value + "\"" })
                     if ((*entry)->body.find(part) == std::string::npos)
                         return fail("entry " + std::to_string(seq) + " was not stored as typed: no " + part);
         }
@@ -320,7 +334,8 @@ private:
                 if (m_dice() % 3 != 0)
                     continue;
                 else if (const auto then = fitness(meter, seen.at, seen.head); then && describe(*then) != stood)
-                    return fail(meter + " as of entry " + std::to_string(seen.head) + " differs from what was seen then\n  then: " + stood + "\n  now:  " + describe(*then));
+                    return fail(meter + " as of entry " + std::to_string(seen.head) + " differs from what was seen then\n  then: " + stood
+                        + "\n  now:  " + describe(*then));
         if (m_seen.empty())
             return;
         auto reader = store::Reader::open(*m_session);
@@ -380,7 +395,8 @@ private:
             return fail(meter + " is usable without end");
         const auto before = fitness(reader, meter, now->until->utcMs - 1), then = fitness(reader, meter, now->until->utcMs);
         if (!before || !then || !before->usable || then->usable)
-            fail(meter + " is said to be usable until " + base::toText(*now->until) + "\n  before: " + (before ? describe(*before) : "") + "\n  then: " + (then ? describe(*then) : ""));
+            fail(meter + " is said to be usable until " + base::toText(*now->until) + "\n  before: " + (before ? describe(*before) : "")
+                + "\n  then: " + (then ? describe(*then) : ""));
     }
 
     Reference m_reference;
@@ -403,7 +419,9 @@ private:
 } // namespace
 
 Prepared::Prepared(const Ground& ground)
-    : folder(roomFor("mk-ground")), path(folder.filePath(QStringLiteral("ground.mkr")).toStdString()), reference(berlin())
+    : folder(roomFor("mk-ground")),
+      path(folder.filePath(QStringLiteral("ground.mkr")).toStdString()),
+      reference(berlin())
 {
     now = TextForm<base::Moment>::read(ground.day + "T05:00:30Z", { &reference.zone(), nullptr }).value().utcMs;
     const auto clock = [this] { return now; };

@@ -31,9 +31,9 @@ struct Prepared {
 };
 
 struct Finding {
-    std::string text;                ///< empty: reference and registry agree, and nothing was broken
-    std::vector<int> steps;          ///< that were taken, up to the failing one
-    std::vector<std::string> acts;   ///< what they were
+    std::string text;              ///< empty: reference and registry agree, and nothing was broken
+    std::vector<int> steps;        ///< that were taken, up to the failing one
+    std::vector<std::string> acts; ///< what they were
 };
 
 /// Plays the steps of one seed on a copy of the ground and asks the reference after each. Of a step ~n only its pause is kept.

@@ -20,18 +20,22 @@ std::map<std::string, std::string> files(const Ground& ground)
             "meter,model,serial,ward,enrolled,state\nM1,K1,a,W1," + start + ",\nM2,K1,b,W1," + start + ",\nM3,K1,c,W1," + ground.enrolled
                 + ",\nM4,K2,d,W1," + start + ",\n" },
         { "operators.csv",
-            "operator,name,role,competent_from,competent_until\nN1,Nurse one,nurse,2025-01-01,2030-12-31\nN2,Nurse two,nurse,2025-01-01," + ground.lapses
+            "operator,name,role,competent_from,competent_until\nN1,Nurse one,nurse,2025-01-01,2030-12-31\nN2,Nurse two,nurse,2025-01-01,"
+                + ground.lapses
                 + "\nN3,Nurse three,nurse,2025-01-01,2030-12-31\nC1,Coordinator,coordinator,,\nI1,Inspector,inspector,,\n" },
         { "strip_lots.csv",
-            "lot,model,gtin,code,expiry,open_period,received,released\nS1,K1,,,2030-12,90 d," + start + "," + start + "\nS2,K1,,,2030-12,90 d," + start
-                + ",\nS3,K1,,,2030-12,," + start + "," + start + "\nS4,K1,,,2030-12,90 d," + start + ",\nS5,K2,,,2030-12,90 d," + start + "," + start + "\n" },
+            "lot,model,gtin,code,expiry,open_period,received,released\nS1,K1,,,2030-12,90 d," + start + "," + start
+                + "\nS2,K1,,,2030-12,90 d," + start + ",\nS3,K1,,,2030-12,," + start + "," + start + "\nS4,K1,,,2030-12,90 d," + start
+                + ",\nS5,K2,,,2030-12,90 d," + start + "," + start + "\n" },
         { "strip_vials.csv",
-            "vial,lot,opened,ward\nV1,S1," + ground.nearlyOut + ",W1\nV2,S1," + start + ",W1\nV3,S1," + start + ",W1\nV4,S2," + start + ",W1\nV5,S1,,W1\nV6,S3," + start
-                + ",W1\nV8,S1," + start + ",W1\nV9,S5," + start + ",W1\n" },
+            "vial,lot,opened,ward\nV1,S1," + ground.nearlyOut + ",W1\nV2,S1," + start + ",W1\nV3,S1," + start + ",W1\nV4,S2," + start
+                + ",W1\nV5,S1,,W1\nV6,S3," + start + ",W1\nV8,S1," + start + ",W1\nV9,S5," + start + ",W1\n" },
         { "control_lots.csv",
-            "lot,level,expiry,open_period,received\nCL,low,2030-12,90 d," + start + "\nCH,high,2030-12,90 d," + start + "\nCL2,low,2030-12,90 d," + start + "\n" },
+            "lot,level,expiry,open_period,received\nCL,low,2030-12,90 d," + start + "\nCH,high,2030-12,90 d," + start
+                + "\nCL2,low,2030-12,90 d," + start + "\n" },
         { "control_vials.csv",
-            "vial,lot,opened,ward\nL1,CL," + start + ",W1\nL2,CL," + ground.nearlyOut + ",W1\nL3,CL2," + start + ",W1\nH1,CH," + start + ",W1\nH2,CH," + start + ",W1\n" },
+            "vial,lot,opened,ward\nL1,CL," + start + ",W1\nL2,CL," + ground.nearlyOut + ",W1\nL3,CL2," + start + ",W1\nH1,CH," + start
+                + ",W1\nH2,CH," + start + ",W1\n" },
         { "ranges.csv", ranges },
         { "vial_ends.csv", "at,vial,operator,how\n" + start + ",V8,C1,quarantined\n" },
     };

@@ -19,7 +19,10 @@ base::Decimal number(const std::string& text)
 } // namespace
 
 Hands::Hands(const Reference& reference, std::uint64_t seed, int step, std::vector<std::int64_t> opened)
-    : m_reference(reference), m_random(seed * 1'000'003 + static_cast<std::uint64_t>(step)), m_opened(std::move(opened)), m_step(step)
+    : m_reference(reference),
+      m_random(seed * 1'000'003 + static_cast<std::uint64_t>(step)),
+      m_opened(std::move(opened)),
+      m_step(step)
 {
     m_random.discard(8);
 }
@@ -28,9 +31,24 @@ std::int64_t Hands::pause()
 {
     const auto minutes = [&](std::uint64_t from, std::uint64_t to) { return static_cast<std::int64_t>(from + draw(to - from)) * kMinute; };
     switch (draw(20)) {
-    case 0: case 1: case 2: case 3: case 4: case 5: return minutes(4, 25);
-    case 6: case 7: case 8: case 9: case 10: case 11: case 12: return minutes(30, 6 * 60);
-    case 13: case 14: case 15: case 16: case 17: return minutes(6 * 60, 22 * 60);
+    case 0:
+    case 1:
+    case 2:
+    case 3:
+    case 4:
+    case 5: return minutes(4, 25);
+    case 6:
+    case 7:
+    case 8:
+    case 9:
+    case 10:
+    case 11:
+    case 12: return minutes(30, 6 * 60);
+    case 13:
+    case 14:
+    case 15:
+    case 16:
+    case 17: return minutes(6 * 60, 22 * 60);
     case 18: return minutes(24 * 60, 4 * 24 * 60);
     default: return chance(30) ? minutes(5 * 24 * 60, 40 * 24 * 60) : 24 * kHour;
     }
@@ -43,10 +61,11 @@ std::vector<Act> Hands::acts(std::int64_t now)
         int weight;
         Made (Hands::*make)();
     };
-    static constexpr Choice kChoices[] = { { 30, &Hands::controlSet }, { 5, &Hands::repeat }, { 3, &Hands::lateSet }, { 7, &Hands::incident },
-        { 5, &Hands::returnStep }, { 9, &Hands::returnPath }, { 6, &Hands::movement }, { 14, &Hands::acceptance }, { 5, &Hands::comparison }, { 4, &Hands::correction },
-        { 3, &Hands::annulment }, { 2, &Hands::confirmation }, { 3, &Hands::lookback }, { 3, &Hands::vialEnd }, { 3, &Hands::lotEvent },
-        { 6, &Hands::newThing }, { 18, &Hands::paper }, { 14, &Hands::lotPaper } };
+    static constexpr Choice kChoices[] = { { 30, &Hands::controlSet }, { 5, &Hands::repeat }, { 3, &Hands::lateSet },
+        { 7, &Hands::incident }, { 5, &Hands::returnStep }, { 9, &Hands::returnPath }, { 6, &Hands::movement }, { 14, &Hands::acceptance },
+        { 5, &Hands::comparison }, { 4, &Hands::correction }, { 3, &Hands::annulment }, { 2, &Hands::confirmation },
+        { 3, &Hands::lookback }, { 3, &Hands::vialEnd }, { 3, &Hands::lotEvent }, { 6, &Hands::newThing }, { 18, &Hands::paper },
+        { 14, &Hands::lotPaper } };
     int sum = 0;
     for (const auto& choice : kChoices)
         sum += choice.weight;
@@ -72,7 +91,8 @@ std::string Hands::aResult(Level level)
     case 1: return low ? "78" : "346";
     case 2: return "HI";
     case 3: return low ? "LO" : "HI";
-    case 4: case 5: return "ERR:E4";
+    case 4:
+    case 5: return "ERR:E4";
     case 6: return low ? "70" : "330"; // within the range, beyond 3 SD
     case 7: return low ? "60.0" : "300.0";
     default: return low ? pick<std::string>({ "58", "59", "60", "61", "62" }) : pick<std::string>({ "294", "298", "300", "303", "306" });
@@ -96,7 +116,8 @@ acts::ControlRun Hands::aRun(const std::string& set, const base::MeterId& meter,
     const bool careless = chance(6);
     const auto opened = [&](std::optional<base::Moment> when) { return careless || (when && *when <= run.at); };
     for (const auto* fact : m_reference.all<acts::StripVialOpened>())
-        if (const auto& vial = Reference::as<acts::StripVialOpened>(*fact); opened(vial.opened) && (careless || (m_reference.vialUsable(vial.vial.value, run.at.utcMs) && m_reference.suits(vial.vial.value, meter.value))))
+        if (const auto& vial = Reference::as<acts::StripVialOpened>(*fact); opened(vial.opened)
+            && (careless || (m_reference.vialUsable(vial.vial.value, run.at.utcMs) && m_reference.suits(vial.vial.value, meter.value))))
             strips.push_back(vial.vial.value);
     for (const auto* fact : m_reference.all<acts::ControlVialOpened>()) {
         const auto& vial = Reference::as<acts::ControlVialOpened>(*fact);
@@ -161,7 +182,8 @@ Hands::Made Hands::incident()
         incident.noticedAt = at();
     incident.meter = aMeter();
     incident.by = anyone();
-    incident.what = chance(25) ? pick<IncidentKind>({ IncidentKind::ErrorCode, IncidentKind::Cleaned }) : static_cast<IncidentKind>(draw(std::size(Words<IncidentKind>::all)));
+    incident.what = chance(25) ? pick<IncidentKind>({ IncidentKind::ErrorCode, IncidentKind::Cleaned })
+                               : static_cast<IncidentKind>(draw(std::size(Words<IncidentKind>::all)));
     if (incident.what == IncidentKind::Cleaned)
         incident.agent = "wipe", incident.contactTimeKept = YesNo::Yes;
     if (incident.what == IncidentKind::ErrorCode)
@@ -185,8 +207,10 @@ Hands::Made Hands::returnPath()
         return {};
     const base::MeterId meter(pick(stopped));
     switch (draw(6)) {
-    case 0: case 1: return { acts::ReturnStep { at(), meter, base::OperatorId("C1"), ReturnStepKind::Inspected, "looked at" } };
-    case 2: case 3: return { acts::ReturnStep { at(), meter, base::OperatorId(chance(70) ? "C1" : "N1"), ReturnStepKind::Signed, {} } };
+    case 0:
+    case 1: return { acts::ReturnStep { at(), meter, base::OperatorId("C1"), ReturnStepKind::Inspected, "looked at" } };
+    case 2:
+    case 3: return { acts::ReturnStep { at(), meter, base::OperatorId(chance(70) ? "C1" : "N1"), ReturnStepKind::Signed, {} } };
     default: break;
     }
     const std::string set = named("back");
@@ -202,7 +226,8 @@ Hands::Made Hands::movement()
     move.meter = aMeter();
     move.by = chance(75) ? base::OperatorId("C1") : anyone();
     move.reason = "because";
-    move.document = "P-1", move.memoryCleared = YesNo::Yes, move.labelled = YesNo::Yes, move.lastSeen = "store room", move.condition = "clean";
+    move.document = "P-1", move.memoryCleared = YesNo::Yes, move.labelled = YesNo::Yes, move.lastSeen = "store room",
+    move.condition = "clean";
     const S from = m_reference.stateAt(move.meter.value, m_now);
     if (const auto moved = m_reference.all<acts::MeterMoved>(); chance(25))
         for (auto fact = moved.rbegin(); fact != moved.rend(); ++fact) // the receiving ward's word
@@ -241,10 +266,12 @@ Hands::Made Hands::acceptance()
         return { move };
     }
     switch (draw(5)) {
-    case 0: case 1: {
+    case 0:
+    case 1: {
         Made list;
         for (int item = 0; item < static_cast<int>(std::size(Words<AcceptanceItem>::all)); ++item)
-            list.push_back(acts::AcceptanceChecked { at(), meter, base::OperatorId("C1"), static_cast<AcceptanceItem>(item), YesNo::Yes, "seen" });
+            list.push_back(
+                acts::AcceptanceChecked { at(), meter, base::OperatorId("C1"), static_cast<AcceptanceItem>(item), YesNo::Yes, "seen" });
         return list;
     }
     case 2: {
@@ -296,8 +323,10 @@ Hands::Made Hands::correction()
         attempts += Reference::as<acts::ControlRun>(*other).set == run.set && Reference::as<acts::ControlRun>(*other).level == run.level;
     if (attempts > 1 || !std::holds_alternative<base::Decimal>(run.result) || run.unit != base::GlucoseUnit::MgPerDl)
         return {};
-    acts::EntryCorrected correction { at(), chance(80) ? run.by : anyone(), run.set, run.level, "result", toText(run.result), {}, "transposed", {} };
-    correction.newText = run.level == Level::Low ? pick<std::string>({ "61", "62", "26", "79" }) : pick<std::string>({ "301", "299", "400" });
+    acts::EntryCorrected correction { at(), chance(80) ? run.by : anyone(), run.set, run.level, "result", toText(run.result), {},
+        "transposed", {} };
+    correction.newText = run.level == Level::Low ? pick<std::string>({ "61", "62", "26", "79" })
+                                                 : pick<std::string>({ "301", "299", "400" });
     if (correction.newText == correction.oldText)
         correction.newText += ".0";
     if (chance(40))
@@ -340,14 +369,18 @@ Hands::Made Hands::vialEnd()
         open.push_back(Reference::as<acts::StripVialOpened>(*fact).vial.value);
     for (const auto* fact : m_reference.all<acts::ControlVialOpened>())
         open.push_back(Reference::as<acts::ControlVialOpened>(*fact).vial.value);
-    return { acts::VialEnded { at(chance(80) ? 7'000 : 3 * kHour + 7'000), chance(60) ? open.back() : pick(open), base::OperatorId(chance(80) ? "N1" : "C1"),
-        static_cast<VialEndKind>(draw(3)) } };
+    return { acts::VialEnded { at(chance(80) ? 7'000 : 3 * kHour + 7'000), chance(60) ? open.back() : pick(open),
+        base::OperatorId(chance(80) ? "N1" : "C1"), static_cast<VialEndKind>(draw(3)) } };
 }
 
 Hands::Made Hands::lotEvent()
 {
-    acts::LotEvent event { at(chance(80) ? 9'000 : 5 * kHour + 9'000), pick<std::string>({ "S1", "S1", "S2", "CL2", "S3", "CL" }), coordinator(),
-        chance(45) ? LotEventKind::Released : chance(75) ? LotEventKind::Quarantined : LotEventKind::Rejected, "letter", {} };
+    acts::LotEvent event { at(chance(80) ? 9'000 : 5 * kHour + 9'000), pick<std::string>({ "S1", "S1", "S2", "CL2", "S3", "CL" }),
+        coordinator(),
+        chance(45)       ? LotEventKind::Released
+            : chance(75) ? LotEventKind::Quarantined
+                         : LotEventKind::Rejected,
+        "letter", {} };
     if (event.what == LotEventKind::Released)
         event.noSamples = "too little blood that day";
     return { event };

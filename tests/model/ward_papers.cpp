@@ -23,17 +23,26 @@ Hands::Made Hands::newThing()
     const auto period = base::parsePeriod("90 d").value();
     switch (draw(12)) {
     case 0: return { acts::WardAdded { base::WardId(named("W")), "a new ward" } };
-    case 1: return { acts::ModelAdded { base::ModelId(named("K")), base::GlucoseUnit::MmolPerL, decimalOf("1.1"), decimalOf("33.3"), {}, {}, YesNo::No, YesNo::Yes, {} } };
-    case 2: return { acts::MeterEnrolled { base::MeterId(named("M")), base::ModelId("K1"), named("serial"), base::WardId("W2"), at(), MeterState::Received } };
+    case 1:
+        return { acts::ModelAdded { base::ModelId(named("K")), base::GlucoseUnit::MmolPerL, decimalOf("1.1"), decimalOf("33.3"), {}, {},
+            YesNo::No, YesNo::Yes, {} } };
+    case 2:
+        return { acts::MeterEnrolled {
+            base::MeterId(named("M")), base::ModelId("K1"), named("serial"), base::WardId("W2"), at(), MeterState::Received } };
     case 3: return { acts::OperatorEnrolled { base::OperatorId(named("N")), "somebody new", Role::Nurse, {}, {} } };
     case 4: return { acts::StripLotReceived { base::StripLotId(named("S")), base::ModelId("K1"), {}, {}, expiry, period, at(), {} } };
     case 5: return { acts::ControlLotReceived { base::ControlLotId(named("C")), Level::Low, expiry, period, at() } };
-    case 6: return { acts::ControlVialOpened { base::ControlVialId(named("c")), base::ControlLotId(chance(50) ? "CL" : "CH"), at(), base::WardId("W1") } };
-    case 7: return { acts::RangeAssigned { base::StripLotId("S2"), base::ControlLotId("CL2"), Level::Low, base::GlucoseUnit::MgPerDl, decimalOf("45"), decimalOf("70"), {}, {},
-        Stage::Range, at(), {} } };
+    case 6:
+        return { acts::ControlVialOpened {
+            base::ControlVialId(named("c")), base::ControlLotId(chance(50) ? "CL" : "CH"), at(), base::WardId("W1") } };
+    case 7:
+        return { acts::RangeAssigned { base::StripLotId("S2"), base::ControlLotId("CL2"), Level::Low, base::GlucoseUnit::MgPerDl,
+            decimalOf("45"), decimalOf("70"), {}, {}, Stage::Range, at(), {} } };
     case 8: // undated: it clears nothing
         return { acts::StripVialOpened { base::StripVialId(named("v")), base::StripLotId("S1"), {}, base::WardId("W1"), YesNo::Yes } };
-    default: return { acts::StripVialOpened { base::StripVialId(named("v")), base::StripLotId(chance(85) ? "S1" : "S2"), at(), base::WardId("W1"), {} } };
+    default:
+        return { acts::StripVialOpened {
+            base::StripVialId(named("v")), base::StripLotId(chance(85) ? "S1" : "S2"), at(), base::WardId("W1"), {} } };
     }
 }
 
@@ -44,9 +53,11 @@ Hands::Made Hands::lookback()
         const auto sets = m_reference.sets(meter.value, m_now);
         if (sets.empty() || !sets.back().good())
             return {};
-        return { acts::IncidentReported { m_reference.zone().at(sets.back().first - 20 * kMinute - 13'000), at(), meter, base::OperatorId("N1"), IncidentKind::Dropped, {}, {}, {}, {} } };
+        return { acts::IncidentReported { m_reference.zone().at(sets.back().first - 20 * kMinute - 13'000), at(), meter,
+            base::OperatorId("N1"), IncidentKind::Dropped, {}, {}, {}, {} } };
     }
-    acts::LookbackClosed closed { at(), coordinator(), { pick(m_opened) }, "random", decimalOf("4"), decimalOf("0"), YesNo::No, {}, {}, "the ward's physician", {} };
+    acts::LookbackClosed closed { at(), coordinator(), { pick(m_opened) }, "random", decimalOf("4"), decimalOf("0"), YesNo::No, {}, {},
+        "the ward's physician", {} };
     return { closed };
 }
 
@@ -54,12 +65,15 @@ Hands::Made Hands::paper()
 {
     const std::string scheme = "ring", event = "E" + std::to_string(draw(2)), sample = "A" + std::to_string(draw(2));
     const auto samples = m_reference.all<acts::EqaReceived>();
-    const auto received = samples.empty() || chance(20) ? acts::EqaReceived { {}, {}, scheme, event, sample, {}, {}, {}, {} } : Reference::as<acts::EqaReceived>(*pick(samples));
+    const auto received = samples.empty() || chance(20) ? acts::EqaReceived { {}, {}, scheme, event, sample, {}, {}, {}, {} }
+                                                        : Reference::as<acts::EqaReceived>(*pick(samples));
     const auto returned = m_reference.all<acts::EqaReturned>();
     const std::uint64_t next = !returned.empty() && chance(25) ? 11 : !samples.empty() && chance(35) ? 10 : draw(20);
     switch (next) {
     case 0: return { acts::NoteAdded { at(), anyone(), aMeter(), "a note" } };
-    case 1: return { acts::MeterDescribed { at(), aMeter(), coordinator(), "Maker", "0123", "2.1", "edition 4", "new", "wipe", "2 min", "20-600" } };
+    case 1:
+        return { acts::MeterDescribed {
+            at(), aMeter(), coordinator(), "Maker", "0123", "2.1", "edition 4", "new", "wipe", "2 min", "20-600" } };
     case 2: return { acts::AcceptanceChecked { at(), aMeter(), coordinator(), static_cast<AcceptanceItem>(draw(6)), YesNo::Yes, "seen" } };
     case 3: {
         auto meter = aMeter();
@@ -68,20 +82,30 @@ Hands::Made Hands::paper()
                 meter = move.meter;
         return { acts::TransferConfirmed { at(), meter, anyone(), base::WardId(chance(85) ? m_reference.wardOf(meter.value) : "W2") } };
     }
-    case 4: return { acts::CalibrationVerified { at(), aMeter(), coordinator(), "material", base::GlucoseUnit::MgPerDl, decimalOf("50"), decimalOf("51"), decimalOf("150"), decimalOf("149"),
-        decimalOf("400"), decimalOf("402") } };
+    case 4:
+        return { acts::CalibrationVerified { at(), aMeter(), coordinator(), "material", base::GlucoseUnit::MgPerDl, decimalOf("50"),
+            decimalOf("51"), decimalOf("150"), decimalOf("149"), decimalOf("400"), decimalOf("402") } };
     case 5: return { acts::OperatorChanged { at(), coordinator(), base::OperatorId("N3"), "another name", {}, {} } };
-    case 6: return { acts::CompetencyAssessed { at(), coordinator(), base::OperatorId("N3"), {}, CompetencyStanding::Competent, base::parseDate("2027-06-30").value(),
-        "observed-testing recording review maintenance unknown-sample problem-solving", {} } };
+    case 6:
+        return { acts::CompetencyAssessed { at(), coordinator(), base::OperatorId("N3"), {}, CompetencyStanding::Competent,
+            base::parseDate("2027-06-30").value(), "observed-testing recording review maintenance unknown-sample problem-solving", {} } };
     case 7: return { acts::ShiftBegun { at(), anyone(), base::WardId("W1") } };
     case 8: return { acts::ShiftEnded { at(), anyone(), base::WardId("W1") } };
-    case 9: return { acts::EqaReceived { at(), coordinator(), scheme, event, sample, m_reference.zone().at(m_now + 9 * kDay), base::MeterId("M1"), "cold", {} } };
-    case 10: return { acts::EqaReturned { at(), base::OperatorId("N1"), scheme, received.event, received.sample, base::StripVialId("V3"), parseReading("101").value(), base::GlucoseUnit::MgPerDl, at(), YesNo::Yes } };
-    case 11: return { acts::EqaScored { at(), coordinator(), scheme, returned.empty() ? event : Reference::as<acts::EqaReturned>(*returned.back()).event,
-        returned.empty() ? sample : Reference::as<acts::EqaReturned>(*returned.back()).sample, decimalOf("100"), decimalOf("4"), "the same model", {}, {}, "C1" } };
+    case 9:
+        return { acts::EqaReceived {
+            at(), coordinator(), scheme, event, sample, m_reference.zone().at(m_now + 9 * kDay), base::MeterId("M1"), "cold", {} } };
+    case 10:
+        return { acts::EqaReturned { at(), base::OperatorId("N1"), scheme, received.event, received.sample, base::StripVialId("V3"),
+            parseReading("101").value(), base::GlucoseUnit::MgPerDl, at(), YesNo::Yes } };
+    case 11:
+        return { acts::EqaScored { at(), coordinator(), scheme,
+            returned.empty() ? event : Reference::as<acts::EqaReturned>(*returned.back()).event,
+            returned.empty() ? sample : Reference::as<acts::EqaReturned>(*returned.back()).sample, decimalOf("100"), decimalOf("4"),
+            "the same model", {}, {}, "C1" } };
     case 12: return { acts::TechniqueChecked { at(), aMeter(), base::OperatorId("C1"), base::OperatorId("N1"), {}, {} } };
     case 13: return { acts::ReviewSigned { at(), coordinator(), "2026-0" + std::to_string(1 + draw(2)), {}, {}, {}, {}, "reviewed", {} } };
-    case 14: case 15: {
+    case 14:
+    case 15: {
         const auto runs = m_reference.all<acts::ControlRun>();
         if (runs.empty())
             return {};
@@ -93,8 +117,10 @@ Hands::Made Hands::paper()
     default: {
         const auto opened = m_reference.all<acts::NcOpened>();
         if (opened.empty() || chance(40))
-            return { acts::NcOpened { at(), coordinator(), "storage", "M1", "the cupboard stood open", "closed it", "C1", base::parseDate("2027-01-31").value(), {} } };
-        return { acts::NcStep { at(), coordinator(), { opened.back()->seq }, static_cast<NcState>(draw(6)), "done", CauseClass::Environment, {}, {}, {} } };
+            return { acts::NcOpened { at(), coordinator(), "storage", "M1", "the cupboard stood open", "closed it", "C1",
+                base::parseDate("2027-01-31").value(), {} } };
+        return { acts::NcStep {
+            at(), coordinator(), { opened.back()->seq }, static_cast<NcState>(draw(6)), "done", CauseClass::Environment, {}, {}, {} } };
     }
     }
 }
@@ -107,16 +133,25 @@ Hands::Made Hands::lotPaper()
     const std::string of = known.notice.empty() ? "FSN-" + std::to_string(draw(3)) : known.notice;
     const std::uint64_t next = !notices.empty() && chance(50) ? 7 + draw(2) : draw(9);
     switch (next) {
-    case 0: return { acts::ShipmentReceived { at(), coordinator(), pick<std::string>({ "S1", "S4", "CL" }), named("box"), decimalOf("12"), "dry", "green", "cupboard" } };
-    case 1: return { acts::RangeConfirmed { at(), base::OperatorId("N1"), base::StripLotId("S2"), base::ControlLotId("CL"), Level::Low, decimalOf("48"), decimalOf("72") } };
-    case 2: return { acts::LotControlChecked { at(), base::OperatorId("N1"), candidate, base::MeterId(chance(50) ? "M1" : "M2"), Level::Low, base::ControlVialId("L1"), parseReading("61").value(),
-        base::GlucoseUnit::MgPerDl } };
-    case 3: return { acts::LotSampleCompared { at(), base::OperatorId("N1"), candidate, base::StripLotId("S1"), base::MeterId("M1"), named("blood"), decimalOf("100"), decimalOf("102"),
-        base::GlucoseUnit::MgPerDl } };
-    case 4: return { acts::ExcursionReported { at(), coordinator(), at(3 * kHour), at(kHour), base::WardId("W2"), "cupboard", "20", "41", "logger", {} } };
+    case 0:
+        return { acts::ShipmentReceived {
+            at(), coordinator(), pick<std::string>({ "S1", "S4", "CL" }), named("box"), decimalOf("12"), "dry", "green", "cupboard" } };
+    case 1:
+        return { acts::RangeConfirmed { at(), base::OperatorId("N1"), base::StripLotId("S2"), base::ControlLotId("CL"), Level::Low,
+            decimalOf("48"), decimalOf("72") } };
+    case 2:
+        return { acts::LotControlChecked { at(), base::OperatorId("N1"), candidate, base::MeterId(chance(50) ? "M1" : "M2"), Level::Low,
+            base::ControlVialId("L1"), parseReading("61").value(), base::GlucoseUnit::MgPerDl } };
+    case 3:
+        return { acts::LotSampleCompared { at(), base::OperatorId("N1"), candidate, base::StripLotId("S1"), base::MeterId("M1"),
+            named("blood"), decimalOf("100"), decimalOf("102"), base::GlucoseUnit::MgPerDl } };
+    case 4:
+        return { acts::ExcursionReported {
+            at(), coordinator(), at(3 * kHour), at(kHour), base::WardId("W2"), "cupboard", "20", "41", "logger", {} } };
     case 5: return { acts::VialReleased { at(), "V8", base::OperatorId("C1"), "it was closed all the time" } };
     case 6: {
-        acts::NoticeIssued notice { at(), coordinator(), "FSN-" + std::to_string(draw(3)), "strips read too high", {}, {}, {}, {}, {}, {}, {} };
+        acts::NoticeIssued notice { at(), coordinator(), "FSN-" + std::to_string(draw(3)), "strips read too high", {}, {}, {}, {}, {}, {},
+            {} };
         switch (draw(4)) {
         case 0: notice.lot = "S9"; break; // nowhere on the ward
         case 1: notice.lot = "S3"; break;
@@ -125,14 +160,21 @@ Hands::Made Hands::lotPaper()
         }
         return { notice };
     }
-    case 7: return { acts::NoticeItemDone { at(), coordinator(), of, known.model ? "M4" : known.vialFrom ? *known.vialFrom : "S3", "set aside", {} } };
+    case 7:
+        return { acts::NoticeItemDone { at(), coordinator(), of,
+            known.model          ? "M4"
+                : known.vialFrom ? *known.vialFrom
+                                 : "S3",
+            "set aside", {} } };
     default:
         for (const auto* fact : notices) { // one that is dealt with, if there is one
             const auto& notice = Reference::as<acts::NoticeIssued>(*fact);
             const auto done = m_reference.all<acts::NoticeItemDone>();
             const auto closed = m_reference.all<acts::NoticeClosed>();
-            const bool isClosed = std::ranges::any_of(closed, [&](const Fact* other) { return Reference::as<acts::NoticeClosed>(*other).notice == notice.notice; });
-            const bool isDone = std::ranges::any_of(done, [&](const Fact* other) { return Reference::as<acts::NoticeItemDone>(*other).notice == notice.notice; });
+            const bool isClosed = std::ranges::any_of(
+                closed, [&](const Fact* other) { return Reference::as<acts::NoticeClosed>(*other).notice == notice.notice; });
+            const bool isDone = std::ranges::any_of(
+                done, [&](const Fact* other) { return Reference::as<acts::NoticeItemDone>(*other).notice == notice.notice; });
             if (!isClosed && (isDone || notice.lot == "S9") && chance(90))
                 return { acts::NoticeClosed { at(), coordinator(), notice.notice, "letter" } };
         }

@@ -42,20 +42,21 @@ bool isTransition(S from, S to, Role who, bool byReturnStep)
         return false;
     const bool coordinator = who == Role::Coordinator;
     if (byReturnStep) // T6, T8
-        return (from == S::OnHold && to == S::InService) || (from == S::Withdrawn && coordinator && (to == S::InService || to == S::Reserve));
-    if (to == S::Missing)                                                                                   // T13
+        return (from == S::OnHold && to == S::InService)
+            || (from == S::Withdrawn && coordinator && (to == S::InService || to == S::Reserve));
+    if (to == S::Missing) // T13
         return true;
-    if (to == S::Retired)                                                                                   // T15
+    if (to == S::Retired) // T15
         return coordinator;
     switch (from) {
-    case S::Received: return coordinator && to == S::Acceptance;                                            // T2
-    case S::Acceptance: return coordinator && (to == S::InService || to == S::Reserve || to == S::AtRepair);// T3, T4
-    case S::InService: return to == S::OnHold || to == S::Withdrawn || (to == S::Reserve && coordinator);   // T5, T7, T11
-    case S::OnHold: return to == S::Withdrawn;                                                              // T7
-    case S::Reserve: return to == S::Withdrawn || (to == S::InService && coordinator);                      // T7, T11
-    case S::Withdrawn: return coordinator && to == S::AtRepair;                                             // T9
-    case S::AtRepair: return coordinator && to == S::Acceptance;                                            // T10
-    case S::Missing: return to == S::Withdrawn;                                                             // T14
+    case S::Received: return coordinator && to == S::Acceptance;                                             // T2
+    case S::Acceptance: return coordinator && (to == S::InService || to == S::Reserve || to == S::AtRepair); // T3, T4
+    case S::InService: return to == S::OnHold || to == S::Withdrawn || (to == S::Reserve && coordinator);    // T5, T7, T11
+    case S::OnHold: return to == S::Withdrawn;                                                               // T7
+    case S::Reserve: return to == S::Withdrawn || (to == S::InService && coordinator);                       // T7, T11
+    case S::Withdrawn: return coordinator && to == S::AtRepair;                                              // T9
+    case S::AtRepair: return coordinator && to == S::Acceptance;                                             // T10
+    case S::Missing: return to == S::Withdrawn;                                                              // T14
     default: return false;
     }
 }
@@ -119,8 +120,8 @@ void Reference::endStops(const std::string& meter, std::int64_t told, std::int64
             stop.ended = told, stop.endedSeq = head;
 }
 
-void Reference::stop(const std::string& meter, bool withdraw, const std::string& code, const std::string& set, std::int64_t told, std::int64_t head,
-    std::int64_t because)
+void Reference::stop(const std::string& meter, bool withdraw, const std::string& code, const std::string& set, std::int64_t told,
+    std::int64_t head, std::int64_t because)
 {
     const S state = stateAt(meter, told);
     const bool stoppable = state == S::InService || state == S::OnHold || state == S::Withdrawn || (state == S::Reserve && withdraw)
@@ -132,7 +133,8 @@ void Reference::stop(const std::string& meter, bool withdraw, const std::string&
         moveTo(meter, S::OnHold, told, head); // T5
 }
 
-std::string Reference::accept(const std::vector<std::pair<std::int64_t, Act>>& acts, std::int64_t told, std::int64_t head, const Followed& followed)
+std::string Reference::accept(
+    const std::vector<std::pair<std::int64_t, Act>>& acts, std::int64_t told, std::int64_t head, const Followed& followed)
 {
     std::string wrong;
     m_room.clear();
@@ -186,7 +188,8 @@ void Reference::settle(const std::string& meter, S observed)
 std::string Reference::take(const Fact& fact, std::int64_t head)
 {
     if (const auto* meter = std::get_if<acts::MeterEnrolled>(&fact.act))
-        m_spells[meter->meter.value].push_back({ meter->state.value_or(S::InService), std::min(meter->enrolled.utcMs, fact.told), fact.seq });
+        m_spells[meter->meter.value].push_back(
+            { meter->state.value_or(S::InService), std::min(meter->enrolled.utcMs, fact.told), fact.seq });
     if (const auto* vial = std::get_if<acts::StripVialOpened>(&fact.act))
         m_lotOfVial[vial->vial.value] = vial->lot.value;
     if (const auto* vial = std::get_if<acts::ControlVialOpened>(&fact.act))
@@ -196,7 +199,9 @@ std::string Reference::take(const Fact& fact, std::int64_t head)
         for (const auto* other : all<acts::VialEnded>())
             if (const auto& end = as<acts::VialEnded>(*other); end.vial == release->vial) {
                 const auto earlier = all<acts::VialReleased>();
-                const bool lifted = std::ranges::any_of(earlier, [&](const Fact* each) { return as<acts::VialReleased>(*each).vial == end.vial && each->seq > other->seq && each->seq < fact.seq; });
+                const bool lifted = std::ranges::any_of(earlier, [&](const Fact* each) {
+                    return as<acts::VialReleased>(*each).vial == end.vial && each->seq > other->seq && each->seq < fact.seq;
+                });
                 if (!lifted && end.how != VialEndKind::Quarantined)
                     return "accepted: the release of vial " + end.vial + ", which is " + std::string(word(end.how)) + "\n"; // 2.5
                 quarantined = quarantined || !lifted;
@@ -283,7 +288,8 @@ std::string Reference::takeStep(const Fact& fact, std::int64_t head)
     std::int64_t since = 0;
     bool comparison = false, inspection = false;
     for (const auto& stop : m_stops[meter])
-        if (stop.ended == kNever && std::ranges::none_of(m_facts, [&](const Fact& other) { return other.seq == stop.because && other.annulled != kNever; })) {
+        if (stop.ended == kNever
+            && std::ranges::none_of(m_facts, [&](const Fact& other) { return other.seq == stop.because && other.annulled != kNever; })) {
             since = std::max(since, stop.since);
             comparison = comparison || stop.code == "damaged" || stop.code == "comparison-failed";
             inspection = inspection || stop.code == "dropped" || stop.code == "damaged" || stop.code == "found";
@@ -295,7 +301,9 @@ std::string Reference::takeStep(const Fact& fact, std::int64_t head)
         ++inARow;
     if (inARow < demanded)
         wrong += "accepted: " + meter + " signed back from " + text(from) + " after " + std::to_string(inARow) + " accepted sets\n";
-    const auto evidence = [&](const auto& holds) { return std::ranges::any_of(m_facts, [&](const Fact& other) { return other.annulled == kNever && holds(other); }); };
+    const auto evidence = [&](const auto& holds) {
+        return std::ranges::any_of(m_facts, [&](const Fact& other) { return other.annulled == kNever && holds(other); });
+    };
     if (inspection && !evidence([&](const Fact& other) {
             const auto* done = std::get_if<acts::ReturnStep>(&other.act);
             return done && done->meter.value == meter && done->step == ReturnStepKind::Inspected;
@@ -348,11 +356,13 @@ bool Reference::waits(const std::string& set) const
         const auto corrections = all<acts::EntryCorrected>();
         if (std::ranges::any_of(corrections, [&](const Fact* other) { // the second person's word on a later reading of the same result
                 const auto& later = as<acts::EntryCorrected>(*other);
-                return other->seq > fact->seq && later.set == correction.set && later.level == correction.level && later.column == correction.column && later.confirmedBy;
+                return other->seq > fact->seq && later.set == correction.set && later.level == correction.level
+                    && later.column == correction.column && later.confirmedBy;
             }))
             continue;
         const auto confirmed = all<acts::CorrectionConfirmed>();
-        if (std::ranges::none_of(confirmed, [&](const Fact* other) { return as<acts::CorrectionConfirmed>(*other).entry.value == fact->seq; }))
+        if (std::ranges::none_of(
+                confirmed, [&](const Fact* other) { return as<acts::CorrectionConfirmed>(*other).entry.value == fact->seq; }))
             return true;
     }
     return false;
@@ -370,7 +380,8 @@ void Reference::followVerdicts(const std::string& meter, const Fact& newest, std
     const auto answered = [&](const std::string& failed) {
         if (const auto of = std::ranges::find(known, failed, &Judged::set); of != known.end())
             m_failedAt[failed] = of->last;
-        return std::ranges::any_of(known, [&](const Judged& set) { return set.good() && !waits(set.set) && (set.set == failed || set.first > m_failedAt[failed]); });
+        return std::ranges::any_of(known,
+            [&](const Judged& set) { return set.good() && !waits(set.set) && (set.set == failed || set.first > m_failedAt[failed]); });
     };
     for (const auto& set : known) {
         const auto before = m_verdicts.find(set.set);
@@ -393,7 +404,8 @@ void Reference::followVerdicts(const std::string& meter, const Fact& newest, std
         open = open || stop.ended == kNever;
     }
     if (ended && !known.back().good())
-        m_room[meter].insert(S::OnHold); // answered by a set told late, and what was run since is no answer: does the hold end now, or with the next set?
+        m_room[meter].insert(
+            S::OnHold); // answered by a set told late, and what was run since is no answer: does the hold end now, or with the next set?
     if (ended && !open && stateAt(meter, told) == S::OnHold)
         moveTo(meter, S::InService, told, head);
 }

@@ -23,16 +23,16 @@ inline constexpr std::int64_t kMinute = 60'000, kHour = 60 * kMinute, kDay = 24 
 struct Fact {
     std::int64_t seq = 0, told = 0;
     registry::Act act;
-    std::int64_t annulled = kNever;                                                 ///< the entry that annulled it
-    std::vector<std::pair<std::int64_t, registry::acts::ControlRun>> versions {};   ///< of a run: corrected by that entry
+    std::int64_t annulled = kNever;                                               ///< the entry that annulled it
+    std::vector<std::pair<std::int64_t, registry::acts::ControlRun>> versions {}; ///< of a run: corrected by that entry
 };
 
 /// What the pages say of one meter at one moment. Codes in `may` may block or not: the pages leave room.
 struct Expected {
     registry::MeterState state = registry::MeterState::Received;
-    std::set<std::string> must;                ///< each blocks
-    std::vector<std::set<std::string>> oneOf;  ///< of each group one at least blocks
-    std::set<std::string> listed;              ///< stands, blocking or not
+    std::set<std::string> must;               ///< each blocks
+    std::vector<std::set<std::string>> oneOf; ///< of each group one at least blocks
+    std::set<std::string> listed;             ///< stands, blocking or not
     std::set<std::string> may;
 
     bool blocked() const { return !must.empty() || !oneOf.empty(); }
@@ -54,7 +54,8 @@ public:
 
     /// Takes over what the registry has accepted in one transaction. head: its last entry, consequences included.
     /// returns  what must never have been accepted, or never have followed, in words; empty where all is well
-    std::string accept(const std::vector<std::pair<std::int64_t, registry::Act>>& acts, std::int64_t told, std::int64_t head, const Followed& followed = {});
+    std::string accept(const std::vector<std::pair<std::int64_t, registry::Act>>& acts, std::int64_t told, std::int64_t head,
+        const Followed& followed = {});
 
     /// May this run be refused as one attempt too many on the same vials (handbook 4.6)?
     bool tooManyAttempts(const registry::acts::ControlRun& run) const;
@@ -112,10 +113,10 @@ private:
         std::int64_t since, seq;
     };
     struct Stop {
-        std::string code;      ///< empty: somebody's own decision
-        std::string set;       ///< for a failed control
+        std::string code; ///< empty: somebody's own decision
+        std::string set;  ///< for a failed control
         std::int64_t since, seq;
-        bool soft = false;     ///< told while the meter was in no state that can be stopped
+        bool soft = false;        ///< told while the meter was in no state that can be stopped
         std::int64_t because = 0; ///< the entry of the event
         std::int64_t ended = kNever, endedSeq = kNever;
     };
@@ -129,8 +130,8 @@ private:
     std::string takeFollowed(const Followed& followed, std::int64_t told, std::int64_t head);
     bool ladderClimbed(const std::string& meter) const;
     std::int64_t lastGood(const std::string& meter) const;
-    void stop(const std::string& meter, bool withdraw, const std::string& code, const std::string& set, std::int64_t told, std::int64_t head,
-        std::int64_t because = 0);
+    void stop(const std::string& meter, bool withdraw, const std::string& code, const std::string& set, std::int64_t told,
+        std::int64_t head, std::int64_t because = 0);
     void endStops(const std::string& meter, std::int64_t told, std::int64_t head);
     void moveTo(const std::string& meter, registry::MeterState to, std::int64_t told, std::int64_t head);
     bool waits(const std::string& set) const;
@@ -163,11 +164,11 @@ private:
         std::int64_t at, seq;
     };
     std::map<std::string, std::vector<Transfer>> m_transfers; ///< T12
-    std::map<std::string, std::vector<Renewal>> m_renewals; ///< from then on an earlier control no longer clears the meter (D7, D11)
-    std::map<std::string, registry::Verdict> m_verdicts;  ///< of each set, as it stood last
-    std::map<std::string, std::int64_t> m_failedAt;       ///< the last run of a rejected set, also where it was annulled since
-    std::int64_t m_head = 0;                              ///< after the last acts
-    std::set<std::int64_t> m_changedVerdict;              ///< corrections that changed one
+    std::map<std::string, std::vector<Renewal>> m_renewals;   ///< from then on an earlier control no longer clears the meter (D7, D11)
+    std::map<std::string, registry::Verdict> m_verdicts;      ///< of each set, as it stood last
+    std::map<std::string, std::int64_t> m_failedAt;           ///< the last run of a rejected set, also where it was annulled since
+    std::int64_t m_head = 0;                                  ///< after the last acts
+    std::set<std::int64_t> m_changedVerdict;                  ///< corrections that changed one
 };
 
 /// What an incident of a kind does (handbook 1.5); nothing for those that stop no meter.

@@ -24,7 +24,8 @@ Expected Reference::expect(const std::string& meter, std::int64_t at, std::int64
         if (as<acts::MeterEnrolled>(*fact).meter.value != meter)
             continue;
         for (const auto* model : all<acts::ModelAdded>(known))
-            if (as<acts::ModelAdded>(*model).model == as<acts::MeterEnrolled>(*fact).model && as<acts::ModelAdded>(*model).sharedUse != YesNo::Yes)
+            if (as<acts::ModelAdded>(*model).model == as<acts::MeterEnrolled>(*fact).model
+                && as<acts::ModelAdded>(*model).sharedUse != YesNo::Yes)
                 expected.must.insert("not-for-shared-use");
     }
     const auto sets = this->sets(meter, at, known);
@@ -40,7 +41,8 @@ Expected Reference::expect(const std::string& meter, std::int64_t at, std::int64
             expected.must.insert("run-invalid");
             expected.listed.insert(newest.causes.begin(), newest.causes.end());
             expected.may.insert(newest.causes.begin(), newest.causes.end());
-            expected.may.insert({ "no-strip-vial", "no-control-vial", "control-vial-ended", "strip-vial-not-open", "control-vial-not-open" });
+            expected.may.insert(
+                { "no-strip-vial", "no-control-vial", "control-vial-ended", "strip-vial-not-open", "control-vial-not-open" });
         }
         expectMaterials(meter, newest, at, known, expected);
     }
@@ -63,10 +65,12 @@ Expected Reference::expect(const std::string& meter, std::int64_t at, std::int64
             if (stop.seq > known || stop.since > at || stop.code.empty())
                 continue;
             const bool open = stop.ended > at || stop.endedSeq > known;
-            const auto annulled = std::ranges::any_of(m_facts, [&](const Fact& fact) { return fact.seq == stop.because && fact.annulled <= known && fact.annulled != kNever; });
+            const auto annulled = std::ranges::any_of(
+                m_facts, [&](const Fact& fact) { return fact.seq == stop.because && fact.annulled <= known && fact.annulled != kNever; });
             if (stop.code == "found" || stop.code == "eqa-failed") // said by the state
                 expected.may.insert(stop.code);
-            else if (annulled || stop.code == "control-rejected" || stop.code == "comparison-failed" || stop.soft || (!open && stop.code == "error-codes"))
+            else if (annulled || stop.code == "control-rejected" || stop.code == "comparison-failed" || stop.soft
+                || (!open && stop.code == "error-codes"))
                 expected.may.insert(stop.code);
             else if (open)
                 expected.must.insert(stop.code);
@@ -115,7 +119,8 @@ void Reference::expectClearance(const std::string& meter, std::int64_t at, std::
 }
 
 /// Strips of the newest set that may no longer be used; the pages leave open how it is called while another vial stands open.
-void Reference::expectMaterials(const std::string& meter, const Judged& newest, std::int64_t at, std::int64_t known, Expected& expected) const
+void Reference::expectMaterials(
+    const std::string& meter, const Judged& newest, std::int64_t at, std::int64_t known, Expected& expected) const
 {
     if (vialUsable(newest.stripVial, at, known))
         return;
@@ -123,7 +128,9 @@ void Reference::expectMaterials(const std::string& meter, const Judged& newest, 
     expected.may.insert(strips.begin(), strips.end());
     bool other = false;
     for (const auto* fact : all<acts::StripVialOpened>(known))
-        other = other || (suits(as<acts::StripVialOpened>(*fact).vial.value, meter) && vialUsable(as<acts::StripVialOpened>(*fact).vial.value, at, known));
+        other = other
+            || (suits(as<acts::StripVialOpened>(*fact).vial.value, meter)
+                && vialUsable(as<acts::StripVialOpened>(*fact).vial.value, at, known));
     if (!other)
         expected.oneOf.push_back(strips);
 }
@@ -159,7 +166,8 @@ void Reference::expectComparison(const std::string& meter, std::int64_t at, std:
     if (!pairs.empty() && !pairs.back().inside)
         expected.must.insert("comparison-failed");
     const auto n = pairs.size();
-    if (n >= 2 && !pairs[n - 1].inside && !pairs[n - 2].inside && m_zone.dateOf(m_zone.at(pairs[n - 1].at)) == m_zone.dateOf(m_zone.at(pairs[n - 2].at)))
+    if (n >= 2 && !pairs[n - 1].inside && !pairs[n - 2].inside
+        && m_zone.dateOf(m_zone.at(pairs[n - 1].at)) == m_zone.dateOf(m_zone.at(pairs[n - 2].at)))
         expected.listed.insert("outside-twice");
 }
 

@@ -148,7 +148,8 @@ bool Reference::ladderClimbed(const std::string& meter) const
     std::map<Level, std::pair<std::set<std::string>, std::set<std::string>>> failed;
     for (const auto* fact : all<acts::ControlRun>()) {
         const auto& run = runAt(*fact, kNever);
-        if (run.meter.value != meter || run.at.utcMs <= since || !invalidBecause(run, kNever).empty() || inControl(run, kNever) || std::holds_alternative<ErrorCode>(run.result))
+        if (run.meter.value != meter || run.at.utcMs <= since || !invalidBecause(run, kNever).empty() || inControl(run, kNever)
+            || std::holds_alternative<ErrorCode>(run.result))
             continue;
         failed[run.level].first.insert(run.stripVial.value);
         failed[run.level].second.insert(run.controlVial.value);
@@ -162,7 +163,8 @@ bool Reference::tooManyAttempts(const acts::ControlRun& run) const
     int rejected = 0, errors = 0;
     for (const auto* fact : all<acts::ControlRun>()) {
         const auto& other = runAt(*fact, kNever);
-        if (other.meter != run.meter || other.level != run.level || other.stripVial != run.stripVial || other.controlVial != run.controlVial || other.at.utcMs <= since)
+        if (other.meter != run.meter || other.level != run.level || other.stripVial != run.stripVial || other.controlVial != run.controlVial
+            || other.at.utcMs <= since)
             continue;
         if (std::holds_alternative<ErrorCode>(other.result))
             ++errors;
@@ -206,7 +208,8 @@ const acts::RangeAssigned* Reference::rangeFor(const acts::ControlRun& run, std:
     const acts::RangeAssigned* best = nullptr;
     for (const auto* fact : all<acts::RangeAssigned>(known)) {
         const auto& range = as<acts::RangeAssigned>(*fact);
-        if (range.stripLot.value != lotOfVial(run.stripVial.value) || range.controlLot.value != lotOfVial(run.controlVial.value) || range.level != run.level)
+        if (range.stripLot.value != lotOfVial(run.stripVial.value) || range.controlLot.value != lotOfVial(run.controlVial.value)
+            || range.level != run.level)
             continue;
         if ((!range.from || *range.from <= run.at) && (best == nullptr || !best->from || (range.from && *range.from >= *best->from)))
             best = &range;
@@ -235,7 +238,8 @@ std::set<std::string> Reference::invalidBecause(const acts::ControlRun& run, std
     if (state == MeterState::Received || state == MeterState::Missing || state == MeterState::Retired)
         causes.insert("state");
     for (const auto* fact : all<acts::ControlLotReceived>(known))
-        if (const auto& lot = as<acts::ControlLotReceived>(*fact); lot.lot.value == lotOfVial(run.controlVial.value) && lot.level != run.level)
+        if (const auto& lot = as<acts::ControlLotReceived>(*fact);
+            lot.lot.value == lotOfVial(run.controlVial.value) && lot.level != run.level)
             causes.insert("level-mismatch");
     if (rangeFor(run, known) == nullptr)
         causes.insert("range-missing");
@@ -303,7 +307,8 @@ Reference::Judged Reference::judge(const std::string& set, std::int64_t at, std:
         earliest = std::min(earliest, speaks->run->at.utcMs), latest = std::max(latest, speaks->run->at.utcMs);
         stripLots.insert(lotOfVial(speaks->run->stripVial.value));
     }
-    partial = partial || !levels.contains(Level::Low) || !levels.contains(Level::High) || latest - earliest > 30 * kMinute || stripLots.size() > 1;
+    partial = partial || !levels.contains(Level::Low) || !levels.contains(Level::High) || latest - earliest > 30 * kMinute
+        || stripLots.size() > 1;
     judged.verdict = rejected ? Verdict::Rejected : invalid ? Verdict::Invalid : partial ? Verdict::Partial : Verdict::Accepted;
     return judged;
 }
@@ -312,7 +317,8 @@ bool Reference::overlaps(const std::string& meter, std::int64_t at, std::int64_t
 {
     const auto then = sets(meter, at, known);
     const auto whole = sets(meter, kNever, known);
-    return std::ranges::any_of(whole, [&](const Judged& set) { return set.first <= at && at < set.last && !then.empty() && then.back().set != set.set; });
+    return std::ranges::any_of(
+        whole, [&](const Judged& set) { return set.first <= at && at < set.last && !then.empty() && then.back().set != set.set; });
 }
 
 std::vector<Reference::Judged> Reference::sets(const std::string& meter, std::int64_t at, std::int64_t known) const
@@ -324,7 +330,8 @@ std::vector<Reference::Judged> Reference::sets(const std::string& meter, std::in
     std::vector<Judged> judged;
     for (const auto& id : ids)
         judged.push_back(judge(id, at, known));
-    std::ranges::sort(judged, [](const Judged& a, const Judged& b) { return std::pair(a.last, a.newestSeq) < std::pair(b.last, b.newestSeq); });
+    std::ranges::sort(
+        judged, [](const Judged& a, const Judged& b) { return std::pair(a.last, a.newestSeq) < std::pair(b.last, b.newestSeq); });
     return judged;
 }
 

@@ -9,7 +9,8 @@
 
 namespace mk::reference {
 
-/// A table of check values: comma separated, quotes around cells that hold commas, header first. Missing files and columns end the test at once.
+/// A table of check values: comma separated, quotes around cells that hold commas, header first. Missing files and columns end the test at
+/// once.
 class ReferenceTable {
 public:
     /// path   below tests/reference, such as "statistics/nist_ewma.csv"

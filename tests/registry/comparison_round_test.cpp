@@ -61,12 +61,15 @@ std::string onlyExclusion(const acts::ComparisonRecorded& pair, const Policy& po
 EqaSample aSample(const std::string& result, const std::string& assigned = "", const std::string& sd = "")
 {
     EqaSample sample;
-    sample.received = { { 1 }, { at("2026-05-04T08:00"), base::OperatorId("C1"), "Ring", "2026-2", "A", at("2026-05-18T12:00"), base::MeterId("M1") } };
+    sample.received = { { 1 },
+        { at("2026-05-04T08:00"), base::OperatorId("C1"), "Ring", "2026-2", "A", at("2026-05-18T12:00"), base::MeterId("M1") } };
     if (!result.empty())
         sample.returned = Record<acts::EqaReturned> { { 2 },
-            { at("2026-05-10T08:00"), base::OperatorId("N1"), "Ring", "2026-2", "A", base::StripVialId("V1"), parseReading(result).value(), base::GlucoseUnit::MgPerDl, {}, YesNo::Yes } };
+            { at("2026-05-10T08:00"), base::OperatorId("N1"), "Ring", "2026-2", "A", base::StripVialId("V1"), parseReading(result).value(),
+                base::GlucoseUnit::MgPerDl, {}, YesNo::Yes } };
     if (!assigned.empty())
-        sample.scored = Record<acts::EqaScored> { { 3 }, { at("2026-06-10T08:00"), base::OperatorId("C1"), "Ring", "2026-2", "A", decimal(assigned), decimal(sd) } };
+        sample.scored = Record<acts::EqaScored> { { 3 },
+            { at("2026-06-10T08:00"), base::OperatorId("C1"), "Ring", "2026-2", "A", decimal(assigned), decimal(sd) } };
     return sample;
 }
 
@@ -195,8 +198,8 @@ TEST(ComparisonsOf, ARoundIsOneComparisonAndAPairAloneAnother)
 
 TEST(Calibration, AllThreePointsMustBeInside)
 {
-    acts::CalibrationVerified verified { at("2026-05-04T08:00"), base::MeterId("M1"), base::OperatorId("C1"), "linearity set 3", base::GlucoseUnit::MgPerDl,
-        decimal("50"), decimal("62"), decimal("150"), decimal("168"), decimal("400"), decimal("448") };
+    acts::CalibrationVerified verified { at("2026-05-04T08:00"), base::MeterId("M1"), base::OperatorId("C1"), "linearity set 3",
+        base::GlucoseUnit::MgPerDl, decimal("50"), decimal("62"), decimal("150"), decimal("168"), decimal("400"), decimal("448") };
     EXPECT_TRUE(judgeCalibration(verified, defaultPolicy()).passed) << "each exactly on its limit";
     verified.midResult = decimal("168.1");
     const auto judged = judgeCalibration(verified, defaultPolicy());

@@ -22,11 +22,12 @@ struct Person {
     OperatorRecord record { { 1 }, { base::OperatorId("N1"), "Nurse one", Role::Nurse, {}, {} } };
     PersonFacts facts;
 
-    void assess(std::int64_t seq, const char* when, CompetencyStanding standing, std::optional<std::string> model = {}, std::optional<base::Date> until = {})
+    void assess(std::int64_t seq, const char* when, CompetencyStanding standing, std::optional<std::string> model = {},
+        std::optional<base::Date> until = {})
     {
         facts.assessments.push_back({ { seq },
-            { at(when), base::OperatorId("C1"), base::OperatorId("N1"), model ? std::optional(base::ModelId(*model)) : std::nullopt, standing, until,
-                "observed-testing recording", {} } });
+            { at(when), base::OperatorId("C1"), base::OperatorId("N1"), model ? std::optional(base::ModelId(*model)) : std::nullopt,
+                standing, until, "observed-testing recording", {} } });
     }
     Competency on(const char* when, const char* model = "K1", std::int64_t knownBefore = 1000) const
     {
@@ -127,7 +128,9 @@ TEST(SignIns, OneIdOnTwoWardsSoonAfterEachOtherClashes)
     EXPECT_TRUE(clashesOf(std::vector { onA, signIn(2, "N2", "B", "2026-05-04T07:00:40") }, 10).empty()) << "another person";
     EXPECT_TRUE(clashesOf(std::vector { onA, signIn(2, "N1", "A", "2026-05-04T07:00:40") }, 10).empty()) << "the same place";
     EXPECT_TRUE(clashesOf(std::vector { onA, signIn(2, "N1", "B", "2026-05-04T07:10:01") }, 10).empty()) << "too long after";
-    EXPECT_TRUE(clashesOf(std::vector { onA, signIn(2, "N1", "A", "2026-05-04T07:00:20", false), signIn(3, "N1", "B", "2026-05-04T07:00:40") }, 10).empty())
+    EXPECT_TRUE(
+        clashesOf(std::vector { onA, signIn(2, "N1", "A", "2026-05-04T07:00:20", false), signIn(3, "N1", "B", "2026-05-04T07:00:40") }, 10)
+            .empty())
         << "signed off before";
 }
 

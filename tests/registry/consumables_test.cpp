@@ -70,10 +70,13 @@ TEST(LotState, GoesFromReceivedToItsEnds)
     const Zone zone = Zone::utc();
     const base::Moment t0 { 1'780'000'000'000, 0 };
     const auto later = [&](int hours) { return base::Moment { t0.utcMs + hours * std::int64_t { 3'600'000 }, 0 }; };
-    StripLotRecord lot { { 1 }, { base::StripLotId("S1"), base::ModelId("K1"), {}, {}, base::parsePrintedDate("2030-12").value(), {}, t0, {} }, {} };
+    StripLotRecord lot { { 1 },
+        { base::StripLotId("S1"), base::ModelId("K1"), {}, {}, base::parsePrintedDate("2030-12").value(), {}, t0, {} }, {} };
     EXPECT_EQ(lotStateAt(lot, {}, t0, zone), LotState::Received);
     EXPECT_EQ(lotStateAt(lot, { true, {}, false }, t0, zone), LotState::Verifying);
-    const auto event = [&](int hours, LotEventKind what) { lot.events.push_back({ { 2 }, { later(hours), "S1", base::OperatorId("C1"), what, {} } }); };
+    const auto event = [&](int hours, LotEventKind what) {
+        lot.events.push_back({ { 2 }, { later(hours), "S1", base::OperatorId("C1"), what, {} } });
+    };
     event(1, LotEventKind::Released);
     EXPECT_EQ(lotStateAt(lot, { true, {}, false }, t0, zone), LotState::Verifying) << "not yet";
     EXPECT_EQ(lotStateAt(lot, { true, {}, false }, later(1), zone), LotState::Released);

@@ -269,10 +269,13 @@ TEST(SetRepeats, A13sOnTheRepeatRejects)
 
 TEST(SetRepeats, ARejectedResultIsNotTakenBackByAnAttemptWithoutResultOrThatMayNotCount)
 {
-    // interface.md: rejected comes first, where a valid run is rejected; handbook 4.5: an error code is no result, 3: a lapsed operator's run clears nothing.
+    // interface.md: rejected comes first, where a valid run is rejected; handbook 4.5: an error code is no result, 3: a lapsed operator's
+    // run clears nothing.
     MeterSeries series(setPolicy());
     const auto withRepeat = [&](const acts::ControlRun& repeat) {
-        return judgeSet(series, {}, { aRun("s", "2026-05-04T07:00", Level::Low, "78"), aRun("s", "2026-05-04T07:02", Level::High, "300"), repeat }).judged.verdict;
+        return judgeSet(
+            series, {}, { aRun("s", "2026-05-04T07:00", Level::Low, "78"), aRun("s", "2026-05-04T07:02", Level::High, "300"), repeat })
+            .judged.verdict;
     };
     EXPECT_EQ(withRepeat(aRun("s", "2026-05-04T07:06", Level::Low, "ERR:E-4")), Verdict::Rejected);
     auto otherUnit = aRun("s", "2026-05-04T07:06", Level::Low, "3.4");

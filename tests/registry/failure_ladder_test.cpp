@@ -44,8 +44,14 @@ public:
         sets.push_back(record);
         return *this;
     }
-    Climb& bad(const char* strip, const char* control, Level level = Level::Low) { return then({ level, strip, control, "bad" }, Verdict::Rejected); }
-    Climb& good(const char* strip, const char* control, Level level = Level::Low) { return then({ level, strip, control, "good" }, Verdict::Accepted); }
+    Climb& bad(const char* strip, const char* control, Level level = Level::Low)
+    {
+        return then({ level, strip, control, "bad" }, Verdict::Rejected);
+    }
+    Climb& good(const char* strip, const char* control, Level level = Level::Low)
+    {
+        return then({ level, strip, control, "good" }, Verdict::Accepted);
+    }
     Ladder ladder() const { return climb(sets, {}); }
 
     std::vector<SetRecord> sets;
@@ -176,7 +182,8 @@ TEST(FailureLadder, AnErrorCodeIsRepeatedOnceInItsSet)
 TEST(FailureLadder, AnErrorCodeBeforeAFailureDoesNotUseUpTheRepeat)
 {
     Climb c;
-    c.then({ Level::Low, "V1", "L1", "ERR:E-1" }, Verdict::Partial, false, "S").then({ Level::Low, "V1", "L1", "bad" }, Verdict::Rejected, false, "S");
+    c.then({ Level::Low, "V1", "L1", "ERR:E-1" }, Verdict::Partial, false, "S")
+        .then({ Level::Low, "V1", "L1", "bad" }, Verdict::Rejected, false, "S");
     EXPECT_TRUE(mayAttempt(nextRun("V1", "L1", "S"), c.ladder()));
 }
 
@@ -209,9 +216,11 @@ TEST(FailurePatterns, ThreeFailedFirstAttemptsInThirtyDaysAreOne)
     const base::Moment now = sample::at("2026-05-31T12:00");
     std::vector<FailedFirst> failures;
     for (const char* day : { "2026-05-01T13:00", "2026-05-10T07:00" })
-        failures.push_back({ sample::at(day), base::MeterId("M1"), base::OperatorId(failures.empty() ? "N1" : "N2"), base::StripVialId("V1"), base::ControlVialId("L1"), Level::Low });
+        failures.push_back({ sample::at(day), base::MeterId("M1"), base::OperatorId(failures.empty() ? "N1" : "N2"),
+            base::StripVialId("V1"), base::ControlVialId("L1"), Level::Low });
     EXPECT_TRUE(failurePatterns(failures, {}, now).empty());
-    failures.push_back({ sample::at("2026-05-20T07:00"), base::MeterId("M1"), base::OperatorId("N1"), base::StripVialId("V2"), base::ControlVialId("L2"), Level::Low });
+    failures.push_back({ sample::at("2026-05-20T07:00"), base::MeterId("M1"), base::OperatorId("N1"), base::StripVialId("V2"),
+        base::ControlVialId("L2"), Level::Low });
     const auto patterns = failurePatterns(failures, {}, now);
     ASSERT_EQ(patterns.size(), 1U);
     EXPECT_EQ(patterns.front().kind, "meter");
@@ -225,7 +234,8 @@ TEST(FailurePatterns, APersonIsNamedOnlyWhereNoVialAndNoMeterExplainsIt)
     const base::Moment now = sample::at("2026-05-31T12:00");
     std::vector<FailedFirst> failures;
     for (const char* meter : { "M1", "M2", "M3" })
-        failures.push_back({ sample::at("2026-05-20T07:00"), base::MeterId(meter), base::OperatorId("N1"), base::StripVialId("V1"), base::ControlVialId("L1"), Level::Low });
+        failures.push_back({ sample::at("2026-05-20T07:00"), base::MeterId(meter), base::OperatorId("N1"), base::StripVialId("V1"),
+            base::ControlVialId("L1"), Level::Low });
     for (const auto& pattern : failurePatterns(failures, {}, now))
         EXPECT_NE(pattern.kind, "operator");
     failures[1].stripVial = base::StripVialId("V2");

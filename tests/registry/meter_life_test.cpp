@@ -12,8 +12,8 @@ namespace {
 using sample::at;
 using S = MeterState;
 
-constexpr MeterState kEveryState[]
-    = { S::Received, S::Acceptance, S::InService, S::OnHold, S::Withdrawn, S::AtRepair, S::Reserve, S::Missing, S::Retired };
+constexpr MeterState kEveryState[] = { S::Received, S::Acceptance, S::InService, S::OnHold, S::Withdrawn, S::AtRepair, S::Reserve,
+    S::Missing, S::Retired };
 
 enum class WhoMay { Nobody, Coordinator, NurseToo };
 
@@ -27,26 +27,19 @@ WhoMay whoMay(MeterState from, MeterState to)
     if (to == S::Missing)
         return WhoMay::NurseToo; // T13
     switch (from) {
-    case S::Received:
-        return to == S::Acceptance ? WhoMay::Coordinator : WhoMay::Nobody; // T2
-    case S::Acceptance:
-        return to == S::InService || to == S::Reserve || to == S::AtRepair ? WhoMay::Coordinator : WhoMay::Nobody; // T3, T4
+    case S::Received: return to == S::Acceptance ? WhoMay::Coordinator : WhoMay::Nobody;                                           // T2
+    case S::Acceptance: return to == S::InService || to == S::Reserve || to == S::AtRepair ? WhoMay::Coordinator : WhoMay::Nobody; // T3, T4
     case S::InService:
         if (to == S::OnHold || to == S::Withdrawn) // T5, T7
             return WhoMay::NurseToo;
-        return to == S::Reserve ? WhoMay::Coordinator : WhoMay::Nobody; // T11
-    case S::OnHold:
-        return to == S::Withdrawn ? WhoMay::NurseToo : WhoMay::Nobody; // T7
-    case S::Reserve: // T7, T11
+        return to == S::Reserve ? WhoMay::Coordinator : WhoMay::Nobody;            // T11
+    case S::OnHold: return to == S::Withdrawn ? WhoMay::NurseToo : WhoMay::Nobody; // T7
+    case S::Reserve:                                                               // T7, T11
         return to == S::Withdrawn ? WhoMay::NurseToo : to == S::InService ? WhoMay::Coordinator : WhoMay::Nobody;
-    case S::Withdrawn:
-        return to == S::AtRepair ? WhoMay::Coordinator : WhoMay::Nobody; // T9
-    case S::AtRepair:
-        return to == S::Acceptance ? WhoMay::Coordinator : WhoMay::Nobody; // T10
-    case S::Missing:
-        return to == S::Withdrawn ? WhoMay::NurseToo : WhoMay::Nobody; // T14
-    case S::Retired:
-        break;
+    case S::Withdrawn: return to == S::AtRepair ? WhoMay::Coordinator : WhoMay::Nobody;  // T9
+    case S::AtRepair: return to == S::Acceptance ? WhoMay::Coordinator : WhoMay::Nobody; // T10
+    case S::Missing: return to == S::Withdrawn ? WhoMay::NurseToo : WhoMay::Nobody;      // T14
+    case S::Retired: break;
     }
     return WhoMay::Nobody;
 }
@@ -349,7 +342,7 @@ TEST(EffectOf, EveryRowOfTheEventTable)
         { IncidentKind::Soiled, "", false, false, false, false, false, false },    // unfit by computation until cleaned
         { IncidentKind::Cleaned, "", false, false, false, false, false, false },
         { IncidentKind::NotInUse, "", false, false, false, false, false, false },
-        { IncidentKind::Found, "", false, false, false, false, false, false },     // withdraws a missing meter, T14
+        { IncidentKind::Found, "", false, false, false, false, false, false }, // withdraws a missing meter, T14
     };
     EXPECT_EQ(std::size(kRows), std::size(Words<IncidentKind>::all)) << "a row for each kind";
     for (const auto& row : kRows) {

@@ -15,7 +15,8 @@ namespace {
 using sample::at;
 using S = MeterState;
 
-constexpr S kStates[] = { S::Received, S::Acceptance, S::InService, S::OnHold, S::Withdrawn, S::AtRepair, S::Reserve, S::Missing, S::Retired };
+constexpr S kStates[] = { S::Received, S::Acceptance, S::InService, S::OnHold, S::Withdrawn, S::AtRepair, S::Reserve, S::Missing,
+    S::Retired };
 constexpr const char* kBegan = "2026-05-04T08:00";
 constexpr const char* kMoved = "2026-05-04T12:00";
 
@@ -30,8 +31,7 @@ struct Papers {
     std::vector<PairRecord> pairs;
     std::vector<IncidentRecord> incidents;
 
-    Papers(S from, S to)
-        : state(from)
+    Papers(S from, S to) : state(from)
     {
         movement.at = at(kMoved);
         movement.meter = base::MeterId("M1");
@@ -58,7 +58,8 @@ struct Papers {
     void say(AcceptanceItem item, YesNo met, std::optional<std::string> evidence = {})
     {
         const auto seq = static_cast<std::int64_t>(20 + checks.size());
-        checks.push_back({ { seq }, { at("2026-05-04T11:40"), base::MeterId("M1"), base::OperatorId("C1"), item, met, std::move(evidence) } });
+        checks.push_back(
+            { { seq }, { at("2026-05-04T11:40"), base::MeterId("M1"), base::OperatorId("C1"), item, met, std::move(evidence) } });
     }
     base::Done ask() const
     {
@@ -160,7 +161,8 @@ TEST(Movement, WithAllPapersEveryPairFollowsTheTableAndTheRole)
         for (const S to : kStates)
             for (const Role role : { Role::Nurse, Role::Coordinator, Role::Inspector }) {
                 const Papers papers(from, to);
-                EXPECT_EQ(papers.allowed(role), static_cast<bool>(mayMove(from, to, role))) << word(from) << " to " << word(to) << " by " << word(role);
+                EXPECT_EQ(papers.allowed(role), static_cast<bool>(mayMove(from, to, role)))
+                    << word(from) << " to " << word(to) << " by " << word(role);
             }
 }
 

@@ -37,14 +37,18 @@ public:
         return *this;
     }
     Nonconformity now() const { return foldNonconformity(m_opened, m_steps); }
-    base::Done may(const acts::NcStep& made, Role role = Role::Coordinator, std::optional<base::Seq> lookback = {}) const { return mayTakeNcStep(now(), made, role, lookback); }
+    base::Done may(const acts::NcStep& made, Role role = Role::Coordinator, std::optional<base::Seq> lookback = {}) const
+    {
+        return mayTakeNcStep(now(), made, role, lookback);
+    }
 
 private:
     Record<acts::NcOpened> m_opened;
     std::vector<Record<acts::NcStep>> m_steps;
 };
 
-constexpr NcState kOrder[] = { NcState::Open, NcState::Contained, NcState::CauseFound, NcState::ActionDone, NcState::EffectivenessChecked, NcState::Closed };
+constexpr NcState kOrder[] = { NcState::Open, NcState::Contained, NcState::CauseFound, NcState::ActionDone, NcState::EffectivenessChecked,
+    NcState::Closed };
 
 } // namespace
 

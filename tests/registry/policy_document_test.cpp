@@ -55,8 +55,8 @@ TEST(PolicyDocument, HasTheHandbooksFurtherDefaults)
 TEST(PolicyDocument, ListsEveryFaultAtItsPlace)
 {
     const PolicyPairs document { { "clearance", "daily" }, { "grace_minutes", "10" }, { "gracious", "1" }, { "grace_minutes", "20" },
-        { "shift_boundaries", "15:00 07:00" }, { "calibration_interval", "half a year" }, { "drift_blocks", "sometimes" }, { "eqa_failure", "retire" },
-        { "comparison_criteria", "EN" }, { "review_due_day", "31" } };
+        { "shift_boundaries", "15:00 07:00" }, { "calibration_interval", "half a year" }, { "drift_blocks", "sometimes" },
+        { "eqa_failure", "retire" }, { "comparison_criteria", "EN" }, { "review_due_day", "31" } };
     const auto faults = policyFaults(document);
     ASSERT_EQ(faults.size(), 9U);
     for (const auto& fault : faults)
@@ -94,14 +94,16 @@ TEST(ClearedUntil, EndsWithTheShiftWhereEachShiftControls)
     EXPECT_EQ(clearedBy(shifts, "2026-05-04T07:00"), "2026-05-04T15:00") << "on the boundary the new shift has begun";
     EXPECT_EQ(clearedBy(shifts, "2026-05-04T16:00"), "2026-05-04T23:00");
     EXPECT_EQ(clearedBy(shifts, "2026-05-04T23:30"), "2026-05-05T07:00");
-    EXPECT_EQ(clearedBy({ { "shift_boundaries", "02:30 14:30" } }, "2026-03-28T15:00"), "2026-03-29T03:30") << "02:30 does not exist that night";
+    EXPECT_EQ(clearedBy({ { "shift_boundaries", "02:30 14:30" } }, "2026-03-28T15:00"), "2026-03-29T03:30")
+        << "02:30 does not exist that night";
 }
 
 TEST(ClearedUntil, LastsForTheGraceThatTheWardGives)
 {
     EXPECT_EQ(clearedBy({ { "grace_minutes", "30" } }, "2026-05-04T07:00"), "2026-05-05T07:30");
     EXPECT_EQ(clearedBy({ { "grace_minutes", "30" }, { "shift_boundaries", "07:00 19:00" } }, "2026-05-04T08:00"), "2026-05-04T19:30");
-    EXPECT_EQ(clearedBy({ { "grace_minutes", "15" }, { "clearance", "calendar" }, { "day_boundary", "07:00" } }, "2026-05-04T08:00"), "2026-05-05T07:15");
+    EXPECT_EQ(clearedBy({ { "grace_minutes", "15" }, { "clearance", "calendar" }, { "day_boundary", "07:00" } }, "2026-05-04T08:00"),
+        "2026-05-05T07:15");
 }
 
 } // namespace mk::registry

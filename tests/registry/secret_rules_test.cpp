@@ -38,7 +38,8 @@ TEST(SecretRules, TakeNoPinFromACoordinator)
 
 TEST(SecretRules, RefuseWhatEverybodyTriesFirst)
 {
-    for (const char* trivial : { "111111", "000000", "123456", "1234567890", "987654", "890123", "121212", "123123", "abcdefgh", "aaaaaaaa", "hgfedcba", "xyzxyzxyz" })
+    for (const char* trivial : { "111111", "000000", "123456", "1234567890", "987654", "890123", "121212", "123123", "abcdefgh", "aaaaaaaa",
+             "hgfedcba", "xyzxyzxyz" })
         EXPECT_FALSE(taken(trivial)) << trivial;
     EXPECT_FALSE(taken("n-arlen1")) << "the id with a digit";
     EXPECT_FALSE(taken("N-ARLEN2026"));

@@ -33,7 +33,8 @@ TEST(SensibleText, LeavesLinesToWords)
 TEST(SensibleText, LeavesEveryLanguageItsLetters)
 {
     for (const TextKind kind : { TextKind::Id, TextKind::Line, TextKind::Words })
-        for (const char* text : { "", "\u00c4rztin \u00df", "\u05d0\u05d1", "\u0639\u0631\u0628\u064a", "\u65e5\u672c", "\U0001f600", "'); DROP TABLE x; --", "<b>", "=1+1" })
+        for (const char* text : { "", "\u00c4rztin \u00df", "\u05d0\u05d1", "\u0639\u0631\u0628\u064a", "\u65e5\u672c", "\U0001f600",
+                 "'); DROP TABLE x; --", "<b>", "=1+1" })
             EXPECT_TRUE(sensibleText(kind, text, "text")) << text;
     EXPECT_TRUE(sensibleText(TextKind::Words, "\u05d0\u200e!", "comment")) << "a mark that a bidirectional text needs";
     EXPECT_FALSE(sensibleText(TextKind::Id, "M-07\u200b", "meter")) << "looks like M-07";

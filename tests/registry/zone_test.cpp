@@ -63,7 +63,7 @@ TEST(ZoneResolve, AnHourThatHappensTwice)
 {
     const auto twice = berlin().resolve(wall("2026-10-25", 2, 30));
     EXPECT_EQ(twice.kind, Zone::Kind::Twice);
-    EXPECT_EQ(base::toText(twice.first), "2026-10-25T02:30:00+02:00"); // 00:30Z
+    EXPECT_EQ(base::toText(twice.first), "2026-10-25T02:30:00+02:00");  // 00:30Z
     EXPECT_EQ(base::toText(twice.second), "2026-10-25T02:30:00+01:00"); // 01:30Z
     EXPECT_EQ(berlin().resolve(wall("2026-10-25", 1, 59)).kind, Zone::Kind::Unique);
     EXPECT_EQ(berlin().resolve(wall("2026-10-25", 3, 0)).kind, Zone::Kind::Unique);

@@ -15,206 +15,200 @@ using base::Moment;
 
 namespace {
 
-    base::PrintedDate printed(const char* text)
-    {
-        return base::parsePrintedDate(text).value();
-    }
+base::PrintedDate printed(const char* text)
+{
+    return base::parsePrintedDate(text).value();
+}
 
-    base::Decimal decimal(const char* text)
-    {
-        return base::Decimal::parse(text).value();
-    }
+base::Decimal decimal(const char* text)
+{
+    return base::Decimal::parse(text).value();
+}
 
-    /// Lots, vials, ranges and people that the sets name.
-    struct Stock {
-        ModelRecord model;
-        OperatorRecord person;
-        std::map<std::string, StripLotRecord> stripLots;
-        std::map<std::string, StripVialRecord> stripVials;
-        ControlLotRecord lowLot, highLot;
-        ControlVialRecord lowVial, highVial, oldVial;
-        std::map<std::string, RangeRecord> ranges;
-    };
+/// Lots, vials, ranges and people that the sets name.
+struct Stock {
+    ModelRecord model;
+    OperatorRecord person;
+    std::map<std::string, StripLotRecord> stripLots;
+    std::map<std::string, StripVialRecord> stripVials;
+    ControlLotRecord lowLot, highLot;
+    ControlVialRecord lowVial, highVial, oldVial;
+    std::map<std::string, RangeRecord> ranges;
+};
 
-    RangeRecord aRange(const char* lot, Level level, const char* low, const char* high, const char* mean, const char* sd)
-    {
-        RangeRecord range;
-        range.act.stripLot = base::StripLotId(lot);
-        range.act.controlLot = base::ControlLotId(level == Level::Low ? "CL-418" : "CH-419");
-        range.act.level = level;
-        range.act.low = decimal(low);
-        range.act.high = decimal(high);
-        range.act.mean = decimal(mean);
-        range.act.sd = decimal(sd);
-        range.act.stage = Stage::Established;
-        return range;
-    }
+RangeRecord aRange(const char* lot, Level level, const char* low, const char* high, const char* mean, const char* sd)
+{
+    RangeRecord range;
+    range.act.stripLot = base::StripLotId(lot);
+    range.act.controlLot = base::ControlLotId(level == Level::Low ? "CL-418" : "CH-419");
+    range.act.level = level;
+    range.act.low = decimal(low);
+    range.act.high = decimal(high);
+    range.act.mean = decimal(mean);
+    range.act.sd = decimal(sd);
+    range.act.stage = Stage::Established;
+    return range;
+}
 
-    ControlLotRecord aControlLot(const char* id, Level level)
-    {
-        ControlLotRecord lot;
-        lot.lot.lot = base::ControlLotId(id);
-        lot.lot.level = level;
-        lot.lot.expiry = printed("2027-06");
-        lot.lot.openPeriod = base::parsePeriod("90 d").value();
-        return lot;
-    }
+ControlLotRecord aControlLot(const char* id, Level level)
+{
+    ControlLotRecord lot;
+    lot.lot.lot = base::ControlLotId(id);
+    lot.lot.level = level;
+    lot.lot.expiry = printed("2027-06");
+    lot.lot.openPeriod = base::parsePeriod("90 d").value();
+    return lot;
+}
 
-    ControlVialRecord aControlVial(const char* id, const char* lot, Moment opened)
-    {
-        ControlVialRecord vial;
-        vial.vial.vial = base::ControlVialId(id);
-        vial.vial.lot = base::ControlLotId(lot);
-        vial.vial.opened = opened;
-        return vial;
-    }
+ControlVialRecord aControlVial(const char* id, const char* lot, Moment opened)
+{
+    ControlVialRecord vial;
+    vial.vial.vial = base::ControlVialId(id);
+    vial.vial.lot = base::ControlLotId(lot);
+    vial.vial.opened = opened;
+    return vial;
+}
 
-    const Stock& stock()
-    {
-        static const Stock made = [] {
-            Stock s;
-            s.model.act.model = base::ModelId("K-2");
-            s.model.act.sharedUse = YesNo::Yes;
-            s.person.act.id = base::OperatorId("arlen");
-            s.person.act.competentFrom = base::parseDate("2026-01-01").value();
-            s.person.act.competentUntil = base::parseDate("2027-12-31").value();
-            for (const char* id : { "S2609", "S2611" }) {
-                StripLotRecord lot;
-                lot.lot.lot = base::StripLotId(id);
-                lot.lot.model = base::ModelId("K-2");
-                lot.lot.expiry = printed("2027-08");
-                lot.lot.openPeriod = base::parsePeriod("90 d").value();
-                lot.lot.released = at(7, 24, 11, 0);
-                s.stripLots[id] = lot;
-                StripVialRecord vial;
-                vial.vial.vial = base::StripVialId(std::string(id) + "-05");
-                vial.vial.lot = base::StripLotId(id);
-                vial.vial.opened = at(9, 28, 4, 0);
-                s.stripVials[id] = vial;
-            }
-            s.lowLot = aControlLot("CL-418", Level::Low);
-            s.highLot = aControlLot("CH-419", Level::High);
-            s.lowVial = aControlVial("CL-418-4", "CL-418", at(9, 20, 4, 0));
-            s.highVial = aControlVial("CH-419-4", "CH-419", at(9, 20, 4, 0));
-            s.oldVial = aControlVial("CH-419-2", "CH-419", at(7, 27, 4, 0));
-            s.ranges["S2609low"] = aRange("S2609", Level::Low, "37", "57", "46.9", "2.0");
-            s.ranges["S2609high"] = aRange("S2609", Level::High, "252", "332", "290.3", "8.7");
-            s.ranges["S2611low"] = aRange("S2611", Level::Low, "38", "58", "47.6", "2.1");
-            s.ranges["S2611high"] = aRange("S2611", Level::High, "255", "335", "294.1", "8.9");
-            return s;
-        }();
-        return made;
-    }
-
-    /// Judges set after set, as the registry does.
-    class SetMaker {
-    public:
-        explicit SetMaker(std::string meter)
-            : m_meter(std::move(meter))
-            , m_policy(defaultPolicy())
-            , m_series(m_policy)
-        {
+const Stock& stock()
+{
+    static const Stock made = [] {
+        Stock s;
+        s.model.act.model = base::ModelId("K-2");
+        s.model.act.sharedUse = YesNo::Yes;
+        s.person.act.id = base::OperatorId("arlen");
+        s.person.act.competentFrom = base::parseDate("2026-01-01").value();
+        s.person.act.competentUntil = base::parseDate("2027-12-31").value();
+        for (const char* id : { "S2609", "S2611" }) {
+            StripLotRecord lot;
+            lot.lot.lot = base::StripLotId(id);
+            lot.lot.model = base::ModelId("K-2");
+            lot.lot.expiry = printed("2027-08");
+            lot.lot.openPeriod = base::parsePeriod("90 d").value();
+            lot.lot.released = at(7, 24, 11, 0);
+            s.stripLots[id] = lot;
+            StripVialRecord vial;
+            vial.vial.vial = base::StripVialId(std::string(id) + "-05");
+            vial.vial.lot = base::StripLotId(id);
+            vial.vial.opened = at(9, 28, 4, 0);
+            s.stripVials[id] = vial;
         }
+        s.lowLot = aControlLot("CL-418", Level::Low);
+        s.highLot = aControlLot("CH-419", Level::High);
+        s.lowVial = aControlVial("CL-418-4", "CL-418", at(9, 20, 4, 0));
+        s.highVial = aControlVial("CH-419-4", "CH-419", at(9, 20, 4, 0));
+        s.oldVial = aControlVial("CH-419-2", "CH-419", at(7, 27, 4, 0));
+        s.ranges["S2609low"] = aRange("S2609", Level::Low, "37", "57", "46.9", "2.0");
+        s.ranges["S2609high"] = aRange("S2609", Level::High, "252", "332", "290.3", "8.7");
+        s.ranges["S2611low"] = aRange("S2611", Level::Low, "38", "58", "47.6", "2.1");
+        s.ranges["S2611high"] = aRange("S2611", Level::High, "255", "335", "294.1", "8.9");
+        return s;
+    }();
+    return made;
+}
 
-        /// results  level and what was shown, in order; a leading '!' takes the expired vial
-        void add(const std::string& id, Moment first, const std::vector<std::pair<Level, std::string>>& results, const std::string& lot)
-        {
-            std::vector<acts::ControlRun> runs;
-            std::vector<RunToJudge> input;
-            runs.reserve(results.size());
-            for (const auto& [level, shown] : results) {
-                const bool expired = shown[0] == '!';
-                acts::ControlRun run;
-                run.set = base::SetId(m_meter + "/" + id);
-                run.at = base::plusMs(first, static_cast<std::int64_t>(runs.size()) * 120'000);
-                run.meter = base::MeterId(m_meter);
-                run.by = base::OperatorId("arlen");
-                run.level = level;
-                run.result = parseReading(expired ? shown.substr(1) : shown).value();
-                runs.push_back(run);
-                const Stock& s = stock();
-                RunContext context { &s.model, &s.person, &s.stripVials.at(lot), &s.stripLots.at(lot),
-                    level == Level::Low ? &s.lowVial
-                        : expired       ? &s.oldVial
-                                        : &s.highVial,
-                    level == Level::Low ? &s.lowLot : &s.highLot, &s.ranges.at(lot + std::string(word(level))), MeterState::InService };
-                input.push_back({ { ++m_seq }, &runs.back(), context });
-            }
-            SetRecord record;
-            record.judged = m_series.judge(input, false, zone(), [&](Moment since) {
-                std::vector<CountedResult> counted;
-                for (const auto& result : m_counted)
-                    if (result.at >= since)
-                        counted.push_back(result);
-                return counted;
-            });
-            record.seq = { ++m_seq };
-            for (std::size_t i = 0; i < runs.size(); ++i) {
-                record.runs.push_back({ input[i].seq, input[i].seq, runs[i], record.judged.runs[i] });
-                const auto* number = std::get_if<base::Decimal>(&runs[i].result);
-                if (record.judged.runs[i].counted && number != nullptr) {
-                    const double mean = record.judged.runs[i].mean->toDouble();
-                    m_counted.push_back({ record.judged.lastAt, runs[i].level, number->toDouble() - mean, mean });
-                }
-            }
-            m_series.follow(record);
-            m_sets.push_back(std::move(record));
+/// Judges set after set, as the registry does.
+class SetMaker {
+public:
+    explicit SetMaker(std::string meter) : m_meter(std::move(meter)), m_policy(defaultPolicy()), m_series(m_policy) { }
+
+    /// results  level and what was shown, in order; a leading '!' takes the expired vial
+    void add(const std::string& id, Moment first, const std::vector<std::pair<Level, std::string>>& results, const std::string& lot)
+    {
+        std::vector<acts::ControlRun> runs;
+        std::vector<RunToJudge> input;
+        runs.reserve(results.size());
+        for (const auto& [level, shown] : results) {
+            const bool expired = shown[0] == '!';
+            acts::ControlRun run;
+            run.set = base::SetId(m_meter + "/" + id);
+            run.at = base::plusMs(first, static_cast<std::int64_t>(runs.size()) * 120'000);
+            run.meter = base::MeterId(m_meter);
+            run.by = base::OperatorId("arlen");
+            run.level = level;
+            run.result = parseReading(expired ? shown.substr(1) : shown).value();
+            runs.push_back(run);
+            const Stock& s = stock();
+            RunContext context { &s.model, &s.person, &s.stripVials.at(lot), &s.stripLots.at(lot),
+                level == Level::Low ? &s.lowVial
+                    : expired       ? &s.oldVial
+                                    : &s.highVial,
+                level == Level::Low ? &s.lowLot : &s.highLot, &s.ranges.at(lot + std::string(word(level))), MeterState::InService };
+            input.push_back({ { ++m_seq }, &runs.back(), context });
         }
-
-        std::vector<SetRecord> take() { return std::move(m_sets); }
-
-    private:
-        std::string m_meter;
-        Policy m_policy;
-        MeterSeries m_series;
-        std::int64_t m_seq = 100;
-        std::vector<CountedResult> m_counted;
-        std::vector<SetRecord> m_sets;
-    };
-
-    Moment dayOfStory(int index, int hour, int minute)
-    {
-        return index < 31 ? at(10, static_cast<unsigned>(index) + 1, hour, minute)
-                          : at(11, static_cast<unsigned>(index) - 30, hour, minute);
-    }
-
-    /// Numbers that look like a meter's, the same in every run.
-    double wobble(unsigned seed)
-    {
-        seed = seed * 2654435761u ^ (seed >> 13);
-        seed = (seed ^ (seed >> 15)) * 2246822519u;
-        seed ^= seed >> 13;
-        const unsigned other = seed * 3266489917u;
-        const double u = (static_cast<double>(seed % 100000u) + 0.5) / 100000.0;
-        const double v = static_cast<double>(other % 100000u) / 100000.0;
-        return std::sqrt(-2 * std::log(u)) * std::cos(6.283185307179586 * v) * 0.8;
-    }
-
-    std::vector<SetRecord> quietSets(const std::string& meter, unsigned seed)
-    {
-        SetMaker maker(meter);
-        for (int i = 0; i < 31; ++i) {
-            const bool old = i < 18;
-            const unsigned n = seed * 100 + static_cast<unsigned>(i) * 2;
-            const auto text = [](double value) { return std::to_string(static_cast<int>(std::lround(value))); };
-            maker.add(std::to_string(i), dayOfStory(i, 6, 30 - static_cast<int>((seed + static_cast<unsigned>(i)) % 25)),
-                { { Level::Low, text((old ? 46.9 : 47.6) + 2 * wobble(n)) },
-                    { Level::High, text((old ? 290.3 : 294.1) + 8.8 * wobble(n + 1)) } },
-                old ? "S2609" : "S2611");
+        SetRecord record;
+        record.judged = m_series.judge(input, false, zone(), [&](Moment since) {
+            std::vector<CountedResult> counted;
+            for (const auto& result : m_counted)
+                if (result.at >= since)
+                    counted.push_back(result);
+            return counted;
+        });
+        record.seq = { ++m_seq };
+        for (std::size_t i = 0; i < runs.size(); ++i) {
+            record.runs.push_back({ input[i].seq, input[i].seq, runs[i], record.judged.runs[i] });
+            const auto* number = std::get_if<base::Decimal>(&runs[i].result);
+            if (record.judged.runs[i].counted && number != nullptr) {
+                const double mean = record.judged.runs[i].mean->toDouble();
+                m_counted.push_back({ record.judged.lastAt, runs[i].level, number->toDouble() - mean, mean });
+            }
         }
-        return maker.take();
+        m_series.follow(record);
+        m_sets.push_back(std::move(record));
     }
 
-    MonthMeterInput aMeterOf(const std::string& meter, const char* ward, std::vector<SetRecord> sets)
-    {
-        MonthMeterInput input;
-        input.meter.act.meter = base::MeterId(meter);
-        input.meter.act.ward = base::WardId(ward);
-        input.wards = { { base::WardId(ward), at(4, 20, 0, 0) } };
-        input.states = { { { 1 }, MeterState::InService, at(4, 20, 0, 0), {} } };
-        input.sets = std::move(sets);
-        return input;
+    std::vector<SetRecord> take() { return std::move(m_sets); }
+
+private:
+    std::string m_meter;
+    Policy m_policy;
+    MeterSeries m_series;
+    std::int64_t m_seq = 100;
+    std::vector<CountedResult> m_counted;
+    std::vector<SetRecord> m_sets;
+};
+
+Moment dayOfStory(int index, int hour, int minute)
+{
+    return index < 31 ? at(10, static_cast<unsigned>(index) + 1, hour, minute) : at(11, static_cast<unsigned>(index) - 30, hour, minute);
+}
+
+/// Numbers that look like a meter's, the same in every run.
+double wobble(unsigned seed)
+{
+    seed = seed * 2654435761u ^ (seed >> 13);
+    seed = (seed ^ (seed >> 15)) * 2246822519u;
+    seed ^= seed >> 13;
+    const unsigned other = seed * 3266489917u;
+    const double u = (static_cast<double>(seed % 100000u) + 0.5) / 100000.0;
+    const double v = static_cast<double>(other % 100000u) / 100000.0;
+    return std::sqrt(-2 * std::log(u)) * std::cos(6.283185307179586 * v) * 0.8;
+}
+
+std::vector<SetRecord> quietSets(const std::string& meter, unsigned seed)
+{
+    SetMaker maker(meter);
+    for (int i = 0; i < 31; ++i) {
+        const bool old = i < 18;
+        const unsigned n = seed * 100 + static_cast<unsigned>(i) * 2;
+        const auto text = [](double value) { return std::to_string(static_cast<int>(std::lround(value))); };
+        maker.add(std::to_string(i), dayOfStory(i, 6, 30 - static_cast<int>((seed + static_cast<unsigned>(i)) % 25)),
+            { { Level::Low, text((old ? 46.9 : 47.6) + 2 * wobble(n)) },
+                { Level::High, text((old ? 290.3 : 294.1) + 8.8 * wobble(n + 1)) } },
+            old ? "S2609" : "S2611");
     }
+    return maker.take();
+}
+
+MonthMeterInput aMeterOf(const std::string& meter, const char* ward, std::vector<SetRecord> sets)
+{
+    MonthMeterInput input;
+    input.meter.act.meter = base::MeterId(meter);
+    input.meter.act.ward = base::WardId(ward);
+    input.wards = { { base::WardId(ward), at(4, 20, 0, 0) } };
+    input.states = { { { 1 }, MeterState::InService, at(4, 20, 0, 0), {} } };
+    input.sets = std::move(sets);
+    return input;
+}
 
 } // namespace
 

@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Holds requirements.csv against the tests: every requirement of the handbook's table is there, and every test it names exists, ran and passed.
+// Holds requirements.csv against the tests: every requirement of the handbook's table is there, and every test it names exists, ran and
+// passed.
 #include <QByteArray>
 #include <QFile>
 #include <QJsonArray>
@@ -38,7 +39,8 @@ std::vector<Row> rows()
         const auto first = line.indexOf(',');
         const auto second = line.indexOf(',', first + 1);
         EXPECT_TRUE(first > 0 && second > first) << line.constData();
-        rows.push_back({ line.left(first).toStdString(), line.mid(first + 1, second - first - 1).toStdString(), line.mid(second + 1).toStdString() });
+        rows.push_back(
+            { line.left(first).toStdString(), line.mid(first + 1, second - first - 1).toStdString(), line.mid(second + 1).toStdString() });
     }
     return rows;
 }
@@ -50,8 +52,8 @@ struct Group {
     bool mayBeOpen;
 };
 constexpr Group kGroups[] = { { "MTR", 15, false }, { "CON", 18, false }, { "RUN", 18, false }, { "OPR", 2, false }, { "RUL", 15, false },
-    { "CMP", 8, false }, { "EQA", 2, false }, { "NCR", 6, false }, { "AUD", 8, true }, { "INS", 6, true }, { "REC", 8, true }, { "SEC", 4, true },
-    { "TIM", 5, true }, { "UNT", 4, true }, { "USE", 6, true } };
+    { "CMP", 8, false }, { "EQA", 2, false }, { "NCR", 6, false }, { "AUD", 8, true }, { "INS", 6, true }, { "REC", 8, true },
+    { "SEC", 4, true }, { "TIM", 5, true }, { "UNT", 4, true }, { "USE", 6, true } };
 
 std::set<std::string> idsOf(const Group& group)
 {
@@ -90,10 +92,13 @@ std::map<std::string, std::string> runTests(const std::string& program, const st
             const QJsonObject one = test.toObject();
             const QString result = one.value(QStringLiteral("result")).toString();
             const bool failed = one.contains(QStringLiteral("failures"));
-            const std::string outcome = failed ? "failed" : result == QStringLiteral("COMPLETED") ? "passed" : result.toLower().toStdString();
+            const std::string outcome = failed          ? "failed"
+                : result == QStringLiteral("COMPLETED") ? "passed"
+                                                        : result.toLower().toStdString();
             const QString name = one.value(QStringLiteral("name")).toString();
             // Instance/Suite.Name/parameter
-            const std::string plain = (suiteName.section(QLatin1Char('/'), -1) + QLatin1Char('.') + name.section(QLatin1Char('/'), 0, 0)).toStdString();
+            const std::string plain = (suiteName.section(QLatin1Char('/'), -1) + QLatin1Char('.') + name.section(QLatin1Char('/'), 0, 0))
+                                          .toStdString();
             auto& known = outcomes[plain];
             if (known.empty() || known == "passed")
                 known = outcome;
@@ -154,7 +159,8 @@ TEST(Requirements, EveryStoryIsTold)
     std::set<std::string> told;
     for (const char* program : { "journeys", "desktop", "faults" }) {
         QProcess process;
-        process.start(QStringLiteral(MK_TESTS_DIR "/") + QLatin1String(program) + QStringLiteral("_tests"), { QStringLiteral("--gtest_list_tests") });
+        process.start(
+            QStringLiteral(MK_TESTS_DIR "/") + QLatin1String(program) + QStringLiteral("_tests"), { QStringLiteral("--gtest_list_tests") });
         ASSERT_TRUE(process.waitForFinished(60'000)) << program;
         bool stories = false;
         for (const auto& line : process.readAllStandardOutput().split('\n')) {

@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// What a session must not believe: a transaction that something went wrong in, a line that leads elsewhere, a server with settings of its own.
+// What a session must not believe: a transaction that something went wrong in, a line that leads elsewhere, a server with settings of its
+// own.
 #include "server/server_ward.h"
 #include "store/rows.h"
 
@@ -36,7 +37,8 @@ TEST(ServerDoubt, AnotherRegistryInItsPlaceIsNotRecordedIn)
         ASSERT_TRUE(store::found(**made, "Europe/Berlin", {}, { {}, "test" }, store::machineClock));
     }
     ward.server().sql(QStringLiteral("postgres"),
-        QStringLiteral("SELECT pg_terminate_backend(pid) FROM pg_stat_activity WHERE usename = 'coordinator' AND datname = '%1'").arg(ward.database()));
+        QStringLiteral("SELECT pg_terminate_backend(pid) FROM pg_stat_activity WHERE usename = 'coordinator' AND datname = '%1'")
+            .arg(ward.database()));
     const auto done = window.record(ServerWard::run("two", "M1", Level::Low, "60"));
     ASSERT_FALSE(done);
     EXPECT_EQ(done.error().kind, base::FaultKind::Conflict) << done.error().text;
@@ -47,10 +49,13 @@ TEST(ServerDoubt, AnotherRegistryInItsPlaceIsNotRecordedIn)
 TEST(ServerDoubt, TheServersOwnSettingsChangeNothingThatIsStored)
 {
     ServerWard ward;
-    for (const char* setting : { "standard_conforming_strings = off", "default_transaction_isolation = 'repeatable read'", "datestyle = 'SQL, DMY'", "bytea_output = 'escape'" })
-        ward.server().sql(QStringLiteral("postgres"), QStringLiteral("ALTER DATABASE %1 SET %2").arg(ward.database(), QLatin1String(setting)));
+    for (const char* setting : { "standard_conforming_strings = off", "default_transaction_isolation = 'repeatable read'",
+             "datestyle = 'SQL, DMY'", "bytea_output = 'escape'" })
+        ward.server().sql(
+            QStringLiteral("postgres"), QStringLiteral("ALTER DATABASE %1 SET %2").arg(ward.database(), QLatin1String(setting)));
     Window window = ward.open("nurse");
-    acts::NoteAdded note { now(), base::OperatorId("N1"), base::MeterId("M1"), R"(a "quoted" note with C:\\path, an 'apostrophe' and a $1 ? mark)" };
+    acts::NoteAdded note { now(), base::OperatorId("N1"), base::MeterId("M1"),
+        R"(a "quoted" note with C:\\path, an 'apostrophe' and a $1 ? mark)" };
     const auto done = window.record(note);
     ASSERT_TRUE(done) << done.error().text;
     EXPECT_EQ(ward.server().sql(ward.database(), QStringLiteral("SELECT text FROM meterkeep.note")).toStdString(), note.text);

@@ -37,7 +37,8 @@ std::int64_t lostOf(ServerWard& ward, const std::vector<std::string>& ids)
     QString list;
     for (const auto& id : ids)
         list += (list.isEmpty() ? QStringLiteral("'") : QStringLiteral("','")) + QString::fromStdString(id);
-    const QString found = ward.server().sql(ward.database(), QStringLiteral("SELECT count(*), count(DISTINCT id) FROM meterkeep.journal WHERE id = ANY (ARRAY[%1'])").arg(list));
+    const QString found = ward.server().sql(ward.database(),
+        QStringLiteral("SELECT count(*), count(DISTINCT id) FROM meterkeep.journal WHERE id = ANY (ARRAY[%1'])").arg(list));
     EXPECT_EQ(found.section(QLatin1Char('|'), 0, 0), found.section(QLatin1Char('|'), 1, 1));
     return static_cast<std::int64_t>(ids.size()) - found.section(QLatin1Char('|'), 0, 0).toLongLong();
 }
@@ -49,7 +50,8 @@ std::vector<std::string> recordUntil(const ServerWard& ward, const std::atomic<b
     Window window;
     while (!window.registrar && !ends) { // the server may go away while a window opens
         auto session = store::Session::open(ward.address("nurse"), store::Session::Access::ReadWrite);
-        auto registrar = session ? store::Registrar::open(**session, store::machineClock) : base::Result<std::unique_ptr<store::Registrar>>(session.error());
+        auto registrar = session ? store::Registrar::open(**session, store::machineClock)
+                                 : base::Result<std::unique_ptr<store::Registrar>>(session.error());
         if (registrar) {
             window.session = std::move(session).value();
             window.registrar = std::move(registrar).value();
@@ -59,7 +61,8 @@ std::vector<std::string> recordUntil(const ServerWard& ward, const std::atomic<b
     }
     for (int n = 0; !ends; ++n) {
         const std::string id = meter + "-id-" + std::to_string(n);
-        const auto run = ServerWard::run(meter + "-" + std::to_string(n / 2), meter, n % 2 == 0 ? Level::Low : Level::High, n % 2 == 0 ? "60" : "300");
+        const auto run = ServerWard::run(
+            meter + "-" + std::to_string(n / 2), meter, n % 2 == 0 ? Level::Low : Level::High, n % 2 == 0 ? "60" : "300");
         for (;;) {
             const auto done = window.record(run, id);
             if (done) {
@@ -101,7 +104,8 @@ TEST(ServerFaults, TheServerIsKilledInTheMiddleOfWrites)
     const auto found = ward.verification();
     EXPECT_EQ(lost, 0);
     EXPECT_TRUE(found.holds());
-    faults::addFaultRow("server killed while two clients write", tries, lost, found.holds() ? 0 : 1, "the next act, which is sent again by itself");
+    faults::addFaultRow(
+        "server killed while two clients write", tries, lost, found.holds() ? 0 : 1, "the next act, which is sent again by itself");
 }
 
 TEST(ServerFaults, TheServerEndsTheConnection)
@@ -113,8 +117,10 @@ TEST(ServerFaults, TheServerEndsTheConnection)
     {
         std::jthread hand([&] { acknowledged = recordUntil(ward, ends, "M1"); });
         for (int i = 0; i < tries; ++i) {
-            std::this_thread::sleep_for(milliseconds(50 + QRandomGenerator::global()->bounded(100))); // so that some acts get through between two
-            ward.server().sql(ward.database(), QStringLiteral("SELECT count(pg_terminate_backend(pid)) FROM pg_stat_activity WHERE usename = 'nurse'"));
+            std::this_thread::sleep_for(
+                milliseconds(50 + QRandomGenerator::global()->bounded(100))); // so that some acts get through between two
+            ward.server().sql(
+                ward.database(), QStringLiteral("SELECT count(pg_terminate_backend(pid)) FROM pg_stat_activity WHERE usename = 'nurse'"));
         }
         ends = true;
     }
@@ -123,7 +129,8 @@ TEST(ServerFaults, TheServerEndsTheConnection)
     const auto found = ward.verification();
     EXPECT_EQ(lost, 0);
     EXPECT_TRUE(found.holds());
-    faults::addFaultRow("server ends the connection at any moment", tries, lost, found.holds() ? 0 : 1, "nobody has to: sent again by itself");
+    faults::addFaultRow(
+        "server ends the connection at any moment", tries, lost, found.holds() ? 0 : 1, "nobody has to: sent again by itself");
 }
 
 TEST(ServerFaults, TheServerIsAwayAndComesBack)
@@ -161,9 +168,10 @@ TEST(ServerFaults, TheProgramIsKilledBeforeAServer)
     for (int i = 0; i < tries; ++i) {
         QProcess cli;
         cli.start(QStringLiteral(MK_CLI),
-            { QStringLiteral("--registry"), QString::fromStdString(ward.address("nurse")), QStringLiteral("--operator"), QStringLiteral("N1"), QStringLiteral("run"), QStringLiteral("add"),
-                QStringLiteral("--meter"), QStringLiteral("M%1").arg(i % 8 + 1), QStringLiteral("--strip-vial"), QStringLiteral("V1"), QStringLiteral("--run"), QStringLiteral("low:L1=60"),
-                QStringLiteral("--run"), QStringLiteral("high:H1=300") });
+            { QStringLiteral("--registry"), QString::fromStdString(ward.address("nurse")), QStringLiteral("--operator"),
+                QStringLiteral("N1"), QStringLiteral("run"), QStringLiteral("add"), QStringLiteral("--meter"),
+                QStringLiteral("M%1").arg(i % 8 + 1), QStringLiteral("--strip-vial"), QStringLiteral("V1"), QStringLiteral("--run"),
+                QStringLiteral("low:L1=60"), QStringLiteral("--run"), QStringLiteral("high:H1=300") });
         ASSERT_TRUE(cli.waitForStarted());
         if (cli.waitForFinished(QRandomGenerator::global()->bounded(isLong() ? 150 : 80)))
             ++acknowledged;
@@ -175,12 +183,20 @@ TEST(ServerFaults, TheProgramIsKilledBeforeAServer)
     EXPECT_TRUE(found.holds());
     // Both runs of a set and its verdict come in one transaction.
     const std::int64_t half
-        = ward.server().sql(ward.database(), QStringLiteral("SELECT count(*) FROM (SELECT set_id FROM meterkeep.control_run GROUP BY set_id HAVING count(*) <> 2) x")).toLongLong()
-        + ward.server().sql(ward.database(), QStringLiteral("SELECT count(*) FROM meterkeep.control_run r WHERE NOT EXISTS (SELECT 1 FROM meterkeep.set_verdict v WHERE v.set_id = r.set_id)")).toLongLong();
+        = ward.server()
+              .sql(ward.database(),
+                  QStringLiteral("SELECT count(*) FROM (SELECT set_id FROM meterkeep.control_run GROUP BY set_id HAVING count(*) <> 2) x"))
+              .toLongLong()
+        + ward.server()
+              .sql(ward.database(),
+                  QStringLiteral(
+                      "SELECT count(*) FROM meterkeep.control_run r WHERE NOT EXISTS (SELECT 1 FROM meterkeep.set_verdict v WHERE v.set_id = r.set_id)"))
+              .toLongLong();
     EXPECT_EQ(half, 0);
     const std::int64_t sets = ward.server().sql(ward.database(), QStringLiteral("SELECT count(*) FROM meterkeep.set_verdict")).toLongLong();
     EXPECT_GE(sets, acknowledged);
-    faults::addFaultRow("program killed while it records on a server", tries, std::max<std::int64_t>(0, acknowledged - sets), half, "nobody has to: the transaction ends with the connection");
+    faults::addFaultRow("program killed while it records on a server", tries, std::max<std::int64_t>(0, acknowledged - sets), half,
+        "nobody has to: the transaction ends with the connection");
 }
 
 } // namespace mk::server

@@ -39,9 +39,7 @@ bool sendAll(int to, const char* data, std::size_t size)
 
 } // namespace
 
-LossyLine::LossyLine(int serverPort)
-    : m_serverPort(serverPort)
-    , m_listener(::socket(AF_INET, SOCK_STREAM, 0))
+LossyLine::LossyLine(int serverPort) : m_serverPort(serverPort), m_listener(::socket(AF_INET, SOCK_STREAM, 0))
 {
     sockaddr_in address = loopback(0);
     EXPECT_EQ(::bind(m_listener, reinterpret_cast<const sockaddr*>(&address), sizeof address), 0);

@@ -6,7 +6,8 @@
 /// SQL drivers are plugins, and plugins need an application object.
 int main(int argc, char** argv)
 {
-    qInstallMessageHandler([](QtMsgType, const QMessageLogContext&, const QString&) { }); // the driver grumbles at each statement of a lost connection
+    qInstallMessageHandler(
+        [](QtMsgType, const QMessageLogContext&, const QString&) {}); // the driver grumbles at each statement of a lost connection
     QCoreApplication application(argc, argv);
     ::testing::InitGoogleTest(&argc, argv);
     return RUN_ALL_TESTS();

@@ -42,13 +42,14 @@ QString entry(const QString& kind, const QString& seq = QStringLiteral("h.seq + 
     const QString& digest = QStringLiteral("encode(sha256(decode(h.digest, 'hex') || convert_to(d.text, 'UTF8')), 'hex')"),
     const QString& id = QStringLiteral("'hand-' || h.seq"))
 {
-    return QStringLiteral("INSERT INTO journal SELECT %2, %5, 1, '+01:00', 'x', 'N1', '%1', 'M1', '{}', %3, %4 FROM (SELECT seq, digest FROM journal ORDER BY seq DESC LIMIT 1) h"
-                          " CROSS JOIN LATERAL (SELECT '{\"act\":\"%1\",\"at\":1,\"body\":{},\"id\":' || to_json(%5)::text || ',\"operator\":\"N1\",\"seq\":' || (%2)"
-                          " || ',\"station\":\"x\",\"subject\":\"M1\",\"zone\":\"+01:00\"}' AS text) d")
+    return QStringLiteral(
+        "INSERT INTO journal SELECT %2, %5, 1, '+01:00', 'x', 'N1', '%1', 'M1', '{}', %3, %4 FROM (SELECT seq, digest FROM journal ORDER BY seq DESC LIMIT 1) h"
+        " CROSS JOIN LATERAL (SELECT '{\"act\":\"%1\",\"at\":1,\"body\":{},\"id\":' || to_json(%5)::text || ',\"operator\":\"N1\",\"seq\":' || (%2)"
+        " || ',\"station\":\"x\",\"subject\":\"M1\",\"zone\":\"+01:00\"}' AS text) d")
         .arg(kind, seq, prev, digest, id);
 }
 
-constexpr const char* kDenied = "42501";  // insufficient_privilege
+constexpr const char* kDenied = "42501"; // insufficient_privilege
 constexpr const char* kUnchained = "MK001";
 constexpr const char* kNeverChanged = "MK002";
 constexpr const char* kNotThisRole = "MK003";
@@ -59,13 +60,15 @@ TEST(ServerRights, NobodyChangesOrDeletesAnEntry)
 {
     ServerWard ward;
     for (const char* login : { "nurse", "coordinator", "inspector" })
-        for (const char* sql : { "UPDATE journal SET body = '{}'", "DELETE FROM journal WHERE seq = 3", "TRUNCATE journal", "DELETE FROM journal_id",
-                 "UPDATE journal_from_1 SET body = '{}'", "INSERT INTO journal_id VALUES ('x', 99)", "DROP TABLE journal", "ALTER TABLE journal DISABLE TRIGGER ALL" })
+        for (const char* sql : { "UPDATE journal SET body = '{}'", "DELETE FROM journal WHERE seq = 3", "TRUNCATE journal",
+                 "DELETE FROM journal_id", "UPDATE journal_from_1 SET body = '{}'", "INSERT INTO journal_id VALUES ('x', 99)",
+                 "DROP TABLE journal", "ALTER TABLE journal DISABLE TRIGGER ALL" })
             EXPECT_EQ(stateOf(ward, login, QString::fromLatin1(sql)), kDenied) << login << ": " << sql;
     // The owner of the tables and the superuser have the right, and are stopped by the triggers as long as these stand.
     for (const char* login : { "keeper", "keeper_of_all" })
-        for (const char* sql : { "UPDATE journal SET body = '{}' WHERE seq = 3", "DELETE FROM journal WHERE seq = 3", "TRUNCATE journal", "TRUNCATE journal_from_1",
-                 "DELETE FROM journal_from_1 WHERE seq = 3", "DELETE FROM journal_id", "UPDATE journal_id SET seq = 1" })
+        for (const char* sql : { "UPDATE journal SET body = '{}' WHERE seq = 3", "DELETE FROM journal WHERE seq = 3", "TRUNCATE journal",
+                 "TRUNCATE journal_from_1", "DELETE FROM journal_from_1 WHERE seq = 3", "DELETE FROM journal_id",
+                 "UPDATE journal_id SET seq = 1" })
             EXPECT_EQ(stateOf(ward, login, QString::fromLatin1(sql)), kNeverChanged) << login << ": " << sql;
     EXPECT_TRUE(ward.verification().holds());
 }
@@ -77,12 +80,18 @@ TEST(ServerRights, AnEntryIsTakenOnlyWhereItFollowsFromTheHead)
     const std::int64_t before = ward.verification().entries;
     EXPECT_EQ(stateOf(ward, "nurse", entry(good, QStringLiteral("h.seq + 2"))), kUnchained) << "a gap";
     EXPECT_EQ(stateOf(ward, "nurse", entry(good, QStringLiteral("h.seq"))), kUnchained) << "a number twice";
-    EXPECT_EQ(stateOf(ward, "nurse", entry(good, QStringLiteral("h.seq + 1"), QStringLiteral("repeat('0', 64)"))), kUnchained) << "another predecessor";
-    EXPECT_EQ(stateOf(ward, "nurse", entry(good, QStringLiteral("h.seq + 1"), QStringLiteral("h.digest"), QStringLiteral("repeat('a', 64)"))), kUnchained) << "another digest";
+    EXPECT_EQ(stateOf(ward, "nurse", entry(good, QStringLiteral("h.seq + 1"), QStringLiteral("repeat('0', 64)"))), kUnchained)
+        << "another predecessor";
+    EXPECT_EQ(
+        stateOf(ward, "nurse", entry(good, QStringLiteral("h.seq + 1"), QStringLiteral("h.digest"), QStringLiteral("repeat('a', 64)"))),
+        kUnchained)
+        << "another digest";
     EXPECT_EQ(stateOf(ward, "keeper_of_all", entry(good, QStringLiteral("h.seq + 2"))), kUnchained) << "the superuser neither";
     EXPECT_EQ(ward.verification().entries, before);
-    EXPECT_EQ(stateOf(ward, "nurse", entry(good, QStringLiteral("h.seq + 1"), QStringLiteral("h.digest"),
-                         QStringLiteral("encode(sha256(decode(h.digest, 'hex') || convert_to(d.text, 'UTF8')), 'hex')"), QStringLiteral("(SELECT id FROM journal WHERE seq = 2)"))),
+    EXPECT_EQ(stateOf(ward, "nurse",
+                  entry(good, QStringLiteral("h.seq + 1"), QStringLiteral("h.digest"),
+                      QStringLiteral("encode(sha256(decode(h.digest, 'hex') || convert_to(d.text, 'UTF8')), 'hex')"),
+                      QStringLiteral("(SELECT id FROM journal WHERE seq = 2)"))),
         "23505")
         << "an id twice";
     EXPECT_EQ(stateOf(ward, "nurse", entry(good)), "") << "one that follows is taken: the test's own entry is well made";
@@ -94,13 +103,14 @@ TEST(ServerRights, AnEntryIsTakenOnlyWhereItFollowsFromTheHead)
 TEST(ServerRights, EachRoleAppendsItsOwnKinds)
 {
     ServerWard ward;
-    for (const char* kind : { "policy.changed", "review.signed", "operator.changed", "operator.competency", "meter.enrolled", "notice.closed", "late_entry.accepted",
-             "sign_in.unlocked", "registry.moved", "registry.founded" })
+    for (const char* kind : { "policy.changed", "review.signed", "operator.changed", "operator.competency", "meter.enrolled",
+             "notice.closed", "late_entry.accepted", "sign_in.unlocked", "registry.moved", "registry.founded" })
         EXPECT_EQ(stateOf(ward, "nurse", entry(QString::fromLatin1(kind))), kNotThisRole) << kind;
     for (const char* kind : { "control.run", "incident.reported", "note.added", "policy.changed" })
         EXPECT_EQ(stateOf(ward, "inspector", entry(QString::fromLatin1(kind))), kNotThisRole) << kind;
     for (const char* kind : { "control.run", "note.added", "policy.changed", "registry.founded" })
-        EXPECT_EQ(stateOf(ward, "keeper", entry(QString::fromLatin1(kind))), kNotThisRole) << "who keeps the schema records nothing: " << kind;
+        EXPECT_EQ(stateOf(ward, "keeper", entry(QString::fromLatin1(kind))), kNotThisRole)
+            << "who keeps the schema records nothing: " << kind;
     EXPECT_EQ(stateOf(ward, "inspector", entry(QStringLiteral("records.shown"))), "");
     EXPECT_EQ(stateOf(ward, "coordinator", entry(QStringLiteral("notice.closed"))), "");
     EXPECT_TRUE(ward.verification().chainIntact);
@@ -110,10 +120,12 @@ TEST(ServerRights, TheIndexGrowsAndClosesButForgetsNothing)
 {
     ServerWard ward;
     for (const char* login : { "nurse", "coordinator" })
-        for (const char* sql : { "DELETE FROM control_run", "TRUNCATE set_verdict", "UPDATE control_run SET result = '100'", "UPDATE set_verdict SET verdict = 'accepted'",
-                 "UPDATE meter_state SET state = 'in-service'", "DELETE FROM meter_stop", "SELECT * FROM credential", "INSERT INTO schema_version VALUES (99)" })
+        for (const char* sql : { "DELETE FROM control_run", "TRUNCATE set_verdict", "UPDATE control_run SET result = '100'",
+                 "UPDATE set_verdict SET verdict = 'accepted'", "UPDATE meter_state SET state = 'in-service'", "DELETE FROM meter_stop",
+                 "SELECT * FROM credential", "INSERT INTO schema_version VALUES (99)" })
             EXPECT_EQ(stateOf(ward, login, QString::fromLatin1(sql)), kDenied) << login << ": " << sql;
-    for (const char* sql : { "INSERT INTO note VALUES ('M1', 1, 'x', 'x', 'x')", "UPDATE meter SET to_seq = 5", "SELECT * FROM credential" })
+    for (const char* sql :
+        { "INSERT INTO note VALUES ('M1', 1, 'x', 'x', 'x')", "UPDATE meter SET to_seq = 5", "SELECT * FROM credential" })
         EXPECT_EQ(stateOf(ward, "inspector", QString::fromLatin1(sql)), kDenied) << sql;
     EXPECT_EQ(stateOf(ward, "nurse", QStringLiteral("UPDATE meter SET to_seq = NULL WHERE meter = 'nobody'")), "");
 }
@@ -159,7 +171,11 @@ TEST(ServerRights, VerifyFindsAGuardThatWasTakenAway)
     for (const auto& trick : kTricks) {
         ServerWard ward;
         ASSERT_TRUE(ward.verification().holds());
-        EXPECT_EQ(ward.server().sql(ward.database(), QStringLiteral("SET search_path = meterkeep; ") + QString::fromLatin1(trick.sql)).toStdString(), "") << trick.sql;
+        EXPECT_EQ(ward.server()
+                      .sql(ward.database(), QStringLiteral("SET search_path = meterkeep; ") + QString::fromLatin1(trick.sql))
+                      .toStdString(),
+            "")
+            << trick.sql;
         const auto found = ward.verification();
         EXPECT_TRUE(found.chainIntact);
         EXPECT_FALSE(found.indexMatches) << trick.sql;
@@ -188,7 +204,9 @@ TEST(ServerMonths, ThePartitionEndsAndEverythingGoesOn)
     Window nurse = ward.open("nurse");
     ASSERT_TRUE(nurse.record(ServerWard::run("before", "M1", Level::Low, "61")));
     const auto startMonth = [&](const char* day) {
-        return ward.server().sql(ward.database(), QStringLiteral("SET ROLE meterkeep_migrate; SELECT meterkeep.start_month('%1')").arg(QLatin1String(day))).toStdString();
+        return ward.server()
+            .sql(ward.database(), QStringLiteral("SET ROLE meterkeep_migrate; SELECT meterkeep.start_month('%1')").arg(QLatin1String(day)))
+            .toStdString();
     };
     const std::int64_t head = ward.verification().entries;
     EXPECT_EQ(startMonth("2020-01-15"), "journal_from_1") << "nothing is older than that month";
@@ -199,9 +217,12 @@ TEST(ServerMonths, ThePartitionEndsAndEverythingGoesOn)
     ASSERT_TRUE(nurse.record(ServerWard::run("after", "M2", Level::Low, "60")));
     const auto found = ward.verification();
     EXPECT_TRUE(found.holds()) << (found.differsIn.empty() ? std::string() : found.differsIn.front());
-    EXPECT_EQ(stateOf(ward, "keeper", QStringLiteral("TRUNCATE journal_from_%1").arg(head + 1)), kNeverChanged) << "a later partition is guarded as the first";
-    EXPECT_EQ(stateOf(ward, "nurse", entry(QStringLiteral("note.added"), QStringLiteral("h.seq + 1"), QStringLiteral("h.digest"),
-                         QStringLiteral("encode(sha256(decode(h.digest, 'hex') || convert_to(d.text, 'UTF8')), 'hex')"), QStringLiteral("(SELECT id FROM journal WHERE seq = 2)"))),
+    EXPECT_EQ(stateOf(ward, "keeper", QStringLiteral("TRUNCATE journal_from_%1").arg(head + 1)), kNeverChanged)
+        << "a later partition is guarded as the first";
+    EXPECT_EQ(stateOf(ward, "nurse",
+                  entry(QStringLiteral("note.added"), QStringLiteral("h.seq + 1"), QStringLiteral("h.digest"),
+                      QStringLiteral("encode(sha256(decode(h.digest, 'hex') || convert_to(d.text, 'UTF8')), 'hex')"),
+                      QStringLiteral("(SELECT id FROM journal WHERE seq = 2)"))),
         "23505")
         << "an id of an earlier month";
     const QString plan = ward.server().sql(ward.database(), QStringLiteral("EXPLAIN SELECT * FROM meterkeep.journal WHERE seq = 5"));
@@ -225,17 +246,20 @@ std::string printed(const QStringList& arguments)
 TEST(ServerCare, ARegistryOfTheSchemaBeforeIsUpgradedByItsKeeper)
 {
     ServerWard ward;
-    EXPECT_EQ(ward.server()
-                  .sql(ward.database(),
-                      QStringLiteral("SET search_path = meterkeep; DROP INDEX control_run_by_meter, control_run_by_strip_vial, control_run_by_control_vial, comparison_by_strip_vial, set_verdict_not_at_once;"
-                                     " DELETE FROM schema_version WHERE version > 3"))
-                  .toStdString(),
+    EXPECT_EQ(
+        ward.server()
+            .sql(ward.database(),
+                QStringLiteral(
+                    "SET search_path = meterkeep; DROP INDEX control_run_by_meter, control_run_by_strip_vial, control_run_by_control_vial, comparison_by_strip_vial, set_verdict_not_at_once;"
+                    " DELETE FROM schema_version WHERE version > 3"))
+            .toStdString(),
         "");
     const QString registry = QStringLiteral("--registry");
     const QString keeper = QString::fromStdString(ward.address("keeper"));
     const QString nurse = QString::fromStdString(ward.address("nurse"));
     EXPECT_NE(printed({ registry, nurse, QStringLiteral("board") }).find("'meterkeep-cli server upgrade'"), std::string::npos);
-    EXPECT_NE(printed({ registry, nurse, QStringLiteral("server"), QStringLiteral("upgrade") }).find("FAILED"), std::string::npos) << "only its keeper changes the schema";
+    EXPECT_NE(printed({ registry, nurse, QStringLiteral("server"), QStringLiteral("upgrade") }).find("FAILED"), std::string::npos)
+        << "only its keeper changes the schema";
     EXPECT_EQ(printed({ registry, keeper, QStringLiteral("server"), QStringLiteral("upgrade") }), "The schema went from version 3 to 4.\n");
     EXPECT_EQ(printed({ registry, nurse, QStringLiteral("board") }).find("FAILED"), std::string::npos);
     EXPECT_TRUE(ward.verification().holds()) << "every index is there";
@@ -250,20 +274,25 @@ TEST(ServerCare, IsDoneWithTheCommandsOfTheProgram)
     const QString keeper = QString::fromStdString(ward.address("keeper"));
     EXPECT_NE(printed({ QStringLiteral("server"), QStringLiteral("roles") }).find("CREATE ROLE"), std::string::npos);
     EXPECT_EQ(printed({ registry, keeper, QStringLiteral("server"), QStringLiteral("month") }), "New entries go into journal_from_1.\n");
-    EXPECT_EQ(printed({ registry, keeper, QStringLiteral("server"), QStringLiteral("upgrade") }), "The schema is up to date (version 4).\n");
+    EXPECT_EQ(
+        printed({ registry, keeper, QStringLiteral("server"), QStringLiteral("upgrade") }), "The schema is up to date (version 4).\n");
     const QString nurse = QString::fromStdString(ward.address("nurse"));
     EXPECT_NE(printed({ registry, nurse, QStringLiteral("server"), QStringLiteral("month") }).find("FAILED"), std::string::npos);
-    EXPECT_NE(printed({ registry, QStringLiteral("ward.mkr"), QStringLiteral("server"), QStringLiteral("month") }).find("is a file, which needs no such care"), std::string::npos);
+    EXPECT_NE(printed({ registry, QStringLiteral("ward.mkr"), QStringLiteral("server"), QStringLiteral("month") })
+                  .find("is a file, which needs no such care"),
+        std::string::npos);
 }
 
 TEST(ServerRights, AnEntryThatNobodyCouldReadIsNotTaken)
 {
     ServerWard ward;
     for (const auto& [body, state] : { std::pair("not json", "22P02"), std::pair("[1]", kUnchained), std::pair("", "22P02") })
-        EXPECT_EQ(stateOf(ward, "nurse",
-                      QStringLiteral("INSERT INTO journal SELECT seq + 1, 'hand', 1, '+01:00', 'x', 'N1', 'note.added', 'M1', '%1', digest, repeat('0', 64)"
-                                     " FROM journal ORDER BY seq DESC LIMIT 1")
-                          .arg(QLatin1String(body))),
+        EXPECT_EQ(
+            stateOf(ward, "nurse",
+                QStringLiteral(
+                    "INSERT INTO journal SELECT seq + 1, 'hand', 1, '+01:00', 'x', 'N1', 'note.added', 'M1', '%1', digest, repeat('0', 64)"
+                    " FROM journal ORDER BY seq DESC LIMIT 1")
+                    .arg(QLatin1String(body))),
             state)
             << body;
     EXPECT_TRUE(ward.verification().holds());
@@ -274,7 +303,8 @@ TEST(ServerRights, ARowOfTheIndexThatNoEntryCarriesIsFoundByVerify)
     ServerWard ward;
     EXPECT_TRUE(ward.verification().unverified.empty()) << "every table is accounted for";
     // The programs of the ward write the index with this login, so it can be written past them.
-    ASSERT_EQ(stateOf(ward, "nurse", QStringLiteral("INSERT INTO operator (operator, role, from_seq) VALUES ('X9', 'coordinator', 3)")), "");
+    ASSERT_EQ(
+        stateOf(ward, "nurse", QStringLiteral("INSERT INTO operator (operator, role, from_seq) VALUES ('X9', 'coordinator', 3)")), "");
     const auto found = ward.verification();
     EXPECT_TRUE(found.chainIntact);
     EXPECT_FALSE(found.indexMatches);

@@ -27,9 +27,7 @@ base::Result<std::vector<store::Outcome>> Window::record(const Act& act, const s
     return registrar->record({ &one, 1 }, { {}, "test" });
 }
 
-ServerWard::ServerWard(support::PrivateServer& server)
-    : m_server(server)
-    , m_database(server.newDatabase())
+ServerWard::ServerWard(support::PrivateServer& server) : m_server(server), m_database(server.newDatabase())
 {
     {
         auto made = store::Session::create(address("keeper"));
@@ -61,14 +59,16 @@ ServerWard::ServerWard(support::PrivateServer& server)
     for (const auto& control : kControls) {
         record(acts::ControlLotReceived { base::ControlLotId(control.lot), control.level, printed, period, start });
         record(acts::ControlVialOpened { base::ControlVialId(control.vial), base::ControlLotId(control.lot), start, base::WardId("W1") });
-        const store::NewAct range { acts::RangeAssigned { base::StripLotId("S1"), base::ControlLotId(control.lot), control.level, mg, decimal(control.low),
-                                        decimal(control.high), decimal(control.mean), decimal(control.sd), Stage::Established, start },
+        const store::NewAct range { acts::RangeAssigned { base::StripLotId("S1"), base::ControlLotId(control.lot), control.level, mg,
+                                        decimal(control.low), decimal(control.high), decimal(control.mean), decimal(control.sd),
+                                        Stage::Established, start },
             {} };
         const auto done = coordinator.registrar->record({ &range, 1 }, { base::OperatorId("C1"), "test" });
         EXPECT_TRUE(done) << done.error().text;
     }
     for (int i = 1; i <= 8; ++i)
-        record(acts::MeterEnrolled { base::MeterId("M" + std::to_string(i)), base::ModelId("K1"), "S-" + std::to_string(i), base::WardId("W1"), start, {} });
+        record(acts::MeterEnrolled {
+            base::MeterId("M" + std::to_string(i)), base::ModelId("K1"), "S-" + std::to_string(i), base::WardId("W1"), start, {} });
 }
 
 Window ServerWard::open(const std::string& address, store::Session::Access access) const

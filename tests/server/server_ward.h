@@ -32,7 +32,8 @@ public:
     Window open(const char* login) const { return open(address(login)); }
 
     /// One run of a set that began when the test did.
-    static registry::acts::ControlRun run(const std::string& set, const std::string& meter, registry::Level level, const std::string& result);
+    static registry::acts::ControlRun run(
+        const std::string& set, const std::string& meter, registry::Level level, const std::string& result);
     store::Verification verification() const;
 
 private:

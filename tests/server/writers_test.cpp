@@ -45,7 +45,8 @@ Rate ratesOf(int threads, std::chrono::milliseconds during, Act act)
                         const auto from = Clock::now();
                         if (!once(n))
                             return;
-                        taken[static_cast<std::size_t>(i)].push_back(std::chrono::duration<double, std::milli>(Clock::now() - from).count());
+                        taken[static_cast<std::size_t>(i)].push_back(
+                            std::chrono::duration<double, std::milli>(Clock::now() - from).count());
                     }
                 });
             });
@@ -79,14 +80,16 @@ void onPlainConnection(ServerWard& ward, const QString& name, F&& f)
 Rate bareRate(ServerWard& ward, bool chained, int threads, std::chrono::milliseconds during)
 {
     ward.server().sql(ward.database(),
-        QStringLiteral("DROP SCHEMA IF EXISTS bare CASCADE; CREATE SCHEMA bare; CREATE TABLE bare.link (seq bigint PRIMARY KEY, body text, digest text);"
-                       "INSERT INTO bare.link VALUES (0, '', repeat('0', 64)); CREATE TABLE bare.plain (id bigserial PRIMARY KEY, body text);"
-                       "CREATE FUNCTION bare.append(said text) RETURNS void LANGUAGE plpgsql AS 'BEGIN PERFORM pg_advisory_xact_lock(7);"
-                       " INSERT INTO bare.link SELECT seq + 1, said, encode(sha256(decode(digest, ''hex'') || convert_to(said, ''UTF8'')), ''hex'') FROM bare.link ORDER BY seq DESC LIMIT 1; END'"));
+        QStringLiteral(
+            "DROP SCHEMA IF EXISTS bare CASCADE; CREATE SCHEMA bare; CREATE TABLE bare.link (seq bigint PRIMARY KEY, body text, digest text);"
+            "INSERT INTO bare.link VALUES (0, '', repeat('0', 64)); CREATE TABLE bare.plain (id bigserial PRIMARY KEY, body text);"
+            "CREATE FUNCTION bare.append(said text) RETURNS void LANGUAGE plpgsql AS 'BEGIN PERFORM pg_advisory_xact_lock(7);"
+            " INSERT INTO bare.link SELECT seq + 1, said, encode(sha256(decode(digest, ''hex'') || convert_to(said, ''UTF8'')), ''hex'') FROM bare.link ORDER BY seq DESC LIMIT 1; END'"));
     const QString body(300, QLatin1Char('x'));
     return ratesOf(threads, during, [&](int i, auto&& loop) {
         onPlainConnection(ward, QStringLiteral("bare-%1").arg(i), [&](QSqlQuery& query) {
-            EXPECT_TRUE(query.prepare(chained ? QStringLiteral("SELECT bare.append(?)") : QStringLiteral("INSERT INTO bare.plain (body) VALUES (?)")));
+            EXPECT_TRUE(query.prepare(
+                chained ? QStringLiteral("SELECT bare.append(?)") : QStringLiteral("INSERT INTO bare.plain (body) VALUES (?)")));
             loop([&](int) {
                 query.bindValue(0, body);
                 const bool done = query.exec();
@@ -116,7 +119,8 @@ TEST(ServerWriters, EightAtOnceLoseNothingAndDoubleNothing)
         loop([&](int n) {
             const std::string id = store::newUuid();
             const std::string set = meter + "-" + std::to_string(n / 2);
-            const auto done = window.record(ServerWard::run(set, meter, n % 2 == 0 ? Level::Low : Level::High, n % 2 == 0 ? "60" : "300"), id);
+            const auto done = window.record(
+                ServerWard::run(set, meter, n % 2 == 0 ? Level::Low : Level::High, n % 2 == 0 ? "60" : "300"), id);
             EXPECT_TRUE(done) << done.error().text;
             if (!done)
                 return false;
@@ -145,7 +149,8 @@ TEST(ServerWriters, EightAtOnceLoseNothingAndDoubleNothing)
     const Rate plain = bareRate(ward, false, kHands, bare);
     const Rate one = bareRate(ward, true, 1, bare);
     const Rate chained = bareRate(ward, true, kHands, bare);
-    std::printf("eight clients: %zu runs acknowledged, each stored once; %lld entries, chain %s\n", sent, static_cast<long long>(found.entries), found.chainIntact ? "intact" : "BROKEN");
+    std::printf("eight clients: %zu runs acknowledged, each stored once; %lld entries, chain %s\n", sent,
+        static_cast<long long>(found.entries), found.chainIntact ? "intact" : "BROKEN");
     std::printf("                               a second   p99 ms\n");
     std::printf("one run, judged, recorded       %8.0f %8.1f   (8 clients)\n", rate.perSecond, rate.p99);
     std::printf("bare: one row a commit          %8.0f %8.1f   (8 clients)\n", plain.perSecond, plain.p99);
@@ -163,18 +168,21 @@ TEST(ServerWriters, AVerdictRestsOnEveryRunBeforeItWhoeverRecordedThat)
             hands.emplace_back([&, i] {
                 Window own = ward.open("nurse");
                 for (int n = 0; n < 40; ++n) {
-                    const auto done = own.record(ServerWard::run("shared-" + std::to_string(n), "M1", i % 2 == 0 ? Level::Low : Level::High, i % 2 == 0 ? "60" : "300"));
+                    const auto done = own.record(ServerWard::run(
+                        "shared-" + std::to_string(n), "M1", i % 2 == 0 ? Level::Low : Level::High, i % 2 == 0 ? "60" : "300"));
                     EXPECT_TRUE(done) << done.error().text;
                 }
             });
     }
     // Revised ones included: a run that came late into an older set is judged with it.
-    EXPECT_EQ(ward.server()
-                  .sql(ward.database(),
-                      QStringLiteral("SELECT count(*) > 100, count(*) FILTER (WHERE json_array_length(v.body::json->'runs') <> (SELECT count(*) FROM meterkeep.journal r"
-                                     " WHERE r.act = 'control.run' AND r.seq < v.seq AND r.body::json->>'set' = v.body::json->>'set'))"
-                                     " FROM meterkeep.journal v WHERE v.act IN ('control.judged', 'verdict.revised')"))
-                  .toStdString(),
+    EXPECT_EQ(
+        ward.server()
+            .sql(ward.database(),
+                QStringLiteral(
+                    "SELECT count(*) > 100, count(*) FILTER (WHERE json_array_length(v.body::json->'runs') <> (SELECT count(*) FROM meterkeep.journal r"
+                    " WHERE r.act = 'control.run' AND r.seq < v.seq AND r.body::json->>'set' = v.body::json->>'set'))"
+                    " FROM meterkeep.journal v WHERE v.act IN ('control.judged', 'verdict.revised')"))
+            .toStdString(),
         "t|0");
     EXPECT_TRUE(ward.verification().holds());
 }
@@ -190,12 +198,16 @@ TEST(ServerWriters, OneSetBelongsToOneMeterWhoeverIsFirst)
             hands.emplace_back([&, i] {
                 Window own = ward.open("nurse");
                 for (int n = 0; n < 40; ++n)
-                    ++(own.record(ServerWard::run("mine-" + std::to_string(n), "M" + std::to_string(i), Level::Low, "60")) ? told : refused);
+                    ++(own.record(ServerWard::run("mine-" + std::to_string(n), "M" + std::to_string(i), Level::Low, "60")) ? told
+                                                                                                                           : refused);
             });
     }
     EXPECT_EQ(told, 40);
     EXPECT_EQ(refused, 40);
-    EXPECT_EQ(ward.server().sql(ward.database(), QStringLiteral("SELECT count(*), count(DISTINCT set_id) FROM meterkeep.control_run")).toStdString(), "40|40");
+    EXPECT_EQ(ward.server()
+                  .sql(ward.database(), QStringLiteral("SELECT count(*), count(DISTINCT set_id) FROM meterkeep.control_run"))
+                  .toStdString(),
+        "40|40");
 }
 
 TEST(ServerWriters, ALostAnswerNeitherDoublesNorDrops)
@@ -212,7 +224,11 @@ TEST(ServerWriters, ALostAnswerNeitherDoublesNorDrops)
         EXPECT_TRUE(done->front().set);
     }
     EXPECT_EQ(line.broken(), 20);
-    EXPECT_EQ(ward.server().sql(ward.database(), QStringLiteral("SELECT count(*), count(DISTINCT id) FROM meterkeep.journal WHERE act = 'control.run'")).toStdString(), "20|20");
+    EXPECT_EQ(
+        ward.server()
+            .sql(ward.database(), QStringLiteral("SELECT count(*), count(DISTINCT id) FROM meterkeep.journal WHERE act = 'control.run'"))
+            .toStdString(),
+        "20|20");
     EXPECT_TRUE(ward.verification().holds());
 }
 

@@ -42,10 +42,10 @@ NistAnovaData nistAnovaData(const std::string& name)
 
 double anovaFigure(const Anova& anova, const std::string& parameter)
 {
-    const std::map<std::string, double> figures
-        = { { "df_between", static_cast<double>(anova.between.df) }, { "SS_between", anova.between.ss }, { "MS_between", anova.between.ms },
-              { "F", anova.f.value() }, { "df_within", static_cast<double>(anova.within.df) }, { "SS_within", anova.within.ss },
-              { "MS_within", anova.within.ms }, { "R_squared", anova.rSquared.value() }, { "residual_sd", anova.residualSd } };
+    const std::map<std::string, double> figures = { { "df_between", static_cast<double>(anova.between.df) },
+        { "SS_between", anova.between.ss }, { "MS_between", anova.between.ms }, { "F", anova.f.value() },
+        { "df_within", static_cast<double>(anova.within.df) }, { "SS_within", anova.within.ss }, { "MS_within", anova.within.ms },
+        { "R_squared", anova.rSquared.value() }, { "residual_sd", anova.residualSd } };
     return figures.at(parameter);
 }
 

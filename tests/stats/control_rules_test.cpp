@@ -300,8 +300,8 @@ TEST(ControlSeries, MeetsThePublishedDecisionsOfTheTwoControlExercise)
 TEST(ControlSeries, MeetsEveryRecomputedRuleOfTheTwoControlExercise)
 {
     const reference::ReferenceTable table("statistics/levey_jennings_exercise_2_controls.csv");
-    const std::vector<Rule> rules
-        = { Rule::OneTwoS, Rule::OneThreeS, Rule::TwoTwoS, Rule::RFourS, Rule::FourOneS, Rule::EightX, Rule::TenX };
+    const std::vector<Rule> rules = { Rule::OneTwoS, Rule::OneThreeS, Rule::TwoTwoS, Rule::RFourS, Rule::FourOneS, Rule::EightX,
+        Rule::TenX };
     RuleSettings differences = ruleSettings(2, { Rule::RFourS });
     differences.rangeReading = RangeReading::Difference;
     ControlSeries series(ruleSettings(2, rules));
@@ -408,7 +408,8 @@ TEST(RuleMasks, AreWhatASeriesOfOneLevelFires)
         for (int i = 0; i < 20'000; ++i) {
             // Half steps, so that scores stand on limits, on the mean and on each other.
             const int tenths = static_cast<int>(std::lround(normal(random) * (i % 2 == 0 ? 2 : 10))) * (i % 2 == 0 ? 5 : 1);
-            const auto text = std::string(tenths < 0 ? "-" : "") + std::to_string(std::abs(tenths) / 10) + '.' + std::to_string(std::abs(tenths) % 10);
+            const auto text = std::string(tenths < 0 ? "-" : "") + std::to_string(std::abs(tenths) / 10) + '.'
+                + std::to_string(std::abs(tenths) % 10);
             z.push_back(std::stod(text));
             const LevelScore score { 0, ControlScore::ofZ(base::Decimal::parse(text).value()) };
             expected.push_back(0);
@@ -438,7 +439,8 @@ TEST(LevelCounts, HaveAMaskBitWhereverTheyHavePoints)
     LevelCounts counts;
     for (int i = 0; i < 50'000; ++i) {
         const int two = side(random);
-        counts.take({ side(random) >= 0 ? 1 : -1, i % 50 < 40 ? 1 : side(random), two, two * std::abs(side(random)) }, i % 60 < 50 ? 1 : side(random));
+        counts.take({ side(random) >= 0 ? 1 : -1, i % 50 < 40 ? 1 : side(random), two, two * std::abs(side(random)) },
+            i % 60 < 50 ? 1 : side(random));
         for (const Rule rule : allRules())
             ASSERT_EQ((counts.mask() & maskOf(rule)) != 0, counts.points(rule) > 0) << name(rule) << " at " << i;
     }

@@ -57,7 +57,7 @@ TEST(Distributions, TellTailsThatAreKnownInClosedForm)
     EXPECT_NEAR(studentTwoSided(1, 1), 0.5, 1e-14); // Cauchy
     EXPECT_NEAR(studentTwoSided(-1, 1), 0.5, 1e-14);
     EXPECT_NEAR(fisherAbove(2, 2, 4), std::pow(1 + 2 * 2 / 4.0, -2), 1e-14); // (1 + 2 f / m)^(-m/2)
-    EXPECT_NEAR(fisherAbove(6.25, 1, 7), studentTwoSided(2.5, 7), 1e-14); // F(1, n) is t(n) squared
+    EXPECT_NEAR(fisherAbove(6.25, 1, 7), studentTwoSided(2.5, 7), 1e-14);    // F(1, n) is t(n) squared
 }
 
 TEST(Distributions, KeepTheirDigitsFarOut)

@@ -152,8 +152,8 @@ TEST(Linearity, MakesNoTestOutOfRounding)
 
 TEST(Linearity, FitsOnlyTheOrdersThatTheLevelsBear)
 {
-    const Linearity three
-        = linearityOf(std::vector<double> { 1, 2, 3 }, std::vector<double> { 1, 2.1, 3 }, {}, LinearityAgainst::Line).value();
+    const Linearity three = linearityOf(std::vector<double> { 1, 2, 3 }, std::vector<double> { 1, 2.1, 3 }, {}, LinearityAgainst::Line)
+                                .value();
     EXPECT_EQ(three.fits.size(), 1U);
     EXPECT_FALSE(three.repeatabilitySd);
     const Linearity replicated

@@ -44,7 +44,7 @@ TEST(MeterOrLot, IsUndecidedWhenTooFewMetersTellWhy)
 {
     EXPECT_EQ(findingOf(2.2, {}), DeviationFinding::Undecided);
     EXPECT_EQ(findingOf(2.2, metersAt({ 0, 0.1, -0.1 })), DeviationFinding::Undecided); // four meters; five are asked for
-    EXPECT_EQ(findingOf(2.2, metersAt(kAtTarget, 3)), DeviationFinding::Undecided); // 18 results; 20 are asked for
+    EXPECT_EQ(findingOf(2.2, metersAt(kAtTarget, 3)), DeviationFinding::Undecided);     // 18 results; 20 are asked for
     EXPECT_EQ(findingOf(0.2, {}), DeviationFinding::None);
     const MeterOrLot few = meterOrLot({ 16, 2.2 }, metersAt({ 0, 0.1, -0.1 })).value();
     EXPECT_TRUE(few.fromOthers && few.ofGroup); // the numbers are there, only the finding is not

@@ -182,8 +182,8 @@ void addReplicates(ComparisonValues& values)
     values[key + "mean_difference_of_averages"] = found.bias;
     values[key + "sd_of_differences_of_averages"] = found.sd.value();
     // s² of one reading is half the mean square of the differences of two; a quarter of each meter's whole mean square is meant.
-    values[key + "corrected_sd = sqrt(sD^2 + s1^2/4 + s2^2/4), s^2 = mean square of repeat differences"]
-        = std::sqrt(found.sd.value() * found.sd.value() + wright / 4 + mini / 4);
+    values[key + "corrected_sd = sqrt(sD^2 + s1^2/4 + s2^2/4), s^2 = mean square of repeat differences"] = std::sqrt(
+        found.sd.value() * found.sd.value() + wright / 4 + mini / 4);
 }
 
 void addErrorsInVariables(ComparisonValues& values)
@@ -311,8 +311,8 @@ TEST(MethodComparisonReference, EveryRowAgrees)
     const reference::ReferenceTable expected("accuracy/method_comparison_expected.csv");
     EXPECT_EQ(expected.size(), 194U);
     for (std::size_t row = 0; row < expected.size(); ++row) {
-        const std::string key
-            = expected.text(row, "dataset") + " / " + expected.text(row, "method") + " / " + expected.text(row, "parameter");
+        const std::string key = expected.text(row, "dataset") + " / " + expected.text(row, "method") + " / "
+            + expected.text(row, "parameter");
         ASSERT_TRUE(values.contains(key)) << "row " << row + 2 << ": " << key;
         EXPECT_NEAR(values.at(key), expected.number(row, "expected"), comparisonTolerance(expected, row))
             << "row " << row + 2 << ": " << key;

@@ -94,7 +94,8 @@ PrecisionColumns unbalancedPrecision()
 }
 
 /// What the three estimates give together for the effects of one source with variance 1, one effect at a time: their expectations.
-template <typename Effect> std::array<double, 3> expectedComponents(PrecisionColumns columns, std::size_t effects, Effect effectOf)
+template <typename Effect>
+std::array<double, 3> expectedComponents(PrecisionColumns columns, std::size_t effects, Effect effectOf)
 {
     std::array<double, 3> sums {};
     for (std::size_t effect = 0; effect < effects; ++effect) {

@@ -53,8 +53,8 @@ INSTANTIATE_TEST_SUITE_P(RuleChain, EveryZoneSequence,
         WalkCase { "10x", 2, 6, &kMeanCut }, WalkCase { "12x", 4, 3, &kMeanCut }, WalkCase { "12x", 1, 13, &kMeanCut },
         WalkCase { "8x/12x", 3, 4, &kMeanCut }),
     [](const auto& one) {
-        std::string name
-            = std::string(one.param.rules) + "_" + std::to_string(one.param.levels) + "_levels_" + std::to_string(one.param.sets);
+        std::string name = std::string(one.param.rules) + "_" + std::to_string(one.param.levels) + "_levels_"
+            + std::to_string(one.param.sets);
         for (char& c : name)
             c = std::isalnum(static_cast<unsigned char>(c)) != 0 ? c : '_';
         return name;

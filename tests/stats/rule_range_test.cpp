@@ -40,8 +40,8 @@ TEST(ChancesWithinFour, AreTheSameHoweverTheZonesAreCut)
     const MethodError error { 0.4, 1.7 };
     const double whole = chancesWithinFour({ kRangeEverything }, 3, error)[0];
     const auto phi = [&](double x) { return std::erfc(-(x - error.shift) / error.random / std::sqrt(2.0)) / 2; };
-    const std::vector<ScoreZone> zones
-        = { { kRangeEverything.lower, -2, -1, 2 }, { -2, 0, -1, 0 }, { 0, 1, 1, 0 }, { 1, kRangeEverything.upper, 1, 1 } };
+    const std::vector<ScoreZone> zones = { { kRangeEverything.lower, -2, -1, 2 }, { -2, 0, -1, 0 }, { 0, 1, 1, 0 },
+        { 1, kRangeEverything.upper, 1, 1 } };
     std::vector<double> chance;
     for (const ScoreZone& zone : zones)
         chance.push_back(phi(zone.upper) - phi(zone.lower));

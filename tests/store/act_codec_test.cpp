@@ -169,10 +169,12 @@ std::vector<Act> oneOfEach()
         acts::LookbackOpened { m1, when(5), when(1), when(3), "dropped", { 9 } },
         acts::ClockNoticed { "forward", 31'536'000, when(0), when(9, 60) }, acts::ReviewOvertaken { "2026-05", { 8 }, { 9 } },
         acts::SecretSet { when(0), base::OperatorId("C1"), base::OperatorId("N1"), std::string(64, 'a'), true },
-        acts::SecretRecovered { when(0), base::OperatorId("C1"), "the head of the laboratory", "forgotten over the summer", std::string(64, 'b') },
+        acts::SecretRecovered {
+            when(0), base::OperatorId("C1"), "the head of the laboratory", "forgotten over the summer", std::string(64, 'b') },
         acts::SignInFailed { when(0), base::OperatorId("N1"), 5, when(15) }, acts::SignInFailed { when(0), {}, 1, {} },
         acts::SignInUnlocked { when(0), base::OperatorId("C1"), base::OperatorId("N1"), "showed her badge" },
-        acts::RecordsShown { when(0), base::OperatorId("I1"), "meter M-07" }, acts::BackupMade { when(0), "ward.mkr", { 8 }, std::string(64, 'c') },
+        acts::RecordsShown { when(0), base::OperatorId("I1"), "meter M-07" },
+        acts::BackupMade { when(0), "ward.mkr", { 8 }, std::string(64, 'c') },
         acts::RegistryRestored { when(0), "ward.mkr", { 8 }, std::string(64, 'c'), base::Seq { 9 }, std::string(64, 'd') },
         acts::RegistryMoved { when(0), "the server", { 8 }, std::string(64, 'c') },
         acts::PolicyChanged { 3, when(8), { { "rules", "1-3s" } }, n1, "a calendar day suits the ward" } };

@@ -21,8 +21,9 @@ TEST(HostileAddress, NamesNoSecondMachineBehindASocketsFolder)
 
 TEST(HostileAddress, CarriesNothingThatEndsAValueOfLibpqs)
 {
-    for (const char* text : { "postgresql://db/wa%27rd", "postgresql://db/wa%22rd", "postgresql://db/wa%5crd", "postgresql://db/wa%0ard", "postgresql://db/wa%00rd",
-             "postgresql://u%27x@db/w", "postgresql://db%3bhost=x/w", "postgresql://db/w?sslrootcert=a%27%20host=x", "postgresql://db/w?service=a;b" })
+    for (const char* text : { "postgresql://db/wa%27rd", "postgresql://db/wa%22rd", "postgresql://db/wa%5crd", "postgresql://db/wa%0ard",
+             "postgresql://db/wa%00rd", "postgresql://u%27x@db/w", "postgresql://db%3bhost=x/w",
+             "postgresql://db/w?sslrootcert=a%27%20host=x", "postgresql://db/w?service=a;b" })
         EXPECT_FALSE(Address::parse(text)) << text;
 }
 

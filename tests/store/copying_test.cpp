@@ -34,15 +34,15 @@ protected:
     EntrySource changed(std::size_t which, const std::function<void(Entry&)>& change)
     {
         return { "the parcel", false, [entries = m_desk.entries(), which, change](const TakeEntry& take) -> base::Done {
-            for (std::size_t i = 0; i < entries.size(); ++i) {
-                Entry entry = entries[i];
-                if (i == which)
-                    change(entry);
-                if (const base::Done taken = take(entry); !taken)
-                    return taken;
-            }
-            return {};
-        } };
+                    for (std::size_t i = 0; i < entries.size(); ++i) {
+                        Entry entry = entries[i];
+                        if (i == which)
+                            change(entry);
+                        if (const base::Done taken = take(entry); !taken)
+                            return taken;
+                    }
+                    return {};
+                } };
     }
     std::string write(const char* name, const std::string& bytes) const
     {
@@ -94,7 +94,8 @@ TEST_F(Carried, EveryEntryArrivesAndTheIndexIsMadeAnew)
 
 TEST_F(Carried, AChangedEntryIsNamedAndNothingArrives)
 {
-    for (const auto& change : std::initializer_list<std::function<void(Entry&)>> { [](Entry& e) { e.body += " "; }, [](Entry& e) { e.at += 1; }, [](Entry& e) { e.digest[0] = e.digest[0] == '0' ? '1' : '0'; },
+    for (const auto& change : std::initializer_list<std::function<void(Entry&)>> { [](Entry& e) { e.body += " "; },
+             [](Entry& e) { e.at += 1; }, [](Entry& e) { e.digest[0] = e.digest[0] == '0' ? '1' : '0'; },
              [](Entry& e) { e.seq.value += 1; }, [](Entry& e) { e.prev = noDigest(); } }) {
         auto target = Session::create(path(("broken-" + std::to_string(++m_files) + ".mkr").c_str()));
         ASSERT_TRUE(target);
@@ -113,8 +114,8 @@ TEST_F(Carried, ALineThatIsNoEntryIsNamed)
     EXPECT_NE(refusalOfLines("{\"act\":\"x\"").find("line 1 ends in the middle"), std::string::npos);
     EXPECT_NE(refusalOfLines(std::string(3 << 20, 'x')).find("longer than any entry"), std::string::npos);
     EXPECT_NE(refusalOfLines("").find("holds no entry"), std::string::npos);
-    EXPECT_NE(refusalOfLines("{\"act\":\"note.added\",\"at\":1,\"body\":{},\"digest\":\"x\",\"id\":\"i\",\"operator\":\"o\",\"prev\":\"" + noDigest()
-                  + "\",\"seq\":1,\"station\":\"s\",\"subject\":\"s\",\"zone\":\"+00:00\"}\n")
+    EXPECT_NE(refusalOfLines("{\"act\":\"note.added\",\"at\":1,\"body\":{},\"digest\":\"x\",\"id\":\"i\",\"operator\":\"o\",\"prev\":\""
+                  + noDigest() + "\",\"seq\":1,\"station\":\"s\",\"subject\":\"s\",\"zone\":\"+00:00\"}\n")
                   .find("line 1: its content is not what was digested"),
         std::string::npos);
     EXPECT_FALSE(linesOf(path("none"))) << "nothing there";
@@ -126,8 +127,12 @@ TEST_F(Carried, PasswordsGoAlongBetweenFilesAndWithTheKeeperToAServer)
     ASSERT_TRUE(source && found(**source, "Europe/Berlin", {}, { {}, "desk" }, machineClock));
     auto registrar = Registrar::open(**source, machineClock);
     ASSERT_TRUE(registrar);
-    ASSERT_TRUE((*registrar)->recordOwn(acts::SecretSet { m_desk.now(), base::OperatorId("C1"), base::OperatorId("N1"), QCryptographicHash::hash("check", QCryptographicHash::Sha256).toHex().toStdString() }, { {}, "desk" }));
-    ASSERT_TRUE((*source)->execute("INSERT INTO credential (operator, check_text) VALUES (?, ?)", { bound(std::string("N1")), bound(std::string("check")) }));
+    ASSERT_TRUE((*registrar)
+                    ->recordOwn(acts::SecretSet { m_desk.now(), base::OperatorId("C1"), base::OperatorId("N1"),
+                                    QCryptographicHash::hash("check", QCryptographicHash::Sha256).toHex().toStdString() },
+                        { {}, "desk" }));
+    ASSERT_TRUE((*source)->execute(
+        "INSERT INTO credential (operator, check_text) VALUES (?, ?)", { bound(std::string("N1")), bound(std::string("check")) }));
 
     const auto file = moveRegistry(**source, { path("file.mkr"), true, { {}, "desk" } });
     ASSERT_TRUE(file) << file.error().text;

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// What a person waits for may not take longer because the registry grew. SQLite counts the steps of each statement, and how many rows it read one
-// after another without an index: numbers, so that no clock decides. The same statements run on a server.
+// What a person waits for may not take longer because the registry grew. SQLite counts the steps of each statement, and how many rows it
+// read one after another without an index: numbers, so that no clock decides. The same statements run on a server.
 #include "store/store_desk.h"
 
 #include "store/journal.h"
@@ -45,7 +45,10 @@ public:
     }
 
 private:
-    static int watch(sqlite3* database, const char**, const void*) { return sqlite3_trace_v2(database, SQLITE_TRACE_PROFILE, &StatementCosts::count, nullptr); }
+    static int watch(sqlite3* database, const char**, const void*)
+    {
+        return sqlite3_trace_v2(database, SQLITE_TRACE_PROFILE, &StatementCosts::count, nullptr);
+    }
     static int count(unsigned, void*, void* statement, void*)
     {
         auto* const done = static_cast<sqlite3_stmt*>(statement);
@@ -59,16 +62,19 @@ private:
 
 constexpr int kMeters = 4;
 
-/// A ward of four meters, `days` days of two-level sets and a comparison a month of each behind it, taken over; then a few of the last days.
+/// A ward of four meters, `days` days of two-level sets and a comparison a month of each behind it, taken over; then a few of the last
+/// days.
 class GrownDesk {
 public:
     explicit GrownDesk(int days)
     {
         std::vector<Act> acts;
         for (int i = 2; i <= kMeters; ++i)
-            acts.push_back(acts::MeterEnrolled { base::MeterId("M" + std::to_string(i)), base::ModelId("K1"), {}, base::WardId("W1"), m_desk.at("2026-05-01T05:00"), {} });
+            acts.push_back(acts::MeterEnrolled {
+                base::MeterId("M" + std::to_string(i)), base::ModelId("K1"), {}, base::WardId("W1"), m_desk.at("2026-05-01T05:00"), {} });
         // Vials of their own on the last day: what was done with a vial is read whole.
-        acts.push_back(acts::StripVialOpened { base::StripVialId("V2"), base::StripLotId("S1"), m_desk.at("2026-05-01T05:00"), base::WardId("W1") });
+        acts.push_back(
+            acts::StripVialOpened { base::StripVialId("V2"), base::StripLotId("S1"), m_desk.at("2026-05-01T05:00"), base::WardId("W1") });
         m_desk.goTo("2027-05-02T05:00");
         for (int day = 0; day < days; ++day)
             for (int meter = 1; meter <= kMeters; ++meter) {
@@ -92,7 +98,8 @@ private:
     {
         for (const Level level : { Level::Low, Level::High }) {
             const bool low = level == Level::Low;
-            auto run = m_desk.aRun("M" + std::to_string(meter) + "/" + std::to_string(day), "2026-06-01T06:00", level, low ? std::to_string(59 + (day & 1) * 2) : std::to_string(297 + (day & 1) * 6));
+            auto run = m_desk.aRun("M" + std::to_string(meter) + "/" + std::to_string(day), "2026-06-01T06:00", level,
+                low ? std::to_string(59 + (day & 1) * 2) : std::to_string(297 + (day & 1) * 6));
             run.meter = base::MeterId("M" + std::to_string(meter));
             run.at = timeOf(day, meter, low ? 0 : 2);
             acts.push_back(run);
@@ -130,8 +137,8 @@ std::string grownStatements(const std::map<std::string, Cost>& small, const std:
         if (sql == kNewestOfAll || (sql.starts_with(kSetsOfOneMeter) && cost.unaided == 0))
             continue;
         if (cost.steps > was.steps * 13 / 10 + 100 || cost.unaided > was.unaided + 10)
-            said += std::to_string(was.steps) + " -> " + std::to_string(cost.steps) + " steps, " + std::to_string(was.unaided) + " -> " + std::to_string(cost.unaided)
-                + " rows without an index: " + sql + "\n";
+            said += std::to_string(was.steps) + " -> " + std::to_string(cost.steps) + " steps, " + std::to_string(was.unaided) + " -> "
+                + std::to_string(cost.unaided) + " rows without an index: " + sql + "\n";
     }
     return said;
 }
@@ -153,51 +160,61 @@ TEST(CostAgainstSize, WhatPeopleWaitForCostsTheSameInTenTimesTheEntries)
     };
     const base::MeterId meter("M1");
     const std::pair<const char*, std::function<void(StoreDesk&)>> tasks[] = {
-        { "the board", [](StoreDesk& desk) {
-             auto reader = desk.reader();
-             EXPECT_EQ(board(reader, {}, desk.now())->size(), std::size_t { kMeters });
-         } },
-        { "a meter's page of a month", [&](StoreDesk& desk) {
-             auto reader = desk.reader();
-             EXPECT_TRUE(boardRow(reader, meter, desk.now()));
-             EXPECT_GE(reader.sets(meter, base::plusMs(desk.now(), -28 * std::int64_t { 86'400'000 }), desk.now())->size(), 27U);
-             EXPECT_TRUE(patternsOf(reader, meter, desk.now()));
-             EXPECT_TRUE(ladderAt(reader, meter, desk.now()));
-             EXPECT_TRUE(asKnownThen(desk.session(), meter, desk.now()));
-         } },
-        { "a set that holds", [&](StoreDesk& desk) {
-             runOn(desk, "holds", Level::Low, "60");
-             runOn(desk, "holds", Level::High, "300");
-         } },
-        { "a set that fails", [&](StoreDesk& desk) {
-             desk.goTo("2027-05-02T05:20");
-             runOn(desk, "fails", Level::Low, "90");
-         } },
-        { "a vial that is empty", [](StoreDesk& desk) {
-             desk.goTo("2027-05-02T05:25");
-             desk.record(acts::VialEnded { desk.now(), "V2", base::OperatorId("N1"), VialEndKind::Empty });
-         } },
-        { "an error code", [&](StoreDesk& desk) {
-             desk.goTo("2027-05-02T05:30");
-             runOn(desk, "error", Level::Low, "ERR:E3");
-         } },
-        { "the page of a meter that failed", [&](StoreDesk& desk) {
-             auto reader = desk.reader();
-             EXPECT_FALSE(boardRow(reader, meter, desk.now())->fitness.usable);
-             EXPECT_TRUE(patternsOf(reader, meter, desk.now()));
-         } },
-        { "which meters a vial was used on", [&](StoreDesk& desk) {
-             auto reader = desk.reader();
-             EXPECT_EQ(metersOnVial(reader, "V2")->size(), 1U);
-             EXPECT_EQ(reader.metersThatUsed("V2")->size(), 1U);
-         } },
-        { "how the others drifted", [&](StoreDesk& desk) {
-             auto reader = desk.reader();
-             auto set = reader.newestCountedSet(meter, desk.now());
-             ASSERT_TRUE(set && *set);
-             EXPECT_TRUE(driftCompany(reader, **set, desk.now()));
-         } },
-        { "what was known at a moment", [&](StoreDesk& desk) { EXPECT_GT(lastEntryBefore(desk.session(), desk.at("2026-12-01T06:00").utcMs)->value, 0); } },
+        { "the board",
+            [](StoreDesk& desk) {
+                auto reader = desk.reader();
+                EXPECT_EQ(board(reader, {}, desk.now())->size(), std::size_t { kMeters });
+            } },
+        { "a meter's page of a month",
+            [&](StoreDesk& desk) {
+                auto reader = desk.reader();
+                EXPECT_TRUE(boardRow(reader, meter, desk.now()));
+                EXPECT_GE(reader.sets(meter, base::plusMs(desk.now(), -28 * std::int64_t { 86'400'000 }), desk.now())->size(), 27U);
+                EXPECT_TRUE(patternsOf(reader, meter, desk.now()));
+                EXPECT_TRUE(ladderAt(reader, meter, desk.now()));
+                EXPECT_TRUE(asKnownThen(desk.session(), meter, desk.now()));
+            } },
+        { "a set that holds",
+            [&](StoreDesk& desk) {
+                runOn(desk, "holds", Level::Low, "60");
+                runOn(desk, "holds", Level::High, "300");
+            } },
+        { "a set that fails",
+            [&](StoreDesk& desk) {
+                desk.goTo("2027-05-02T05:20");
+                runOn(desk, "fails", Level::Low, "90");
+            } },
+        { "a vial that is empty",
+            [](StoreDesk& desk) {
+                desk.goTo("2027-05-02T05:25");
+                desk.record(acts::VialEnded { desk.now(), "V2", base::OperatorId("N1"), VialEndKind::Empty });
+            } },
+        { "an error code",
+            [&](StoreDesk& desk) {
+                desk.goTo("2027-05-02T05:30");
+                runOn(desk, "error", Level::Low, "ERR:E3");
+            } },
+        { "the page of a meter that failed",
+            [&](StoreDesk& desk) {
+                auto reader = desk.reader();
+                EXPECT_FALSE(boardRow(reader, meter, desk.now())->fitness.usable);
+                EXPECT_TRUE(patternsOf(reader, meter, desk.now()));
+            } },
+        { "which meters a vial was used on",
+            [&](StoreDesk& desk) {
+                auto reader = desk.reader();
+                EXPECT_EQ(metersOnVial(reader, "V2")->size(), 1U);
+                EXPECT_EQ(reader.metersThatUsed("V2")->size(), 1U);
+            } },
+        { "how the others drifted",
+            [&](StoreDesk& desk) {
+                auto reader = desk.reader();
+                auto set = reader.newestCountedSet(meter, desk.now());
+                ASSERT_TRUE(set && *set);
+                EXPECT_TRUE(driftCompany(reader, **set, desk.now()));
+            } },
+        { "what was known at a moment",
+            [&](StoreDesk& desk) { EXPECT_GT(lastEntryBefore(desk.session(), desk.at("2026-12-01T06:00").utcMs)->value, 0); } },
     };
     for (const auto& [what, task] : tasks) {
         const auto few = StatementCosts::of([&] { task(small.desk()); });

@@ -49,8 +49,8 @@ std::string viewOf(StoreDesk& desk, std::string_view time, base::Seq asOf)
         text += "\n" + set.judged.set.value + " " + std::string(word(set.judged.verdict)) + " entry " + std::to_string(set.seq.value) + " "
             + driftText(set.judged.drift);
         for (const auto& run : set.runs)
-            text
-                += " " + toText(run.run.result) + " v" + std::to_string(run.versionSeq.value) + " " + std::string(word(run.judged.verdict));
+            text += " " + toText(run.run.result) + " v" + std::to_string(run.versionSeq.value) + " "
+                + std::string(word(run.judged.verdict));
     }
     for (const auto& stop : reader.stops(m1).value())
         text += "\nstop " + stop.stop.cause + (stop.endedAt ? " ended " + base::toText(*stop.endedAt) : std::string());

@@ -23,7 +23,9 @@ constexpr const char* kPlace = "postgresql://nurse@server/ward?sslmode=verify-fu
 
 NewAct noteAct(const std::string& id, const std::string& text)
 {
-    return { acts::NoteAdded { base::momentOf(base::parseTimeText("2026-05-04T07:00:00")->wall, 120), base::OperatorId("N1"), base::MeterId("M1"), text }, id };
+    return { acts::NoteAdded {
+                 base::momentOf(base::parseTimeText("2026-05-04T07:00:00")->wall, 120), base::OperatorId("N1"), base::MeterId("M1"), text },
+        id };
 }
 
 std::string noteOf(const KeptActs& kept)
@@ -123,7 +125,8 @@ TEST_F(OutboxTest, KeepsWhatIsGivenInOrderWithIdPersonStationAndMoment)
     EXPECT_EQ(first.author.station, "W5-A");
     EXPECT_EQ(first.meter, base::MeterId("M1"));
     EXPECT_EQ(noteOf(outbox->waiting().back()), "two");
-    EXPECT_EQ(QFile::permissions(QString::fromStdString(path)) & (QFileDevice::ReadGroup | QFileDevice::ReadOther), QFileDevice::Permissions());
+    EXPECT_EQ(
+        QFile::permissions(QString::fromStdString(path)) & (QFileDevice::ReadGroup | QFileDevice::ReadOther), QFileDevice::Permissions());
 }
 
 TEST_F(OutboxTest, ShowsNothingOfWhatItKeepsToWhoReadsTheFile)
@@ -302,7 +305,8 @@ TEST_F(OutboxTest, SurvivesAnySpoiltByteWithoutInventingAnything)
 
 // What the journal makes of acts that were kept.
 
-NewAct keptRun(StoreDesk& desk, const std::string& set, std::string_view time, Level level, const std::string& result, std::string_view kept)
+NewAct keptRun(
+    StoreDesk& desk, const std::string& set, std::string_view time, Level level, const std::string& result, std::string_view kept)
 {
     return { desk.aRun(set, time, level, result), "id-" + set + std::string(word(level)), desk.at(kept) };
 }

@@ -27,7 +27,8 @@ base::Fault openedWith(const char* serviceFile)
 
 TEST(ServiceFile, WithAPasswordIsRefusedBeforeAnythingIsSent)
 {
-    for (const char* text : { "[ward]\nhost=127.0.0.1\nport=1\npassword=secret\n", "[ward]\n  password = secret\n", "[other]\nhost=x\n[ward]\npassfile=/tmp/x\n" }) {
+    for (const char* text : { "[ward]\nhost=127.0.0.1\nport=1\npassword=secret\n", "[ward]\n  password = secret\n",
+             "[other]\nhost=x\n[ward]\npassfile=/tmp/x\n" }) {
         const base::Fault fault = openedWith(text);
         EXPECT_EQ(fault.kind, base::FaultKind::Denied) << text;
         EXPECT_NE(fault.text.find("names a password"), std::string::npos) << fault.text;

@@ -27,8 +27,9 @@ TEST(ShortWays, TheLastEntryByAMomentIsFoundWhereClocksRanBackwards)
 {
     StoreDesk desk;
     // Forward; a minute back, which nobody notices; hours and days back, which are on record; a leap ahead and back again.
-    for (const char* when : { "2026-05-02T07:00", "2026-05-02T09:00", "2026-05-02T08:59", "2026-05-02T08:58", "2026-05-02T12:00", "2026-05-02T06:30", "2026-05-02T06:40", "2026-05-03T06:00",
-             "2026-05-09T06:00", "2026-05-02T10:00", "2026-05-02T10:05", "2026-05-04T06:00", "2026-05-01T06:00", "2026-05-04T07:00", "2026-05-04T06:59", "2026-05-20T06:00" }) {
+    for (const char* when : { "2026-05-02T07:00", "2026-05-02T09:00", "2026-05-02T08:59", "2026-05-02T08:58", "2026-05-02T12:00",
+             "2026-05-02T06:30", "2026-05-02T06:40", "2026-05-03T06:00", "2026-05-09T06:00", "2026-05-02T10:00", "2026-05-02T10:05",
+             "2026-05-04T06:00", "2026-05-01T06:00", "2026-05-04T07:00", "2026-05-04T06:59", "2026-05-20T06:00" }) {
         desk.goTo(when);
         recordNote(desk);
     }
@@ -57,7 +58,8 @@ TEST(ShortWays, TheComparisonsThatCountAreThoseOfAll)
             acts::ComparisonRecorded pair;
             pair.pair = base::PairId("P" + std::to_string(i));
             pair.meter = base::MeterId("M1");
-            pair.meterAt = base::plusMs(desk.at("2026-06-01T08:00"), (i * 10 + static_cast<int>(random() % 15U)) * std::int64_t { 86'400'000 });
+            pair.meterAt = base::plusMs(
+                desk.at("2026-06-01T08:00"), (i * 10 + static_cast<int>(random() % 15U)) * std::int64_t { 86'400'000 });
             pair.labAt = base::plusMs(pair.meterAt, random() % 6U == 0 ? 7'200'000 : 300'000); // too late after one another: excluded
             pair.by = base::OperatorId("N1");
             pair.sampleType = "venous";

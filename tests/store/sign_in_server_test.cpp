@@ -30,8 +30,7 @@ protected:
         std::unique_ptr<Registrar> registrar;
         SignInDesk desk() { return { *session, *registrar, machineClock, "desk" }; }
     };
-    SignInOnServer()
-        : m_database(PrivateServer::shared().newDatabase())
+    SignInOnServer() : m_database(PrivateServer::shared().newDatabase())
     {
         auto session = Session::create(PrivateServer::shared().address(m_database, QStringLiteral("keeper")));
         EXPECT_TRUE(session) << session.error().text;
@@ -102,8 +101,8 @@ TEST_F(SignInOnServer, NobodyReadsWhatSecretsAreCheckedAgainst)
     setUpAll();
     for (const char* login : { "nurse", "coordinator", "inspector" }) {
         auto own = as(login);
-        for (const char* sql : { "SELECT check_text FROM credential", "SELECT bytes FROM server_secret", "DELETE FROM credential", "UPDATE credential SET check_text = ''",
-                 "INSERT INTO credential (operator, check_text) VALUES ('X', 'Y')" }) {
+        for (const char* sql : { "SELECT check_text FROM credential", "SELECT bytes FROM server_secret", "DELETE FROM credential",
+                 "UPDATE credential SET check_text = ''", "INSERT INTO credential (operator, check_text) VALUES ('X', 'Y')" }) {
             const auto done = own.session->execute(sql);
             ASSERT_FALSE(done) << login << " may " << sql;
             EXPECT_EQ(done.error().kind, base::FaultKind::Denied) << done.error().text;
@@ -136,7 +135,9 @@ TEST_F(SignInOnServer, OnlyReviewGivesASecretOutWithoutKnowingThePresentOne)
     }
     EXPECT_FALSE(nurse.desk().setUp(base::OperatorId("C1"), typed("another long one")));
     // A nurse's login cannot unlock either, whatever program it uses.
-    const auto unlocked = nurse.registrar->recordOwn(acts::SignInUnlocked { base::Moment {}, base::OperatorId("C1"), base::OperatorId("N1"), "by hand" }, { base::OperatorId("C1"), "desk" });
+    const auto unlocked = nurse.registrar->recordOwn(
+        acts::SignInUnlocked { base::Moment {}, base::OperatorId("C1"), base::OperatorId("N1"), "by hand" },
+        { base::OperatorId("C1"), "desk" });
     ASSERT_FALSE(unlocked);
     EXPECT_EQ(unlocked.error().kind, base::FaultKind::Denied);
 }
@@ -186,9 +187,12 @@ TEST_F(SignInOnServer, ACopyWithoutThePasswordsHoldsAndSaysWhoseStayedBehind)
 TEST_F(SignInOnServer, ARightGuessIsNotToldSoonerThanAWrongOne)
 {
     setUpAll();
-    const QString right = PrivateServer::shared().sql(m_database, QStringLiteral("SELECT substring(check_text FROM '^(.*):[^:]+$') FROM meterkeep.credential WHERE operator = 'N1'"));
+    const QString right = PrivateServer::shared().sql(
+        m_database, QStringLiteral("SELECT substring(check_text FROM '^(.*):[^:]+$') FROM meterkeep.credential WHERE operator = 'N1'"));
     const auto asNurse = [&](const QString& text, const char* timeout) {
-        return PrivateServer::shared().sql(m_database, QStringLiteral("SET ROLE nurse; SET statement_timeout = '%1'; SELECT meterkeep.credential_check('N1', '%2')").arg(QLatin1String(timeout), text));
+        return PrivateServer::shared().sql(m_database,
+            QStringLiteral("SET ROLE nurse; SET statement_timeout = '%1'; SELECT meterkeep.credential_check('N1', '%2')")
+                .arg(QLatin1String(timeout), text));
     };
     EXPECT_EQ(asNurse(right, "0").toStdString(), "t");
     EXPECT_EQ(asNurse(QStringLiteral("argon2id:nonsense"), "0").toStdString(), "f");

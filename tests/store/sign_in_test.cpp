@@ -46,12 +46,16 @@ protected:
     }
     SignInDesk desk()
     {
-        return { session(), registrar(), [this] { return now().utcMs; }, "desk", [this](const Secret& given, const StretchRule& rule) {
-                    m_rules.push_back(rule);
-                    return quick(given, rule);
-                } };
+        return { session(), registrar(), [this] { return now().utcMs; }, "desk",
+            [this](const Secret& given, const StretchRule& rule) {
+                m_rules.push_back(rule);
+                return quick(given, rule);
+            } };
     }
-    base::Result<Admitted> in(const std::string& person, const std::string& typed) { return desk().signIn(base::OperatorId(person), secret(typed)); }
+    base::Result<Admitted> in(const std::string& person, const std::string& typed)
+    {
+        return desk().signIn(base::OperatorId(person), secret(typed));
+    }
     Author author(const std::string& person, const std::string& typed)
     {
         const auto admitted = in(person, typed);
@@ -85,11 +89,13 @@ protected:
         if (support::onServer()) {
             const QString place = QString::fromStdString(path());
             const QString name = place.section(QLatin1Char('?'), 0, 0).section(QLatin1Char('/'), -1);
-            const QString said = support::PrivateServer::shared().sql(name, QStringLiteral("SET search_path = meterkeep; ") + QString::fromUtf8(sql));
+            const QString said = support::PrivateServer::shared().sql(
+                name, QStringLiteral("SET search_path = meterkeep; ") + QString::fromUtf8(sql));
             EXPECT_FALSE(said.startsWith(QStringLiteral("ERROR"))) << said.toStdString();
             return;
         }
-        onPlainConnection([&](QSqlQuery& query) { EXPECT_TRUE(query.exec(QString::fromUtf8(sql))) << query.lastError().text().toStdString(); });
+        onPlainConnection(
+            [&](QSqlQuery& query) { EXPECT_TRUE(query.exec(QString::fromUtf8(sql))) << query.lastError().text().toStdString(); });
     }
     std::vector<std::string> differences()
     {
@@ -149,13 +155,15 @@ TEST_F(SignIn, WhoeverIsKeptOutHearsTheSameWordsAfterTheSameWork)
 {
     setUp();
     giveN1();
-    ASSERT_TRUE(recordAs(acts::OperatorChanged { now(), base::OperatorId("C1"), base::OperatorId("N2"), {}, {}, YesNo::Yes }, author("C1", kCoordinators)));
+    ASSERT_TRUE(recordAs(
+        acts::OperatorChanged { now(), base::OperatorId("C1"), base::OperatorId("N2"), {}, {}, YesNo::Yes }, author("C1", kCoordinators)));
     for (int i = 0; i < 5; ++i)
         EXPECT_FALSE(in("N1", "000000"));
     std::set<std::string> answers;
     std::set<std::string> figures;
-    for (const auto& [person, typed] : std::vector<std::pair<std::string, std::string>> { { "C1", "wrong wrong wrong" }, { "nobody", "wrong wrong wrong" }, { "C2", "has none yet" },
-             { "N2", "account closed" }, { "N1", kNurses }, { "", "no id at all" }, { "(recovery code)", "000000" } }) {
+    for (const auto& [person, typed] : std::vector<std::pair<std::string, std::string>> { { "C1", "wrong wrong wrong" },
+             { "nobody", "wrong wrong wrong" }, { "C2", "has none yet" }, { "N2", "account closed" }, { "N1", kNurses },
+             { "", "no id at all" }, { "(recovery code)", "000000" } }) {
         m_rules.clear();
         const auto head = this->head();
         const auto answer = in(person, typed);
@@ -196,7 +204,8 @@ TEST_F(SignIn, LocksAfterTriesInARowAndChecksNothingWhileLocked)
     EXPECT_NE(failures[8].body.find("\"in_a_row\":5"), std::string::npos) << failures[8].body;
     EXPECT_NE(failures[8].body.find("\"locked_until\":\"2026-05-02T08:15"), std::string::npos) << failures[8].body;
     EXPECT_NE(failures[9].body.find("\"in_a_row\":5"), std::string::npos) << "not checked, not counted";
-    EXPECT_EQ(entriesOf("session.begun").size(), 2u) << "what ended a row is on record; a clean sign-in at the command line shows in its entries";
+    EXPECT_EQ(entriesOf("session.begun").size(), 2u)
+        << "what ended a row is on record; a clean sign-in at the command line shows in its entries";
 }
 
 TEST_F(SignIn, KeepsNothingOfAnUnknownId)
@@ -223,7 +232,8 @@ TEST_F(SignIn, UnlockIsACoordinatorsWithAReasonOnRecord)
     for (int i = 0; i < 5; ++i)
         EXPECT_FALSE(in("N1", "000000"));
     EXPECT_EQ(desk().unlock(nurse, base::OperatorId("N1"), "my own").error().kind, base::FaultKind::Denied);
-    EXPECT_EQ(desk().unlock({ base::OperatorId("C1"), "desk", nullptr }, base::OperatorId("N1"), "nobody signed in").error().kind, base::FaultKind::Denied);
+    EXPECT_EQ(desk().unlock({ base::OperatorId("C1"), "desk", nullptr }, base::OperatorId("N1"), "nobody signed in").error().kind,
+        base::FaultKind::Denied);
     const Author coordinator = author("C1", kCoordinators);
     EXPECT_FALSE(desk().unlock(coordinator, base::OperatorId("N1"), " "));
     EXPECT_FALSE(in("N1", kNurses));
@@ -248,7 +258,8 @@ TEST_F(SignIn, AClosedAccountComesInNoMoreAndItsNameStaysOnTheRecord)
     const Author before = author("N1", kNurses);
     const auto written = recordAs(note("N1"), before);
     ASSERT_TRUE(written);
-    ASSERT_TRUE(recordAs(acts::OperatorChanged { now(), base::OperatorId("C1"), base::OperatorId("N1"), {}, {}, YesNo::Yes }, author("C1", kCoordinators)));
+    ASSERT_TRUE(recordAs(
+        acts::OperatorChanged { now(), base::OperatorId("C1"), base::OperatorId("N1"), {}, {}, YesNo::Yes }, author("C1", kCoordinators)));
     EXPECT_FALSE(in("N1", kNurses));
     EXPECT_EQ(recordAs(note("N1"), before).error().kind, base::FaultKind::Denied) << "nor goes on with the session that was open";
     EXPECT_FALSE(desk().giveOut(author("C1", kCoordinators), base::OperatorId("N1"), secret("770519")));
@@ -273,7 +284,8 @@ TEST_F(SignIn, ASecretThatWasGivenOutIsReplacedBeforeAnythingElse)
     ASSERT_TRUE(desk().replace(base::OperatorId("N1"), secret("905173"), secret(kNurses)));
     EXPECT_FALSE(in("N1", "905173"));
     EXPECT_TRUE(recordAs(note("N1"), author("N1", kNurses)));
-    EXPECT_EQ(recordAs(note("N1"), { base::OperatorId("N1"), "desk", admitted->signedIn }).error().kind, base::FaultKind::Denied) << "a session of the old secret";
+    EXPECT_EQ(recordAs(note("N1"), { base::OperatorId("N1"), "desk", admitted->signedIn }).error().kind, base::FaultKind::Denied)
+        << "a session of the old secret";
 
     EXPECT_FALSE(desk().giveOut(author("N1", kNurses), base::OperatorId("N2"), secret("770519"))) << "a nurse gives out none";
     EXPECT_FALSE(desk().giveOut(coordinator, base::OperatorId("C1"), secret("another long one"))) << "nor a coordinator their own";
@@ -291,9 +303,11 @@ TEST_F(SignIn, WhoRecordsIsWhoSignedIn)
     EXPECT_FALSE(recordAs(note("N1"), { base::OperatorId("N2"), "desk", nurse.signedIn })) << "nor under their id";
     EXPECT_FALSE(recordAs(note("C1"), nurse));
     EXPECT_FALSE(recordAs(note("C2"), coordinator)) << "no coordinator for another";
-    EXPECT_FALSE(recordAs(acts::ReturnStep { now(), base::MeterId("M1"), base::OperatorId("N1"), ReturnStepKind::Signed, {} }, coordinator)) << "nobody signs for another";
+    EXPECT_FALSE(recordAs(acts::ReturnStep { now(), base::MeterId("M1"), base::OperatorId("N1"), ReturnStepKind::Signed, {} }, coordinator))
+        << "nobody signs for another";
     EXPECT_FALSE(recordAs(acts::WardAdded { base::WardId("W9"), {} }, nurse)) << "an act that names nobody asks the role too";
-    acts::EntryCorrected twice { now(), base::OperatorId("N1"), base::SetId("s"), Level::Low, "result", "60", "61", "typing", base::OperatorId("C1") };
+    acts::EntryCorrected twice { now(), base::OperatorId("N1"), base::SetId("s"), Level::Low, "result", "60", "61", "typing",
+        base::OperatorId("C1") };
     EXPECT_EQ(recordAs(twice, nurse).error().kind, base::FaultKind::Denied) << "the second person has to show who they are";
     EXPECT_EQ(this->head(), head) << "nothing of it is on record";
 
@@ -316,15 +330,18 @@ TEST_F(SignIn, ASessionEndsWithTheDayTheSecretTheRoleAndTheRegistry)
     StoreDesk other;
     other.goTo("2026-05-02T08:00");
     {
-        SignInDesk elsewhere(other.session(), other.registrar(), [&] { return other.now().utcMs; }, "desk", quick);
+        SignInDesk elsewhere(
+            other.session(), other.registrar(), [&] { return other.now().utcMs; }, "desk", quick);
         ASSERT_TRUE(elsewhere.setUp(base::OperatorId("C1"), secret(kCoordinators)));
     }
     const NewAct one { Act(acts::NoteAdded { other.now(), base::OperatorId("N1"), base::MeterId("M1"), "elsewhere" }), {} };
     EXPECT_EQ(other.registrar().record({ &one, 1 }, nurse).error().kind, base::FaultKind::Denied) << "signed in to another registry";
 
-    ASSERT_TRUE(recordAs(acts::OperatorChanged { now(), base::OperatorId("C1"), base::OperatorId("N1"), {}, Role::Inspector, {} }, author("C1", kCoordinators)));
+    ASSERT_TRUE(recordAs(acts::OperatorChanged { now(), base::OperatorId("C1"), base::OperatorId("N1"), {}, Role::Inspector, {} },
+        author("C1", kCoordinators)));
     EXPECT_FALSE(recordAs(note("N1"), nurse)) << "the role of now, not of the sign-in";
-    ASSERT_TRUE(recordAs(acts::OperatorChanged { now(), base::OperatorId("C1"), base::OperatorId("N1"), {}, Role::Nurse, {} }, author("C1", kCoordinators)));
+    ASSERT_TRUE(recordAs(
+        acts::OperatorChanged { now(), base::OperatorId("C1"), base::OperatorId("N1"), {}, Role::Nurse, {} }, author("C1", kCoordinators)));
     EXPECT_TRUE(recordAs(note("N1"), nurse));
     later(12 * 60 + 1);
     EXPECT_EQ(recordAs(note("N1"), nurse).error().kind, base::FaultKind::Denied);
@@ -392,7 +409,8 @@ TEST_F(SignIn, AForgottenCoordinatorsSecretIsRecoveredWithCodeWitnessAndReason)
     std::string upper = m_code;
     for (char& c : upper)
         c = static_cast<char>(std::toupper(static_cast<unsigned char>(c)));
-    EXPECT_EQ(recover("0000-0000-0000-0000-0000-0000-0000-0000", "M. Hale", "forgotten", "lamp by the window").error().kind, base::FaultKind::Denied);
+    EXPECT_EQ(recover("0000-0000-0000-0000-0000-0000-0000-0000", "M. Hale", "forgotten", "lamp by the window").error().kind,
+        base::FaultKind::Denied);
     EXPECT_FALSE(recover(m_code, "", "forgotten", "lamp by the window"));
     EXPECT_FALSE(recover(m_code, "C1", "forgotten", "lamp by the window")) << "a witness is somebody else";
     EXPECT_FALSE(recover(m_code, "M. Hale", "", "lamp by the window"));
@@ -436,7 +454,8 @@ TEST_F(SignIn, ARowThatWasPutInItsPlaceLetsNobodyInAndVerifyNamesIt)
     EXPECT_FALSE(in("C2", "my own choice")) << "a row that nobody put on record";
     EXPECT_EQ(differences(), (std::vector<std::string> { "credential of C1", "credential of C2", "credential of N1" }));
     // A row that asks for more than the machine has is not followed.
-    outside("UPDATE credential SET check_text = 'argon2id:19:4000000000:99999999999:00000000000000000000000000000000:00:00' WHERE operator = 'C1'");
+    outside(
+        "UPDATE credential SET check_text = 'argon2id:19:4000000000:99999999999:00000000000000000000000000000000:00:00' WHERE operator = 'C1'");
     EXPECT_FALSE(in("C1", kCoordinators));
 }
 

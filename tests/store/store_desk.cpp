@@ -11,8 +11,7 @@ namespace mk::store::sample {
 
 using namespace registry;
 
-StoreDesk::StoreDesk()
-    : m_zone(Zone::named("Europe/Berlin").value())
+StoreDesk::StoreDesk() : m_zone(Zone::named("Europe/Berlin").value())
 {
     goTo("2026-05-01T05:00");
     auto session = Session::create(path());

@@ -20,7 +20,8 @@ namespace {
 
 QString programs()
 {
-    const QStringList found = QDir(QStringLiteral("/usr/lib/postgresql")).entryList(QDir::Dirs | QDir::NoDotAndDotDot, QDir::Name | QDir::Reversed);
+    const QStringList found = QDir(QStringLiteral("/usr/lib/postgresql"))
+                                  .entryList(QDir::Dirs | QDir::NoDotAndDotDot, QDir::Name | QDir::Reversed);
     return found.isEmpty() ? QString() : QStringLiteral("/usr/lib/postgresql/%1/bin/").arg(found.front());
 }
 
@@ -104,7 +105,8 @@ bool PrivateServer::run(const QString& program, const QStringList& arguments, QS
     return done;
 }
 
-/// A fresh server's files. Making them takes a second and every test program wants some, so the first one leaves a form that the others copy.
+/// A fresh server's files. Making them takes a second and every test program wants some, so the first one leaves a form that the others
+/// copy.
 bool PrivateServer::layOut(QString* said)
 {
     const QString version = programs().section(QLatin1Char('/'), -3, -3);
@@ -115,8 +117,9 @@ bool PrivateServer::layOut(QString* said)
     if (QFile::exists(form))
         return copied(form, data());
     if (!run(programs() + QStringLiteral("initdb"),
-            { QStringLiteral("-D"), data(), QStringLiteral("-U"), QStringLiteral("keeper_of_all"), QStringLiteral("-A"), QStringLiteral("trust"), QStringLiteral("-E"),
-                QStringLiteral("UTF8"), QStringLiteral("--locale=C.UTF-8"), QStringLiteral("--no-sync") },
+            { QStringLiteral("-D"), data(), QStringLiteral("-U"), QStringLiteral("keeper_of_all"), QStringLiteral("-A"),
+                QStringLiteral("trust"), QStringLiteral("-E"), QStringLiteral("UTF8"), QStringLiteral("--locale=C.UTF-8"),
+                QStringLiteral("--no-sync") },
             said))
         return false;
     // Put in place at one stroke; where another program was first, or the folder cannot be written, nothing is lost.
@@ -139,10 +142,11 @@ std::unique_ptr<PrivateServer> PrivateServer::start(Disk disk, QString& why)
     if (!server->layOut(&why))
         return nullptr;
     server->m_port = freePort();
-    server->configure(QStringLiteral("port = %1\nlisten_addresses = '127.0.0.1'\nunix_socket_directories = '%2'\nmax_connections = 60\nfsync = %3\n"
-                                     "full_page_writes = %3\nsynchronous_commit = on\nlog_min_messages = fatal\n")
-                          .arg(server->m_port)
-                          .arg(folder, disk == Disk::Safe ? QStringLiteral("on") : QStringLiteral("off")));
+    server->configure(
+        QStringLiteral("port = %1\nlisten_addresses = '127.0.0.1'\nunix_socket_directories = '%2'\nmax_connections = 60\nfsync = %3\n"
+                       "full_page_writes = %3\nsynchronous_commit = on\nlog_min_messages = fatal\n")
+            .arg(server->m_port)
+            .arg(folder, disk == Disk::Safe ? QStringLiteral("on") : QStringLiteral("off")));
     if (!server->startAgain()) {
         why = QStringLiteral("the server did not start");
         return nullptr;
@@ -166,7 +170,8 @@ bool PrivateServer::startAgain()
 
 bool PrivateServer::stop(const QString& how)
 {
-    const bool stopped = run(programs() + QStringLiteral("pg_ctl"), { QStringLiteral("-D"), data(), QStringLiteral("-w"), QStringLiteral("-m"), how, QStringLiteral("stop") });
+    const bool stopped = run(programs() + QStringLiteral("pg_ctl"),
+        { QStringLiteral("-D"), data(), QStringLiteral("-w"), QStringLiteral("-m"), how, QStringLiteral("stop") });
     m_running = m_running && !stopped;
     return stopped;
 }
@@ -195,9 +200,9 @@ QString PrivateServer::sql(const QString& database, const QString& text)
 {
     QString output;
     if (!run(programs() + QStringLiteral("psql"),
-            { QStringLiteral("-X"), QStringLiteral("-q"), QStringLiteral("-A"), QStringLiteral("-t"), QStringLiteral("-v"), QStringLiteral("ON_ERROR_STOP=1"), QStringLiteral("-h"),
-                m_folder.path(), QStringLiteral("-p"), QString::number(m_port), QStringLiteral("-U"), QStringLiteral("keeper_of_all"), QStringLiteral("-d"), database,
-                QStringLiteral("-c"), text },
+            { QStringLiteral("-X"), QStringLiteral("-q"), QStringLiteral("-A"), QStringLiteral("-t"), QStringLiteral("-v"),
+                QStringLiteral("ON_ERROR_STOP=1"), QStringLiteral("-h"), m_folder.path(), QStringLiteral("-p"), QString::number(m_port),
+                QStringLiteral("-U"), QStringLiteral("keeper_of_all"), QStringLiteral("-d"), database, QStringLiteral("-c"), text },
             &output))
         return QStringLiteral("ERROR: ") + output;
     return output.trimmed();
@@ -213,7 +218,8 @@ QString PrivateServer::newDatabase()
         sql(postgres, QStringLiteral("CREATE DATABASE ward_form"));
         const QString made = sql(QStringLiteral("ward_form"), QString::fromUtf8(roles.readAll()));
         EXPECT_EQ(made.toStdString(), "");
-        for (const auto& [login, role] : { std::pair("nurse", "record"), std::pair("coordinator", "review"), std::pair("inspector", "inspect"), std::pair("keeper", "migrate") })
+        for (const auto& [login, role] : { std::pair("nurse", "record"), std::pair("coordinator", "review"),
+                 std::pair("inspector", "inspect"), std::pair("keeper", "migrate") })
             sql(postgres, QStringLiteral("CREATE ROLE %1 LOGIN; GRANT meterkeep_%2 TO %1").arg(QLatin1String(login), QLatin1String(role)));
     }
     const QString name = QStringLiteral("ward_%1").arg(++m_databases);
@@ -226,12 +232,20 @@ QString PrivateServer::newDatabase()
 
 std::string PrivateServer::address(const QString& database, const QString& user) const
 {
-    return QStringLiteral("postgresql://%1@:%2/%3?host=%4").arg(user.isEmpty() ? QStringLiteral("keeper_of_all") : user).arg(m_port).arg(database, m_folder.path()).toStdString();
+    return QStringLiteral("postgresql://%1@:%2/%3?host=%4")
+        .arg(user.isEmpty() ? QStringLiteral("keeper_of_all") : user)
+        .arg(m_port)
+        .arg(database, m_folder.path())
+        .toStdString();
 }
 
 std::string PrivateServer::tcpAddress(const QString& database, const QString& user, const QString& parameters) const
 {
-    return QStringLiteral("postgresql://%1@127.0.0.1:%2/%3%4").arg(user).arg(m_port).arg(database, parameters.isEmpty() ? QString() : QStringLiteral("?") + parameters).toStdString();
+    return QStringLiteral("postgresql://%1@127.0.0.1:%2/%3%4")
+        .arg(user)
+        .arg(m_port)
+        .arg(database, parameters.isEmpty() ? QString() : QStringLiteral("?") + parameters)
+        .toStdString();
 }
 
 } // namespace mk::support

@@ -58,7 +58,8 @@ private:
     bool m_running = false;
 };
 
-/// Where a test's registry shall live: a path in `folder`, or, with MK_ENGINE=postgresql in the environment, a fresh database of the shared server.
+/// Where a test's registry shall live: a path in `folder`, or, with MK_ENGINE=postgresql in the environment, a fresh database of the shared
+/// server.
 std::string newPlace(const QString& pathOfFile);
 /// Opens the registry past the program, as somebody does who owns the file or the server, and hands over a query on it.
 void pastTheProgram(const std::string& place, const std::function<void(QSqlQuery&)>& what);

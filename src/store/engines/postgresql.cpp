@@ -42,19 +42,25 @@ Fault connectionFault(const QSqlError& error, const std::string& place)
     if (says("password authentication failed") || says("authentication failed"))
         return { FaultKind::Denied, place + " did not accept the user or the password; check both" };
     if (says("pg_hba.conf") || says("not permitted to log in"))
-        return { FaultKind::Denied, place + " does not let this user in from here; ask the person who looks after the server (" + said + ")" };
+        return { FaultKind::Denied,
+            place + " does not let this user in from here; ask the person who looks after the server (" + said + ")" };
     if (says("certificate") || says("SSL"))
-        return { FaultKind::Denied, "the encrypted connection to " + place + " cannot be trusted: " + said + ". Check sslrootcert, or ask the person who looks after the server" };
+        return { FaultKind::Denied,
+            "the encrypted connection to " + place + " cannot be trusted: " + said
+                + ". Check sslrootcert, or ask the person who looks after the server" };
     if (says("does not exist"))
         return { FaultKind::NotFound, place + " is not there: " + said + ". Check the name in --registry" };
-    return { FaultKind::Unreachable, place + " cannot be reached (" + said + "), and nothing was sent; check the network, or go on with the paper form and try again" };
+    return { FaultKind::Unreachable,
+        place + " cannot be reached (" + said + "), and nothing was sent; check the network, or go on with the paper form and try again" };
 }
 
 /// A service's section may not hold a password: a file is read by backups, and by whoever gets at the disk.
 Done withoutPasswordInFile(const std::string& service)
 {
-    const QString own = qEnvironmentVariableIsEmpty("PGSERVICEFILE") ? QDir::home().filePath(QStringLiteral(".pg_service.conf")) : qEnvironmentVariable("PGSERVICEFILE");
-    const QString system = qEnvironmentVariableIsEmpty("PGSYSCONFDIR") ? QStringLiteral("/etc/postgresql-common") : qEnvironmentVariable("PGSYSCONFDIR");
+    const QString own = qEnvironmentVariableIsEmpty("PGSERVICEFILE") ? QDir::home().filePath(QStringLiteral(".pg_service.conf"))
+                                                                     : qEnvironmentVariable("PGSERVICEFILE");
+    const QString system = qEnvironmentVariableIsEmpty("PGSYSCONFDIR") ? QStringLiteral("/etc/postgresql-common")
+                                                                       : qEnvironmentVariable("PGSYSCONFDIR");
     for (const QString& path : { own, system + QStringLiteral("/pg_service.conf") }) {
         QFile file(path);
         if (!file.open(QIODevice::ReadOnly | QIODevice::Text))
@@ -65,7 +71,8 @@ Done withoutPasswordInFile(const std::string& service)
             if (line.startsWith('['))
                 inSection = line == QByteArray::fromStdString("[" + service + "]");
             else if (inSection && (line.startsWith("password") || line.startsWith("passfile")) && line.contains('='))
-                return Fault { FaultKind::Denied, "the service " + service + " in " + path.toStdString()
+                return Fault { FaultKind::Denied,
+                    "the service " + service + " in " + path.toStdString()
                         + " names a password; take that line out: the password is asked for, or kept in the system's key store" };
         }
     }
@@ -75,7 +82,9 @@ Done withoutPasswordInFile(const std::string& service)
 } // namespace
 
 PostgresqlEngine::PostgresqlEngine(Address address, Session::Access access, PasswordSource password)
-    : m_address(std::move(address)), m_access(access), m_askPassword(std::move(password))
+    : m_address(std::move(address)),
+      m_access(access),
+      m_askPassword(std::move(password))
 {
 }
 
@@ -96,17 +105,28 @@ Fault PostgresqlEngine::fault(const QSqlError& error, const std::string& place) 
     const std::string said = error.databaseText().section(QStringLiteral("\nCONTEXT:"), 0, 0).simplified().toStdString();
     const std::string whole = place + ": " + said + " (PostgreSQL " + code + ")";
     if (code.empty() || code.starts_with("08") || code.starts_with("57P"))
-        return { FaultKind::Unreachable, place + " went away in the middle (" + (said.empty() ? "no answer" : said) + "). What was on its way may or may not have arrived: check the network, look whether it is there, then try again" };
+        return { FaultKind::Unreachable,
+            place + " went away in the middle (" + (said.empty() ? "no answer" : said)
+                + "). What was on its way may or may not have arrived: check the network, look whether it is there, then try again" };
     if (code == "55P03" || code == "57014")
-        return { FaultKind::Busy, place + " is held by another program for too long; nothing was stored. Try again; if it stays, the person who looks after the server sees in pg_locks who holds it" };
+        return {
+            FaultKind::Busy,
+            place
+                + " is held by another program for too long; nothing was stored. Try again; if it stays, the person who looks after the server sees in pg_locks who holds it"
+        };
     if (code == "40001" || code == "40P01")
         return { FaultKind::Busy, place + " was busy with another entry; try again" };
     if (code == "53100")
-        return { FaultKind::Full, "the disk of " + place + " is full; nothing was stored. Tell the person who looks after the server, and go on with the paper form" };
+        return { FaultKind::Full,
+            "the disk of " + place
+                + " is full; nothing was stored. Tell the person who looks after the server, and go on with the paper form" };
     if (code == "25006")
-        return { FaultKind::ReadOnly, place + " is opened for reading only, or is a copy for reading; nothing was stored. Name the main server with --registry" };
+        return { FaultKind::ReadOnly,
+            place + " is opened for reading only, or is a copy for reading; nothing was stored. Name the main server with --registry" };
     if (code == "42501" || code == "MK003")
-        return { FaultKind::Denied, "the database user may not do that on " + place + " (" + said + "); nothing was stored. Ask for the right role (record, review)" };
+        return { FaultKind::Denied,
+            "the database user may not do that on " + place + " (" + said
+                + "); nothing was stored. Ask for the right role (record, review)" };
     if (code == "MK001" || code == "MK002" || code.starts_with("23"))
         return { FaultKind::Damaged, place + " refused an entry: " + said };
     if (code.starts_with("42") || code.starts_with("3F"))
@@ -129,7 +149,8 @@ Done PostgresqlEngine::openConnection(Session& session)
     database.setPassword(text(m_password));
     // A dead line is noticed within seconds; a password file is never read.
     // The driver asks while it opens how texts are quoted, so the server's own setting must not stand in between.
-    QString options = QStringLiteral("options='-c standard_conforming_strings=on';application_name=Meterkeep;keepalives_idle=5;keepalives_interval=2;keepalives_count=3;tcp_user_timeout=10000;passfile=none");
+    QString options = QStringLiteral(
+        "options='-c standard_conforming_strings=on';application_name=Meterkeep;keepalives_idle=5;keepalives_interval=2;keepalives_count=3;tcp_user_timeout=10000;passfile=none");
     bool timeout = false;
     for (const auto& [name, value] : m_address.parameters) {
         options += QStringLiteral(";%1='%2'").arg(text(name), text(value));
@@ -153,12 +174,13 @@ Done PostgresqlEngine::openConnection(Session& session)
     if (!opened)
         return connectionFault(database.lastError(), m_address.inWords());
     database.setPassword(QString()); // QSqlDatabase would keep it
-    QString settings = QStringLiteral("SET search_path = meterkeep, pg_temp; SET lock_timeout = '10s'; SET synchronous_commit = on; SET TimeZone = 'UTC';"
-                                      " SET client_min_messages = error; SET extra_float_digits = 1;"
-                                      // What is read under the lock was written before it was had.
-                                      " SET default_transaction_isolation = 'read committed'");
-    // A plan that was prepared while its table was still empty would go on reading the table whole. One plan for all values is enough where every
-    // question goes by an index, and compiling plans, which that estimate of cost would set off, takes longer than the questions.
+    QString settings = QStringLiteral(
+        "SET search_path = meterkeep, pg_temp; SET lock_timeout = '10s'; SET synchronous_commit = on; SET TimeZone = 'UTC';"
+        " SET client_min_messages = error; SET extra_float_digits = 1;"
+        // What is read under the lock was written before it was had.
+        " SET default_transaction_isolation = 'read committed'");
+    // A plan that was prepared while its table was still empty would go on reading the table whole. One plan for all values is enough where
+    // every question goes by an index, and compiling plans, which that estimate of cost would set off, takes longer than the questions.
     settings += QStringLiteral("; SET enable_seqscan = off; SET plan_cache_mode = force_generic_plan; SET jit = off");
     if (m_access == Session::Access::ReadOnly)
         settings += QStringLiteral("; SET default_transaction_read_only = on");
@@ -176,7 +198,11 @@ Done PostgresqlEngine::openAgain(Session& session)
     if (m_identity.empty() || *found == m_identity)
         return {};
     session.database().close();
-    return Fault { FaultKind::Conflict, session.path() + " is no longer the registry that was opened here, or was upgraded; nothing was stored. Close this program and start it again; if that does not help, ask the person who looks after the server" };
+    return Fault {
+        FaultKind::Conflict,
+        session.path()
+            + " is no longer the registry that was opened here, or was upgraded; nothing was stored. Close this program and start it again; if that does not help, ask the person who looks after the server"
+    };
 }
 
 Result<std::string> PostgresqlEngine::identity(Session& session)
@@ -186,10 +212,11 @@ Result<std::string> PostgresqlEngine::identity(Session& session)
         return version.error();
     std::string first;
     if (*version > 0)
-        if (const Done read = eachRow(session, "SELECT digest FROM journal WHERE seq = 1", {}, [&](const Statement& row) {
-                first = row.text(0);
-                return Done();
-            });
+        if (const Done read = eachRow(session, "SELECT digest FROM journal WHERE seq = 1", {},
+                [&](const Statement& row) {
+                    first = row.text(0);
+                    return Done();
+                });
             !read)
             return read.error();
     return std::to_string(*version) + " " + first;
@@ -269,9 +296,15 @@ Result<std::unique_ptr<Session>> PostgresqlEngine::create(const Address& address
     if (!read)
         return read.error();
     if (!roles)
-        return Fault { FaultKind::NotFound, (*session)->path() + " lacks the four roles of a registry; let the database's administrator run roles.sql (meterkeep-cli server roles prints it)" };
+        return Fault {
+            FaultKind::NotFound,
+            (*session)->path()
+                + " lacks the four roles of a registry; let the database's administrator run roles.sql (meterkeep-cli server roles prints it)"
+        };
     if (!mayMake)
-        return Fault { FaultKind::Denied, "only a member of the role meterkeep_migrate makes a registry on " + (*session)->path() + "; ask the person who looks after the server" };
+        return Fault { FaultKind::Denied,
+            "only a member of the role meterkeep_migrate makes a registry on " + (*session)->path()
+                + "; ask the person who looks after the server" };
     if (const Done migrated = migrate(**session, 0); !migrated)
         return migrated.error();
     return session;
@@ -286,12 +319,15 @@ Result<std::unique_ptr<Session>> PostgresqlEngine::open(const Address& address, 
     if (!version)
         return version.error();
     if (*version == 0)
-        return Fault { FaultKind::NotFound, "there is no registry in " + (*session)->path() + "; found one with init, or name another with --registry" };
+        return Fault { FaultKind::NotFound,
+            "there is no registry in " + (*session)->path() + "; found one with init, or name another with --registry" };
     if (*version > newestSchema())
-        return Fault { FaultKind::NewerFormat, (*session)->path() + " is kept by a later version of Meterkeep (schema " + std::to_string(*version) + ", known here "
+        return Fault { FaultKind::NewerFormat,
+            (*session)->path() + " is kept by a later version of Meterkeep (schema " + std::to_string(*version) + ", known here "
                 + std::to_string(newestSchema()) + "); it was not touched. Update this program" };
     if (*version < newestSchema())
-        return Fault { FaultKind::NewerFormat, (*session)->path() + " is kept by an earlier version of Meterkeep (schema " + std::to_string(*version)
+        return Fault { FaultKind::NewerFormat,
+            (*session)->path() + " is kept by an earlier version of Meterkeep (schema " + std::to_string(*version)
                 + "); let the person who looks after the server run 'meterkeep-cli server upgrade'" };
     auto found = identity(**session);
     if (!found)
@@ -311,7 +347,8 @@ Result<Upgraded> PostgresqlEngine::upgrade(const Address& address, const Passwor
     if (*before == 0)
         return Fault { FaultKind::NotFound, "there is no registry in " + (*session)->path() + "; found one with init" };
     if (*before > newestSchema())
-        return Fault { FaultKind::NewerFormat, (*session)->path() + " is kept by a later version of Meterkeep (schema " + std::to_string(*before) + "); update this program" };
+        return Fault { FaultKind::NewerFormat,
+            (*session)->path() + " is kept by a later version of Meterkeep (schema " + std::to_string(*before) + "); update this program" };
     if (const Done migrated = migrate(**session, *before); !migrated)
         return migrated.error();
     return Upgraded { *before, newestSchema() };
@@ -379,7 +416,8 @@ Result<Engine::SchemaCheck> PostgresqlEngine::checkSchema(Session& session, Sess
         tables.emplace_back(table.name);
     for (const auto& table : tables) {
         const auto stored = namesOf(session,
-            "SELECT attname::text FROM pg_attribute WHERE attrelid = to_regclass('meterkeep.' || quote_ident(?)) AND attnum > 0 AND NOT attisdropped ORDER BY attnum", { bound(table) });
+            "SELECT attname::text FROM pg_attribute WHERE attrelid = to_regclass('meterkeep.' || quote_ident(?)) AND attnum > 0 AND NOT attisdropped ORDER BY attnum",
+            { bound(table) });
         const auto wanted = namesOf(scratch, "SELECT name FROM pragma_table_info(?) ORDER BY cid", { bound(table) });
         if (!stored || !wanted)
             return stored ? wanted.error() : stored.error();

@@ -31,10 +31,11 @@ constexpr int kBusyTimeoutMs = 10'000;
 base::Result<std::map<std::string, std::string>> schemaOf(Session& session)
 {
     std::map<std::string, std::string> parts;
-    const Done read = eachRow(session, "SELECT type || ' ' || name, sql FROM sqlite_master WHERE sql IS NOT NULL", {}, [&](const Statement& row) {
-        parts[row.text(0)] = row.text(1);
-        return Done();
-    });
+    const Done read = eachRow(
+        session, "SELECT type || ' ' || name, sql FROM sqlite_master WHERE sql IS NOT NULL", {}, [&](const Statement& row) {
+            parts[row.text(0)] = row.text(1);
+            return Done();
+        });
     if (!read)
         return read.error();
     return parts;
@@ -49,12 +50,15 @@ Fault SqliteEngine::fault(const QSqlError& error, const std::string& path) const
     case 5:
     case 6: return { FaultKind::Busy, path + " is locked by another program; try again when that one is done" };
     case 8: return { FaultKind::ReadOnly, path + " cannot be written; nothing was stored. Check the rights of the file and its folder" };
-    case 10: return { FaultKind::Io, "the disk that holds " + path + " answered with an error; nothing was stored. Check the disk, then try again" };
+    case 10:
+        return { FaultKind::Io,
+            "the disk that holds " + path + " answered with an error; nothing was stored. Check the disk, then try again" };
     case 11:
     case 26: return { FaultKind::Damaged, path + " is damaged or no registry; keep it as it is and restore a backup" };
     case 13: return { FaultKind::Full, "the disk that holds " + path + " is full; nothing was stored. Make room and try again" };
     case 14: return { FaultKind::Io, path + " cannot be opened; check the path and the rights of its folder" };
-    case 1: return { FaultKind::Damaged, path + " lacks a part that a registry has (" + error.databaseText().toStdString() + "); run verify" };
+    case 1:
+        return { FaultKind::Damaged, path + " lacks a part that a registry has (" + error.databaseText().toStdString() + "); run verify" };
     case 19: return { FaultKind::Damaged, path + " refused an entry: " + error.databaseText().toStdString() };
     default: return { FaultKind::Io, path + ": " + error.databaseText().toStdString() + " (SQLite " + std::to_string(code) + ")" };
     }
@@ -87,7 +91,8 @@ base::Result<std::unique_ptr<Session>> SqliteEngine::connect(const std::string& 
     database = QSqlDatabase(); // the session is the only one that holds it
     if (!opened)
         return session->faultOf(error);
-    for (const char* pragma : { "PRAGMA foreign_keys=ON", "PRAGMA recursive_triggers=ON", "PRAGMA synchronous=FULL", "PRAGMA temp_store=MEMORY", "PRAGMA cache_size=-32768", "PRAGMA wal_autocheckpoint=4000" })
+    for (const char* pragma : { "PRAGMA foreign_keys=ON", "PRAGMA recursive_triggers=ON", "PRAGMA synchronous=FULL",
+             "PRAGMA temp_store=MEMORY", "PRAGMA cache_size=-32768", "PRAGMA wal_autocheckpoint=4000" })
         if (const Done done = session->execute(pragma); !done)
             return done.error();
     return session;
@@ -227,8 +232,8 @@ Done SqliteEngine::checkFormat(Session& session)
         return version.error();
     if (*version > newestSchema())
         return Fault { FaultKind::NewerFormat,
-            session.path() + " was written by a later version of Meterkeep (schema " + std::to_string(*version) + ", known here " + std::to_string(newestSchema())
-                + "); it was not touched. Update this program" };
+            session.path() + " was written by a later version of Meterkeep (schema " + std::to_string(*version) + ", known here "
+                + std::to_string(newestSchema()) + "); it was not touched. Update this program" };
     return {};
 }
 
@@ -238,7 +243,9 @@ base::Result<std::unique_ptr<Session>> SqliteEngine::openMigratedCopy(Session& o
     auto folder = std::make_unique<QTemporaryDir>();
     const QString copy = folder->filePath(QStringLiteral("copy.mkr"));
     if (!folder->isValid())
-        return Fault { FaultKind::Io, original.m_path + " was written by an earlier version and is read from a copy, which cannot be made in " + QDir::tempPath().toStdString() };
+        return Fault { FaultKind::Io,
+            original.m_path + " was written by an earlier version and is read from a copy, which cannot be made in "
+                + QDir::tempPath().toStdString() };
     {
         auto query = original.statement("VACUUM INTO ?");
         if (!query)
@@ -266,8 +273,10 @@ Done SqliteEngine::migrate(Session& session, int from)
         Transaction transaction(session);
         if (const Done begun = transaction.begin(); !begun)
             return begun;
-        QStringList statements = QString::fromUtf8(migration.sql.data(), static_cast<qsizetype>(migration.sql.size())).split(QStringLiteral("\n-- next\n"));
-        statements << QStringLiteral("PRAGMA application_id = %1").arg(kApplicationId) << QStringLiteral("PRAGMA user_version = %1").arg(migration.version);
+        QStringList statements = QString::fromUtf8(migration.sql.data(), static_cast<qsizetype>(migration.sql.size()))
+                                     .split(QStringLiteral("\n-- next\n"));
+        statements << QStringLiteral("PRAGMA application_id = %1").arg(kApplicationId)
+                   << QStringLiteral("PRAGMA user_version = %1").arg(migration.version);
         for (const QString& sql : statements)
             if (const Done ran = session.runText(sql); !ran)
                 return ran;

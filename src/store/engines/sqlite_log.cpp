@@ -32,7 +32,9 @@ struct Sum {
 Sum sumOf(Sum sum, const char* bytes, qsizetype count, bool bigEndian)
 {
     for (qsizetype i = 0; i + 8 <= count; i += 8) {
-        const auto word = [&](qsizetype at) { return bigEndian ? qFromBigEndian<quint32>(bytes + at) : qFromLittleEndian<quint32>(bytes + at); };
+        const auto word = [&](qsizetype at) {
+            return bigEndian ? qFromBigEndian<quint32>(bytes + at) : qFromLittleEndian<quint32>(bytes + at);
+        };
         sum.first += word(i) + sum.second;
         sum.second += word(i + 4) + sum.first;
     }
@@ -43,7 +45,7 @@ Sum sumOf(Sum sum, const char* bytes, qsizetype count, bool bigEndian)
 struct Frame {
     bool ofThisLog = false; ///< not of an earlier use of the same file
     bool commits = false;
-    bool follows = false;   ///< from the frame before it, by its checksum
+    bool follows = false; ///< from the frame before it, by its checksum
     Sum stored;
 };
 
@@ -110,7 +112,8 @@ Done checkLog(const std::string& path)
         QThread::msleep(10);
     }
     return Fault { FaultKind::Damaged,
-        path + ": its log (" + path + "-wal) is damaged, and entries that were recorded last cannot be read. Keep both files as they are and restore a backup" };
+        path + ": its log (" + path
+            + "-wal) is damaged, and entries that were recorded last cannot be read. Keep both files as they are and restore a backup" };
 }
 
 } // namespace mk::store

@@ -27,7 +27,7 @@ constexpr std::int64_t kLookedAt = 5000;
 
 std::optional<struct stat> statusOf(const std::string& path)
 {
-    struct stat status {};
+    struct stat status { };
     return ::stat(path.c_str(), &status) == 0 ? std::optional(status) : std::nullopt;
 }
 
@@ -72,7 +72,11 @@ OpenFiles& openFiles()
 
 Fault overwritten(const std::string& path)
 {
-    return { FaultKind::Damaged, path + " was overwritten with another file while it was open; nothing was stored. Keep it as it is, restore the newest backup, then open that" };
+    return {
+        FaultKind::Damaged,
+        path
+            + " was overwritten with another file while it was open; nothing was stored. Keep it as it is, restore the newest backup, then open that"
+    };
 }
 
 } // namespace
@@ -127,14 +131,24 @@ Done SqlitePlace::check() const
         return {};
     const auto file = fileAt(m_path);
     if (!file)
-        return Fault { FaultKind::NotFound, m_path + " was removed or renamed while it was open; nothing was stored. Put the file back or restore a backup, then open it again" };
+        return Fault {
+            FaultKind::NotFound,
+            m_path
+                + " was removed or renamed while it was open; nothing was stored. Put the file back or restore a backup, then open it again"
+        };
     if (file != m_file)
-        return Fault { FaultKind::Damaged,
-            m_path + ": the registry's file was replaced while it was open; nothing was stored. Close every program that has it open, then open it and check that it is the right one" };
+        return Fault {
+            FaultKind::Damaged,
+            m_path
+                + ": the registry's file was replaced while it was open; nothing was stored. Close every program that has it open, then open it and check that it is the right one"
+        };
     // The log is deleted by the last one that closes the registry, which is never another than this one.
     if ((m_log && fileAt(m_path + "-wal") != m_log) || (m_shared && fileAt(m_path + "-shm") != m_shared))
-        return Fault { FaultKind::Damaged,
-            m_path + ": the files beside the registry (-wal, -shm) were removed or replaced while it was open; nothing was stored. Close every program that has it open, then open it again and run verify" };
+        return Fault {
+            FaultKind::Damaged,
+            m_path
+                + ": the files beside the registry (-wal, -shm) were removed or replaced while it was open; nothing was stored. Close every program that has it open, then open it again and run verify"
+        };
     return {};
 }
 
@@ -182,10 +196,11 @@ Done SqlitePlace::readAnew() const
     // Of a copy laid over it, the log still shows the newest pages, and those in between are the older ones'.
     std::int64_t entries = 0;
     const std::int64_t from = std::max<std::int64_t>(0, m_newest->seq.value - kLookedAt);
-    const Done counted = eachRow(**other, "SELECT count(*) FROM journal WHERE seq > ? AND seq <= ?", { bound(from), bound(m_newest->seq.value) }, [&](const Statement& row) {
-        entries = row.number(0);
-        return Done();
-    });
+    const Done counted = eachRow(**other, "SELECT count(*) FROM journal WHERE seq > ? AND seq <= ?",
+        { bound(from), bound(m_newest->seq.value) }, [&](const Statement& row) {
+            entries = row.number(0);
+            return Done();
+        });
     if (!counted)
         return counted.error();
     return entries == m_newest->seq.value - from ? Done() : Done(overwritten(m_path));

@@ -14,11 +14,11 @@ namespace mk::store {
 
 class Session;
 
-/// Where a registry's file lay when it was opened. SQLite goes on with a file that was removed or replaced, and what is then stored is in no
-/// registry; so each writing, and each look at the head, asks whether the file under the name is still the same one.
+/// Where a registry's file lay when it was opened. SQLite goes on with a file that was removed or replaced, and what is then stored is in
+/// no registry; so each writing, and each look at the head, asks whether the file under the name is still the same one.
 class SqlitePlace {
 public:
-    SqlitePlace() = default; ///< none: every check passes
+    SqlitePlace() = default;                ///< none: every check passes
     explicit SqlitePlace(std::string path); ///< of a file that this process has just made
     /// Looks at a file before SQLite opens it: is it one of SQLite's, and is its log whole? Only where this process does not have it open
     /// already: closing a file, however it was opened, drops the locks that SQLite holds on it for the whole process.
