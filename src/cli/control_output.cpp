@@ -2,8 +2,8 @@
 #include "cli/control_output.h"
 
 #include "cli/board_output.h"
-#include "registry/expiry.h"
-#include "store/journal.h"
+#include "registry/lots/expiry.h"
+#include "store/journal/journal.h"
 
 #include <algorithm>
 

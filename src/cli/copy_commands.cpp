@@ -6,9 +6,9 @@
 #include "cli/password.h"
 #include "cli/signed_author.h"
 #include "cli/study_output.h"
-#include "store/backup.h"
-#include "store/moving.h"
-#include "store/restore.h"
+#include "store/copies/backup.h"
+#include "store/copies/moving.h"
+#include "store/copies/restore.h"
 
 #include <CLI/CLI.hpp>
 

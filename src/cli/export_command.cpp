@@ -4,8 +4,8 @@
 #include "cli/json_writer.h"
 #include "cli/study_output.h"
 #include "exchange/registry_files.h"
-#include "registry/policy.h"
-#include "store/export.h"
+#include "registry/policy/policy.h"
+#include "store/copies/export.h"
 
 #include <QCoreApplication>
 #include <QCryptographicHash>

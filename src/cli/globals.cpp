@@ -3,7 +3,7 @@
 
 #include "cli/password.h"
 #include "cli/signed_author.h"
-#include "store/journal.h"
+#include "store/journal/journal.h"
 
 #include <QDir>
 #include <QStandardPaths>

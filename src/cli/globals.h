@@ -1,11 +1,11 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
-#include "registry/text_form.h"
-#include "registry/zone.h"
-#include "store/reader.h"
-#include "store/registrar.h"
-#include "store/session.h"
+#include "registry/terms/text_form.h"
+#include "registry/terms/zone.h"
+#include "store/read/reader.h"
+#include "store/registrar/registrar.h"
+#include "store/db/session.h"
 
 #include <cstdint>
 #include <functional>

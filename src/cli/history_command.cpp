@@ -3,7 +3,7 @@
 
 #include "cli/board_output.h"
 #include "cli/study_output.h"
-#include "store/value_history.h"
+#include "store/read/value_history.h"
 
 namespace mk::cli {
 

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
-#include "store/reader.h"
+#include "store/read/reader.h"
 
 #include <string>
 

@@ -3,7 +3,7 @@
 #include "cli/lot_commands.h"
 #include "cli/study_output.h"
 #include "base/number_text.h"
-#include "store/lot_records.h"
+#include "store/read/lot_records.h"
 
 #include <CLI/CLI.hpp>
 

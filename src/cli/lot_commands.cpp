@@ -3,7 +3,7 @@
 
 #include "cli/board_output.h"
 #include "cli/study_output.h"
-#include "store/lot_records.h"
+#include "store/read/lot_records.h"
 
 #include <CLI/CLI.hpp>
 

@@ -2,7 +2,7 @@
 #pragma once
 
 #include "cli/json_writer.h"
-#include "store/reader.h"
+#include "store/read/reader.h"
 
 namespace mk::cli {
 

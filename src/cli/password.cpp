@@ -2,7 +2,7 @@
 #include "cli/password.h"
 
 #include "keys/secret_service.h"
-#include "store/address.h"
+#include "store/db/address.h"
 
 #include <fcntl.h>
 #include <termios.h>

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
-#include "store/session.h"
+#include "store/db/session.h"
 
 namespace mk::cli {
 

@@ -3,7 +3,7 @@
 
 #include "cli/board_output.h"
 #include "cli/study_output.h"
-#include "store/people.h"
+#include "store/read/people.h"
 
 #include <CLI/CLI.hpp>
 

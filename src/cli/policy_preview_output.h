@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
-#include "store/policy_preview_reader.h"
+#include "store/read/policy_preview_reader.h"
 
 #include <string>
 #include <vector>

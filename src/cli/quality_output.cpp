@@ -2,10 +2,10 @@
 #include "cli/quality_output.h"
 
 #include "cli/board_output.h"
-#include "registry/calibration.h"
-#include "registry/comparison.h"
-#include "registry/eqa.h"
-#include "registry/lot_effect.h"
+#include "registry/comparison/calibration.h"
+#include "registry/comparison/comparison.h"
+#include "registry/comparison/eqa.h"
+#include "registry/lots/lot_effect.h"
 
 namespace mk::cli {
 

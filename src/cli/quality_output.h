@@ -2,7 +2,7 @@
 #pragma once
 
 #include "cli/json_writer.h"
-#include "store/board.h"
+#include "store/read/board.h"
 
 namespace mk::cli {
 

@@ -2,7 +2,7 @@
 #include "cli/board_output.h"
 #include "cli/registry_commands.h"
 #include "cli/study_output.h"
-#include "registry/late_entry.h"
+#include "registry/control/late_entry.h"
 
 #include <CLI/CLI.hpp>
 

@@ -12,9 +12,9 @@
 #include "cli/whole_file.h"
 #include "exchange/policy_file.h"
 #include "exchange/registry_csv.h"
-#include "store/address.h"
-#include "store/backup.h"
-#include "store/verification.h"
+#include "store/db/address.h"
+#include "store/copies/backup.h"
+#include "store/copies/verification.h"
 
 #include <CLI/CLI.hpp>
 

@@ -3,10 +3,10 @@
 
 #include "cli/json_writer.h"
 #include "cli/study_output.h"
-#include "report/month_report.h"
-#include "report/month_words.h"
-#include "store/pattern_reader.h"
-#include "store/signed_months.h"
+#include "report/paper/month_report.h"
+#include "report/scenes/month_words.h"
+#include "store/read/pattern_reader.h"
+#include "store/registrar/signed_months.h"
 
 #include <QCoreApplication>
 #include <QDateTime>

@@ -4,11 +4,11 @@
 #include "base/ids.h"
 #include "base/moment.h"
 #include "base/result.h"
-#include "registry/operator_month.h"
-#include "registry/patterns.h"
-#include "registry/signed_month.h"
-#include "store/month_reader.h"
-#include "store/session.h"
+#include "registry/month/operator_month.h"
+#include "registry/month/patterns.h"
+#include "registry/month/signed_month.h"
+#include "store/read/month_reader.h"
+#include "store/db/session.h"
 
 #include <optional>
 #include <string>

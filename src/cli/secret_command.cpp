@@ -4,7 +4,7 @@
 #include "cli/json_writer.h"
 #include "cli/secret_source.h"
 #include "cli/study_output.h"
-#include "registry/fitness.h"
+#include "registry/meter/fitness.h"
 
 #include <CLI/CLI.hpp>
 

@@ -3,7 +3,7 @@
 
 #include "base/result.h"
 #include "cli/globals.h"
-#include "store/secret.h"
+#include "store/access/secret.h"
 
 /// Where a secret comes from: a file that only its owner can read, standard input, or the terminal without echo. Never an argument: other
 /// people on the machine can read those.

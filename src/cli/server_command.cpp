@@ -4,7 +4,7 @@
 #include "cli/json_writer.h"
 #include "cli/password.h"
 #include "cli/study_output.h"
-#include "store/server_care.h"
+#include "store/engines/server_care.h"
 
 #include <CLI/CLI.hpp>
 

@@ -2,7 +2,7 @@
 #include "cli/signed_author.h"
 
 #include "cli/secret_source.h"
-#include "registry/fitness.h"
+#include "registry/meter/fitness.h"
 
 #include <CLI/CLI.hpp>
 

@@ -2,7 +2,7 @@
 #pragma once
 
 #include "cli/globals.h"
-#include "store/sign_in.h"
+#include "store/sign_in/sign_in.h"
 
 namespace CLI {
 class App;

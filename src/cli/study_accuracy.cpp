@@ -3,7 +3,7 @@
 
 #include "cli/study_figures.h"
 #include "cli/study_output.h"
-#include "stats/error_grid.h"
+#include "stats/compare/error_grid.h"
 
 #include <algorithm>
 

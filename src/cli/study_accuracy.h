@@ -4,7 +4,7 @@
 #include "base/glucose_concentration.h"
 #include "cli/json_writer.h"
 #include "cli/study_input.h"
-#include "stats/accuracy_criteria.h"
+#include "stats/compare/accuracy_criteria.h"
 
 #include <array>
 #include <cstddef>

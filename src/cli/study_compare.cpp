@@ -2,9 +2,9 @@
 #include "cli/study_compare.h"
 
 #include "cli/study_output.h"
-#include "stats/distributions.h"
-#include "stats/input_checks.h"
-#include "stats/weighted_deming.h"
+#include "stats/basics/distributions.h"
+#include "stats/basics/input_checks.h"
+#include "stats/compare/weighted_deming.h"
 
 #include <CLI/CLI.hpp>
 

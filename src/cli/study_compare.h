@@ -6,11 +6,11 @@
 #include "cli/study_accuracy.h"
 #include "cli/study_input.h"
 #include "cli/study_pairs.h"
-#include "report/study_plot.h"
-#include "stats/agreement.h"
-#include "stats/deming.h"
-#include "stats/least_squares.h"
-#include "stats/passing_bablok.h"
+#include "report/drawing/study_plot.h"
+#include "stats/compare/agreement.h"
+#include "stats/compare/deming.h"
+#include "stats/compare/least_squares.h"
+#include "stats/compare/passing_bablok.h"
 
 #include <functional>
 #include <optional>

@@ -4,8 +4,8 @@
 #include "cli/json_writer.h"
 #include "cli/study_figures.h"
 #include "cli/study_output.h"
-#include "stats/control_rules.h"
-#include "stats/input_checks.h"
+#include "stats/rules/control_rules.h"
+#include "stats/basics/input_checks.h"
 
 #include <CLI/CLI.hpp>
 

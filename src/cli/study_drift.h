@@ -3,9 +3,9 @@
 
 #include "base/result.h"
 #include "cli/study_input.h"
-#include "report/study_plot.h"
-#include "stats/drift.h"
-#include "stats/drift_slope.h"
+#include "report/drawing/study_plot.h"
+#include "stats/drift/drift.h"
+#include "stats/drift/drift_slope.h"
 
 #include <functional>
 #include <optional>

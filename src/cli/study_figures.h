@@ -2,8 +2,8 @@
 #pragma once
 
 #include "cli/json_writer.h"
-#include "report/study_plot.h"
-#include "stats/interval.h"
+#include "report/drawing/study_plot.h"
+#include "stats/basics/interval.h"
 
 #include <cstddef>
 #include <functional>

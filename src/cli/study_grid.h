@@ -4,8 +4,8 @@
 #include "base/glucose_concentration.h"
 #include "base/result.h"
 #include "cli/study_input.h"
-#include "report/study_plot.h"
-#include "stats/error_grid.h"
+#include "report/drawing/study_plot.h"
+#include "stats/compare/error_grid.h"
 
 #include <cstddef>
 #include <functional>

@@ -3,8 +3,8 @@
 
 #include "base/result.h"
 #include "cli/study_input.h"
-#include "report/study_plot.h"
-#include "stats/linearity.h"
+#include "report/drawing/study_plot.h"
+#include "stats/precision/linearity.h"
 
 #include <functional>
 #include <string>

@@ -5,7 +5,7 @@
 #include "cli/study_columns.h"
 #include "cli/study_figures.h"
 #include "cli/study_output.h"
-#include "stats/input_checks.h"
+#include "stats/basics/input_checks.h"
 
 #include <CLI/CLI.hpp>
 

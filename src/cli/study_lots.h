@@ -3,8 +3,8 @@
 
 #include "base/result.h"
 #include "cli/study_input.h"
-#include "report/study_plot.h"
-#include "stats/lot_comparison.h"
+#include "report/drawing/study_plot.h"
+#include "stats/precision/lot_comparison.h"
 
 #include <functional>
 #include <string>

@@ -2,7 +2,7 @@
 #pragma once
 
 #include "base/result.h"
-#include "report/study_plot.h"
+#include "report/drawing/study_plot.h"
 
 #include <functional>
 #include <string>

@@ -3,8 +3,8 @@
 
 #include "base/result.h"
 #include "cli/study_rules.h"
-#include "report/study_plot.h"
-#include "stats/rule_power.h"
+#include "report/drawing/study_plot.h"
+#include "stats/power/rule_power.h"
 
 #include <cstddef>
 #include <functional>

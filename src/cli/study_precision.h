@@ -4,8 +4,8 @@
 #include "base/result.h"
 #include "cli/study_columns.h"
 #include "cli/study_input.h"
-#include "report/study_plot.h"
-#include "stats/precision.h"
+#include "report/drawing/study_plot.h"
+#include "stats/precision/precision.h"
 
 #include <functional>
 #include <optional>

@@ -5,7 +5,7 @@
 #include "cli/study_columns.h"
 #include "cli/study_figures.h"
 #include "cli/study_output.h"
-#include "stats/summary.h"
+#include "stats/basics/summary.h"
 
 #include <CLI/CLI.hpp>
 

@@ -3,8 +3,8 @@
 
 #include "base/result.h"
 #include "cli/study_input.h"
-#include "report/study_plot.h"
-#include "stats/robust.h"
+#include "report/drawing/study_plot.h"
+#include "stats/robust/robust.h"
 
 #include <functional>
 #include <optional>

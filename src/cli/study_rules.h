@@ -3,8 +3,8 @@
 
 #include "base/result.h"
 #include "cli/study_input.h"
-#include "report/study_plot.h"
-#include "stats/control_rules.h"
+#include "report/drawing/study_plot.h"
+#include "stats/rules/control_rules.h"
 
 #include <cstddef>
 #include <functional>

@@ -3,9 +3,9 @@
 
 #include "base/result.h"
 #include "cli/study_power.h"
-#include "report/study_plot.h"
-#include "stats/rule_power.h"
-#include "stats/sigma.h"
+#include "report/drawing/study_plot.h"
+#include "stats/power/rule_power.h"
+#include "stats/power/sigma.h"
 
 #include <cstddef>
 #include <functional>

@@ -3,8 +3,8 @@
 
 #include "base/result.h"
 #include "cli/study_input.h"
-#include "report/study_plot.h"
-#include "stats/summary.h"
+#include "report/drawing/study_plot.h"
+#include "stats/basics/summary.h"
 
 #include <functional>
 #include <string>

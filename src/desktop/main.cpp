@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include "desktop/desk_secrets.h"
-#include "desktop/look.h"
-#include "desktop/main_window.h"
-#include "desktop/pictures.h"
+#include "desktop/pages/desk_secrets.h"
+#include "desktop/look/look.h"
+#include "desktop/window/main_window.h"
+#include "desktop/window/pictures.h"
 
 #include <QApplication>
 #include <QCommandLineParser>

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "exchange/policy_file.h"
 
-#include "registry/text_bounds.h"
+#include "registry/acts/text_bounds.h"
 
 #include <QJsonDocument>
 #include <QJsonObject>

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
-#include "registry/file_rows.h"
+#include "registry/acts/file_rows.h"
 
 #include <string_view>
 

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
-#include "registry/acts.h"
+#include "registry/acts/acts.h"
 
 #include <span>
 #include <string>

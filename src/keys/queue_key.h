@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
-#include "store/outbox.h"
+#include "store/queue/outbox.h"
 
 #include <QString>
 

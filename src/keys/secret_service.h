@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
-#include "store/address.h"
+#include "store/db/address.h"
 
 #include <QString>
 

@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
-#include "registry/file_rows.h"
-#include "store/registrar.h"
+#include "registry/acts/file_rows.h"
+#include "store/registrar/registrar.h"
 
 #include <QTemporaryDir>
 

@@ -1,10 +1,10 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "ratio.h"
 
-#include "stats/agreement.h"
-#include "stats/deming.h"
-#include "stats/pair_slopes.h"
-#include "stats/passing_bablok.h"
+#include "stats/compare/agreement.h"
+#include "stats/compare/deming.h"
+#include "stats/compare/pair_slopes.h"
+#include "stats/compare/passing_bablok.h"
 
 #include <cmath>
 #include <cstdint>

@@ -2,7 +2,7 @@
 /// The error grids of 10^6 pairs beside zones by plain branches in double, which know no exact border.
 #include "ratio.h"
 
-#include "stats/error_grid.h"
+#include "stats/compare/error_grid.h"
 
 #include <cmath>
 #include <random>

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The power of control rules beside a simulation that draws zones, not deviates: the fastest honest way without the chain.
 #include "ratio.h"
-#include "stats/rule_power.h"
+#include "stats/power/rule_power.h"
 
 #include <cmath>
 #include <cstdint>

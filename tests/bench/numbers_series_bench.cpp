@@ -1,9 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Control rules, EWMA, CUSUM and moments of 10^7 values beside the plainest loops that do the same work.
 #include "ratio.h"
-#include "stats/control_rules.h"
-#include "stats/drift.h"
-#include "stats/summary.h"
+#include "stats/rules/control_rules.h"
+#include "stats/drift/drift.h"
+#include "stats/basics/summary.h"
 
 #include <cmath>
 #include <cstdint>

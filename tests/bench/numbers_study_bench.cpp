@@ -2,7 +2,7 @@
 // `study rules` over 10^6 rows as a whole process, beside the least that anybody must do: find the cells, read the numbers, count the
 // rules, write the same output.
 #include "ratio.h"
-#include "stats/control_rules.h"
+#include "stats/rules/control_rules.h"
 
 #include <charconv>
 #include <cmath>

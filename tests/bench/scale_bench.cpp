@@ -4,9 +4,9 @@
 //   time
 #include "bench_ward.h"
 
-#include "store/board.h"
-#include "store/journal.h"
-#include "store/ladder_reader.h"
+#include "store/read/board.h"
+#include "store/journal/journal.h"
+#include "store/read/ladder_reader.h"
 
 #include <QCoreApplication>
 

@@ -3,7 +3,7 @@
 
 #include "cli/registry_commands.h"
 #include "exchange/registry_csv.h"
-#include "store/registrar.h"
+#include "store/registrar/registrar.h"
 
 #include <CLI/CLI.hpp>
 #include <QTemporaryDir>

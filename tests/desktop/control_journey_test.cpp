@@ -1,12 +1,12 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "desk_fixture.h"
 
-#include "desktop/control_sheet.h"
-#include "desktop/incident_sheet.h"
-#include "desktop/level_panel.h"
-#include "desktop/meter_page.h"
-#include "desktop/verdict_page.h"
-#include "desktop/ward_page.h"
+#include "desktop/pages/control_sheet.h"
+#include "desktop/pages/incident_sheet.h"
+#include "desktop/parts/level_panel.h"
+#include "desktop/pages/meter_page.h"
+#include "desktop/pages/verdict_page.h"
+#include "desktop/pages/ward_page.h"
 
 #include <QAccessible>
 #include <QApplication>

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
-#include "desktop/main_window.h"
+#include "desktop/window/main_window.h"
 
 #include <QTemporaryDir>
 

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include "desktop/look.h"
+#include "desktop/look/look.h"
 
 #include <QApplication>
 

@@ -2,16 +2,16 @@
 // The window on a server that is really stopped and started again, while somebody works.
 #include "desk_fixture.h"
 
-#include "desktop/cell_view.h"
-#include "desktop/control_sheet.h"
-#include "desktop/delivery_page.h"
-#include "desktop/empty_page.h"
-#include "desktop/frame_parts.h"
-#include "desktop/incident_sheet.h"
-#include "desktop/level_panel.h"
-#include "desktop/verdict_page.h"
-#include "desktop/ward_page.h"
-#include "store/act_codec.h"
+#include "desktop/parts/cell_view.h"
+#include "desktop/pages/control_sheet.h"
+#include "desktop/pages/delivery_page.h"
+#include "desktop/pages/empty_page.h"
+#include "desktop/parts/frame_parts.h"
+#include "desktop/pages/incident_sheet.h"
+#include "desktop/parts/level_panel.h"
+#include "desktop/pages/verdict_page.h"
+#include "desktop/pages/ward_page.h"
+#include "store/journal/act_codec.h"
 #include "support/private_server.h"
 
 #include <QApplication>

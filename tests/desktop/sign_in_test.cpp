@@ -1,10 +1,10 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "desk_fixture.h"
 
-#include "desktop/control_sheet.h"
-#include "desktop/meter_page.h"
-#include "desktop/sign_in_dialog.h"
-#include "desktop/ward_page.h"
+#include "desktop/pages/control_sheet.h"
+#include "desktop/pages/meter_page.h"
+#include "desktop/pages/sign_in_dialog.h"
+#include "desktop/pages/ward_page.h"
 
 #include <QApplication>
 #include <QLineEdit>

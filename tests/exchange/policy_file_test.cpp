@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "exchange/policy_file.h"
 
-#include "registry/policy.h"
+#include "registry/policy/policy.h"
 
 #include <gtest/gtest.h>
 

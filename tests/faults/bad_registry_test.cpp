@@ -2,7 +2,7 @@
 // Files that are no registry, or one that may not, or not now, be written: one clear line, exit 2, and not a byte changed.
 #include "fault_ward.h"
 
-#include "store/journal.h"
+#include "store/journal/journal.h"
 
 #include <QDir>
 #include <QFile>

@@ -4,8 +4,8 @@
 #include "fault_ward.h"
 #include "forked.h"
 
-#include "store/journal.h"
-#include "store/rows.h"
+#include "store/journal/journal.h"
+#include "store/db/rows.h"
 
 #include <gtest/gtest.h>
 

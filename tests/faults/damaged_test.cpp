@@ -4,9 +4,9 @@
 #include "fault_table.h"
 #include "fault_ward.h"
 
-#include "store/board.h"
-#include "store/journal.h"
-#include "store/verification.h"
+#include "store/read/board.h"
+#include "store/journal/journal.h"
+#include "store/copies/verification.h"
 
 #include <gtest/gtest.h>
 

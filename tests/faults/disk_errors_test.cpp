@@ -6,9 +6,9 @@
 #include "fault_ward.h"
 #include "forked.h"
 
-#include "store/board.h"
-#include "store/journal.h"
-#include "store/verification.h"
+#include "store/read/board.h"
+#include "store/journal/journal.h"
+#include "store/copies/verification.h"
 
 #include <gtest/gtest.h>
 

@@ -2,9 +2,9 @@
 #include "fault_ward.h"
 
 #include "exchange/registry_csv.h"
-#include "store/journal.h"
-#include "store/rows.h"
-#include "store/verification.h"
+#include "store/journal/journal.h"
+#include "store/db/rows.h"
+#include "store/copies/verification.h"
 
 #include <QFile>
 

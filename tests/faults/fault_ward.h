@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
-#include "store/registrar.h"
+#include "store/registrar/registrar.h"
 
 #include <QProcess>
 #include <QStringList>

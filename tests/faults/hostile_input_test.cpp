@@ -4,8 +4,8 @@
 
 #include "support/private_server.h"
 
-#include "store/index.h"
-#include "store/rows.h"
+#include "store/index/index.h"
+#include "store/db/rows.h"
 
 #include <QDir>
 #include <QElapsedTimer>

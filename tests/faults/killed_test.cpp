@@ -6,7 +6,7 @@
 
 #include "exchange/registry_csv.h"
 
-#include "store/journal.h"
+#include "store/journal/journal.h"
 
 #include <QDir>
 #include <QElapsedTimer>

@@ -6,8 +6,8 @@
 #include "fault_ward.h"
 
 #include "exchange/registry_csv.h"
-#include "store/journal.h"
-#include "store/verification.h"
+#include "store/journal/journal.h"
+#include "store/copies/verification.h"
 
 #include <QDir>
 

@@ -4,7 +4,7 @@
 #include "fault_table.h"
 #include "fault_ward.h"
 
-#include "store/journal.h"
+#include "store/journal/journal.h"
 
 #include <gtest/gtest.h>
 

@@ -3,9 +3,9 @@
 #include "drill.h"
 #include "worker.h"
 
-#include "store/journal.h"
-#include "store/reader.h"
-#include "store/restore.h"
+#include "store/journal/journal.h"
+#include "store/read/reader.h"
+#include "store/copies/restore.h"
 #include "support/private_server.h"
 
 #include <QFile>

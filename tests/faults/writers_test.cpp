@@ -3,9 +3,9 @@
 #include "fault_ward.h"
 #include "worker.h"
 
-#include "store/board.h"
-#include "store/journal.h"
-#include "store/rows.h"
+#include "store/read/board.h"
+#include "store/journal/journal.h"
+#include "store/db/rows.h"
 
 #include <gtest/gtest.h>
 

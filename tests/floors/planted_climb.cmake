@@ -3,7 +3,8 @@ cmake_minimum_required(VERSION 3.25)
 # Plants a climb in a copy of the sources and asks the check to find it.
 file(REMOVE_RECURSE ${WORK})
 file(COPY ${ROOT}/ DESTINATION ${WORK})
-foreach(planted "stats/summary.h|#include \"registry/acts.h\"" "base/ids.h|#include <QString>" "report/climb.cpp|#include \"store/session.h\"" "store/index.cpp|#include \"registry/fitness.h\"")
+foreach(planted "stats/basics/summary.h|#include \"registry/acts/acts.h\"" "base/ids.h|#include <QString>" "report/climb.cpp|#include \"store/db/session.h\"" "store/index/index.cpp|#include \"registry/meter/fitness.h\""
+    "registry/acts/acts.h|#include \"registry/meter/fitness.h\"" "store/db/rows.h|#include \"store/registrar/registrar.h\"" "registry/attic/stray.h|#include \"base/ids.h\"")
     string(REPLACE "|" ";" parts "${planted}")
     list(GET parts 0 file)
     list(GET parts 1 line)

@@ -2,7 +2,7 @@
 // Any bytes as the address of a registry: nothing that is taken can break out of libpq's line, carry a password, or reach another machine
 // in the clear.
 #include "property.h"
-#include "store/address.h"
+#include "store/db/address.h"
 
 #include <algorithm>
 

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Any bytes as a journal document: refused, or a value whose canonical form reads back to itself and is never longer.
 #include "property.h"
-#include "store/canonical_json.h"
+#include "store/journal/canonical_json.h"
 
 #include <algorithm>
 

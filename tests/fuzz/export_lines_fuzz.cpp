@@ -2,9 +2,9 @@
 // The lines of an export on their way back into a registry: refused by their form, found out by the chain, or entries that are written as
 // they stood.
 #include "property.h"
-#include "store/act_codec.h"
-#include "store/chain_check.h"
-#include "store/entry_lines.h"
+#include "store/journal/act_codec.h"
+#include "store/journal/chain_check.h"
+#include "store/journal/entry_lines.h"
 
 using namespace mk;
 using fuzz::mustHold;

@@ -1,9 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Any kind and body as an entry of the journal, a line each: damaged, or an act that is written back as it stood.
 #include "property.h"
-#include "registry/free_text.h"
-#include "registry/text_bounds.h"
-#include "store/act_codec.h"
+#include "registry/acts/free_text.h"
+#include "registry/acts/text_bounds.h"
+#include "store/journal/act_codec.h"
 
 using namespace mk;
 using fuzz::mustHold;

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // A record of a workstation's queue, as it lies there once it is unlocked: damaged, or acts that are written as they stood.
 #include "property.h"
-#include "store/kept_record.h"
+#include "store/queue/kept_record.h"
 
 using namespace mk;
 using fuzz::mustHold;

@@ -2,7 +2,7 @@
 // Any bytes as a policy document: refused by file and line, or settings that read the same in either form; and a policy that they make.
 #include "exchange/policy_file.h"
 #include "property.h"
-#include "registry/policy.h"
+#include "registry/policy/policy.h"
 
 #include <algorithm>
 

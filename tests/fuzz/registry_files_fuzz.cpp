@@ -4,7 +4,7 @@
 #include "exchange/registry_csv.h"
 #include "exchange/registry_files.h"
 #include "property.h"
-#include "store/act_codec.h"
+#include "store/journal/act_codec.h"
 
 #include <algorithm>
 

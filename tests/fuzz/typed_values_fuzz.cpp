@@ -2,7 +2,7 @@
 // Any bytes as a typed value, the first byte picks which: refused, or a value that is written so that it reads the same.
 #include "base/glucose_concentration.h"
 #include "property.h"
-#include "registry/acts.h"
+#include "registry/acts/acts.h"
 
 #include <array>
 #include <cmath>

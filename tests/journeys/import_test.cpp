@@ -2,7 +2,7 @@
 // Taking over CSV files; every expectation is a sentence of interface.md, "What import means".
 #include "journeys/ward_world.h"
 
-#include "store/canonical_json.h"
+#include "store/journal/canonical_json.h"
 
 #include <gtest/gtest.h>
 

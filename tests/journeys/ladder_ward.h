@@ -3,8 +3,8 @@
 
 #include "journeys/ward_world.h"
 
-#include "registry/failure_ladder.h"
-#include "store/ladder_reader.h"
+#include "registry/control/failure_ladder.h"
+#include "store/read/ladder_reader.h"
 
 #include <gtest/gtest.h>
 

@@ -3,7 +3,7 @@
 
 #include "journeys/ward_world.h"
 
-#include "registry/limits.h"
+#include "registry/control/limits.h"
 
 /// What the stories of lots, vials and limits do again and again.
 namespace mk::journeys {

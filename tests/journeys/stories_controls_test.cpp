@@ -2,7 +2,7 @@
 // Stories about one control set; expectations from handbook 16 with 4.3, 4.5, 6.3 and 8.4.
 #include "journeys/ward_world.h"
 
-#include "store/canonical_json.h"
+#include "store/journal/canonical_json.h"
 
 #include <gtest/gtest.h>
 

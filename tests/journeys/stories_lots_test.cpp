@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "journeys/lot_hands.h"
 
-#include "store/lot_records.h"
+#include "store/read/lot_records.h"
 
 #include <gtest/gtest.h>
 

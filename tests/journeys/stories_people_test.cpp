@@ -2,7 +2,7 @@
 // Stories about the people who record: competency, trainees, closed accounts, two at one meter, one badge at two places.
 #include "journeys/ward_world.h"
 
-#include "store/people.h"
+#include "store/read/people.h"
 
 #include <gtest/gtest.h>
 

@@ -3,10 +3,10 @@
 #include "journeys/ward_world.h"
 
 #include "exchange/registry_files.h"
-#include "store/export.h"
-#include "store/pattern_reader.h"
-#include "store/signed_months.h"
-#include "store/value_history.h"
+#include "store/copies/export.h"
+#include "store/read/pattern_reader.h"
+#include "store/registrar/signed_months.h"
+#include "store/read/value_history.h"
 
 #include <QCryptographicHash>
 #include <QDir>

@@ -2,7 +2,7 @@
 #include "journeys/ward_world.h"
 
 #include "exchange/registry_csv.h"
-#include "store/rows.h"
+#include "store/db/rows.h"
 
 #include <QProcess>
 

@@ -1,11 +1,11 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
-#include "registry/fitness.h"
-#include "registry/text_form.h"
-#include "store/board.h"
-#include "store/registrar.h"
-#include "store/verification.h"
+#include "registry/meter/fitness.h"
+#include "registry/terms/text_form.h"
+#include "store/read/board.h"
+#include "store/registrar/registrar.h"
+#include "store/copies/verification.h"
 #include "support/private_server.h"
 
 #include <QByteArray>

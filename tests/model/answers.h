@@ -3,7 +3,7 @@
 
 #include "model/ward_reference.h"
 
-#include "registry/fitness.h"
+#include "registry/meter/fitness.h"
 
 #include <string>
 

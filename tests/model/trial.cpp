@@ -5,10 +5,10 @@
 #include "model/ward_hands.h"
 
 #include "exchange/registry_csv.h"
-#include "store/act_codec.h"
-#include "store/board.h"
-#include "store/registrar.h"
-#include "store/verification.h"
+#include "store/journal/act_codec.h"
+#include "store/read/board.h"
+#include "store/registrar/registrar.h"
+#include "store/copies/verification.h"
 
 #include <QFile>
 

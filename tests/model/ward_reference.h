@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
-#include "registry/acts.h"
-#include "registry/zone.h"
+#include "registry/acts/acts.h"
+#include "registry/terms/zone.h"
 
 #include <cstdint>
 #include <limits>

@@ -1,9 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
-#include "registry/control_set.h"
-#include "registry/fitness.h"
-#include "registry/text_form.h"
+#include "registry/control/control_set.h"
+#include "registry/meter/fitness.h"
+#include "registry/terms/text_form.h"
 
 #include <string>
 #include <string_view>

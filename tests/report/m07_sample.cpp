@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "m07_sample.h"
 
-#include "registry/control_set.h"
+#include "registry/control/control_set.h"
 
 #include <cmath>
 #include <cstdio>

@@ -1,9 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
-#include "registry/month.h"
-#include "registry/records.h"
-#include "registry/zone.h"
+#include "registry/month/month.h"
+#include "registry/acts/records.h"
+#include "registry/terms/zone.h"
 
 #include <string>
 #include <vector>

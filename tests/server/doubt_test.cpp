@@ -2,7 +2,7 @@
 // What a session must not believe: a transaction that something went wrong in, a line that leads elsewhere, a server with settings of its
 // own.
 #include "server/server_ward.h"
-#include "store/rows.h"
+#include "store/db/rows.h"
 
 #include <gtest/gtest.h>
 

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The way to a server on another machine is encrypted and its certificate checked; a password is asked for and never read from a file.
 #include "server/server_ward.h"
-#include "store/address.h"
+#include "store/db/address.h"
 
 #include <gtest/gtest.h>
 

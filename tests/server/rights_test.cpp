@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // What the database itself lets each of its roles do, with the program out of the way: every statement here is sent past it.
 #include "server/server_ward.h"
-#include "store/server_care.h"
+#include "store/engines/server_care.h"
 
 #include <gtest/gtest.h>
 

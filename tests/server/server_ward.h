@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
-#include "store/registrar.h"
-#include "store/verification.h"
+#include "store/registrar/registrar.h"
+#include "store/copies/verification.h"
 #include "support/private_server.h"
 
 #include <memory>

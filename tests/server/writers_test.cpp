@@ -2,7 +2,7 @@
 // Many hands on one registry: one order of entries, nothing twice, nothing lost, also where an answer is.
 #include "server/lossy_line.h"
 #include "server/server_ward.h"
-#include "store/registrar_batch.h"
+#include "store/registrar/registrar_batch.h"
 
 #include <gtest/gtest.h>
 

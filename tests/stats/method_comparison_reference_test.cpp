@@ -1,12 +1,12 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include "stats/agreement.h"
-#include "stats/deming.h"
-#include "stats/errors_in_variables.h"
-#include "stats/least_squares.h"
-#include "stats/pair_slopes.h"
-#include "stats/passing_bablok.h"
-#include "stats/distributions.h"
-#include "stats/weighted_deming.h"
+#include "stats/compare/agreement.h"
+#include "stats/compare/deming.h"
+#include "stats/compare/errors_in_variables.h"
+#include "stats/compare/least_squares.h"
+#include "stats/compare/pair_slopes.h"
+#include "stats/compare/passing_bablok.h"
+#include "stats/basics/distributions.h"
+#include "stats/compare/weighted_deming.h"
 
 #include "reference/reference_table.h"
 

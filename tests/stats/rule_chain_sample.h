@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
-#include "stats/rule_chain.h"
+#include "stats/power/rule_chain.h"
 
 #include <string>
 #include <vector>

@@ -3,9 +3,9 @@
 // read one after another without an index: numbers, so that no clock decides. The same statements run on a server.
 #include "store/store_desk.h"
 
-#include "store/journal.h"
-#include "store/ladder_reader.h"
-#include "store/quality_reader.h"
+#include "store/journal/journal.h"
+#include "store/read/ladder_reader.h"
+#include "store/read/quality_reader.h"
 
 #include <sqlite3.h>
 

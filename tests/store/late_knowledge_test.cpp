@@ -3,8 +3,8 @@
 // handbook 8.4.
 #include "store/store_desk.h"
 
-#include "store/act_codec.h"
-#include "store/verification.h"
+#include "store/journal/act_codec.h"
+#include "store/copies/verification.h"
 
 #include <gtest/gtest.h>
 

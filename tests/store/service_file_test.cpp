@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // A service file may say where the server is, never its password.
-#include "store/session.h"
+#include "store/db/session.h"
 
 #include <QFile>
 #include <QTemporaryDir>

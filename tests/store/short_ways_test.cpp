@@ -2,9 +2,9 @@
 // Where the store reads less than all, it finds what reading all finds.
 #include "store/store_desk.h"
 
-#include "registry/comparison.h"
-#include "store/journal.h"
-#include "store/pair_rows.h"
+#include "registry/comparison/comparison.h"
+#include "store/journal/journal.h"
+#include "store/read/pair_rows.h"
 
 #include <gtest/gtest.h>
 

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "store/store_desk.h"
 
-#include "store/rows.h"
+#include "store/db/rows.h"
 
 #include <gtest/gtest.h>
 

@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
-#include "store/board.h"
-#include "store/registrar.h"
+#include "store/read/board.h"
+#include "store/registrar/registrar.h"
 #include "support/private_server.h"
 
 #include <QSqlQuery>

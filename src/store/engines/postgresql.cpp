@@ -1,9 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "store/engines/postgresql.h"
 
-#include "store/index.h"
-#include "store/migrations.h"
-#include "store/rows.h"
+#include "store/index/index.h"
+#include "store/db/migrations.h"
+#include "store/db/rows.h"
 
 #include <QDir>
 #include <QFile>
@@ -22,8 +22,6 @@ using base::Done;
 using base::Fault;
 using base::FaultKind;
 using base::Result;
-
-const QString PostgresqlEngine::kChannel = QStringLiteral("meterkeep_journal");
 
 namespace {
 
@@ -185,6 +183,11 @@ Done PostgresqlEngine::openConnection(Session& session)
     if (m_access == Session::Access::ReadOnly)
         settings += QStringLiteral("; SET default_transaction_read_only = on");
     return session.runText(settings);
+}
+
+QString PostgresqlEngine::channel() const
+{
+    return QStringLiteral("meterkeep_journal");
 }
 
 Done PostgresqlEngine::openAgain(Session& session)

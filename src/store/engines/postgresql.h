@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
-#include "store/engine.h"
-#include "store/server_care.h"
+#include "store/db/engine.h"
+#include "store/engines/server_care.h"
 
 namespace mk::store {
 
@@ -19,7 +19,6 @@ public:
     /// Cuts the journal where a new month has begun; for a member of meterkeep_migrate. Returns the name of the newest partition.
     static base::Result<std::string> startMonth(const Address& address, const PasswordSource& password);
     static int newestSchema();
-    static const QString kChannel; ///< each commit of entries is announced here
 
     bool isServer() const override { return true; }
     base::Fault fault(const QSqlError& error, const std::string& place) const override;
@@ -30,7 +29,8 @@ public:
     bool keepsOpenResults() const override { return true; }
     base::Result<SchemaCheck> checkSchema(Session& session, Session& scratch) const override;
 
-    base::Done openAgain(Session& session);
+    base::Done openAgain(Session& session) override;
+    QString channel() const override;
 
 private:
     static base::Result<std::unique_ptr<Session>> connect(const Address& address, Session::Access access, const PasswordSource& password);

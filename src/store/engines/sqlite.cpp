@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "store/engines/sqlite.h"
 
-#include "store/migrations.h"
-#include "store/rows.h"
+#include "store/db/migrations.h"
+#include "store/db/rows.h"
 
 #include <QDir>
 #include <QFile>

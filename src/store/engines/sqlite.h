@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
-#include "store/engine.h"
+#include "store/db/engine.h"
 #include "store/engines/sqlite_place.h"
 
 namespace mk::store {

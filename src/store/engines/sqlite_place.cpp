@@ -3,8 +3,8 @@
 
 #include "store/engines/sqlite.h"
 #include "store/engines/sqlite_log.h"
-#include "store/journal.h"
-#include "store/rows.h"
+#include "store/journal/journal.h"
+#include "store/db/rows.h"
 
 #include <QFile>
 #include <QFileInfo>

@@ -1,0 +1,164 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// How the verdict's page is laid out; what stands on it is in verdict_page.cpp.
+#include "desktop/pages/verdict_page.h"
+
+#include "desktop/parts/frame_parts.h"
+#include "desktop/parts/ladder.h"
+#include "desktop/look/look_style.h"
+#include "desktop/parts/range_bar.h"
+#include "desktop/parts/verdict_frame.h"
+#include "desktop/look/words.h"
+
+#include <QHBoxLayout>
+#include <QPushButton>
+#include <QVBoxLayout>
+
+namespace mk::desktop {
+
+VerdictPage::VerdictPage(QWidget* parent)
+    : Page(parent),
+      m_frame(new VerdictFrame(this)),
+      m_mark(new ShapeMark(u(6), this)),
+      m_verdict(new ToneLabel(TextSize::Verdict, Weight::Semibold, Tone::Stop, this)),
+      m_because(new ToneLabel(TextSize::Heading, Weight::Semibold, Tone::Ink, this)),
+      m_more(new ToneLabel(TextSize::Body, Weight::Regular, Tone::Ink, this)),
+      m_bar(new RangeBar(this)),
+      m_nextCaption(new ToneLabel(TextSize::Small, Weight::Regular, Tone::Quiet, this)),
+      m_next(new ToneLabel(TextSize::Answer, Weight::Semibold, Tone::Ink, this)),
+      m_nextDetail(new ToneLabel(TextSize::Body, Weight::Regular, Tone::Ink, this)),
+      m_nextNote(new ToneLabel(TextSize::Small, Weight::Regular, Tone::Quiet, this)),
+      m_go(new QPushButton(this)),
+      m_leave(new QPushButton(this)),
+      m_withdraw(new QPushButton(this)),
+      m_ladderBox(new QWidget(this)),
+      m_ladder(new Ladder(this)),
+      m_others(new QWidget(this)),
+      m_earlier(new ToneLabel(TextSize::Body, Weight::Regular, Tone::Ink, this)),
+      m_othersTitle(new SideTitle(tr("Use one of these instead"), {}, this)),
+      m_earlierTitle(new SideTitle(tr("Earlier results on this meter"), {}, this)),
+      m_stored(new ToneLabel(TextSize::Body, Weight::Regular, Tone::Ink, this))
+{
+    layOut();
+    setButtonKind(*m_go, ButtonKind::Likely);
+    setButtonKind(*m_withdraw, ButtonKind::Grave);
+    m_go->setAutoDefault(true);
+    connect(m_leave, &QPushButton::clicked, this, &Page::finished);
+    connect(m_go, &QPushButton::clicked, this, [this] {
+        const Next next = nextStep();
+        if (next == Next::Done || next == Next::LookAfter)
+            emit finished();
+        else if (next == Next::Withdraw)
+            emit withdrawAsked(words::text(m_answer->meter.value));
+        else
+            emit repeatAsked();
+    });
+    auto* withdraw = pageAction(this, tr("Withdraw"), tr("F8"), QKeySequence(Qt::Key_F8));
+    connect(withdraw, &QAction::triggered, this, [this] {
+        if (!m_withdraw->isHidden())
+            emit withdrawAsked(words::text(m_answer->meter.value));
+    });
+    connect(m_withdraw, &QPushButton::clicked, withdraw, &QAction::trigger);
+}
+
+void VerdictPage::layOut()
+{
+    auto* grid = new QVBoxLayout(this);
+    grid->setContentsMargins(u(4), 0, u(4), u(2));
+    grid->setSpacing(0);
+    auto* top = new QHBoxLayout;
+    top->setSpacing(u(4));
+    auto* main = new QVBoxLayout;
+    main->setSpacing(u(3));
+    auto* nextFrame = new QFrame(this);
+    nextFrame->setFrameShape(QFrame::StyledPanel);
+    nextFrame->setBackgroundRole(QPalette::Base);
+    nextFrame->setAutoFillBackground(true);
+    main->addWidget(m_frame);
+    main->addWidget(nextFrame, 1);
+    makeMain();
+    auto* next = new QVBoxLayout(nextFrame);
+    next->setContentsMargins(u(5), u(3), u(3), u(3));
+    next->setSpacing(u(0.5));
+    next->addWidget(m_nextCaption);
+    next->addWidget(m_next);
+    next->addWidget(m_nextDetail);
+    next->addSpacing(u(2.5));
+    auto* buttons = new QHBoxLayout;
+    buttons->setSpacing(u(2));
+    buttons->addWidget(m_go);
+    buttons->addWidget(m_leave);
+    buttons->addWidget(m_withdraw);
+    buttons->addStretch();
+    next->addLayout(buttons);
+    next->addSpacing(u(1));
+    next->addWidget(m_nextNote);
+    next->addStretch(1);
+    for (ToneLabel* label : { m_next, m_nextDetail, m_nextNote, m_because, m_more })
+        label->setWordWrap(true);
+
+    auto* ladder = new QVBoxLayout(m_ladderBox);
+    ladder->setContentsMargins(0, 0, 0, 0);
+    ladder->setSpacing(0);
+    ladder->addWidget(new SideTitle(tr("Steps after a failed control"), {}, this));
+    ladder->addSpacing(u(3));
+    ladder->addWidget(m_ladder);
+    ladder->addStretch(1);
+    m_ladderBox->setFixedWidth(u(44));
+    top->addLayout(main, 1);
+    top->addWidget(m_ladderBox);
+    grid->addLayout(top, 1);
+    grid->addSpacing(u(4));
+    makeFoot();
+}
+
+void VerdictPage::makeMain()
+{
+    auto* layout = new QHBoxLayout(m_frame);
+    layout->setContentsMargins(u(5), u(2.5), u(5), u(2.5));
+    auto* texts = new QVBoxLayout;
+    texts->setSpacing(0);
+    auto* line = new QHBoxLayout;
+    line->setSpacing(u(3));
+    line->addWidget(m_mark);
+    line->addWidget(m_verdict, 1);
+    texts->addLayout(line);
+    texts->addWidget(m_because);
+    texts->addWidget(m_more);
+    texts->addStretch(1);
+    layout->addLayout(texts, 1);
+    layout->addWidget(m_bar, 0, Qt::AlignBottom);
+    m_frame->setMinimumHeight(u(24));
+}
+
+void VerdictPage::makeFoot()
+{
+    auto* foot = new QHBoxLayout;
+    foot->setSpacing(u(4));
+    const auto column = [&](SideTitle* title, QWidget* body, int stretch, int width) {
+        auto* box = new QWidget(this);
+        auto* layout = new QVBoxLayout(box);
+        layout->setContentsMargins(0, 0, 0, 0);
+        layout->setSpacing(u(1.2));
+        layout->addWidget(title);
+        layout->addWidget(body);
+        layout->addStretch(1);
+        if (width > 0)
+            box->setFixedWidth(width);
+        foot->addWidget(box, stretch);
+    };
+    column(m_othersTitle, m_others, 1, 0);
+    column(m_earlierTitle, m_earlier, 1, 0);
+    column(new SideTitle(tr("What is stored"), {}, this), m_stored, 0, u(44));
+    m_earlier->setWordWrap(true);
+    m_stored->setWordWrap(true);
+    auto* others = new QVBoxLayout(m_others);
+    others->setContentsMargins(0, 0, 0, 0);
+    others->setSpacing(0);
+    auto* box = new QWidget(this);
+    box->setLayout(foot);
+    foot->setContentsMargins(0, 0, 0, 0);
+    box->setFixedHeight(u(15));
+    qobject_cast<QVBoxLayout*>(layout())->addWidget(box);
+}
+
+} // namespace mk::desktop

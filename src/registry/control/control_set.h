@@ -1,0 +1,96 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include "registry/policy/policy.h"
+#include "registry/acts/records.h"
+
+#include <array>
+#include <deque>
+#include <functional>
+#include <span>
+
+namespace mk::registry {
+
+/// What is known about everything a run names, as it stood at the run's own time. Null: not on record.
+struct RunContext {
+    const ModelRecord* model = nullptr;
+    const OperatorRecord* person = nullptr;
+    const StripVialRecord* stripVial = nullptr;
+    const StripLotRecord* stripLot = nullptr;
+    const ControlVialRecord* controlVial = nullptr;
+    const ControlLotRecord* controlLot = nullptr;
+    const RangeRecord* range = nullptr; ///< in force then for strip lot x control lot x level
+    MeterState state = MeterState::InService;
+    std::optional<bool> competent {}; ///< as assessments and supervision tell; none: the dates of the person's enrolment
+};
+
+struct RunToJudge {
+    base::Seq seq;
+    const acts::ControlRun* run = nullptr;
+    RunContext context;
+};
+
+/// Why a run may not count (handbook 4.2), as codes; empty where it may.
+std::vector<std::string> invalidCauses(const acts::ControlRun& run, const RunContext& context, const Zone& zone);
+
+/// Validity, kind and range of one run; the rules are the set's affair.
+acts::JudgedRun judgeRun(const RunToJudge& input, int attempt, const Zone& zone);
+
+/// The set's verdict from its runs as judged (handbook 4.3): the newest attempt of each level within the window speaks.
+/// runs    oldest first, times and strip lots beside them
+Verdict verdictOf(std::span<const RunRecord> runs, const Policy& policy);
+
+/// A counted result of an earlier set, for the bias since a drift began.
+struct CountedResult {
+    base::Moment at; ///< the last run of its set
+    Level level {};
+    double deviation = 0, mean = 0;
+};
+
+/// What one meter's sets so far mean for the next one. Moves forward set by set; a value, so that a step can be tried on a copy.
+class MeterSeries {
+public:
+    /// policy  must outlive the series
+    explicit MeterSeries(const Policy& policy);
+
+    /// Another version of the policy judges from the next set on; what was counted goes on.
+    void changeTo(const Policy& policy);
+
+    /// Judges a set that comes after all that were followed.
+    /// runs          oldest first, all of one set and one meter
+    /// boundary      a repair, a software change or a return lies between the last set and this one
+    /// countedSince  the meter's counted results whose set ended at or after a moment
+    acts::SetJudged judge(std::span<const RunToJudge> runs, bool boundary, const Zone& zone,
+        const std::function<std::vector<CountedResult>(base::Moment)>& countedSince) const;
+
+    /// Goes on past a set as it was recorded.
+    void follow(const SetRecord& set);
+
+    std::optional<base::Moment> lastAt() const { return m_lastAt; }
+
+private:
+    /// The target set that judged a level last.
+    struct Targets {
+        base::StripLotId stripLot;
+        base::ControlLotId controlLot;
+        Stage stage = Stage::Range;
+        std::string mean, sd;
+    };
+
+    bool startsSegment(std::span<const RunRecord> runs) const;
+    std::vector<stats::FiredRule> applyRules(std::vector<RunRecord>& runs) const;
+    acts::DriftFinding driftAfter(const acts::SetJudged& set, std::span<const RunRecord> runs, std::span<const stats::FiredRule> fired,
+        const std::function<std::vector<CountedResult>(base::Moment)>& countedSince) const;
+    std::optional<base::Moment> beganBy(const stats::FiredRule& fired, base::Moment now) const;
+    void restart();
+
+    const Policy* m_policy;
+    stats::ControlSeries m_rules;
+    acts::DriftFinding m_drift;
+    std::array<std::optional<Targets>, 3> m_targets;
+    std::array<std::deque<base::Moment>, 3> m_levelTimes; ///< sets with a counted result of the level, newest last
+    std::deque<base::Moment> m_setTimes;                  ///< counted sets, newest last
+    std::optional<base::Moment> m_lastAt;
+};
+
+} // namespace mk::registry

@@ -1,0 +1,36 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include "registry/control/failure_ladder.h"
+
+/// What fails again and again, and sets that were accepted only after many attempts. Worded as a question to the process, never to a
+/// person.
+namespace mk::registry {
+
+/// A first attempt that was rejected.
+struct FailedFirst {
+    base::Moment at;
+    base::MeterId meter;
+    base::OperatorId by;
+    base::StripVialId stripVial;
+    base::ControlVialId controlVial;
+    Level level {};
+};
+
+struct FailurePattern {
+    std::string kind;    ///< "meter", "strip-vial", "control-vial", "operator", "late-pass"
+    std::string subject; ///< the id; for late-pass the accepted set
+    int count = 0;       ///< failed first attempts, or attempts until it passed
+    base::Moment last;
+    std::string text;
+};
+
+inline constexpr int kPatternDays = 30;
+inline constexpr int kPatternFailures = 3;
+inline constexpr int kLatePassAttempts = 3;
+
+/// failures  of the whole registry, any order; those older than kPatternDays before `at` are left out
+/// climbs    of the meter asked about
+std::vector<FailurePattern> failurePatterns(std::span<const FailedFirst> failures, std::span<const Ladder> climbs, base::Moment at);
+
+} // namespace mk::registry

@@ -1,0 +1,205 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "registry/meter/lookback.h"
+
+#include "base/number_text.h"
+#include "stats/rules/rule.h"
+
+#include <algorithm>
+#include <array>
+
+namespace mk::registry {
+
+using base::badInput;
+using base::Done;
+using base::Moment;
+using base::refused;
+
+namespace {
+
+/// How many results a shift rule takes, and beyond how many SD they lie.
+struct ShiftPattern {
+    std::size_t points = 2;
+    double beyond = 0;
+};
+
+std::optional<ShiftPattern> patternOf(std::string_view rule)
+{
+    using stats::Rule;
+    const auto named = stats::ruleNamed(rule);
+    if (!named)
+        return std::nullopt;
+    switch (*named) {
+    case Rule::OneTwoS:
+    case Rule::OneThreeS:
+    case Rule::RFourS: return std::nullopt;
+    case Rule::TwoTwoS: return ShiftPattern { 2, 2 };
+    case Rule::TwoOfThreeTwoS: return ShiftPattern { 3, -100 };
+    case Rule::ThreeOneS: return ShiftPattern { 3, 1 };
+    case Rule::FourOneS: return ShiftPattern { 4, 1 };
+    case Rule::SixX: return ShiftPattern { 6, 0 };
+    case Rule::SevenT: return ShiftPattern { 7, -100 };
+    case Rule::EightX: return ShiftPattern { 8, 0 };
+    case Rule::NineX: return ShiftPattern { 9, 0 };
+    case Rule::TenX: return ShiftPattern { 10, 0 };
+    case Rule::TwelveX: return ShiftPattern { 12, 0 };
+    }
+    return std::nullopt;
+}
+
+/// On which side of the pattern's limit a result lies; 0 where on none. HI and LO lie beyond all limits.
+int sideOf(const RunRecord& record, const ShiftPattern& pattern)
+{
+    if (std::holds_alternative<High>(record.run.result))
+        return 1;
+    if (std::holds_alternative<Low>(record.run.result))
+        return -1;
+    if (!record.judged.z)
+        return 0;
+    if (pattern.beyond < 0)
+        return 1; // the rule counts results, whatever their side
+    const double z = *record.judged.z;
+    return z > pattern.beyond ? 1 : z < -pattern.beyond ? -1 : 0;
+}
+
+/// The unbroken run of one level's counted results that ends with the newest set; nothing where it is shorter than the rule asks.
+std::optional<Moment> startWithin(std::span<const SetRecord> sets, Level level, const ShiftPattern& pattern)
+{
+    std::optional<Moment> start;
+    std::size_t points = 0;
+    int side = 0;
+    for (auto set = sets.rbegin(); set != sets.rend(); ++set) {
+        for (auto run = set->runs.rbegin(); run != set->runs.rend(); ++run) {
+            if (!run->judged.counted || run->run.level != level)
+                continue;
+            const int here = sideOf(*run, pattern);
+            const bool enough = pattern.beyond < 0 && points == pattern.points;
+            if (here == 0 || (side != 0 && here != side) || enough)
+                return points >= pattern.points ? start : std::nullopt;
+            side = here;
+            ++points;
+            start = run->run.at;
+        }
+        if (set->judged.segmentStart)
+            break;
+    }
+    return points >= pattern.points ? start : std::nullopt;
+}
+
+/// The unbroken run of whole sets on one side.
+Moment startAcross(std::span<const SetRecord> sets, const ShiftPattern& pattern)
+{
+    Moment start = sets.back().judged.firstAt;
+    int side = 0;
+    for (auto set = sets.rbegin(); set != sets.rend(); ++set) {
+        int here = 0;
+        bool broken = false, any = false;
+        for (const auto& run : set->runs) {
+            if (!run.judged.counted)
+                continue;
+            const int its = sideOf(run, pattern);
+            broken = broken || its == 0 || (any && its != here);
+            here = its;
+            any = true;
+        }
+        if (!any)
+            continue;
+        if (broken || (side != 0 && here != side))
+            break;
+        side = here;
+        start = set->judged.firstAt;
+        if (set->judged.segmentStart)
+            break;
+    }
+    return start;
+}
+
+bool isWholeCount(const base::Decimal& number)
+{
+    return number.mantissa() >= 0 && number.decimals() == 0;
+}
+
+} // namespace
+
+Moment sequenceStart(std::span<const SetRecord> sets)
+{
+    const SetRecord& newest = sets.back();
+    Moment start = newest.judged.firstAt;
+    for (const auto& rule : newest.judged.rules) {
+        const auto pattern = patternOf(rule);
+        if (!pattern)
+            continue;
+        bool within = false;
+        for (const Level level : { Level::Low, Level::Normal, Level::High })
+            if (const auto from = startWithin(sets, level, *pattern)) {
+                start = std::min(start, *from);
+                within = true;
+            }
+        if (!within)
+            start = std::min(start, startAcross(sets, *pattern));
+    }
+    return start;
+}
+
+VialDoubt doubtOf(const base::StripVialId& vial, std::span<const SetRecord> accepted, std::optional<Moment> opened, Moment earliest)
+{
+    std::optional<Moment> goodWithIt, good;
+    for (const auto& set : accepted) {
+        good = set.judged.lastAt;
+        if (std::ranges::any_of(set.runs, [&](const RunRecord& run) { return run.run.stripVial == vial && run.judged.valid; }))
+            goodWithIt = set.judged.lastAt;
+    }
+    VialDoubt doubt { goodWithIt.value_or(opened.value_or(earliest)), std::nullopt };
+    if (good && *good > doubt.from)
+        doubt.alternative = good;
+    return doubt;
+}
+
+std::string biasInWords(const acts::LevelBias& bias)
+{
+    return (bias.percent > 0 ? "+" : "") + base::fixedText(bias.percent, 1) + " %";
+}
+
+bool looksLikePatientNumber(std::string_view text)
+{
+    std::size_t digits = 0;
+    for (const char c : text) {
+        digits = c >= '0' && c <= '9' ? digits + 1 : 0;
+        if (digits >= 6)
+            return true;
+    }
+    return false;
+}
+
+Done mayCloseLookback(const acts::LookbackClosed& closed, const acts::LookbackOpened& opened)
+{
+    if (closed.decision.find_first_not_of(" \t\n") == std::string::npos)
+        return badInput("the look-back's decision is empty; say what came of it");
+    const std::pair<const char*, const std::optional<base::Decimal>&> kCounts[] = { { "reviewed", closed.reviewed },
+        { "doubtful", closed.doubtful } };
+    for (const auto& [name, count] : kCounts)
+        if (count && !isWholeCount(*count))
+            return badInput(std::string(name) + " is '" + count->typed() + "'; give a whole number of results, 0 or more");
+    if (closed.doubtful && !closed.reviewed)
+        return badInput("say with reviewed how many results were looked at, not only how many are doubtful");
+    if (closed.doubtful && *closed.doubtful > *closed.reviewed)
+        return badInput(closed.doubtful->typed() + " doubtful of " + closed.reviewed->typed() + " reviewed cannot be; check both counts");
+    if (closed.informedAt && closed.informed != YesNo::Yes)
+        return badInput("informed_at gives a time, but informed is not yes; check both");
+    if (closed.informedAt && *closed.informedAt > closed.at)
+        return badInput("informed_at lies after the decision; check the time");
+    if (closed.chosenStart) {
+        const bool alternative = opened.alternativeFrom && *closed.chosenStart == *opened.alternativeFrom;
+        if (*closed.chosenStart != opened.from && !alternative)
+            return badInput("the look-back begins at " + base::toText(opened.from)
+                + (opened.alternativeFrom ? " or at " + base::toText(*opened.alternativeFrom) : std::string())
+                + "; choose one of those, not " + base::toText(*closed.chosenStart));
+        if (alternative && *closed.chosenStart != opened.from && (!closed.why || closed.why->empty()))
+            return refused("the other start was chosen; say why");
+    }
+    for (const std::string& text : { closed.decision, closed.why.value_or(""), closed.judgedBy.value_or("") })
+        if (looksLikePatientNumber(text))
+            return refused("'" + text + "' holds a long number that could name a patient; the registry keeps counts and a decision only");
+    return {};
+}
+
+} // namespace mk::registry

@@ -1,0 +1,243 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "registry/meter/meter_life.h"
+
+#include "registry/meter/fitness.h"
+
+#include <algorithm>
+
+namespace mk::registry {
+
+namespace {
+
+using base::Done;
+using base::refused;
+using S = MeterState;
+
+enum class Who { Anyone, NurseOrCoordinator, Coordinator };
+
+struct Transition {
+    S from, to;
+    Who who;
+};
+
+// Handbook 1.4 without what returns.csv carries (T6, T8) and what ends in MISSING or RETIRED, which any state may.
+constexpr Transition kTransitions[] = {
+    { S::Received, S::Acceptance, Who::Coordinator },        // T2
+    { S::Acceptance, S::InService, Who::Coordinator },       // T3
+    { S::Acceptance, S::Reserve, Who::Coordinator },         // T3
+    { S::Acceptance, S::AtRepair, Who::Coordinator },        // T4
+    { S::InService, S::OnHold, Who::Anyone },                // T5
+    { S::InService, S::Withdrawn, Who::NurseOrCoordinator }, // T7
+    { S::OnHold, S::Withdrawn, Who::NurseOrCoordinator }, { S::Reserve, S::Withdrawn, Who::NurseOrCoordinator },
+    { S::Withdrawn, S::AtRepair, Who::Coordinator },                                           // T9
+    { S::AtRepair, S::Acceptance, Who::Coordinator },                                          // T10
+    { S::InService, S::Reserve, Who::Coordinator },                                            // T11
+    { S::Reserve, S::InService, Who::Coordinator }, { S::Missing, S::Withdrawn, Who::Anyone }, // T14
+};
+
+bool mayActAs(Who who, Role role)
+{
+    if (role == Role::Inspector)
+        return false;
+    return who != Who::Coordinator || role == Role::Coordinator;
+}
+
+bool competentNurse(const ReturnEvidence& evidence)
+{
+    const auto& person = evidence.person->act;
+    return person.role == Role::Nurse && person.competentFrom && person.competentUntil && *person.competentFrom <= evidence.today
+        && evidence.today <= *person.competentUntil;
+}
+
+bool accepted(const SetRecord& set)
+{
+    return set.judged.verdict == Verdict::Accepted || set.judged.verdict == Verdict::Warned;
+}
+
+bool controlsPassed(const ReturnEvidence& evidence, const ReturnDemands& demands)
+{
+    int inARow = 0;
+    for (const auto& set : evidence.newestSets) {
+        if (!accepted(set) || clearsSince(set) < demands.setsSince)
+            break;
+        ++inARow;
+    }
+    return inARow >= demands.acceptedSets;
+}
+
+bool comparisonPassed(const ReturnEvidence& evidence, const ReturnDemands& demands)
+{
+    return evidence.newestPair && evidence.newestPair->judged.outcome == PairOutcome::Inside
+        && evidence.newestPair->judged.at >= demands.since;
+}
+
+bool inspected(const ReturnEvidence& evidence, const ReturnDemands& demands)
+{
+    return std::ranges::any_of(evidence.steps,
+        [&](const ReturnRecord& step) { return step.act.step == ReturnStepKind::Inspected && step.act.at >= demands.since; });
+}
+
+std::string setsInWords(int sets)
+{
+    return sets == 1 ? "an accepted control set" : std::to_string(sets) + " accepted control sets in a row";
+}
+
+bool inspectedWithWords(const ReturnEvidence& evidence, const ReturnDemands& demands)
+{
+    return std::ranges::any_of(evidence.steps, [&](const ReturnRecord& step) {
+        return step.act.step == ReturnStepKind::Inspected && step.act.at >= demands.since && step.act.detail && !step.act.detail->empty();
+    });
+}
+
+/// After error codes the strips of another vial must have shown that the meter is right.
+bool stripVialChanged(const ReturnEvidence& evidence, base::Moment stopped)
+{
+    const RunRecord* before = nullptr;
+    for (const auto& set : evidence.newestSets)
+        for (const auto& run : set.runs)
+            if (run.run.at <= stopped && (before == nullptr || before->run.at <= run.run.at))
+                before = &run;
+    const bool known = before != nullptr && !evidence.newestSets.empty() && !evidence.newestSets.front().runs.empty();
+    return !known || evidence.newestSets.front().runs.back().run.stripVial != before->run.stripVial;
+}
+
+/// What handbook 1.5 asks beyond inspection, controls and comparison.
+Done causeIsDealtWith(const std::string& meter, const ReturnEvidence& evidence, const ReturnDemands& demands)
+{
+    for (const auto& open : evidence.openStops) {
+        const auto& cause = open.stop.cause;
+        if ((cause == "damaged" || cause == "wet") && !inspectedWithWords(evidence, demands))
+            return refused(meter + " is " + cause
+                + ": repair it or retire it (act movement --to-state at-repair), or record what was mended with act return --step inspected --detail …");
+        if (cause == "found" && !inspectedWithWords(evidence, demands))
+            return refused(meter
+                + " was missing: look in its memory whether it was used, and say what you found with act return --step inspected --detail …");
+        const auto incident = std::ranges::find(evidence.causes, open.stop.because, &IncidentRecord::seq);
+        if (cause == "software-changed" && incident != evidence.causes.end()
+            && (!evidence.firmwareNoted || *evidence.firmwareNoted < incident->act.at))
+            return refused("the new version of the software of " + meter + " is not on record; give it with act meter-file --firmware …");
+        if (cause == "error-codes" && !stripVialChanged(evidence, open.stop.at))
+            return refused(meter
+                + " showed error codes with the strip vial that it was controlled with; open another strip vial and run the controls with it");
+    }
+    return {};
+}
+
+Done maySign(const acts::ReturnStep& step, const ReturnEvidence& evidence, const ReturnDemands& demands)
+{
+    const std::string meter = step.meter.value;
+    if (!evidence.person || evidence.person->act.role == Role::Inspector)
+        return refused("'" + step.by.value + "' may not sign a meter back; a competent nurse or the coordinator signs");
+    const bool coordinator = evidence.person->act.role == Role::Coordinator;
+    if (evidence.state == S::Withdrawn && !coordinator)
+        return refused(meter + " is withdrawn; only the coordinator signs it back");
+    if (!coordinator && !competentNurse(evidence))
+        return refused("'" + step.by.value + "' is not competent on that day; a competent nurse or the coordinator signs");
+    if (demands.inspection && !inspected(evidence, demands))
+        return refused(meter + " was not inspected since it was stopped; record the step inspected first");
+    if (!controlsPassed(evidence, demands))
+        return refused(meter + " has not " + setsInWords(demands.acceptedSets) + " since it was stopped; run the controls first");
+    if (demands.comparison && !comparisonPassed(evidence, demands))
+        return refused(meter + " has no passed laboratory comparison since it was stopped; record one first");
+    return evidence.byPerson ? causeIsDealtWith(meter, evidence, demands) : Done();
+}
+
+} // namespace
+
+IncidentEffect effectOf(IncidentKind kind)
+{
+    switch (kind) {
+    case IncidentKind::Dropped: return { "dropped", true, false, true, true, false, false };
+    case IncidentKind::Wet: return { "wet", false, true, true, true, true, false };
+    case IncidentKind::Damaged: return { "damaged", false, true, true, true, true, false };
+    case IncidentKind::ErrorCode: return { "", false, false, false, false, false, false }; // counted, see policy error_codes
+    case IncidentKind::ImplausibleResult: return { "implausible-result", true, false, true, false, false, false };
+    case IncidentKind::BatteryChanged: return { "battery-changed", true, false, true, true, false, false };
+    case IncidentKind::SoftwareUpdated: return { "software-changed", true, false, true, false, false, true };
+    case IncidentKind::ClockWrong: return { "clock-wrong", true, false, true, true, false, false };
+    case IncidentKind::WrongUnit: return { "wrong-unit", false, true, true, true, false, false };
+    case IncidentKind::Temperature: return { "temperature", true, false, true, false, false, false };
+    case IncidentKind::FieldNotice: return { "field-notice", false, true, false, false, false, false };
+    case IncidentKind::Soiled:
+    case IncidentKind::Cleaned:
+    case IncidentKind::NotInUse:
+    case IncidentKind::Found: break;
+    }
+    return {};
+}
+
+Done mayMove(MeterState from, MeterState to, Role role)
+{
+    const std::string step = std::string(word(from)) + " to " + std::string(word(to));
+    if (from == to)
+        return refused("the meter is " + std::string(word(from)) + " already");
+    if (from == S::Retired)
+        return refused("a retired meter stays retired; enrol another one");
+    Who who = Who::NurseOrCoordinator;
+    if (to == S::Retired) {
+        who = Who::Coordinator;
+    } else if (to != S::Missing) {
+        const auto found = std::ranges::find_if(kTransitions, [&](const Transition& t) { return t.from == from && t.to == to; });
+        if (found == std::end(kTransitions)) {
+            if ((from == S::OnHold || from == S::Withdrawn) && to == S::InService)
+                return refused(
+                    "a meter comes back from " + std::string(word(from)) + " by its return steps and a signature, not by a movement");
+            return refused("there is no way from " + step + "; see the transitions a meter can make");
+        }
+        who = found->who;
+    }
+    if (!mayActAs(who, role))
+        return refused("a " + std::string(word(role)) + " may not move a meter from " + step
+            + (who == Who::Coordinator ? "; the coordinator does" : ""));
+    return {};
+}
+
+ReturnDemands demandsOf(const ReturnEvidence& evidence, const Policy& policy)
+{
+    ReturnDemands demands;
+    const bool withdrawn = evidence.state == S::Withdrawn;
+    demands.acceptedSets = withdrawn ? policy.returnSets : 1;
+    bool first = true;
+    for (const auto& stop : evidence.openStops) {
+        demands.since = first ? stop.stop.at : std::min(demands.since, stop.stop.at);
+        first = false;
+        // A set that came after the cause is proof for a hold; a withdrawal asks for proof since it began.
+        const auto cause = std::ranges::find(evidence.causes, stop.stop.because, &IncidentRecord::seq);
+        const bool incident = cause != evidence.causes.end();
+        const base::Moment from = incident && !stop.stop.withdrawn ? cause->act.at : stop.stop.at;
+        demands.setsSince = std::max(demands.setsSince, from);
+        if (incident) {
+            const IncidentEffect effect = effectOf(cause->act.what);
+            demands.inspection = demands.inspection || effect.needsInspection;
+            demands.comparison = demands.comparison || effect.needsComparison;
+        }
+        demands.comparison = demands.comparison
+            || (stop.stop.withdrawn
+                && (stop.stop.cause == "comparison-failed" || stop.stop.cause == "drift" || stop.stop.cause == "eqa-failed"));
+    }
+    return demands;
+}
+
+Done mayTakeReturnStep(const acts::ReturnStep& step, const ReturnEvidence& evidence, const Policy& policy)
+{
+    if (evidence.state != S::OnHold && evidence.state != S::Withdrawn)
+        return refused(
+            step.meter.value + " is " + std::string(word(evidence.state)) + " at that time; only a meter on hold or withdrawn is returned");
+    const ReturnDemands demands = demandsOf(evidence, policy);
+    switch (step.step) {
+    case ReturnStepKind::Inspected: return {};
+    case ReturnStepKind::ControlsPassed:
+        if (!controlsPassed(evidence, demands))
+            return refused(
+                "the records do not show " + setsInWords(demands.acceptedSets) + " on " + step.meter.value + " since it was stopped");
+        return {};
+    case ReturnStepKind::ComparisonPassed:
+        if (!comparisonPassed(evidence, demands))
+            return refused("the records do not show a passed laboratory comparison of " + step.meter.value + " since it was stopped");
+        return {};
+    case ReturnStepKind::Signed: return maySign(step, evidence, demands);
+    }
+    return {};
+}
+
+} // namespace mk::registry

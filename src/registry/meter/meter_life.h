@@ -1,0 +1,56 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include "registry/policy/policy.h"
+#include "registry/acts/records.h"
+
+#include <span>
+
+/// The stored state of a meter: which transitions exist (handbook 1.4), what an incident does (1.5), what a return demands.
+namespace mk::registry {
+
+/// What an incident does to a meter. `code` is the reason it stands as; empty where it is none.
+struct IncidentEffect {
+    std::string_view code;
+    bool holds = false;            ///< ON HOLD from the moment it is told
+    bool withdraws = false;        ///< WITHDRAWN from the moment it is told
+    bool cancelsClearance = false; ///< earlier accepted sets no longer clear the meter
+    bool needsInspection = false;  ///< its end demands that somebody looked at the meter
+    bool needsComparison = false;  ///< … and a passed comparison
+    bool startsSegment = false;    ///< control statistics begin again
+};
+IncidentEffect effectOf(IncidentKind kind);
+
+/// May a movement bring a meter from one state to another?
+/// errors  Refused, in words: no such transition, or not for that role
+base::Done mayMove(MeterState from, MeterState to, Role role);
+
+/// What the open stops of a meter demand before it may be signed back.
+struct ReturnDemands {
+    bool inspection = false;
+    bool comparison = false;
+    int acceptedSets = 1;
+    base::Moment since;     ///< evidence older than this does not count: the earliest stop
+    base::Moment setsSince; ///< for accepted sets: after every cause happened, and for a withdrawal after it began
+};
+
+struct ReturnEvidence {
+    MeterState state = MeterState::OnHold;
+    std::span<const StopRecord> openStops;
+    std::span<const IncidentRecord> causes; ///< the incidents behind the stops
+    std::span<const ReturnRecord> steps;    ///< all return steps of the meter, oldest first
+    std::span<const SetRecord> newestSets;  ///< newest first
+    std::optional<PairRecord> newestPair;   ///< not excluded
+    std::optional<OperatorRecord> person;
+    base::Date today;                             ///< the day of the step
+    bool byPerson = false;                        ///< recorded here: what a file cannot carry is asked too
+    std::optional<base::Moment> firmwareNoted {}; ///< when the version of its software was last put on record
+};
+
+ReturnDemands demandsOf(const ReturnEvidence& evidence, const Policy& policy);
+
+/// May this step be recorded on that evidence?
+/// errors  Refused, naming what is missing
+base::Done mayTakeReturnStep(const acts::ReturnStep& step, const ReturnEvidence& evidence, const Policy& policy);
+
+} // namespace mk::registry

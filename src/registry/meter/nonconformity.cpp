@@ -1,0 +1,143 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "registry/meter/nonconformity.h"
+
+#include <algorithm>
+
+namespace mk::registry {
+
+using base::badInput;
+using base::Done;
+using base::refused;
+
+namespace {
+
+std::string ncName(const Nonconformity& nonconformity)
+{
+    return "nonconformity " + std::to_string(nonconformity.entry.value);
+}
+
+bool isBlank(const std::string& text)
+{
+    return text.find_first_not_of(" \t\n") == std::string::npos;
+}
+
+} // namespace
+
+std::string_view stateInWords(NcState state)
+{
+    switch (state) {
+    case NcState::Open: return "open";
+    case NcState::Contained: return "contained";
+    case NcState::CauseFound: return "cause found";
+    case NcState::ActionDone: return "action done";
+    case NcState::EffectivenessChecked: return "effectiveness checked";
+    case NcState::Closed: return "closed";
+    }
+    return {};
+}
+
+bool saysNoNonconformity(const acts::NcStep& step)
+{
+    return step.to == NcState::Closed && step.text.starts_with("no nonconformity");
+}
+
+Nonconformity foldNonconformity(const Record<acts::NcOpened>& opened, std::span<const Record<acts::NcStep>> steps)
+{
+    Nonconformity folded;
+    folded.entry = opened.seq;
+    folded.opened = opened.act;
+    folded.owner = opened.act.owner;
+    folded.due = opened.act.due;
+    for (const auto& record : steps) {
+        const acts::NcStep& step = record.act;
+        if (step.owner)
+            folded.owner = step.owner;
+        if (step.due)
+            folded.due = step.due;
+        if (step.cause)
+            folded.cause = step.cause;
+        if (step.report)
+            folded.reports.push_back(*step.report);
+        if (step.to != folded.state) {
+            switch (step.to) {
+            case NcState::Open: ++folded.reopened; break;
+            case NcState::Contained: folded.containment = step.text; break;
+            case NcState::CauseFound: folded.causeText = step.text; break;
+            case NcState::ActionDone: folded.action = step.text; break;
+            case NcState::EffectivenessChecked: folded.effectiveness = step.text; break;
+            case NcState::Closed: break;
+            }
+            const bool closes = step.to == NcState::Closed;
+            folded.mistaken = saysNoNonconformity(step);
+            folded.closedAt = closes ? std::optional(step.at) : std::nullopt;
+            folded.closedBy = closes ? std::optional(step.by) : std::nullopt;
+            folded.state = step.to;
+        }
+        folded.steps.push_back(record);
+    }
+    return folded;
+}
+
+Done mayTakeNcStep(const Nonconformity& nonconformity, const acts::NcStep& step, Role role, std::optional<base::Seq> lookback)
+{
+    const std::string name = ncName(nonconformity);
+    if (role == Role::Inspector)
+        return refused("an inspector reads; a nurse or the coordinator takes " + name + " further");
+    if (isBlank(step.text))
+        return badInput(name + ": say in text what was done or found");
+    if (step.owner && isBlank(*step.owner))
+        return badInput(name + ": the owner has no name");
+    const NcState from = nonconformity.state;
+    const bool reopens = step.to == NcState::Open && from != NcState::Open;
+    if ((reopens || step.to == NcState::Closed) && role != Role::Coordinator)
+        return refused("only the coordinator " + std::string(reopens ? "reopens " : "closes ") + name);
+    if (reopens)
+        return {};
+    if (step.to == from) {
+        if (from == NcState::Closed)
+            return refused(name + " is closed; open it again first, with the reason");
+        return step.owner || step.due || step.report || step.cause
+            ? Done()
+            : Done(refused(name + " is " + std::string(stateInWords(from)) + " already"));
+    }
+    const bool mistaken = saysNoNonconformity(step);
+    const bool next = static_cast<int>(step.to) == static_cast<int>(from) + 1;
+    if (!next && !mistaken) {
+        if (from == NcState::Closed)
+            return refused(name + " is closed; open it again first, with the reason");
+        const auto due = static_cast<NcState>(static_cast<int>(from) + 1);
+        return refused(name + " is " + std::string(stateInWords(from)) + "; '" + std::string(word(due)) + "' comes next, not '"
+            + std::string(word(step.to)) + "' (a mistaken one is closed with a text that begins 'no nonconformity')");
+    }
+    if (step.to == NcState::CauseFound && !step.cause && !nonconformity.cause)
+        return badInput(name
+            + ": name the cause (meter, strip-vial, strip-lot, control-material, technique, environment, entry-error, random, unknown)");
+    if (step.to == NcState::ActionDone && (!(step.owner || nonconformity.owner) || !(step.due || nonconformity.due)))
+        return refused(name + " has no owner or no due date; give both before the action is reported done");
+    if (step.to == NcState::Closed && lookback)
+        return refused(name + " follows from a failed control and its look-back of entry " + std::to_string(lookback->value)
+            + " is undecided; decide that first");
+    return {};
+}
+
+bool followsFailedControl(std::string_view type)
+{
+    static constexpr std::string_view kTypes[] = { "ladder-exhausted", "control-rejected", "drift", "shift" };
+    return std::ranges::find(kTypes, type) != std::end(kTypes);
+}
+
+std::string nonconformityText(std::string_view cause, const std::string& subject)
+{
+    if (cause == "ladder-exhausted")
+        return "The controls of " + subject + " failed with a new strip, a new control vial and a new strip vial. The meter is withdrawn.";
+    if (cause == "comparison-failed")
+        return "The laboratory comparison of " + subject + " failed again when it was repeated. The meter is withdrawn.";
+    if (cause == "field-notice")
+        return "A maker's notice names " + subject + ". The meter is withdrawn until the notice is dealt with.";
+    if (cause == "wrong-unit")
+        return "Urgent: " + subject
+            + " showed results in the wrong unit. The meter is withdrawn; find out since when, and which results were read so.";
+    return {};
+}
+
+} // namespace mk::registry

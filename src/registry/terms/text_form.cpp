@@ -1,0 +1,46 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "registry/terms/text_form.h"
+
+#include <charconv>
+
+namespace mk::registry {
+
+base::Result<base::Moment> TextForm<base::Moment>::read(std::string_view text, const ReadContext& context)
+{
+    assert(context.zone != nullptr);
+    if (text.size() == 10) {
+        const auto date = base::parseDate(text);
+        if (!date)
+            return date.error();
+        return context.zone->startOf(*date);
+    }
+    const auto time = base::parseTimeText(text);
+    if (!time)
+        return time.error();
+    if (time->hasOffset)
+        return base::momentOf(time->wall, time->offsetMinutes);
+
+    const Zone::Resolved resolved = context.zone->resolve(time->wall);
+    const std::string shown(text);
+    if (resolved.kind == Zone::Kind::Never)
+        return base::badInput(
+            "'" + shown + "' does not exist in " + context.zone->name() + ", the clock skips it; write the time with its offset");
+    if (resolved.kind == Zone::Kind::Twice) {
+        const std::string both = base::toText(resolved.first) + " or " + base::toText(resolved.second);
+        if (context.questions == nullptr)
+            return base::badInput("'" + shown + "' happens twice in " + context.zone->name() + "; write " + both);
+        context.questions->push_back("'" + shown + "' happens twice in " + context.zone->name() + " (" + both + "); the first is stored");
+    }
+    return resolved.first;
+}
+
+base::Result<base::Seq> TextForm<base::Seq>::read(std::string_view text, const ReadContext&)
+{
+    std::int64_t value = 0;
+    const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), value);
+    if (error != std::errc() || end != text.data() + text.size() || value < 1)
+        return base::badInput("'" + std::string(text) + "' is not an entry number; write a whole number from 1");
+    return base::Seq { value };
+}
+
+} // namespace mk::registry

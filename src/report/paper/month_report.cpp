@@ -1,0 +1,470 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "report/paper/month_report.h"
+
+#include "report/scenes/chart_axis.h"
+#include "report/drawing/control_chart.h"
+#include "report/scenes/month_words.h"
+#include "report/paper/paper.h"
+#include "registry/month/patterns.h"
+
+#include <QPainter>
+
+#include <algorithm>
+#include <cmath>
+#include <map>
+#include <set>
+
+namespace mk::report {
+
+using namespace registry;
+
+namespace {
+
+constexpr double kChartHeight = 250;
+
+QString paperText(const std::string& text)
+{
+    return QString::fromStdString(text);
+}
+
+/// The results of all meters on one strip lot, with the k-th control lot of each level.
+struct LotTable {
+    base::StripLotId stripLot;
+    std::map<Level, base::ControlLotId> controlLots;
+    base::Moment firstAt, lastAt;
+    base::GlucoseUnit unit {};
+    std::vector<Level> levels;
+};
+
+bool isIn(const LotTable& table, const LevelFigures& figures)
+{
+    const auto lot = table.controlLots.find(figures.level);
+    return figures.stripLot == table.stripLot && figures.unit == table.unit && lot != table.controlLots.end()
+        && lot->second == figures.controlLot;
+}
+
+const LevelFigures* figuresIn(const MeterMonth& meter, const LotTable& table, Level level)
+{
+    const auto found = std::ranges::find_if(meter.levels, [&](const LevelFigures& f) { return f.level == level && isIn(table, f); });
+    return found == meter.levels.end() ? nullptr : &*found;
+}
+
+/// Newest use first.
+std::vector<LotTable> lotTables(const MonthFigures& figures)
+{
+    std::vector<const LevelFigures*> all;
+    for (const auto& meter : figures.meters)
+        for (const auto& level : meter.levels)
+            all.push_back(&level);
+    std::ranges::stable_sort(all, {}, [](const LevelFigures* f) { return f->firstAt; });
+    std::vector<LotTable> tables;
+    for (const auto* level : all) {
+        const auto fits = [&](LotTable& table) {
+            if (table.stripLot != level->stripLot || table.unit != level->unit)
+                return false;
+            const auto lot = table.controlLots.find(level->level);
+            return lot == table.controlLots.end() || lot->second == level->controlLot;
+        };
+        auto table = std::ranges::find_if(tables, fits);
+        if (table == tables.end())
+            table = tables.insert(tables.end(), LotTable { level->stripLot, {}, level->firstAt, level->lastAt, level->unit, {} });
+        table->controlLots[level->level] = level->controlLot;
+        table->firstAt = std::min(table->firstAt, level->firstAt);
+        table->lastAt = std::max(table->lastAt, level->lastAt);
+        if (std::ranges::find(table->levels, level->level) == table->levels.end())
+            table->levels.push_back(level->level);
+    }
+    for (auto& table : tables)
+        std::ranges::sort(table.levels);
+    std::ranges::stable_sort(tables, std::ranges::greater(), [](const LotTable& t) { return t.lastAt; });
+    return tables;
+}
+
+class MonthReport {
+public:
+    explicit MonthReport(const MonthReportInput& input) : m_in(input), m_paper(marginsOf(input)) { }
+
+    base::Done write(const std::string& path)
+    {
+        const QString month = paperText(inWords(m_in.figures.month));
+        headline();
+        meterTables();
+        charts();
+        rejectedSets();
+        patterns();
+        endBlock();
+        appendix();
+        return m_paper.write(
+            paperText(path), { QStringLiteral("Monthly review, %1, %2").arg(month, paperText(m_in.wardName)), paperText(m_in.program) });
+    }
+
+private:
+    static Paper::Margins marginsOf(const MonthReportInput& input)
+    {
+        QStringList units;
+        for (const auto& group : input.figures.groups)
+            units << paperText(std::string(base::toText(group.unit)));
+        units.removeDuplicates();
+        const QString unit = units.isEmpty() ? QString() : QStringLiteral(" All results in %1.").arg(units.join(QStringLiteral(" or ")));
+        return { QStringLiteral("Monthly review, %1").arg(paperText(inWords(input.figures.month))), paperText(input.wardName),
+            QStringLiteral("Circle: accepted. Square with bar: rejected. Ring: warned. Cross: invalid. Dashed: printed range.\nNothing "
+                           "is filtered out.")
+                + unit,
+            QStringLiteral("%1, rule set %2, policy %3\nprinted %4, by %5")
+                .arg(paperText(input.program))
+                .arg(kRuleSet)
+                .arg(input.policy.version)
+                .arg(paperText(inWords(input.printedAt, input.zone)), paperText(input.person)) };
+    }
+
+    void heading(const QString& text, double following)
+    {
+        m_paper.need(following + 40);
+        m_paper.space(16);
+        m_paper.text(text, m_paper.strong());
+        m_paper.space(3);
+    }
+
+    void headline()
+    {
+        m_paper.text(monthHeadline(m_in.figures), m_paper.headline());
+        m_paper.text(metersToWatchInWords(m_in.figures, m_in.policy), m_paper.headline());
+        if (!m_in.figures.complete)
+            m_paper.text(QStringLiteral("The month is not over: days after the last full day before %1 are not counted.")
+                             .arg(paperText(inWords(m_in.figures.cutOff, m_in.zone))),
+                m_paper.body());
+        m_paper.space(12);
+        const MonthTotals& totals = m_in.figures.totals;
+        const QString excused = totals.excusedAfterwards == 0 ? QStringLiteral("excused")
+                                                              : QStringLiteral("excused, %1 afterwards").arg(totals.excusedAfterwards);
+        m_paper.figures({ { QString::number(totals.late), QStringLiteral("late") },
+            { QString::number(totals.missed), QStringLiteral("missed") }, { QString::number(totals.excused), excused },
+            { QString::number(totals.rejectedSets),
+                totals.rejectedSets == 1 ? QStringLiteral("rejected set") : QStringLiteral("rejected sets") },
+            { QString::number(totals.invalidRuns),
+                totals.invalidRuns == 1 ? QStringLiteral("invalid run") : QStringLiteral("invalid runs") },
+            { plainText(totals.attemptsPerAcceptedSet(), 2), QStringLiteral("attempts per accepted set") } });
+    }
+
+    /// Meters to watch first, then by name.
+    std::vector<const MeterMonth*> ordered() const
+    {
+        std::vector<const MeterMonth*> meters;
+        for (const auto& meter : m_in.figures.meters)
+            meters.push_back(&meter);
+        std::ranges::stable_partition(meters, [&](const MeterMonth* m) { return isToWatch(*m, m_in.policy); });
+        return meters;
+    }
+
+    void meterTables()
+    {
+        const auto tables = lotTables(m_in.figures);
+        std::set<base::MeterId> told; // in-time figures stand once, in the table of the meter's newest lot
+        for (const auto& table : tables)
+            meterTable(table, told);
+        QStringList silent;
+        for (const auto& meter : m_in.figures.meters)
+            if (meter.levels.empty())
+                silent
+                    << QStringLiteral("%1 (%2 of %3 days in time)").arg(paperText(meter.meter.value)).arg(meter.met).arg(meter.required());
+        if (!silent.isEmpty()) {
+            m_paper.space(6);
+            m_paper.text(QStringLiteral("No control this month: %1.").arg(silent.join(QStringLiteral(", "))), m_paper.small());
+        }
+        const Policy& policy = m_in.policy;
+        m_paper.space(3);
+        m_paper.text(
+            QStringLiteral("SDI: meter mean against the mean and SD of the others' results on the same lots, all wards; it needs %1 "
+                           "meters and %2 results of others. "
+                           "Watch from SDI %3, act from %4. Repeats are included; invalid runs, HI, LO and error codes are not.")
+                .arg(policy.groupMeters)
+                .arg(policy.groupResults)
+                .arg(policy.sdiCaution, 0, 'f', 1)
+                .arg(policy.sdiAction, 0, 'f', 1),
+            m_paper.small());
+    }
+
+    void meterTable(const LotTable& table, std::set<base::MeterId>& told)
+    {
+        std::vector<PaperColumn> columns { { QStringLiteral("Meter"), 52, false, {}, true }, { QStringLiteral("n"), 38, true, {}, false } };
+        for (const Level level : table.levels) {
+            const QString above = paperText(std::string(word(level)) + " control, " + std::string(base::toText(table.unit)));
+            columns.insert(columns.end(),
+                { { QStringLiteral("mean"), 48, true, {}, false }, { QStringLiteral("SD"), 42, true, {}, false },
+                    { QStringLiteral("CV %"), 40, true, {}, false }, { QStringLiteral("SDI"), 40, true, above, false } });
+        }
+        std::vector<std::vector<QString>> rows;
+        for (const auto* meter : ordered()) {
+            if (!std::ranges::any_of(meter->levels, [&](const LevelFigures& f) { return isIn(table, f); }))
+                continue;
+            rows.push_back(meterRow(*meter, table, told.insert(meter->meter).second));
+        }
+        const bool monthHere = std::ranges::any_of(rows, [](const std::vector<QString>& row) { return !row[row.size() - 2].isEmpty(); });
+        columns.push_back({ monthHere ? QStringLiteral("in time") : QString(), 62, true, {}, false });
+        columns.push_back({ monthHere ? QStringLiteral("  rules, errors") : QString(), 0, false, {}, false });
+        QStringList lots;
+        for (const auto& [level, lot] : table.controlLots)
+            lots << paperText(lot.value);
+        heading(QStringLiteral("Strip lot %1, control lots %2, %3 to %4: each meter against the group without it")
+                    .arg(paperText(table.stripLot.value), lots.join(QStringLiteral(", ")), dayOf(table.firstAt), dayOf(table.lastAt)),
+            100);
+        m_paper.table(columns, rows);
+        m_paper.text(groupLine(table), m_paper.small());
+    }
+
+    QString dayOf(base::Moment at) const { return paperText(dayInWords(m_in.zone.dateOf(at))); }
+
+    std::vector<QString> meterRow(const MeterMonth& meter, const LotTable& table, bool withMonth) const
+    {
+        std::vector<QString> row { paperText(meter.meter.value), QString() };
+        QStringList counts;
+        for (const Level level : table.levels) {
+            const LevelFigures* figures = figuresIn(meter, table, level);
+            counts << QString::number(figures == nullptr ? 0 : figures->n);
+            const LevelFigures none;
+            const LevelFigures& f = figures == nullptr ? none : *figures;
+            row.insert(
+                row.end(), { meanText(f.mean, table.unit), sdText(f.sd, table.unit), plainText(f.cvPercent, 1), signedText(f.sdi, 1) });
+        }
+        if (counts.count(counts.front()) == counts.size())
+            counts = { counts.front() };
+        row[1] = counts.join(QLatin1Char('/'));
+        row.push_back(withMonth ? QStringLiteral("%1 / %2").arg(meter.met).arg(meter.required()) : QString());
+        row.push_back(withMonth ? rulesInWords(meter, m_in.policy) : QString());
+        if (!row.back().isEmpty())
+            row.back().prepend(QStringLiteral("  "));
+        return row;
+    }
+
+    QString groupLine(const LotTable& table) const
+    {
+        QStringList parts;
+        std::size_t meters = 0;
+        for (const auto& group : m_in.figures.groups) {
+            const auto lot = table.controlLots.find(group.level);
+            if (group.stripLot != table.stripLot || group.unit != table.unit || lot == table.controlLots.end()
+                || lot->second != group.controlLot)
+                continue;
+            meters = std::max(meters, group.meters);
+            parts << QStringLiteral("%1 %2 (SD %3; between the meters' means %4)")
+                         .arg(paperText(std::string(word(group.level))), meanText(group.mean, group.unit), sdText(group.sd, group.unit),
+                             sdText(group.sdBetweenMeters, group.unit));
+        }
+        return QStringLiteral("Group: %1 meters, all wards; %2 %3.")
+            .arg(meters)
+            .arg(parts.join(QStringLiteral(", ")), paperText(std::string(base::toText(table.unit))));
+    }
+
+    void charts()
+    {
+        for (const auto& chart : m_in.charts) {
+            ControlChartScene scene = chart;
+            const auto meter = std::ranges::find(m_in.figures.meters, scene.meter, &MeterMonth::meter);
+            if (meter != m_in.figures.meters.end())
+                for (const auto& level : meter->levels)
+                    if (const QString sdi = sdiInWords(level, m_in.policy); !sdi.isEmpty())
+                        scene.title += "; " + sdi.toStdString();
+            m_paper.need(kChartHeight + 14);
+            m_paper.space(14);
+            m_paper.picture(kChartHeight, [scene = std::move(scene)](QPainter& painter, const QRectF& into) {
+                ControlChart::paint(scene, paperTheme(11), painter, into);
+            });
+        }
+    }
+
+    void rejectedSets()
+    {
+        std::vector<std::vector<QString>> rows;
+        std::vector<std::pair<base::Moment, RejectedLine>> lines;
+        for (const auto& meter : m_in.figures.meters)
+            for (const auto& rejected : meter.rejectedSets)
+                lines.emplace_back(rejected.set.judged.firstAt, rejectedInWords(rejected, meter.meter, m_in.zone));
+        std::ranges::stable_sort(lines, {}, &std::pair<base::Moment, RejectedLine>::first);
+        for (const auto& [at, line] : lines)
+            rows.push_back({ line.when, line.meter, line.level, line.result, QStringLiteral("  ") + line.rule, line.ending });
+        heading(QStringLiteral("Every rejected set and error code, and how it ended"), 60);
+        if (rows.empty()) {
+            m_paper.text(QStringLiteral("There was none."), m_paper.body());
+            return;
+        }
+        m_paper.table({ { QStringLiteral("Set"), 130, false, {}, false }, { QStringLiteral("Meter"), 54, false, {}, true },
+                          { QStringLiteral("Level"), 62, false, {}, false }, { QStringLiteral("Result"), 60, true, {}, false },
+                          { QStringLiteral("  Rule"), 90, false, {}, false }, { QStringLiteral("What followed"), 0, false, {}, false } },
+            rows);
+    }
+
+    void patterns()
+    {
+        if (m_in.patterns.empty())
+            return;
+        heading(QStringLiteral("For a human eye"), 60);
+        m_paper.text(QString::fromUtf8(kPatternsNote.data(), static_cast<qsizetype>(kPatternsNote.size())), m_paper.small());
+        m_paper.space(3);
+        for (const auto& pattern : m_in.patterns)
+            m_paper.text(paperText(pattern), m_paper.body());
+    }
+
+    std::vector<std::pair<QString, QFont>> signatureLines() const
+    {
+        const QFont body = m_paper.body();
+        if (m_in.signatures.empty())
+            return { { QStringLiteral("Reviewed month"), m_paper.strong() }, { QStringLiteral("Name"), body },
+                { QStringLiteral("Date and time"), body }, { QStringLiteral("Signature"), body },
+                { QStringLiteral("Not signed in the registry when this was printed."), m_paper.small() } };
+        const SignedReview& newest = m_in.signatures.back();
+        const auto& act = newest.signature.act;
+        std::vector<std::pair<QString, QFont>> lines { { paperText(act.meaning.value_or(std::string(kReviewedMonth))), m_paper.strong() },
+            { paperText(newest.name + " (" + act.by.value + ")"), body },
+            { QStringLiteral("%1 (%2)").arg(paperText(inWords(newest.signedAt, m_in.zone)),
+                  paperText(base::offsetText(m_in.zone.at(newest.signedAt.utcMs).offsetMinutes))),
+                body },
+            { QStringLiteral("Signed electronically in the registry, entry %1;\ncut-off entry %2, chain digest:")
+                    .arg(spacedNumber(newest.signature.seq.value), spacedNumber(act.cutOff ? act.cutOff->value : 0)),
+                m_paper.small() } };
+        if (act.remark)
+            lines.insert(lines.begin() + 3, { paperText(*act.remark), body });
+        const std::string head = act.head.value_or("");
+        lines.push_back({ spacedDigest(head.substr(0, 32)), m_paper.code() });
+        lines.push_back({ spacedDigest(head.size() > 32 ? head.substr(32) : std::string()), m_paper.code() });
+        lines.push_back({ newest.asSigned ? QStringLiteral("The figures printed here are those that were signed.")
+                                          : QStringLiteral("Data changed since review: this signature belongs to the earlier content."),
+            newest.asSigned ? m_paper.small() : m_paper.strong() });
+        if (m_in.signatures.size() > 1)
+            lines.push_back(
+                { QStringLiteral("%1 earlier signatures stand in the registry.").arg(m_in.signatures.size() - 1), m_paper.small() });
+        return lines;
+    }
+
+    /// What was recorded after the newest signature and concerns its month.
+    void laterEntries()
+    {
+        if (m_in.signatures.empty() || m_in.signatures.back().later.empty())
+            return;
+        m_paper.space(8);
+        m_paper.text(QStringLiteral("Recorded since the signature, about this month:"), m_paper.body());
+        for (const auto& entry : m_in.signatures.back().later)
+            m_paper.text(QStringLiteral("Entry %1, %2: %3 %4, by %5")
+                             .arg(spacedNumber(entry.seq.value), paperText(inWords(entry.recordedAt, m_in.zone)), paperText(entry.act),
+                                 paperText(entry.subject), paperText(entry.person)),
+                m_paper.small());
+    }
+
+    void endBlock()
+    {
+        m_paper.need(170);
+        m_paper.space(18);
+        const QFont body = m_paper.body();
+        m_paper.blocks(signatureLines(),
+            { { QStringLiteral("Figures as they stood on %1 (%2), entry %3. Chain digest:")
+                      .arg(paperText(inWords(m_in.figures.cutOff, m_in.zone)),
+                          paperText(base::offsetText(m_in.zone.at(m_in.figures.cutOff.utcMs).offsetMinutes)),
+                          spacedNumber(m_in.entry.value)),
+                  body },
+                { spacedDigest(m_in.digest.substr(0, 32)), m_paper.code() },
+                { spacedDigest(m_in.digest.size() > 32 ? m_in.digest.substr(32) : std::string()), m_paper.code() },
+                { QStringLiteral("The digest shows whether records were altered since; it does not prove that what was typed was true."),
+                    m_paper.small() } });
+        laterEntries();
+        m_paper.space(8);
+        m_paper.text(
+            QStringLiteral("The maker's instructions and local policy come first. This review says whether controls were in order; it "
+                           "judges no patient's result and "
+                           "advises no treatment. Whether a result touched a patient is for the responsible clinician to decide."),
+            m_paper.small());
+    }
+
+    void appendix()
+    {
+        occasions();
+        allFigures();
+    }
+
+    void occasions()
+    {
+        std::vector<std::vector<QString>> rows;
+        for (const auto& meter : m_in.figures.meters) {
+            std::map<Occasion, std::vector<base::Date>> days;
+            std::int64_t latest = 0;
+            for (const auto& day : meter.days) {
+                days[day.what].push_back(day.day);
+                latest = std::max(latest, day.lateMinutes);
+            }
+            const QString longest = latest == 0 ? QString()
+                : latest < 60                   ? QStringLiteral("%1 min").arg(latest)
+                                                : QStringLiteral("%1 h %2 min").arg(latest / 60).arg(latest % 60);
+            QString excused = daysInWords(days[Occasion::Excused]);
+            if (!days[Occasion::ExcusedAfterwards].empty())
+                excused += (excused.isEmpty() ? QString() : QStringLiteral("; ")) + daysInWords(days[Occasion::ExcusedAfterwards])
+                    + QStringLiteral(" afterwards");
+            if (!days[Occasion::Unproven].empty())
+                excused += (excused.isEmpty() ? QString() : QStringLiteral("; ")) + QStringLiteral("unproven: ")
+                    + daysInWords(days[Occasion::Unproven]);
+            rows.push_back(
+                { paperText(meter.meter.value), QString::number(meter.required()), QString::number(meter.met), QString::number(meter.late),
+                    longest, QString::number(meter.missed), QStringLiteral("  ") + daysInWords(days[Occasion::Missed]), excused });
+        }
+        heading(QStringLiteral("Controls owed: days in service, and days declared not in use"), 80);
+        m_paper.table(
+            { { QStringLiteral("Meter"), 54, false, {}, true }, { QStringLiteral("owed"), 44, true, {}, false },
+                { QStringLiteral("in time"), 50, true, {}, false }, { QStringLiteral("late"), 40, true, {}, false },
+                { QStringLiteral("longest"), 82, true, {}, false }, { QStringLiteral("missed"), 50, true, {}, false },
+                { QStringLiteral("  missed on day"), 180, false, {}, false }, { QStringLiteral("excused on day"), 0, false, {}, false } },
+            rows);
+        m_paper.text(QStringLiteral("In time: an accepted set before the clearance of the one before ran out. Late: on the day, but "
+                                    "after it; longest is how long the meter was not cleared. Unproven: entered long after, without its "
+                                    "paper, and not accepted by the coordinator; owed, and not counted as in time."),
+            m_paper.small());
+    }
+
+    void allFigures()
+    {
+        std::vector<std::vector<QString>> rows;
+        for (const auto& meter : m_in.figures.meters)
+            for (const auto& f : meter.levels)
+                rows.push_back({ paperText(meter.meter.value), paperText(std::string(word(f.level))), paperText(f.stripLot.value),
+                    paperText(f.controlLot.value), QString::number(f.n), excludedText(f), meanText(f.mean, f.unit), sdText(f.sd, f.unit),
+                    plainText(f.cvPercent, 1), signedText(f.biasPercent, 1), signedText(f.sdi, 1), plainText(f.cvRatio, 2),
+                    f.min ? valueText(f.min, f.unit) + QStringLiteral(" to ") + valueText(f.max, f.unit) : QString(),
+                    QString::number(f.rejected), QString::number(f.warned) });
+        if (rows.empty())
+            return;
+        heading(QStringLiteral("Every meter, level and lot"), 80);
+        const auto number = [](const char* text, double width) {
+            return PaperColumn { QString::fromLatin1(text), width, true, {}, false };
+        };
+        const auto words = [](const char* text, double width) {
+            return PaperColumn { QString::fromLatin1(text), width, false, {}, false };
+        };
+        m_paper.table(
+            { { QStringLiteral("Meter"), 48, false, {}, true }, words("level", 42), words("strips", 52), words("control", 56),
+                number("n", 28), number("excl.", 52), number("mean", 46), number("SD", 42), number("CV %", 38), number("bias %", 46),
+                number("SDI", 38), number("CVR", 38), number("min to max", 74), number("rej.", 34), number("warn.", 0) },
+            rows);
+        m_paper.text(QStringLiteral("n: results that count, repeats among them. excl.: runs left out of mean and SD (i invalid, H HI, "
+                                    "L LO, e error code). bias: against the target mean. CVR: CV against the CV of "
+                                    "the others. rej., warn.: runs."),
+            m_paper.small());
+    }
+
+    static QString excludedText(const LevelFigures& f)
+    {
+        QStringList parts;
+        for (const auto& [count, letter] :
+            { std::pair(f.invalid, 'i'), std::pair(f.high, 'H'), std::pair(f.low, 'L'), std::pair(f.errors, 'e') })
+            if (count > 0)
+                parts << QStringLiteral("%1 %2").arg(count).arg(QLatin1Char(letter));
+        return parts.isEmpty() ? QStringLiteral("0") : parts.join(QStringLiteral(", "));
+    }
+
+    const MonthReportInput& m_in;
+    Paper m_paper;
+};
+
+} // namespace
+
+base::Done writeMonthReport(const MonthReportInput& input, const std::string& path)
+{
+    return MonthReport(input).write(path);
+}
+
+} // namespace mk::report

@@ -1,0 +1,265 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "store/copies/copying.h"
+
+#include "store/journal/act_codec.h"
+#include "store/journal/chain_check.h"
+#include "store/journal/entry_lines.h"
+#include "store/index/index.h"
+#include "store/registrar/registrar_batch.h"
+#include "store/db/rows.h"
+#include "store/copies/verification.h"
+
+#include <QFile>
+#include <QFileInfo>
+
+#include <algorithm>
+#include <set>
+
+namespace mk::store {
+
+using base::Done;
+using base::Fault;
+using base::FaultKind;
+using base::Result;
+using registry::Act;
+namespace acts = registry::acts;
+
+namespace {
+
+constexpr qint64 kLongestLine = 2 * 1024 * 1024;
+
+Done eachLine(const std::string& path, const TakeEntry& take)
+{
+    QFile file(QString::fromStdString(path));
+    if (!file.open(QIODevice::ReadOnly))
+        return Fault { FaultKind::Io, path + " cannot be read; check its rights" };
+    for (std::int64_t number = 1; !file.atEnd(); ++number) {
+        QByteArray line = file.readLine(kLongestLine);
+        const std::string place = path + ", line " + std::to_string(number);
+        if (file.error() != QFileDevice::NoError)
+            return Fault { FaultKind::Io, place + " cannot be read; check the disk" };
+        if (line.size() >= kLongestLine - 1)
+            return Fault { FaultKind::Damaged, place + " is longer than any entry; this is not an export of a registry" };
+        if (!line.endsWith('\n'))
+            return Fault { FaultKind::Damaged, place + " ends in the middle: the file was cut off. Take another copy of it" };
+        line.chop(1);
+        const auto entry = entryOfLine({ line.constData(), static_cast<std::size_t>(line.size()) });
+        if (!entry)
+            return Fault { FaultKind::Damaged, place + ": " + entry.error().text };
+        if (const Done taken = take(*entry); !taken)
+            return taken;
+    }
+    return {};
+}
+
+/// What a manifest beside the lines says of them: an export that lost its last lines is a whole chain all the same.
+Done againstManifest(const std::string& path, const Head& head)
+{
+    QFile file(QFileInfo(QString::fromStdString(path)).absolutePath() + QStringLiteral("/manifest.json"));
+    if (!file.open(QIODevice::ReadOnly))
+        return {};
+    const QByteArray bytes = file.read(kLongestLine);
+    const auto manifest = Json::parse(std::string_view(bytes.constData(), static_cast<std::size_t>(bytes.size())));
+    const Json* digest = manifest ? manifest->find("head") : nullptr;
+    if (digest == nullptr || digest->text() == nullptr)
+        return Fault { FaultKind::Damaged,
+            file.fileName().toStdString() + " cannot be read as the manifest of an export; take another copy of the folder" };
+    if (*digest->text() != head.digest)
+        return Fault { FaultKind::Damaged,
+            path + " ends with entry " + std::to_string(head.seq.value)
+                + ", which is not the last one that manifest.json beside it names: lines are missing. Take another copy of the folder" };
+    return {};
+}
+
+/// One entry into the target, with its rows of the index.
+class Carrier {
+public:
+    Carrier(Session& target, const EntrySource& source) : m_target(target), m_source(source) { }
+
+    Done take(const Entry& entry)
+    {
+        const std::string because = m_chain.problemOf(entry);
+        const std::string place = m_source.placeOf(m_chain.count());
+        if (!because.empty())
+            return Fault { FaultKind::Damaged, place + ": " + because + ". Nothing was taken over; take another copy" };
+        const auto body = Json::parse(entry.body);
+        const auto act = body ? actFrom(entry.act, *body) : Result<Act>(body.error());
+        if (!act)
+            return Fault { act.error().kind, place + ": " + act.error().text };
+        if ((entry.seq.value == 1) != std::holds_alternative<acts::RegistryFounded>(*act))
+            return Fault { FaultKind::Damaged, place + ": a registry is founded by its first entry, and only by that one" };
+        if (const auto* secret = std::get_if<acts::SecretSet>(&*act))
+            m_secrets.insert(secret->person.value);
+        if (const Done appended = appendEntry(m_target, entry); !appended)
+            return Fault { appended.error().kind, place + ": " + appended.error().text };
+        if (const Done applied = applyToIndex(m_target, entry.seq, entry.at, isImported(*body), *act); !applied)
+            return Fault { applied.error().kind, place + ": " + applied.error().text };
+        m_head = { entry.seq, entry.digest, entry.at, std::holds_alternative<acts::RegistryMoved>(*act) };
+        return {};
+    }
+
+    const Head& head() const { return m_head; }
+    const std::set<std::string>& secrets() const { return m_secrets; }
+
+private:
+    Session& m_target;
+    const EntrySource& m_source;
+    ChainCheck m_chain;
+    Head m_head { {}, noDigest(), 0 };
+    std::set<std::string> m_secrets; ///< people who have a password
+};
+
+/// On a server only whoever keeps the schema gets at the table.
+Result<bool> reachesCredentials(Session& session, bool toWrite)
+{
+    bool may = !session.isServer();
+    if (may)
+        return may;
+    const Done asked = eachRow(session, "SELECT has_table_privilege('credential', ?)",
+        { QString::fromLatin1(toWrite ? "INSERT" : "SELECT") }, [&](const Statement& row) {
+            may = row.value(0).toBool();
+            return Done();
+        });
+    if (!asked)
+        return asked.error();
+    return may;
+}
+
+/// returns  how many went along
+Result<std::int64_t> copyCredentials(Session& from, Session& to)
+{
+    std::int64_t count = 0;
+    const auto read = reachesCredentials(from, false);
+    const auto written = reachesCredentials(to, true);
+    if (!read || !written)
+        return read ? written.error() : read.error();
+    if (!*read || !*written)
+        return count;
+    const Done done = eachRow(from, "SELECT operator, check_text FROM credential ORDER BY operator", {}, [&](const Statement& row) {
+        ++count;
+        return to.execute("INSERT INTO credential (operator, check_text) VALUES (?, ?)", { row.value(0), row.value(1) });
+    });
+    if (!done)
+        return done.error();
+    return count;
+}
+
+Result<Copied> fill(Session& target, const EntrySource& source, const std::optional<LastWord>& last)
+{
+    const auto there = headOf(target);
+    if (!there)
+        return there.error();
+    if (there->seq.value != 0)
+        return Fault { FaultKind::Conflict, target.path() + " holds a registry already; name a place without one" };
+    Carrier carrier(target, source);
+    if (const Done read = source.each([&](const Entry& entry) { return carrier.take(entry); }); !read)
+        return read.error();
+    if (carrier.head().seq.value == 0)
+        return Fault { FaultKind::Damaged, source.name + " holds no entry; take another copy" };
+    if (source.session != nullptr) {
+        const auto head = headOf(*source.session);
+        if (!head)
+            return head.error();
+        if (head->digest != carrier.head().digest)
+            return Fault { FaultKind::Damaged,
+                source.name + " was read to entry " + std::to_string(carrier.head().seq.value) + " and ends with entry "
+                    + std::to_string(head->seq.value) + "; run verify on it" };
+    } else if (const Done whole = againstManifest(source.name, carrier.head()); !whole) {
+        return whole.error();
+    }
+    Copied copied { carrier.head(), static_cast<std::int64_t>(carrier.secrets().size()) };
+    if (source.session != nullptr) {
+        const auto taken = copyCredentials(*source.session, target);
+        if (!taken)
+            return taken.error();
+        copied.secretsLeft = std::max<std::int64_t>(0, copied.secretsLeft - *taken);
+    }
+    if (last)
+        if (const auto added = appendHere(target, last->act(copied.head), last->author, last->clock()); !added)
+            return added.error();
+    return copied;
+}
+
+} // namespace
+
+EntrySource entriesOf(Session& session)
+{
+    return { session.path(), false,
+        [&session](const TakeEntry& take) {
+            return eachRow(
+                session, kSelectEntries, {}, [&](const Statement& row) { return take(entryFrom(row)); }, Rows::Streamed);
+        },
+        &session };
+}
+
+Result<EntrySource> linesOf(const std::string& path)
+{
+    QFileInfo file(QString::fromStdString(path));
+    if (file.isDir())
+        file = QFileInfo(file.filePath() + QStringLiteral("/journal.ndjson"));
+    if (!file.isFile())
+        return base::badInput("there is no journal.ndjson at " + path + "; name an export or a copy of a registry");
+    const std::string name = file.filePath().toStdString();
+    return EntrySource { name, true, [name](const TakeEntry& take) { return eachLine(name, take); } };
+}
+
+Result<Copied> copyInto(Session& target, const EntrySource& source, const std::optional<LastWord>& last)
+{
+    Transaction transaction(target);
+    if (const Done begun = transaction.begin(); !begun)
+        return begun.error();
+    auto copied = fill(target, source, last);
+    if (!copied)
+        return copied;
+    if (const Done committed = transaction.commit(); !committed)
+        return committed.error();
+    return copied;
+}
+
+Result<Head> appendHere(Session& session, const Act& act, const Author& author, std::int64_t nowMs)
+{
+    auto head = headOf(session);
+    if (!head)
+        return head.error();
+    head->moved = false; // a copy that takes a registry's place opens it again
+    auto reader = Reader::open(session);
+    if (!reader)
+        return reader.error();
+    std::map<base::MeterId, MeterWork> meters;
+    ActBatch batch(session, *reader, meters, *head, author, false, nowMs);
+    if (const auto appended = batch.appendOwn(act); !appended)
+        return appended.error();
+    return batch.head();
+}
+
+Done proveWhole(Session& session, const std::string& digest)
+{
+    const auto found = verify(session, digest);
+    if (!found)
+        return found.error();
+    if (!found->chainIntact)
+        return Fault { FaultKind::Damaged,
+            session.path() + " does not hold: the chain is broken at entry " + std::to_string(*found->brokenAt) + ", "
+                + found->brokenBecause };
+    if (!found->indexMatches)
+        return Fault { FaultKind::Damaged, session.path() + " does not hold: the index differs in " + found->differsIn.front() };
+    if (!found->headKnown.value_or(false))
+        return Fault { FaultKind::Damaged, session.path() + " does not hold: it lacks entries that were to be in it" };
+    return {};
+}
+
+Result<std::unique_ptr<Session>> emptyPlace(const std::string& place, const PasswordSource& password)
+{
+    auto made = Session::create(place, password);
+    if (made || made.error().kind != FaultKind::Conflict)
+        return made;
+    auto open = Session::open(place, Session::Access::ReadWrite, password);
+    if (!open)
+        return made;
+    const auto head = headOf(**open);
+    if (!head || head->seq.value != 0)
+        return made;
+    return open;
+}
+
+} // namespace mk::store

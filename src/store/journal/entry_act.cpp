@@ -1,0 +1,24 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "store/journal/entry_act.h"
+
+#include "store/journal/act_codec.h"
+#include "store/journal/journal.h"
+
+namespace mk::store {
+
+using base::Result;
+using base::Seq;
+using registry::Act;
+
+Result<Act> actOfEntry(Session& session, Seq seq)
+{
+    const auto entry = entryAt(session, seq);
+    if (!entry)
+        return entry.error();
+    if (!*entry)
+        return base::Fault { base::FaultKind::NotFound, "the journal has no entry " + std::to_string(seq.value) };
+    const auto body = Json::parse((*entry)->body);
+    return body ? actFrom((*entry)->act, *body) : Result<Act>(body.error());
+}
+
+} // namespace mk::store

@@ -1,0 +1,107 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "store/read/board.h"
+
+#include "store/journal/journal.h"
+#include "store/db/rows.h"
+
+namespace mk::store {
+
+using base::Fault;
+using base::FaultKind;
+using base::Result;
+
+namespace {
+
+Result<BoardRow> rowOf(Reader& reader, const registry::MeterRecord& meter, base::Moment at)
+{
+    auto history = reader.history(meter, at);
+    if (!history)
+        return history.error();
+    BoardRow row { std::move(history).value(), {} };
+    row.fitness = registry::assess(row.history, reader.policyAt(at), at, reader.zone());
+    // A version that is adopted and not yet in force may end a clearance sooner, or let it last longer.
+    for (const base::Moment change : reader.policyChangesAfter(at)) {
+        if (!row.fitness.usable || (row.fitness.until && *row.fitness.until <= change))
+            break;
+        const registry::Fitness then = registry::assess(row.history, reader.policyAt(change), change, reader.zone());
+        row.fitness.until = then.usable ? then.until : std::optional(change);
+        if (!then.usable)
+            break;
+    }
+    return row;
+}
+
+} // namespace
+
+Result<std::vector<BoardRow>> board(Reader& reader, const std::optional<base::WardId>& ward, base::Moment at)
+{
+    if (ward) {
+        const auto known = reader.hasWard(*ward);
+        if (!known)
+            return known.error();
+        if (!*known)
+            return Fault { FaultKind::NotFound, "no ward is called '" + ward->value + "'; see the wards of this registry on the board" };
+    }
+    const auto meters = reader.meters();
+    if (!meters)
+        return meters.error();
+    std::vector<BoardRow> rows;
+    for (const auto& meter : *meters) {
+        if (meter.act.enrolled > at)
+            continue;
+        auto row = rowOf(reader, meter, at);
+        if (!row)
+            return row.error();
+        if (!ward || row->history.ward == *ward)
+            rows.push_back(std::move(row).value());
+    }
+    return rows;
+}
+
+Result<BoardRow> boardRow(Reader& reader, const base::MeterId& meter, base::Moment at)
+{
+    const auto record = reader.meter(meter);
+    if (!record)
+        return record.error();
+    if (*record == nullptr)
+        return Fault { FaultKind::NotFound, "no meter is called '" + meter.value + "'; check its label or see the board" };
+    return rowOf(reader, **record, at);
+}
+
+Result<std::size_t> countOfSets(Reader& reader, const base::MeterId& meter, base::Moment by)
+{
+    std::size_t count = 0;
+    const QVariant n = bound(reader.asOf().value);
+    const base::Done read = eachRow(reader.session(),
+        "SELECT count(*) FROM set_verdict WHERE meter = ? AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?) AND last_at <= ?",
+        { bound(meter.value), n, n, bound(by.utcMs) }, [&](const Statement& row) {
+            count = static_cast<std::size_t>(row.number(0));
+            return base::Done();
+        });
+    if (!read)
+        return read.error();
+    return count;
+}
+
+Result<std::optional<registry::Fitness>> asKnownThen(Session& session, const base::MeterId& meter, base::Moment at)
+{
+    const auto last = lastEntryBefore(session, at.utcMs);
+    if (!last)
+        return last.error();
+    if (last->value == 0)
+        return std::optional<registry::Fitness>();
+    auto reader = Reader::open(session, *last);
+    if (!reader)
+        return reader.error();
+    const auto record = reader->meter(meter);
+    if (!record)
+        return record.error();
+    if (*record == nullptr)
+        return std::optional<registry::Fitness>();
+    auto row = rowOf(*reader, **record, at);
+    if (!row)
+        return row.error();
+    return std::optional(std::move(row->fitness));
+}
+
+} // namespace mk::store

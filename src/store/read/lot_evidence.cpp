@@ -1,0 +1,127 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// What speaks for the release of a lot, and what limits its results propose.
+#include "store/journal/journal.h"
+#include "store/read/lot_records.h"
+#include "store/db/rows.h"
+
+#include <algorithm>
+
+namespace mk::store {
+
+using namespace registry;
+using base::Fault;
+using base::FaultKind;
+using base::Moment;
+using base::Result;
+
+Result<LotVerification> verificationOf(Reader& reader, const base::StripLotId& lot, Moment at)
+{
+    LotVerification found;
+    found.lot = lot.value;
+    const auto confirmations = reader.facts<acts::RangeConfirmed>(lot.value);
+    const auto controls = reader.facts<acts::LotControlChecked>(lot.value);
+    auto samples = reader.facts<acts::LotSampleCompared>(lot.value);
+    const auto lots = allLots(reader);
+    if (!confirmations || !controls || !samples || !lots)
+        return unread("the verification of lot '" + lot.value + "'", confirmations, controls, samples, lots);
+    for (const auto& each : *lots) {
+        const auto control = reader.controlLot(base::ControlLotId(each));
+        if (!control)
+            return control.error();
+        if (*control == nullptr)
+            continue;
+        const auto range = reader.range(lot, (*control)->lot.lot, (*control)->lot.level, at);
+        if (!range)
+            return range.error();
+        if (*range == nullptr)
+            continue;
+        const auto entry = entryAt(reader.session(), (*range)->seq);
+        if (!entry)
+            return entry.error();
+        const bool confirmed = std::ranges::any_of(*confirmations, [&](const Record<acts::RangeConfirmed>& c) {
+            return c.seq > (*range)->seq && c.act.controlLot == (*control)->lot.lot && c.act.level == (*control)->lot.level && *entry
+                && confirms(c.act, **range, (*entry)->person).operator bool();
+        });
+        found.ranges.push_back({ **range, confirmed });
+    }
+    for (const auto& check : *controls) {
+        const auto vial = reader.controlVial(check.act.controlVial);
+        if (!vial)
+            return vial.error();
+        if (*vial != nullptr)
+            found.controls.emplace_back(check, (*vial)->vial.lot);
+    }
+    found.samples = std::move(samples).value();
+    return found;
+}
+
+namespace {
+
+/// The established limits of the level that were signed last for other lots of the same model and unit.
+Result<std::optional<FormerLimits>> formerLimits(Reader& reader, const LimitProposal& about, Moment at)
+{
+    const QVariant n = bound(reader.asOf().value);
+    const auto ranges = readRecords<acts::RangeAssigned>(reader.session(),
+        "SELECT from_seq, strip_lot, control_lot, level, unit, low, high, mean, sd, stage, from_at, meter, NULL FROM assigned_range"
+        " WHERE level = ? AND stage = 'established' AND meter IS NULL AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?) ORDER BY from_seq",
+        { bound(std::string(word(about.level))), n, n });
+    const auto lot = reader.stripLot(about.stripLot);
+    if (!ranges || !lot)
+        return ranges ? lot.error() : ranges.error();
+    std::optional<FormerLimits> former;
+    std::optional<Moment> since;
+    for (const auto& range : *ranges) {
+        const auto& act = range.act;
+        const bool other = act.stripLot != about.stripLot || act.controlLot != about.controlLot;
+        const bool usable = act.mean && act.sd && act.mean->mantissa() > 0 && act.sd->mantissa() > 0
+            && (!about.inForce || about.inForce->act.unit == act.unit);
+        if (!other || !usable || (act.from && *act.from > at))
+            continue;
+        const auto itsLot = reader.stripLot(act.stripLot);
+        if (!itsLot)
+            return itsLot.error();
+        if (*lot == nullptr || *itsLot == nullptr || (*lot)->lot.model != (*itsLot)->lot.model
+            || (former && since && (!act.from || *act.from < *since)))
+            continue;
+        former = FormerLimits { act.stripLot, act.controlLot, *act.mean, *act.sd };
+        since = act.from;
+    }
+    return former;
+}
+
+} // namespace
+
+Result<std::vector<LimitProposal>> limitProposals(Reader& reader, const LimitChoice& choice, Moment at)
+{
+    auto runs = choice.meter ? runsOfMeter(reader, *choice.meter)
+        : choice.stripLot    ? runsOfLot(reader, choice.stripLot->value)
+        : choice.controlLot  ? runsOfLot(reader, choice.controlLot->value)
+                             : runsOnAllLots(reader);
+    if (!runs)
+        return runs.error();
+    std::map<std::tuple<std::string, std::string, Level>, std::vector<LimitResult>> groups;
+    for (const auto& run : *runs) {
+        const bool wanted = !run.stripLot.empty() && !run.controlLot.empty() && run.at <= at
+            && (!choice.stripLot || choice.stripLot->value == run.stripLot)
+            && (!choice.controlLot || choice.controlLot->value == run.controlLot) && (!choice.level || *choice.level == run.level);
+        if (wanted)
+            groups[{ run.stripLot, run.controlLot, run.level }].push_back({ run.at, run.meter, run.result, run.valid, run.invalidBecause });
+    }
+    std::vector<LimitProposal> proposals;
+    for (const auto& [key, results] : groups) {
+        LimitProposal about { base::StripLotId(std::get<0>(key)), base::ControlLotId(std::get<1>(key)), std::get<2>(key), choice.meter };
+        const auto range = reader.range(about.stripLot, about.controlLot, about.level, at, choice.meter);
+        if (!range)
+            return range.error();
+        if (*range != nullptr)
+            about.inForce = **range;
+        auto former = formerLimits(reader, about, at);
+        if (!former)
+            return former.error();
+        about.former = std::move(former).value();
+        proposals.push_back(proposeLimits(std::move(about), results, reader.zone()));
+    }
+    return proposals;
+}
+
+} // namespace mk::store

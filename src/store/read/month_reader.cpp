@@ -1,0 +1,151 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "store/read/month_reader.h"
+
+#include "store/journal/act_codec.h"
+#include "store/journal/journal.h"
+#include "store/db/rows.h"
+
+#include <algorithm>
+
+namespace mk::store {
+
+using namespace registry;
+using base::Done;
+using base::Fault;
+using base::FaultKind;
+using base::Moment;
+using base::Result;
+
+namespace {
+
+/// The stretch of time that a month's figures look at.
+struct MonthSpan {
+    Moment from, to;
+};
+
+Result<std::vector<WardSpell>> wardSpells(Reader& reader, const base::MeterId& meter, Moment cutOff)
+{
+    std::vector<WardSpell> spells;
+    const Done done = eachRow(reader.session(),
+        "SELECT ward, from_at FROM meter_ward WHERE meter = ? AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?) AND from_at <= ? "
+        "ORDER BY from_at, from_seq",
+        { bound(meter.value), bound(reader.asOf().value), bound(reader.asOf().value), bound(cutOff.utcMs) }, [&](const Statement& row) {
+            spells.push_back({ base::WardId(row.text(0)), reader.zone().at(row.number(1)) });
+            return Done();
+        });
+    if (!done)
+        return done.error();
+    return spells;
+}
+
+/// What had not been decided by the cut-off stands open.
+void openAgainAfter(Moment cutOff, MonthMeterInput& input)
+{
+    std::erase_if(input.states, [&](const StateSpell& s) { return s.since > cutOff; });
+    std::erase_if(input.incidents, [&](const IncidentRecord& i) { return i.act.noticedAt.value_or(i.act.at) > cutOff; });
+    std::erase_if(input.stops, [&](const StopRecord& s) { return s.stop.at > cutOff; });
+    std::erase_if(input.lookbacks, [&](const LookbackRecord& l) { return l.lookback.at > cutOff; });
+    for (auto& stop : input.stops)
+        if (stop.endedAt && *stop.endedAt > cutOff)
+            stop.endedAt.reset(), stop.endedBy.reset();
+    for (auto& lookback : input.lookbacks)
+        if (lookback.closedAt && *lookback.closedAt > cutOff)
+            lookback.closedAt.reset(), lookback.closedBy.reset(), lookback.decision.reset();
+}
+
+/// When a person told of an incident: a declaration is excused beforehand only if it was entered beforehand.
+Done readTold(Reader& reader, MonthMeterInput& input)
+{
+    for (const auto& incident : input.incidents) {
+        if (incident.act.what != IncidentKind::NotInUse)
+            continue;
+        const auto entry = entryAt(reader.session(), incident.seq);
+        if (!entry)
+            return entry.error();
+        if (*entry && !saysImported((*entry)->body))
+            input.toldBy.emplace(incident.seq, keptSince((*entry)->body).value_or(reader.zone().at((*entry)->at)));
+    }
+    return {};
+}
+
+Result<MonthMeterInput> meterInput(Reader& reader, const MeterRecord& meter, MonthSpan span, Moment cutOff)
+{
+    const base::MeterId& id = meter.act.meter;
+    auto sets = reader.sets(id, span.from, span.to);
+    auto states = reader.states(id);
+    auto wards = wardSpells(reader, id, cutOff);
+    auto incidents = reader.incidents(id);
+    auto stops = reader.stops(id);
+    auto lookbacks = reader.lookbacks(id);
+    for (const Fault* fault : { sets ? nullptr : &sets.error(), states ? nullptr : &states.error(), wards ? nullptr : &wards.error(),
+             incidents ? nullptr : &incidents.error(), stops ? nullptr : &stops.error(), lookbacks ? nullptr : &lookbacks.error() })
+        if (fault != nullptr)
+            return *fault;
+    MonthMeterInput input { meter, std::move(sets).value(), std::move(states).value(), std::move(wards).value(),
+        std::move(incidents).value(), std::move(stops).value(), std::move(lookbacks).value() };
+    if (const Done told = readTold(reader, input); !told)
+        return told.error();
+    openAgainAfter(cutOff, input);
+    return input;
+}
+
+} // namespace
+
+Result<MonthReading> readMonth(Reader& reader, const std::optional<base::WardId>& ward, Month month, Moment cutOff)
+{
+    const Zone& zone = reader.zone();
+    const Moment start = zone.startOf(firstDayOf(month));
+    const Moment end = zone.endOf(lastDayOf(month));
+    if (cutOff <= start)
+        return base::badInput(inWords(month) + " had not begun by " + inWords(cutOff, zone) + "; review a month that has");
+    if (ward) {
+        const auto known = reader.hasWard(*ward);
+        if (!known)
+            return known.error();
+        if (!*known)
+            return Fault { FaultKind::NotFound, "ward '" + ward->value + "' is not on record; check its id" };
+    }
+    const MonthSpan span { zone.startOf(base::addDays(firstDayOf(month), -kMonthDaysBefore)),
+        std::min(cutOff, zone.endOf(base::addDays(lastDayOf(month), kMonthDaysAfter))) };
+    const auto meters = reader.meters();
+    if (!meters)
+        return meters.error();
+    const auto accepted = reader.facts<acts::LateEntryAccepted>();
+    if (!accepted)
+        return accepted.error();
+    std::vector<base::SetId> acceptedLate;
+    for (const auto& each : *accepted)
+        if (each.act.at <= cutOff)
+            acceptedLate.push_back(each.act.set);
+    MonthReading reading;
+    for (const auto& meter : *meters) {
+        if (meter.act.enrolled > cutOff)
+            continue;
+        auto input = meterInput(reader, meter, span, cutOff);
+        if (!input)
+            return input.error();
+        input->acceptedLate = acceptedLate;
+        reading.meters.push_back(std::move(input).value());
+    }
+    std::ranges::sort(reading.meters, {}, [](const MonthMeterInput& m) { return m.meter.act.meter; });
+    reading.policy = reader.policyAt(std::min(cutOff, base::plusMs(end, -1)));
+    reading.figures = monthFigures(reading.meters, month, ward, reading.policy, zone, cutOff);
+    return reading;
+}
+
+Result<ChainPlace> chainPlaceOf(Reader& reader)
+{
+    const auto head = headOf(reader.session());
+    if (!head)
+        return head.error();
+    if (head->seq <= reader.asOf())
+        return ChainPlace { head->seq, head->digest };
+    const auto entry = entryAt(reader.session(), reader.asOf());
+    if (!entry)
+        return entry.error();
+    if (!*entry)
+        return Fault { FaultKind::Damaged, "entry " + std::to_string(reader.asOf().value) + " is not in the journal; run verify" };
+    return ChainPlace { (*entry)->seq, (*entry)->digest };
+}
+
+} // namespace mk::store

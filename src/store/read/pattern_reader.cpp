@@ -1,0 +1,97 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "store/read/pattern_reader.h"
+
+#include "store/journal/entry_act.h"
+#include "store/db/rows.h"
+#include "registry/month/signed_month.h"
+
+namespace mk::store {
+
+using namespace registry;
+using base::Done;
+using base::Result;
+
+namespace {
+
+Done readVials(Reader& reader, const MonthReading& reading, PatternInput& input)
+{
+    for (const auto& meter : reading.meters)
+        for (const auto& set : meter.sets)
+            for (const auto& run : set.runs) {
+                if (!input.vials.contains(run.run.stripVial.value)) {
+                    const auto strip = reader.stripVial(run.run.stripVial);
+                    if (!strip)
+                        return strip.error();
+                    if (*strip != nullptr)
+                        input.vials[run.run.stripVial.value] = { (*strip)->vial.opened,
+                            (*strip)->ended ? std::optional((*strip)->ended->act.at) : std::nullopt };
+                }
+                if (!input.vials.contains(run.run.controlVial.value)) {
+                    const auto control = reader.controlVial(run.run.controlVial);
+                    if (!control)
+                        return control.error();
+                    if (*control != nullptr)
+                        input.vials[run.run.controlVial.value] = { (*control)->vial.opened,
+                            (*control)->ended ? std::optional((*control)->ended->act.at) : std::nullopt };
+                }
+            }
+    return {};
+}
+
+Done readVoided(Reader& reader, const MonthFigures& figures, PatternInput& input)
+{
+    std::vector<std::pair<base::Seq, base::Seq>> annulled;
+    if (const Done read = eachRow(reader.session(),
+            "SELECT a.seq, a.by_seq FROM annulled a JOIN journal j ON j.seq = a.seq WHERE j.act = 'control.run' AND a.by_seq <= ?",
+            { bound(reader.asOf().value) },
+            [&](const Statement& row) {
+                annulled.push_back({ { row.number(0) }, { row.number(1) } });
+                return Done();
+            });
+        !read)
+        return read;
+    acts::ReviewSigned month;
+    month.month = toText(figures.month);
+    month.ward = figures.ward;
+    for (const auto& [seq, by] : annulled) {
+        const auto act = actOfEntry(reader.session(), seq);
+        const auto annulment = actOfEntry(reader.session(), by);
+        if (!act || !annulment)
+            return act ? annulment.error() : act.error();
+        const auto* run = std::get_if<acts::ControlRun>(&*act);
+        const auto* voided = std::get_if<acts::EntryAnnulled>(&*annulment);
+        if (run == nullptr || voided == nullptr)
+            continue;
+        const auto ward = reader.wardAt(run->meter, run->at);
+        if (!ward)
+            return ward.error();
+        if (concerns(month, run->at, *ward, reader.zone()))
+            input.voided.push_back({ by, voided->by, run->meter });
+    }
+    return {};
+}
+
+} // namespace
+
+Result<std::vector<Pattern>> readPatterns(Reader& reader, const MonthReading& reading)
+{
+    PatternInput input { reading.meters, reading.figures, reader.zone() };
+    auto people = reader.people();
+    if (!people)
+        return people.error();
+    input.people = std::move(people).value();
+    if (const Done read = eachRow(reader.session(), "SELECT from_seq FROM correction WHERE from_seq <= ?", { bound(reader.asOf().value) },
+            [&](const Statement& row) {
+                input.corrections.push_back({ row.number(0) });
+                return Done();
+            });
+        !read)
+        return read.error();
+    if (const Done vials = readVials(reader, reading, input); !vials)
+        return vials.error();
+    if (const Done voided = readVoided(reader, reading.figures, input); !voided)
+        return voided.error();
+    return patternsOf(input);
+}
+
+} // namespace mk::store

@@ -1,0 +1,139 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "store/read/quality_reader.h"
+
+#include "registry/comparison/calibration.h"
+#include "store/db/rows.h"
+
+#include <algorithm>
+#include <map>
+
+namespace mk::store {
+
+using namespace registry;
+using base::Done;
+using base::Moment;
+using base::Result;
+
+namespace {
+
+/// Sums of one meter's counted results of one level.
+struct DeviationSum {
+    std::size_t n = 0;
+    double sum = 0;
+    DriftCompany::Deviation mean() const { return { n, sum / static_cast<double>(n) }; }
+};
+
+template <typename A>
+Done takeNewest(Reader& reader, const std::string& subject, std::optional<Record<A>>& into)
+{
+    auto facts = reader.facts<A>(subject);
+    if (!facts)
+        return facts.error();
+    if (!facts->empty())
+        into = std::move(facts->back());
+    return {};
+}
+
+Done fillEqa(Reader& reader, EqaSample& sample)
+{
+    const acts::EqaReceived& received = sample.received.act;
+    const std::string subject = received.scheme + "/" + received.event + "/" + received.sample;
+    if (const Done done = takeNewest(reader, subject, sample.returned); !done)
+        return done;
+    return takeNewest(reader, subject, sample.scored);
+}
+
+} // namespace
+
+Result<std::vector<EqaSample>> eqaSamples(Reader& reader, const base::MeterId& meter)
+{
+    auto received = reader.facts<acts::EqaReceived>(meter.value);
+    if (!received)
+        return received.error();
+    std::vector<EqaSample> samples;
+    for (auto& each : *received) {
+        EqaSample sample { std::move(each), {}, {} };
+        if (const Done done = fillEqa(reader, sample); !done)
+            return done.error();
+        samples.push_back(std::move(sample));
+    }
+    return samples;
+}
+
+Result<std::optional<EqaSample>> eqaSample(Reader& reader, const std::string& scheme, const std::string& event, const std::string& sample)
+{
+    auto received = reader.facts<acts::EqaReceived>();
+    if (!received)
+        return received.error();
+    const auto found = std::ranges::find_if(
+        *received, [&](const auto& each) { return each.act.scheme == scheme && each.act.event == event && each.act.sample == sample; });
+    if (found == received->end())
+        return std::optional<EqaSample>();
+    EqaSample whole { std::move(*found), {}, {} };
+    if (const Done done = fillEqa(reader, whole); !done)
+        return done.error();
+    return std::optional(std::move(whole));
+}
+
+Result<std::vector<DriftCompany>> driftCompany(Reader& reader, const SetRecord& set, Moment at)
+{
+    std::vector<DriftCompany> company;
+    std::map<Level, std::map<std::string, DeviationSum>> sums;
+    const QVariant n = bound(reader.asOf().value);
+    const Moment began = set.judged.drift.began.value_or(set.judged.lastAt);
+    const Done read = eachRow(reader.session(),
+        // CROSS JOIN keeps SQLite to this order: a meter's sets of those days by the key, and never the whole history.
+        "SELECT s.meter, v.level, v.strip_lot, v.control_lot, v.z FROM meter m CROSS JOIN set_verdict s CROSS JOIN run_verdict v WHERE s.meter = m.meter AND v.set_id = s.set_id"
+        " AND m.from_seq <= ? AND (m.to_seq IS NULL OR m.to_seq > ?) AND s.last_at >= ? AND s.last_at <= ? AND s.counted = 1 AND s.from_seq <= ?"
+        " AND (s.to_seq IS NULL OR s.to_seq > ?) AND v.from_seq <= ? AND (v.to_seq IS NULL OR v.to_seq > ?) AND v.counted = 1 AND v.z IS NOT NULL",
+        { n, n, bound(began.utcMs), bound(at.utcMs), n, n, n, n }, [&](const Statement& row) -> Done {
+            Level level {};
+            if (const Done word = wordFrom(row.text(1), level); !word)
+                return word;
+            const auto run = std::ranges::find_if(set.runs, [&](const RunRecord& r) { return r.judged.counted && r.run.level == level; });
+            if (run == set.runs.end() || run->judged.stripLot.value != row.text(2) || run->judged.controlLot.value != row.text(3))
+                return {};
+            DeviationSum& sum = sums[level][row.text(0)];
+            ++sum.n;
+            sum.sum += row.realOr(4).value_or(0);
+            return {};
+        });
+    if (!read)
+        return read.error();
+    for (const auto& [level, meters] : sums) {
+        const auto own = meters.find(set.judged.meter.value);
+        if (own == meters.end())
+            continue;
+        const auto run = std::ranges::find_if(set.runs, [&](const RunRecord& r) { return r.judged.counted && r.run.level == level; });
+        DriftCompany part { level, run->judged.stripLot, own->second.mean(), {} };
+        for (const auto& [meter, sum] : meters)
+            if (meter != set.judged.meter.value)
+                part.others.push_back(sum.mean());
+        company.push_back(std::move(part));
+    }
+    return company;
+}
+
+Done historyOfQuality(Reader& reader, MeterHistory& history, Moment at)
+{
+    const base::MeterId& meter = history.meter.act.meter;
+    auto calibrations = reader.facts<acts::CalibrationVerified>(meter.value);
+    auto samples = eqaSamples(reader, meter);
+    if (!calibrations || !samples)
+        return calibrations ? samples.error() : calibrations.error();
+    for (const auto& each : *calibrations)
+        if (each.act.at <= at)
+            history.calibrations.push_back({ each.seq, each.act, judgeCalibration(each.act, reader.policyAt(each.act.at)).passed });
+    std::ranges::stable_sort(history.calibrations, {}, [](const CalibrationRecord& each) { return each.act.at; });
+    std::erase_if(*samples, [&](const EqaSample& each) { return each.received.act.at > at; });
+    history.eqa = std::move(samples).value();
+    if (!history.newestCounted || history.newestCounted->judged.drift.flags.empty())
+        return {};
+    auto company = driftCompany(reader, *history.newestCounted, at);
+    if (!company)
+        return company.error();
+    history.driftCompany = std::move(company).value();
+    return {};
+}
+
+} // namespace mk::store

@@ -1,0 +1,178 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include "registry/people/competency.h"
+#include "registry/policy/policy.h"
+#include "registry/acts/records.h"
+#include "store/db/session.h"
+
+#include <functional>
+#include <limits>
+#include <memory>
+#include <unordered_map>
+#include <vector>
+
+namespace mk::store {
+
+/// A catalogue of one kind of record, read once and kept until it is forgotten.
+template <typename R>
+using Kept = std::unordered_map<std::string, std::optional<R>>;
+
+/// Reads the register as it stood at one entry of the journal: what was known then, and nothing later.
+/// Keeps what it read of models, people, lots, vials and ranges. Belongs to its session's thread.
+class Reader {
+public:
+    static constexpr base::Seq kNewest { std::numeric_limits<std::int64_t>::max() };
+
+    /// errors  NotFound where the registry has no founding entry; Damaged
+    static base::Result<Reader> open(Session& session, base::Seq asOf = kNewest);
+
+    Session& session() const { return *m_session; }
+    const registry::Zone& zone() const { return m_zone; }
+    const std::string& registryId() const { return m_registryId; }
+    base::Seq asOf() const { return m_asOf; }
+    /// The newest version in force at that moment.
+    const registry::Policy& policyAt(base::Moment at) const;
+    /// The moments after `at` at which another version comes into force, ascending.
+    std::vector<base::Moment> policyChangesAfter(base::Moment at) const;
+    std::int64_t newestPolicyVersion() const { return m_policies.back().second->version; }
+    /// Reads the versions again after one was added; those that are held stay where they are.
+    base::Done readPoliciesAgain();
+
+    // One record by its id; null where nothing is on record. The pointer holds until the next forget().
+    base::Result<const registry::ModelRecord*> model(const base::ModelId& id);
+    base::Result<const registry::MeterRecord*> meter(const base::MeterId& id);
+    base::Result<const registry::OperatorRecord*> person(const base::OperatorId& id);
+    base::Result<const registry::StripLotRecord*> stripLot(const base::StripLotId& id);
+    base::Result<const registry::StripVialRecord*> stripVial(const base::StripVialId& id);
+    base::Result<const registry::ControlLotRecord*> controlLot(const base::ControlLotId& id);
+    base::Result<const registry::ControlVialRecord*> controlVial(const base::ControlVialId& id);
+    /// The range in force at that moment for strip lot x control lot x level.
+    /// meter  limits that were set for this one meter go before those of the group; none: the group's
+    base::Result<const registry::RangeRecord*> range(const base::StripLotId& strip, const base::ControlLotId& control,
+        registry::Level level, base::Moment at, const std::optional<base::MeterId>& meter = std::nullopt);
+    /// The newest signature for each month and ward, except those that were overtaken already.
+    base::Result<const std::vector<registry::Record<registry::acts::ReviewSigned>>*> standingReviews();
+    /// Has anybody a secret?
+    base::Result<bool> signInSetUp();
+    /// Every notice, oldest first, with what became of it.
+    base::Result<const std::vector<registry::NoticeRecord>*> notices();
+
+    /// The level whose range holds a result that lies outside its own level's range; nothing where the level is right or unknown.
+    base::Result<std::optional<registry::Level>> likelierLevel(const registry::acts::ControlRun& run);
+
+    base::Result<bool> hasWard(const base::WardId& ward);
+    base::Result<std::vector<registry::acts::WardAdded>> wards();
+    base::Result<std::vector<registry::MeterRecord>> meters();
+    base::Result<std::vector<registry::OperatorRecord>> people();
+    /// Strip vials of a ward (or of none) that were opened by then and not ended, newest opening first.
+    base::Result<std::vector<registry::StripVialRecord>> openStripVials(const base::WardId& ward, base::Moment at);
+    base::Result<std::vector<registry::ControlVialRecord>> openControlVials(const base::WardId& ward, base::Moment at);
+
+    // One meter's own records.
+    base::Result<std::optional<registry::StateSpell>> stateAt(const base::MeterId& meter, base::Moment at);
+    base::Result<std::vector<registry::StateSpell>> states(const base::MeterId& meter);
+    base::Result<base::WardId> wardAt(const base::MeterId& meter, base::Moment at);
+    base::Result<std::vector<registry::StopRecord>> stops(const base::MeterId& meter);
+    base::Result<std::vector<registry::IncidentRecord>> incidents(const base::MeterId& meter);
+    base::Result<std::vector<registry::ReturnRecord>> returnSteps(const base::MeterId& meter);
+    base::Result<std::vector<registry::PairRecord>> pairs(const base::MeterId& meter);
+    base::Result<std::vector<registry::LookbackRecord>> lookbacks(const base::MeterId& meter);
+    /// Moments at which the meter's control statistics begin again, oldest first.
+    base::Result<std::vector<base::Moment>> boundaries(const base::MeterId& meter);
+
+    /// Sets whose last run lies in [from, to], oldest first.
+    base::Result<std::vector<registry::SetRecord>> sets(const base::MeterId& meter, base::Moment from, base::Moment to);
+    /// The newest sets that had begun by then, newest first.
+    base::Result<std::vector<registry::SetRecord>> newestSets(const base::MeterId& meter, base::Moment by, int most);
+    base::Result<std::optional<registry::SetRecord>> newestAcceptedSet(const base::MeterId& meter, base::Moment by);
+    base::Result<std::optional<registry::SetRecord>> newestCountedSet(const base::MeterId& meter, base::Moment by);
+    base::Result<std::optional<registry::SetRecord>> set(const base::SetId& id);
+    /// Runs of a set as they stand, oldest first, judged or not.
+    base::Result<std::vector<registry::RunRecord>> runs(const base::SetId& id);
+    /// Ids of all sets of a meter that hold runs, in the order of their last run.
+    base::Result<std::vector<base::SetId>> setsWithRuns(const base::MeterId& meter);
+
+    // Life of meters, and people (reader_life.cpp).
+    struct WardSpell {
+        base::Seq seq;
+        base::WardId ward;
+        base::Moment since;
+    };
+    /// Wards of a meter up to then, oldest first.
+    base::Result<std::vector<WardSpell>> wardSpells(const base::MeterId& meter, base::Moment at);
+    /// The newest change of ward, unless it was taken over from elsewhere.
+    base::Result<std::optional<registry::TransferRecord>> transferOf(const base::MeterId& meter, base::Moment at);
+    /// Meters whose id, else serial, else UDI is that text, with which of the three it is; retired and missing ones too.
+    base::Result<std::vector<std::pair<base::MeterId, std::string>>> metersCalled(const std::string& text);
+    base::Result<const registry::PersonFacts*> personFacts(const base::OperatorId& id);
+    base::Result<registry::Competency> competency(const registry::OperatorRecord& person, const std::optional<base::ModelId>& model,
+        base::Moment at, base::Seq knownBefore = kNewest);
+    /// The person with the dates between which they are competent on that model; none where they are not.
+    base::Result<registry::OperatorRecord> personOnModel(registry::OperatorRecord person, const base::ModelId& model, base::Moment at);
+
+    /// Everything that the meter's fitness at that moment rests on.
+    base::Result<registry::MeterHistory> history(const registry::MeterRecord& meter, base::Moment at);
+
+    /// Acts of one kind that no index table holds, as the journal has them: oldest first, without those annulled by then.
+    /// subject  what they are about (registry::subjectOf); none: all
+    template <typename A>
+    base::Result<std::vector<registry::Record<A>>> facts(const std::optional<std::string>& subject = std::nullopt)
+    {
+        std::vector<registry::Record<A>> records;
+        const base::Done read = eachFact(A::kind, subject, [&](base::Seq seq, registry::Act&& act) {
+            records.push_back({ seq, std::get<A>(std::move(act)) });
+        });
+        if (!read)
+            return read.error();
+        return records;
+    }
+
+    /// The people's ids of meters that have run with a lot, a vial or an operator: whom a late fact may concern.
+    base::Result<std::vector<base::MeterId>> metersThatUsed(const std::string& id);
+
+    /// Forgets what was kept under an id, after an act changed it.
+    void forget(const std::string& id);
+
+private:
+    Reader(Session& session, base::Seq asOf, registry::Zone zone) : m_session(&session), m_asOf(asOf), m_zone(std::move(zone)) { }
+
+    base::Done eachFact(
+        std::string_view kind, const std::optional<std::string>& subject, const std::function<void(base::Seq, registry::Act&&)>& take);
+    QVariantList keyed(const std::string& key) const;
+    base::Result<const std::vector<registry::RangeRecord>*> rangesOf(const base::StripLotId& strip);
+    base::Result<std::vector<registry::Record<registry::acts::LotEvent>>> lotEvents(const std::string& lot);
+    template <typename V>
+    base::Done readEnds(const std::string& vial, V& record);
+    /// Why an accepted set no longer clears its meter at that moment; nothing where it does.
+    base::Result<std::optional<registry::Revocation>> revocationOf(const registry::SetRecord& set, base::Moment at);
+    base::Result<std::vector<registry::SetRecord>> setRows(Statement& query);
+    base::Result<std::optional<registry::SetRecord>> oneSet(const char* sql, const base::MeterId& meter, base::Moment by);
+    base::Done loadRuns(registry::SetRecord& set);
+    base::Done loadPolicies();
+    base::Done historyOfSets(registry::MeterHistory& history, base::Moment at);
+    base::Done historyOfStripVial(registry::MeterHistory& history, base::Moment at);
+    base::Done historyOfClearance(registry::MeterHistory& history, base::Moment at);
+    base::Done historyOfMovements(registry::MeterHistory& history, base::Moment at);
+
+    Session* m_session;
+    base::Seq m_asOf;
+    registry::Zone m_zone;
+    std::string m_registryId;
+    std::vector<std::pair<std::optional<std::int64_t>, std::unique_ptr<registry::Policy>>> m_policies;
+    bool m_policiesFounded = false; ///< m_policies come from the journal, not from the default
+    Kept<registry::ModelRecord> m_models;
+    Kept<registry::MeterRecord> m_meters;
+    Kept<registry::OperatorRecord> m_people;
+    std::unordered_map<std::string, registry::PersonFacts> m_personFacts;
+    Kept<registry::StripLotRecord> m_stripLots;
+    Kept<registry::StripVialRecord> m_stripVials;
+    Kept<registry::ControlLotRecord> m_controlLots;
+    Kept<registry::ControlVialRecord> m_controlVials;
+    std::unordered_map<std::string, std::vector<registry::RangeRecord>> m_ranges; ///< by strip lot
+    std::optional<std::vector<registry::NoticeRecord>> m_notices;
+    std::optional<std::vector<registry::Record<registry::acts::ReviewSigned>>> m_standingReviews;
+    std::optional<bool> m_signInSetUp;
+};
+
+} // namespace mk::store

@@ -1,0 +1,176 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// Everything that a meter's fitness at one moment rests on.
+#include "registry/comparison/comparison.h"
+#include "registry/lots/expiry.h"
+#include "registry/meter/fitness.h"
+#include "registry/meter/meter_life.h"
+#include "store/read/ladder_reader.h"
+#include "store/read/pair_rows.h"
+#include "store/read/quality_reader.h"
+#include "store/read/reader.h"
+#include "store/db/rows.h"
+
+#include <algorithm>
+
+namespace mk::store {
+
+using namespace registry;
+using base::Done;
+using base::Fault;
+using base::FaultKind;
+using base::Moment;
+using base::Result;
+using base::Seq;
+
+namespace {
+
+constexpr std::int64_t kHourMs = 3'600'000;
+
+Fault unreadable(const char* what)
+{
+    return { FaultKind::Damaged, std::string("an index row of ") + what + " cannot be read; run verify" };
+}
+
+bool holds(const SetRecord& set)
+{
+    return set.judged.verdict == Verdict::Accepted || set.judged.verdict == Verdict::Warned;
+}
+
+} // namespace
+
+Done Reader::historyOfSets(MeterHistory& history, Moment at)
+{
+    const base::MeterId& meter = history.meter.act.meter;
+    auto newest = newestSets(meter, at, 8);
+    if (!newest)
+        return newest.error();
+    if (!newest->empty())
+        history.newestSet = newest->front();
+    const auto take = [&](const SetRecord& set) {
+        if (!history.newestAccepted && holds(set) && set.judged.lastAt <= at)
+            history.newestAccepted = set;
+        if (!history.newestCounted && set.judged.drift.counted && set.judged.lastAt <= at)
+            history.newestCounted = set;
+    };
+    for (const auto& set : *newest)
+        take(set);
+    // Further back only where the last few do not answer.
+    if (!history.newestAccepted) {
+        auto found = newestAcceptedSet(meter, at);
+        if (!found)
+            return found.error();
+        history.newestAccepted = std::move(found).value();
+    }
+    if (!history.newestCounted) {
+        auto found = newestCountedSet(meter, at);
+        if (!found)
+            return found.error();
+        history.newestCounted = std::move(found).value();
+    }
+    // Error codes of runs, from the sets of the policy's time span.
+    const Policy& policy = policyAt(at);
+    for (const auto& set : *newest)
+        for (const auto& run : set.runs)
+            if (std::holds_alternative<ErrorCode>(run.run.result) && run.run.at <= at
+                && run.run.at.utcMs > at.utcMs - policy.errorCodeHours * kHourMs)
+                history.errorCodes.push_back(run.run.at);
+    return {};
+}
+
+Done Reader::historyOfStripVial(MeterHistory& history, Moment at)
+{
+    if (!history.newestSet)
+        return {};
+    const auto& runs = history.newestSet->runs; // the set may have gone on after that moment
+    const auto newest = std::find_if(runs.rbegin(), runs.rend(), [&](const RunRecord& run) { return run.run.at <= at; });
+    if (newest == runs.rend())
+        return {};
+    const auto vial = stripVial(newest->run.stripVial);
+    if (!vial)
+        return vial.error();
+    if (*vial == nullptr)
+        return {};
+    history.stripVial = **vial;
+    const auto lot = stripLot((*vial)->vial.lot);
+    if (!lot)
+        return lot.error();
+    if (*lot != nullptr)
+        history.stripLot = **lot;
+    if (!history.stripVial->ended || history.stripVial->ended->act.at > at)
+        return {};
+    const auto open = openStripVials(history.ward, at);
+    if (!open)
+        return open.error();
+    for (const auto& candidate : *open) {
+        const auto itsLot = stripLot(candidate.vial.lot);
+        if (!itsLot)
+            return itsLot.error();
+        if (*itsLot != nullptr && (*itsLot)->lot.model == history.meter.act.model
+            && againstStripVial(&candidate, *itsLot, at, m_zone).empty())
+            history.otherStripVialOpen = true;
+    }
+    return {};
+}
+
+Result<MeterHistory> Reader::history(const MeterRecord& meter, Moment at)
+{
+    MeterHistory history;
+    history.meter = meter;
+    const base::MeterId& id = meter.act.meter;
+    const auto itsModel = model(meter.act.model);
+    auto ward = wardAt(id, at);
+    auto state = stateAt(id, at);
+    auto allStops = stops(id);
+    auto allIncidents = incidents(id);
+    auto countingPairs = pairsThatCount(*this, id, at);
+    auto allLookbacks = lookbacks(id);
+    if (!itsModel || !ward || !state || !allStops || !allIncidents || !countingPairs || !allLookbacks)
+        return unreadable("a meter");
+    if (*itsModel != nullptr)
+        history.model = **itsModel;
+    history.ward = std::move(ward).value();
+    history.state = *state;
+    for (const auto& stop : *allStops)
+        if (stop.stop.at <= at && (!stop.endedAt || *stop.endedAt > at))
+            history.openStops.push_back(stop);
+    if (const Done done = historyOfSets(history, at); !done)
+        return done.error();
+    if (const Done done = historyOfClearance(history, at); !done)
+        return done.error();
+    if (const Done done = historyOfStripVial(history, at); !done)
+        return done.error();
+
+    if (const Done done = historyOfMovements(history, at); !done)
+        return done.error();
+
+    const Policy& policy = policyAt(at);
+    addIncidents(history, *allIncidents, at, policy);
+    auto comparisons = comparisonsOf(*countingPairs, at, [&](Moment when) -> const Policy& { return policyAt(when); });
+    for (const auto& comparison : comparisons) {
+        history.newestPair = standingPair(comparison);
+        if (comparison.judged.outcome == PairOutcome::Inside)
+            history.newestPassedPair = history.newestPair;
+    }
+    if (!comparisons.empty() && comparisons.back().pairs.front().pair.round)
+        history.newestRound = comparisons.back().judged;
+    if (const Done done = historyOfQuality(*this, history, at); !done)
+        return done.error();
+    if (const Done read = eachRow(*m_session,
+            "SELECT seq, direction FROM clock_notice WHERE seq <= ? AND now_at <= ? ORDER BY seq DESC LIMIT 1",
+            { bound(m_asOf.value), bound(at.utcMs) },
+            [&](const Statement& row) {
+                if (row.text(1) == "forward")
+                    history.clockLeapt = Seq { row.number(0) };
+                return Done();
+            });
+        !read)
+        return read.error();
+    for (const auto& lookback : *allLookbacks)
+        if (lookback.lookback.at <= at && (!lookback.closedAt || *lookback.closedAt > at))
+            history.openLookbacks.push_back(lookback);
+    if (const Done done = historyOfLadder(*this, history, at); !done)
+        return done.error();
+    return history;
+}
+
+} // namespace mk::store

@@ -1,0 +1,39 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// What a new version of the policy must satisfy.
+#include "store/registrar/registrar_batch.h"
+
+namespace mk::store {
+
+using base::badInput;
+using base::Done;
+using base::refused;
+using namespace registry;
+
+template <>
+Done ActBatch::check(const acts::PolicyChanged& a)
+{
+    if (!a.by)
+        return badInput("nobody is named who adopts the policy; say who with --operator ID");
+    const auto person = needPerson(*a.by);
+    if (!person)
+        return person.error();
+    if ((*person)->act.role != Role::Coordinator)
+        return refused("a " + std::string(word((*person)->act.role)) + " may not change the policy; the coordinator adopts it");
+    if (!a.from)
+        return badInput("a new version needs the day or time from which it holds; give --from");
+    if (a.from->utcMs < m_nowMs)
+        return refused("a policy never holds for the past: " + base::toText(*a.from) + " is before now ("
+            + base::toText(m_reader.zone().at(m_nowMs)) + "); choose today or a later day");
+    const auto policy = policyFrom(a.settings);
+    if (!policy)
+        return policy.error();
+    if (a.settings.size() != defaultPolicySettings().size())
+        return badInput("a version is stored in full, every setting once; complete the document before it is recorded");
+    const auto newest = m_reader.newestPolicyVersion();
+    return a.version == newest + 1 ? Done()
+                                   : Done(base::Fault { base::FaultKind::Conflict,
+                                       "version " + std::to_string(a.version) + " does not follow version " + std::to_string(newest)
+                                           + "; somebody adopted another one meanwhile, look at it first" });
+}
+
+} // namespace mk::store

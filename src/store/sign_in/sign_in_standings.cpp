@@ -1,0 +1,77 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// What the journal says of people's way in.
+#include "store/access/credentials.h"
+#include "store/db/rows.h"
+#include "store/journal/act_codec.h"
+#include "store/sign_in/sign_in.h"
+
+#include <algorithm>
+
+namespace mk::store {
+
+using base::Done;
+using base::Result;
+using namespace registry;
+
+Result<LockOut> lockOutOf(Reader& reader, const base::OperatorId& person, base::Moment now)
+{
+    // Failures since the newest entry that ends a row of them.
+    std::vector<SecretEvent> events;
+    const Done read = eachRow(reader.session(),
+        "SELECT body FROM journal WHERE act = 'sign_in.failed' AND subject = ? AND act NOT IN ('control.run', 'control.judged') AND seq >"
+        " (SELECT coalesce(max(seq), 0) FROM journal WHERE act IN ('session.begun', 'sign_in.unlocked', 'secret.set', 'secret.recovered') AND subject = ?"
+        " AND act NOT IN ('control.run', 'control.judged')) ORDER BY seq",
+        { bound(person.value), bound(person.value) }, [&](const Statement& row) {
+            const auto body = Json::parse(row.text(0));
+            const auto act = body ? actFrom(acts::SignInFailed::kind, *body) : Result<Act>(body.error());
+            if (!act)
+                return Done(act.error());
+            events.push_back({ SecretEvent::What::Failed, std::get<acts::SignInFailed>(*act).at });
+            return Done();
+        });
+    if (!read)
+        return read.error();
+    const Policy& policy = reader.policyAt(now);
+    return registry::lockOutOf(events, policy.signInTries, policy.signInLockMinutes);
+}
+
+Done noteShown(Registrar& registrar, const Author& author, const std::string& what)
+{
+    if (!author.signedIn || author.signedIn->role() != Role::Inspector)
+        return {};
+    const auto noted = registrar.recordOwnDecided(
+        [&](Reader&, base::Moment now) {
+            return std::vector<Act> { acts::RecordsShown { now, author.signedIn->person(), what } };
+        },
+        actingAs(author));
+    return noted ? Done() : Done(noted.error());
+}
+
+Result<std::vector<SignInStanding>> signInStandings(Reader& reader, base::Moment now)
+{
+    const auto people = reader.people();
+    if (!people)
+        return people.error();
+    std::vector<SignInStanding> standings;
+    for (const auto& person : *people) {
+        const auto closed = isClosed(reader, person, now);
+        const auto sealed = newestSealed(reader.session(), person.act.id);
+        auto lock = lockOutOf(reader, person.act.id, now);
+        if (!closed || !sealed || !lock)
+            return !closed ? closed.error() : !sealed ? sealed.error() : lock.error();
+        standings.push_back({ person.act.id, person.act.name.value_or(person.act.id.value), person.act.role, *closed, sealed->has_value(),
+            *sealed && (*sealed)->once, std::move(lock).value() });
+    }
+    return standings;
+}
+
+Result<std::int64_t> unknownTriesOfLastDay(Reader& reader, base::Moment now)
+{
+    const auto failures = reader.facts<acts::SignInFailed>("unknown");
+    if (!failures)
+        return failures.error();
+    return std::ranges::count_if(
+        *failures, [&](const auto& each) { return !each.act.person && each.act.at > base::plusMs(now, -24 * std::int64_t { 3'600'000 }); });
+}
+
+} // namespace mk::store
