@@ -4,6 +4,7 @@
 #include <compare>
 #include <cstdint>
 #include <functional>
+#include <limits>
 #include <string>
 #include <utility>
 
@@ -36,6 +37,8 @@ struct Seq {
     std::int64_t value = 0;
     friend auto operator<=>(const Seq&, const Seq&) = default;
 };
+/// Later than every entry: all that is known.
+inline constexpr Seq kNewestSeq { std::numeric_limits<std::int64_t>::max() };
 
 } // namespace mk::base
 

@@ -1,34 +1,12 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
-#include <cassert>
-#include <string>
+#include "base/fault.h"
+
 #include <utility>
 #include <variant>
 
 namespace mk::base {
-
-/// Why a call could not do what was asked.
-enum class FaultKind {
-    BadInput,    ///< what came in cannot be read or may not be said
-    NotFound,    ///< an id that nobody has given out
-    Conflict,    ///< known already, with other content, or somebody else came first
-    Refused,     ///< understood, and against a rule of the trade or the policy
-    Damaged,     ///< stored data contradicts itself
-    NewerFormat, ///< written by a later version of the program
-    Busy,        ///< another program holds the lock
-    Unreachable, ///< the server cannot be reached, or went away; what was sent may or may not have arrived
-    Denied,      ///< nobody has signed in, or not with enough rights
-    ReadOnly,    ///< the place may not be written
-    Full,        ///< no room left
-    Io           ///< the operating system said no
-};
-
-/// An expected failure: its kind, and one plain English line that says what, where and what to do.
-struct Fault {
-    FaultKind kind = FaultKind::BadInput;
-    std::string text;
-};
 
 /// A value, or the fault that kept it away. Look before you take.
 template <typename T>
@@ -44,22 +22,26 @@ public:
     T* operator->() { return &value(); }
     const T& value() const&
     {
-        assert(m_state.index() == 0);
+        if (m_state.index() != 0) [[unlikely]]
+            endOnMissingValue(std::get_if<1>(&m_state));
         return *std::get_if<0>(&m_state);
     }
     T& value() &
     {
-        assert(m_state.index() == 0);
+        if (m_state.index() != 0) [[unlikely]]
+            endOnMissingValue(std::get_if<1>(&m_state));
         return *std::get_if<0>(&m_state);
     }
     T value() &&
     {
-        assert(m_state.index() == 0);
+        if (m_state.index() != 0) [[unlikely]]
+            endOnMissingValue(std::get_if<1>(&m_state));
         return std::move(*std::get_if<0>(&m_state));
     }
     const Fault& error() const
     {
-        assert(m_state.index() == 1);
+        if (m_state.index() != 1) [[unlikely]]
+            endOnMissingValue(nullptr);
         return *std::get_if<1>(&m_state);
     }
 
@@ -76,7 +58,8 @@ public:
     explicit operator bool() const noexcept { return m_ok; }
     const Fault& error() const
     {
-        assert(!m_ok);
+        if (m_ok) [[unlikely]]
+            endOnMissingValue(nullptr);
         return m_fault;
     }
 
@@ -84,14 +67,5 @@ private:
     Fault m_fault;
     bool m_ok = true;
 };
-
-inline Fault badInput(std::string text)
-{
-    return { FaultKind::BadInput, std::move(text) };
-}
-inline Fault refused(std::string text)
-{
-    return { FaultKind::Refused, std::move(text) };
-}
 
 } // namespace mk::base

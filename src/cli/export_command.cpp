@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "cli/export_command.h"
 
+#include "base/version.h"
 #include "cli/json_writer.h"
 #include "cli/study_output.h"
 #include "exchange/registry_files.h"
@@ -102,7 +103,7 @@ std::string policyJson(const std::vector<std::pair<std::string, std::string>>& s
 std::string manifestJson(const store::ExportedRegistry& registry, const std::vector<ManifestFile>& files, base::Moment now)
 {
     JsonWriter json;
-    json.beginObject().key("format").value(1).key("program").value("Meterkeep " + QCoreApplication::applicationVersion().toStdString());
+    json.beginObject().key("format").value(1).key("program").value(base::programName());
     json.key("rule_set").value(registry::kRuleSet).key("registry").value(registry.registry).key("zone").value(registry.zone);
     json.key("exported_at").value(base::toText(now)).key("entries").value(registry.entries).key("head").value(registry.head);
     json.key("filters").value("none").key("hidden").value(0);

@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+#include "base/version.h"
 #include "cli/copy_commands.h"
 #include "cli/gs1_command.h"
 #include "cli/lot_commands.h"
@@ -39,7 +40,6 @@ int main(int argc, char** argv)
     // Standard error carries our one line; what Qt notes about the session is not for the person at the terminal.
     qInstallMessageHandler([](QtMsgType, const QMessageLogContext&, const QString&) {});
     const auto application = applicationFor(argc, argv);
-    QCoreApplication::setApplicationVersion(QStringLiteral(MK_VERSION));
 
     mk::cli::Globals globals;
     globals.registry = mk::cli::defaultRegistryPath();
@@ -48,6 +48,7 @@ int main(int argc, char** argv)
         "Meterkeep: may this glucose meter be used, and how do you know?\nFollow the maker's insert and local policy; they win over this program.",
         "meterkeep-cli"
     };
+    app.set_version_flag("--version", mk::base::programName());
     app.require_subcommand(1);
     app.add_option("--registry", globals.registry, "The registry file");
     app.add_option("--operator", globals.person, "Who records");
@@ -70,6 +71,8 @@ int main(int argc, char** argv)
     try {
         app.parse(argc, argv);
         globals.shown = mk::cli::commandInWords(app);
+    } catch (const CLI::CallForVersion& version) {
+        return app.exit(version);
     } catch (const CLI::CallForHelp& help) {
         return app.exit(help);
     } catch (const CLI::ParseError& error) { // the one place where a library throws at us

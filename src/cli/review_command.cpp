@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "cli/review_command.h"
 
+#include "base/version.h"
 #include "cli/json_writer.h"
 #include "cli/study_output.h"
 #include "report/paper/month_report.h"
@@ -214,8 +215,7 @@ base::Done writePdf(
     input.charts = watchCharts(reading, reader.zone());
     input.entry = place->seq;
     input.digest = place->digest;
-    const QString version = QCoreApplication::applicationVersion();
-    input.program = "Meterkeep" + (version.isEmpty() ? std::string() : " " + version.toStdString());
+    input.program = base::programName();
     const auto person = reader.person(base::OperatorId(options.person));
     if (!person)
         return person.error();

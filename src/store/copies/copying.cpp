@@ -226,7 +226,7 @@ Result<Head> appendHere(Session& session, const Act& act, const Author& author, 
     if (!reader)
         return reader.error();
     std::map<base::MeterId, MeterWork> meters;
-    ActBatch batch(session, *reader, meters, *head, author, false, nowMs);
+    ActBatch batch(session, *reader, meters, *head, author, false, nowMs, newUuid);
     if (const auto appended = batch.appendOwn(act); !appended)
         return appended.error();
     return batch.head();

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
-#include "registry/people/competency.h"
+#include "registry/facts/facts.h"
 #include "registry/policy/policy.h"
 #include "registry/acts/records.h"
 #include "store/db/session.h"
@@ -20,78 +20,78 @@ using Kept = std::unordered_map<std::string, std::optional<R>>;
 
 /// Reads the register as it stood at one entry of the journal: what was known then, and nothing later.
 /// Keeps what it read of models, people, lots, vials and ranges. Belongs to its session's thread.
-class Reader {
+class Reader final : public registry::Facts {
 public:
-    static constexpr base::Seq kNewest { std::numeric_limits<std::int64_t>::max() };
+    static constexpr base::Seq kNewest = base::kNewestSeq;
 
     /// errors  NotFound where the registry has no founding entry; Damaged
     static base::Result<Reader> open(Session& session, base::Seq asOf = kNewest);
 
     Session& session() const { return *m_session; }
-    const registry::Zone& zone() const { return m_zone; }
+    const registry::Zone& zone() const override { return m_zone; }
     const std::string& registryId() const { return m_registryId; }
     base::Seq asOf() const { return m_asOf; }
     /// The newest version in force at that moment.
-    const registry::Policy& policyAt(base::Moment at) const;
+    const registry::Policy& policyAt(base::Moment at) const override;
     /// The moments after `at` at which another version comes into force, ascending.
     std::vector<base::Moment> policyChangesAfter(base::Moment at) const;
-    std::int64_t newestPolicyVersion() const { return m_policies.back().second->version; }
+    std::int64_t newestPolicyVersion() const override { return m_policies.back().second->version; }
     /// Reads the versions again after one was added; those that are held stay where they are.
     base::Done readPoliciesAgain();
 
     // One record by its id; null where nothing is on record. The pointer holds until the next forget().
-    base::Result<const registry::ModelRecord*> model(const base::ModelId& id);
-    base::Result<const registry::MeterRecord*> meter(const base::MeterId& id);
-    base::Result<const registry::OperatorRecord*> person(const base::OperatorId& id);
-    base::Result<const registry::StripLotRecord*> stripLot(const base::StripLotId& id);
-    base::Result<const registry::StripVialRecord*> stripVial(const base::StripVialId& id);
-    base::Result<const registry::ControlLotRecord*> controlLot(const base::ControlLotId& id);
-    base::Result<const registry::ControlVialRecord*> controlVial(const base::ControlVialId& id);
+    base::Result<const registry::ModelRecord*> model(const base::ModelId& id) override;
+    base::Result<const registry::MeterRecord*> meter(const base::MeterId& id) override;
+    base::Result<const registry::OperatorRecord*> person(const base::OperatorId& id) override;
+    base::Result<const registry::StripLotRecord*> stripLot(const base::StripLotId& id) override;
+    base::Result<const registry::StripVialRecord*> stripVial(const base::StripVialId& id) override;
+    base::Result<const registry::ControlLotRecord*> controlLot(const base::ControlLotId& id) override;
+    base::Result<const registry::ControlVialRecord*> controlVial(const base::ControlVialId& id) override;
     /// The range in force at that moment for strip lot x control lot x level.
     /// meter  limits that were set for this one meter go before those of the group; none: the group's
     base::Result<const registry::RangeRecord*> range(const base::StripLotId& strip, const base::ControlLotId& control,
-        registry::Level level, base::Moment at, const std::optional<base::MeterId>& meter = std::nullopt);
+        registry::Level level, base::Moment at, const std::optional<base::MeterId>& meter = std::nullopt) override;
     /// The newest signature for each month and ward, except those that were overtaken already.
-    base::Result<const std::vector<registry::Record<registry::acts::ReviewSigned>>*> standingReviews();
+    base::Result<const std::vector<registry::Record<registry::acts::ReviewSigned>>*> standingReviews() override;
     /// Has anybody a secret?
     base::Result<bool> signInSetUp();
     /// Every notice, oldest first, with what became of it.
-    base::Result<const std::vector<registry::NoticeRecord>*> notices();
+    base::Result<const std::vector<registry::NoticeRecord>*> notices() override;
 
     /// The level whose range holds a result that lies outside its own level's range; nothing where the level is right or unknown.
     base::Result<std::optional<registry::Level>> likelierLevel(const registry::acts::ControlRun& run);
 
-    base::Result<bool> hasWard(const base::WardId& ward);
+    base::Result<bool> hasWard(const base::WardId& ward) override;
     base::Result<std::vector<registry::acts::WardAdded>> wards();
-    base::Result<std::vector<registry::MeterRecord>> meters();
-    base::Result<std::vector<registry::OperatorRecord>> people();
+    base::Result<std::vector<registry::MeterRecord>> meters() override;
+    base::Result<std::vector<registry::OperatorRecord>> people() override;
     /// Strip vials of a ward (or of none) that were opened by then and not ended, newest opening first.
-    base::Result<std::vector<registry::StripVialRecord>> openStripVials(const base::WardId& ward, base::Moment at);
-    base::Result<std::vector<registry::ControlVialRecord>> openControlVials(const base::WardId& ward, base::Moment at);
+    base::Result<std::vector<registry::StripVialRecord>> openStripVials(const base::WardId& ward, base::Moment at) override;
+    base::Result<std::vector<registry::ControlVialRecord>> openControlVials(const base::WardId& ward, base::Moment at) override;
 
     // One meter's own records.
-    base::Result<std::optional<registry::StateSpell>> stateAt(const base::MeterId& meter, base::Moment at);
-    base::Result<std::vector<registry::StateSpell>> states(const base::MeterId& meter);
-    base::Result<base::WardId> wardAt(const base::MeterId& meter, base::Moment at);
-    base::Result<std::vector<registry::StopRecord>> stops(const base::MeterId& meter);
-    base::Result<std::vector<registry::IncidentRecord>> incidents(const base::MeterId& meter);
-    base::Result<std::vector<registry::ReturnRecord>> returnSteps(const base::MeterId& meter);
-    base::Result<std::vector<registry::PairRecord>> pairs(const base::MeterId& meter);
-    base::Result<std::vector<registry::LookbackRecord>> lookbacks(const base::MeterId& meter);
+    base::Result<std::optional<registry::StateSpell>> stateAt(const base::MeterId& meter, base::Moment at) override;
+    base::Result<std::vector<registry::StateSpell>> states(const base::MeterId& meter) override;
+    base::Result<base::WardId> wardAt(const base::MeterId& meter, base::Moment at) override;
+    base::Result<std::vector<registry::StopRecord>> stops(const base::MeterId& meter) override;
+    base::Result<std::vector<registry::IncidentRecord>> incidents(const base::MeterId& meter) override;
+    base::Result<std::vector<registry::ReturnRecord>> returnSteps(const base::MeterId& meter) override;
+    base::Result<std::vector<registry::PairRecord>> pairs(const base::MeterId& meter) override;
+    base::Result<std::vector<registry::LookbackRecord>> lookbacks(const base::MeterId& meter) override;
     /// Moments at which the meter's control statistics begin again, oldest first.
-    base::Result<std::vector<base::Moment>> boundaries(const base::MeterId& meter);
+    base::Result<std::vector<base::Moment>> boundaries(const base::MeterId& meter) override;
 
     /// Sets whose last run lies in [from, to], oldest first.
-    base::Result<std::vector<registry::SetRecord>> sets(const base::MeterId& meter, base::Moment from, base::Moment to);
+    base::Result<std::vector<registry::SetRecord>> sets(const base::MeterId& meter, base::Moment from, base::Moment to) override;
     /// The newest sets that had begun by then, newest first.
-    base::Result<std::vector<registry::SetRecord>> newestSets(const base::MeterId& meter, base::Moment by, int most);
-    base::Result<std::optional<registry::SetRecord>> newestAcceptedSet(const base::MeterId& meter, base::Moment by);
-    base::Result<std::optional<registry::SetRecord>> newestCountedSet(const base::MeterId& meter, base::Moment by);
-    base::Result<std::optional<registry::SetRecord>> set(const base::SetId& id);
+    base::Result<std::vector<registry::SetRecord>> newestSets(const base::MeterId& meter, base::Moment by, int most) override;
+    base::Result<std::optional<registry::SetRecord>> newestAcceptedSet(const base::MeterId& meter, base::Moment by) override;
+    base::Result<std::optional<registry::SetRecord>> newestCountedSet(const base::MeterId& meter, base::Moment by) override;
+    base::Result<std::optional<registry::SetRecord>> set(const base::SetId& id) override;
     /// Runs of a set as they stand, oldest first, judged or not.
-    base::Result<std::vector<registry::RunRecord>> runs(const base::SetId& id);
+    base::Result<std::vector<registry::RunRecord>> runs(const base::SetId& id) override;
     /// Ids of all sets of a meter that hold runs, in the order of their last run.
-    base::Result<std::vector<base::SetId>> setsWithRuns(const base::MeterId& meter);
+    base::Result<std::vector<base::SetId>> setsWithRuns(const base::MeterId& meter) override;
 
     // Life of meters, and people (reader_life.cpp).
     struct WardSpell {
@@ -102,34 +102,21 @@ public:
     /// Wards of a meter up to then, oldest first.
     base::Result<std::vector<WardSpell>> wardSpells(const base::MeterId& meter, base::Moment at);
     /// The newest change of ward, unless it was taken over from elsewhere.
-    base::Result<std::optional<registry::TransferRecord>> transferOf(const base::MeterId& meter, base::Moment at);
+    base::Result<std::optional<registry::TransferRecord>> transferOf(const base::MeterId& meter, base::Moment at) override;
     /// Meters whose id, else serial, else UDI is that text, with which of the three it is; retired and missing ones too.
-    base::Result<std::vector<std::pair<base::MeterId, std::string>>> metersCalled(const std::string& text);
+    base::Result<std::vector<std::pair<base::MeterId, std::string>>> metersCalled(const std::string& text) override;
     base::Result<const registry::PersonFacts*> personFacts(const base::OperatorId& id);
     base::Result<registry::Competency> competency(const registry::OperatorRecord& person, const std::optional<base::ModelId>& model,
-        base::Moment at, base::Seq knownBefore = kNewest);
+        base::Moment at, base::Seq knownBefore = kNewest) override;
     /// The person with the dates between which they are competent on that model; none where they are not.
-    base::Result<registry::OperatorRecord> personOnModel(registry::OperatorRecord person, const base::ModelId& model, base::Moment at);
+    base::Result<registry::OperatorRecord> personOnModel(
+        registry::OperatorRecord person, const base::ModelId& model, base::Moment at) override;
 
     /// Everything that the meter's fitness at that moment rests on.
-    base::Result<registry::MeterHistory> history(const registry::MeterRecord& meter, base::Moment at);
-
-    /// Acts of one kind that no index table holds, as the journal has them: oldest first, without those annulled by then.
-    /// subject  what they are about (registry::subjectOf); none: all
-    template <typename A>
-    base::Result<std::vector<registry::Record<A>>> facts(const std::optional<std::string>& subject = std::nullopt)
-    {
-        std::vector<registry::Record<A>> records;
-        const base::Done read = eachFact(A::kind, subject, [&](base::Seq seq, registry::Act&& act) {
-            records.push_back({ seq, std::get<A>(std::move(act)) });
-        });
-        if (!read)
-            return read.error();
-        return records;
-    }
+    base::Result<registry::MeterHistory> history(const registry::MeterRecord& meter, base::Moment at) override;
 
     /// The people's ids of meters that have run with a lot, a vial or an operator: whom a late fact may concern.
-    base::Result<std::vector<base::MeterId>> metersThatUsed(const std::string& id);
+    base::Result<std::vector<base::MeterId>> metersThatUsed(const std::string& id) override;
 
     /// Forgets what was kept under an id, after an act changed it.
     void forget(const std::string& id);
@@ -137,8 +124,8 @@ public:
 private:
     Reader(Session& session, base::Seq asOf, registry::Zone zone) : m_session(&session), m_asOf(asOf), m_zone(std::move(zone)) { }
 
-    base::Done eachFact(
-        std::string_view kind, const std::optional<std::string>& subject, const std::function<void(base::Seq, registry::Act&&)>& take);
+    base::Done eachFact(std::string_view kind, const std::optional<std::string>& subject,
+        const std::function<void(base::Seq, registry::Act&&)>& take) override;
     QVariantList keyed(const std::string& key) const;
     base::Result<const std::vector<registry::RangeRecord>*> rangesOf(const base::StripLotId& strip);
     base::Result<std::vector<registry::Record<registry::acts::LotEvent>>> lotEvents(const std::string& lot);

@@ -73,7 +73,7 @@ bool ImportReport::anyRejected() const
 }
 
 Result<Seq> found(Session& session, const std::string& zoneName, std::span<const std::pair<std::string, std::string>> settings,
-    const Author& author, const Clock& clock)
+    const Author& author, const Clock& clock, const Founding& founding)
 {
     const auto zone = Zone::named(zoneName);
     if (!zone)
@@ -82,7 +82,7 @@ Result<Seq> found(Session& session, const std::string& zoneName, std::span<const
     if (!policy)
         return policy.error();
     acts::PolicyChanged first;
-    first.settings = completePolicy(settings);
+    first.settings = founding.documentAsGiven ? PolicyPairs(settings.begin(), settings.end()) : completePolicy(settings);
 
     Transaction transaction(session);
     if (const Done begun = transaction.begin(); !begun)
@@ -95,8 +95,8 @@ Result<Seq> found(Session& session, const std::string& zoneName, std::span<const
              sensibleText(TextKind::Id, author.station, "workstation's name") })
         if (!sensible)
             return sensible.error();
-    for (const Act& act : { Act(acts::RegistryFounded { newUuid(), zoneName, "Meterkeep 0.1" }), Act(first) }) {
-        Entry entry { { head.seq.value + 1 }, newUuid(), now, base::offsetText(zone->at(now).offsetMinutes), author.station, person,
+    for (const Act& act : { Act(acts::RegistryFounded { founding.ids(), zoneName, founding.program }), Act(first) }) {
+        Entry entry { { head.seq.value + 1 }, founding.ids(), now, base::offsetText(zone->at(now).offsetMinutes), author.station, person,
             std::string(kindOf(act)), subjectOf(act), bodyOf(act, false).canonical(), head.digest, {} };
         auto digest = digester.digestOf(entry);
         if (!digest)
@@ -113,17 +113,18 @@ Result<Seq> found(Session& session, const std::string& zoneName, std::span<const
     return head.seq;
 }
 
-Registrar::Registrar(Session& session, Clock clock, Clock steady)
+Registrar::Registrar(Session& session, Clock clock, Clock steady, Ids ids)
     : m_session(session),
       m_clock(std::move(clock)),
-      m_steady(std::move(steady))
+      m_steady(std::move(steady)),
+      m_ids(std::move(ids))
 {
 }
 Registrar::~Registrar() = default;
 
-Result<std::unique_ptr<Registrar>> Registrar::open(Session& session, Clock clock, Clock steady)
+Result<std::unique_ptr<Registrar>> Registrar::open(Session& session, Clock clock, Clock steady, Ids ids)
 {
-    std::unique_ptr<Registrar> registrar(new Registrar(session, std::move(clock), std::move(steady)));
+    std::unique_ptr<Registrar> registrar(new Registrar(session, std::move(clock), std::move(steady), std::move(ids)));
     if (const Done ready = registrar->refresh(); !ready)
         return ready.error();
     return registrar;
@@ -210,7 +211,7 @@ Result<std::vector<Outcome>> Registrar::recordAll(std::span<const NewAct> newAct
     };
 
     const std::int64_t now = m_clock();
-    ActBatch batch(m_session, m_working->reader, m_working->meters, m_working->head, actingAs(author), false, now);
+    ActBatch batch(m_session, m_working->reader, m_working->meters, m_working->head, actingAs(author), false, now, m_ids);
     if (const Done noticed = batch.noticeClock(leapSinceLast(now)); !noticed)
         return fail(noticed.error());
     auto outcomes = recordInto(batch, newActs, author);
@@ -282,7 +283,7 @@ Result<std::vector<Seq>> Registrar::recordOwnDecided(
     if (!acts)
         return fail(acts.error());
     std::vector<Seq> seqs;
-    ActBatch batch(m_session, m_working->reader, m_working->meters, m_working->head, author, false, now);
+    ActBatch batch(m_session, m_working->reader, m_working->meters, m_working->head, author, false, now, m_ids);
     if (!acts->empty())
         if (const Done noticed = batch.noticeClock(leapSinceLast(now)); !noticed)
             return fail(noticed.error());
@@ -302,14 +303,15 @@ Result<std::vector<Seq>> Registrar::recordOwnDecided(
 }
 
 ActBatch::ActBatch(Session& session, Reader& reader, std::map<base::MeterId, MeterWork>& meters, Head& head, const Author& author,
-    bool imported, std::int64_t nowMs)
+    bool imported, std::int64_t nowMs, const Ids& ids)
     : m_session(session),
       m_reader(reader),
       m_meters(meters),
       m_head(head),
       m_author(author),
       m_imported(imported),
-      m_nowMs(nowMs)
+      m_nowMs(nowMs),
+      m_ids(ids)
 {
 }
 
@@ -338,9 +340,8 @@ Result<Seq> ActBatch::append(const Act& act, const std::string& id, const std::s
     const bool kept = m_keptSince && !m_following;
     if (kept)
         markKept(body, *m_keptSince);
-    Entry entry { { m_head.seq.value + 1 }, id.empty() ? newUuid() : id, m_nowMs,
-        base::offsetText(m_reader.zone().at(m_nowMs).offsetMinutes), m_author.station, person, std::string(kindOf(act)), subjectOf(act),
-        body.canonical(), m_head.digest, {} };
+    Entry entry { { m_head.seq.value + 1 }, id.empty() ? m_ids() : id, m_nowMs, base::offsetText(m_reader.zone().at(m_nowMs).offsetMinutes),
+        m_author.station, person, std::string(kindOf(act)), subjectOf(act), body.canonical(), m_head.digest, {} };
     auto digest = m_digester.digestOf(entry);
     if (!digest)
         return digest.error();

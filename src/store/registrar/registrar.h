@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
+#include "base/version.h"
 #include "registry/acts/acts.h"
 #include "registry/acts/file_rows.h"
 #include "registry/meter/fitness.h"
@@ -24,6 +25,11 @@ using Clock = std::function<std::int64_t()>;
 std::int64_t machineClock();
 /// Milliseconds that only ever run forward at the pace of time, from an arbitrary start.
 std::int64_t steadyClock();
+
+/// Makes the ids of entries. The program passes newUuid, a test its own.
+using Ids = std::function<std::string()>;
+/// A fresh UUID.
+std::string newUuid();
 
 /// Who records, and where.
 struct Author {
@@ -64,17 +70,24 @@ struct ImportReport {
     bool anyRejected() const;
 };
 
+/// What a test gives, so that the same registry comes out byte for byte.
+struct Founding {
+    Ids ids = newUuid;
+    std::string program = base::programName();
+    bool documentAsGiven = false; ///< the policy holds the settings that are given and no others
+};
+
 /// Founds an empty registry: its first two entries are the founding and the policy.
 /// settings  those that differ from the default policy
 base::Result<base::Seq> found(Session& session, const std::string& zone, std::span<const std::pair<std::string, std::string>> settings,
-    const Author& author, const Clock& clock);
+    const Author& author, const Clock& clock, const Founding& founding = {});
 
 /// The one way into the journal. Under the write lock it reads the history, asks the registry what follows, appends the entries
 /// with their index rows, and returns the outcome. Belongs to its session's thread.
 class Registrar {
 public:
     /// steady  shows a leap of the wall clock between two records; a test passes its own
-    static base::Result<std::unique_ptr<Registrar>> open(Session& session, Clock clock, Clock steady = steadyClock);
+    static base::Result<std::unique_ptr<Registrar>> open(Session& session, Clock clock, Clock steady = steadyClock, Ids ids = newUuid);
     ~Registrar();
 
     /// Records acts that a person made, all or none.
@@ -94,7 +107,7 @@ public:
     base::Result<ImportReport> takeOver(std::vector<registry::FileRows> files, const Author& author);
 
 private:
-    Registrar(Session& session, Clock clock, Clock steady);
+    Registrar(Session& session, Clock clock, Clock steady, Ids ids);
     base::Result<std::vector<Outcome>> recordOnServer(std::span<const NewAct> acts, const Author& author);
     base::Result<std::vector<Outcome>> recordAll(std::span<const NewAct> acts, const Author& author);
     void noteRefusal(std::span<const NewAct> acts, const Author& author, const base::Fault& fault);
@@ -109,6 +122,7 @@ private:
     Session& m_session;
     Clock m_clock;
     Clock m_steady;
+    Ids m_ids;
     std::optional<std::pair<std::int64_t, std::int64_t>> m_lastClocks; ///< wall and steady at the last record
     bool m_commitSent = false;
     std::optional<std::pair<std::int64_t, std::int64_t>> m_nextClocks; ///< at the one that is being made

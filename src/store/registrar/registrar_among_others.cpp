@@ -111,7 +111,7 @@ void Registrar::rehearse(std::span<const NewAct> newActs, const Author& author)
     const Head head = mine.head;
 
     m_session.rehearse();
-    ActBatch batch(m_session, mine.reader, mine.meters, mine.head, actingAs(author), false, m_clock());
+    ActBatch batch(m_session, mine.reader, mine.meters, mine.head, actingAs(author), false, m_clock(), m_ids);
     const auto outcomes = recordInto(batch, newActs, author);
     m_session.endRehearsal();
 
@@ -130,7 +130,7 @@ Result<std::vector<Outcome>> Registrar::recordOnServer(std::span<const NewAct> n
     std::vector<NewAct> sent(newActs.begin(), newActs.end());
     for (auto& each : sent)
         if (each.id.empty())
-            each.id = newUuid();
+            each.id = m_ids();
     bool inDoubt = false; // what was never committed has not arrived
     for (int tries = 1;; ++tries) {
         const std::int64_t begun = steadyClock();

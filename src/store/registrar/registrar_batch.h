@@ -37,7 +37,7 @@ struct Registrar::Working {
 class ActBatch {
 public:
     ActBatch(Session& session, Reader& reader, std::map<base::MeterId, MeterWork>& meters, Head& head, const Author& author, bool imported,
-        std::int64_t nowMs);
+        std::int64_t nowMs, const Ids& ids);
 
     /// Admits and appends one act. Verdicts wait until they are needed: see settle().
     /// errors  why the act may not be recorded; the batch is then spoilt and must be rolled back
@@ -190,6 +190,7 @@ private:
     Author m_author;
     bool m_imported;
     std::int64_t m_nowMs;
+    Ids m_ids;
     std::string m_person;     ///< of the act that is being followed
     bool m_following = false; ///< what is appended follows from another act
     Digester m_digester;
@@ -292,8 +293,5 @@ template <>
 base::Done ActBatch::check(const registry::acts::EqaScored& act);
 template <>
 base::Done ActBatch::check(const registry::acts::CalibrationVerified& act);
-
-/// A fresh UUID.
-std::string newUuid();
 
 } // namespace mk::store

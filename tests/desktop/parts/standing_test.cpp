@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include "desk_fixture.h"
+#include "desktop/desk_fixture.h"
 
 #include "desktop/desk/desk_worker.h"
 #include "desktop/parts/standing.h"

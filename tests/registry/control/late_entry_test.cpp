@@ -3,7 +3,7 @@
 #include "registry/acts/free_text.h"
 #include "registry/control/late_entry.h"
 #include "registry/month/signed_month.h"
-#include "registry_sample.h"
+#include "registry/registry_sample.h"
 
 #include <gtest/gtest.h>
 

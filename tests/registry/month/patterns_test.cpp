@@ -3,7 +3,7 @@
 #include "registry/control/late_entry.h"
 #include "registry/month/operator_month.h"
 #include "registry/month/patterns.h"
-#include "registry_sample.h"
+#include "registry/registry_sample.h"
 
 #include <gtest/gtest.h>
 

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include "m07_sample.h"
+#include "report/m07_sample.h"
 
 #include "report/scenes/chart_axis.h"
 #include "report/drawing/control_chart.h"

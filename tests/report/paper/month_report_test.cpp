@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include "m07_sample.h"
+#include "report/m07_sample.h"
 
 #include "report/paper/month_report.h"
 #include "report/scenes/month_words.h"

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "stats/basics/distributions.h"
 
-#include "../reference/reference_table.h"
+#include "reference/reference_table.h"
 
 #include <gtest/gtest.h>
 

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "stats/drift/drift_slope.h"
 
-#include "../reference/reference_table.h"
+#include "reference/reference_table.h"
 
 #include <gtest/gtest.h>
 

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "stats/power/rule_chain_walk.h"
 
-#include "rule_chain_sample.h"
+#include "stats/rule_chain_sample.h"
 
 #include <gtest/gtest.h>
 

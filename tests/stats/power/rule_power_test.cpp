@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "stats/power/rule_power.h"
 
-#include "../reference/reference_table.h"
-#include "rule_chain_sample.h"
+#include "reference/reference_table.h"
+#include "stats/rule_chain_sample.h"
 
 #include <gtest/gtest.h>
 

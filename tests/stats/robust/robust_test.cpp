@@ -3,7 +3,7 @@
 
 #include "stats/basics/summary.h"
 
-#include "../reference/reference_table.h"
+#include "reference/reference_table.h"
 
 #include <gtest/gtest.h>
 

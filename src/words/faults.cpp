@@ -1,0 +1,51 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "words/faults.h"
+
+#include "words/numbers.h"
+
+#include <QCoreApplication>
+
+#include <algorithm>
+
+namespace mk::words {
+
+namespace {
+
+QString inPlace(const base::Arg& arg)
+{
+    switch (arg.kind) {
+    case base::Arg::Kind::Moment: return momentSaid(arg.text);
+    case base::Arg::Kind::Date: return dateSaid(arg.text);
+    case base::Arg::Kind::Text:
+    case base::Arg::Kind::Code:
+    case base::Arg::Kind::Number: break;
+    }
+    return QString::fromStdString(arg.text);
+}
+
+} // namespace
+
+QString said(const base::Fault& fault)
+{
+    if (fault.code.empty())
+        return QString::fromStdString(fault.text);
+    const auto sentences = deskSentences();
+    const auto found = std::ranges::find(sentences, fault.code, &FaultSentence::code);
+    if (found == sentences.end())
+        return QString::fromStdString(base::plainly(fault));
+    QString text = QCoreApplication::translate("Fault", found->sentence);
+    // All places at once, so that a typed "%2" in the first is not filled again.
+    QString whole;
+    for (qsizetype at = 0; at < text.size(); ++at) {
+        const auto place = text[at] == QLatin1Char('%') && at + 1 < text.size() ? text[at + 1].digitValue() : -1;
+        if (place >= 1 && static_cast<std::size_t>(place) <= fault.args.size()) {
+            whole += inPlace(fault.args[static_cast<std::size_t>(place - 1)]);
+            ++at;
+        } else {
+            whole += text[at];
+        }
+    }
+    return whole;
+}
+
+} // namespace mk::words
