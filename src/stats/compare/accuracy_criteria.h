@@ -40,7 +40,7 @@ struct CriterionTier {
 /// A published rule.
 /// unit       of values and absolute limits; nothing for rules about control material in percent of its target
 /// audience   whom the rule addresses; also   what else it demands, which is not judged here; may be empty
-/// status     how sure the figures are; source   where they were read
+/// status     how sure the figures are; confirmed   whether they were read in a published source; source   where they were read
 struct Criterion {
     std::string_view id;
     std::string_view title;
@@ -50,6 +50,7 @@ struct Criterion {
     std::vector<CriterionTier> tiers;
     std::string_view also = {};
     std::string_view status;
+    bool confirmed = true;
     std::string_view source;
 };
 

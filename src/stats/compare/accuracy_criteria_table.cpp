@@ -111,6 +111,7 @@ const std::vector<Criterion>& accuracyCriteria()
             .audience = "manufacturer of hospital/point-of-care meters",
             .tiers = { bandTier("95pct", "0.95", limitBelow("75", "12", "12")), bandTier("98pct", "0.98", limitBelow("75", "15", "15")) },
             .status = "from memory (numbers); that a Sept 2020 re-issue exists and replaces 2016 is confirmed",
+            .confirmed = false,
             .source
             = "FDA guidance index page for the OTC twin document (replaces 11 Oct 2016 guidance, same clarifications applied to the "
               "BGMS guidance)" },
@@ -131,6 +132,7 @@ const std::vector<Criterion>& accuracyCriteria()
             .audience = "manufacturer of home-use meters",
             .tiers = { bandTier("95pct", "0.95", limitEverywhere("15")), bandTier("99pct", "0.99", limitEverywhere("20")) },
             .status = "from memory (numbers); re-issue in Sept 2020 confirmed",
+            .confirmed = false,
             .source = "FDA guidance index page" },
         { .id = "fda_poc_2014_draft",
             .title = "FDA point-of-care DRAFT (2014), historical",
@@ -159,6 +161,7 @@ const std::vector<Criterion>& accuracyCriteria()
             .also = "87 FR 41194 (11 Jul 2022), effective 11 Jul 2024, graded from 1 Jan 2025",
             .status = "dates confirmed; the 8 %/6 mg/dL figures from memory (the stored copies of 42 CFR 493.931 and of "
                       "the Federal Register stop before the table)",
+            .confirmed = false,
             .source = "Federal Register 2022-14513; AAB-MLE CLIA rules update page" },
         { .id = "rilibaek_iqc_to_2026",
             .title = "RiliBAEK 2019/2023, glucose internal QC, single control measurement, until the transition ends",
@@ -187,6 +190,7 @@ const std::vector<Criterion>& accuracyCriteria()
             .audience = "external quality assessment (Australasia)",
             .tiers = { bandTier("sample", "1.00", limitUpTo("5.0", "0.4", "8")) },
             .status = "from memory",
+            .confirmed = false,
             .source = "-" },
         { .id = "china_2010_facility",
             .title = "China Ministry of Health 2010 rules for portable glucose meters in medical institutions",
@@ -216,6 +220,7 @@ const std::vector<Criterion>& accuracyCriteria()
             .tiers = { bandTier("main", "0.95", limitBelow("5.5", "0.83", "15")) },
             .also = "at least one comparison with the biochemistry analyser a year and one EQA a year (confirmed)",
             .status = "comparison frequency confirmed; the numeric limits from memory",
+            .confirmed = false,
             .source = "public summary page of WS/T 781-2021" },
         { .id = "single_comparison_15",
             .title = "Common-practice tolerance for ONE meter-lab comparison",
@@ -225,6 +230,7 @@ const std::vector<Criterion>& accuracyCriteria()
             .also = "older owner manuals give 20 % instead; neither is a standard for a single pair: the standards judge a proportion of "
                     "many pairs",
             .status = "15 % taken from the ISO 15197:2013 limits; 20 % confirmed in a 2003 owner manual",
+            .confirmed = false,
             .source = "public owner-manual pages on comparing meter and laboratory results" },
     };
     return criteria;

@@ -25,7 +25,7 @@ inline constexpr double kCriticalRandomTail = 1.96;
 
 /// allowable   total allowable error, above 0; bias   either sign; cv   above 0: all in percent, or all in the unit of the result
 /// errors      BadInput: anything else
-/// source      the usual formulas of quality planning, from memory; checked against published tables
+/// source      the usual formulas of quality planning; checked against published tables
 base::Result<SigmaMetric> sigmaMetric(double allowable, double bias, double cv);
 
 /// A choice of control rules.
@@ -38,8 +38,8 @@ struct RuleChoice {
 };
 
 /// The control rules that are recommended for a method of that quality: the fewer, the more room it has.
-/// levels   2 or 3, the two schemes that are published
-/// source   the "Westgard Sigma Rules", from memory: their published table is a picture. A bound belongs to the better class (>=)
+/// levels   2 or 3: there is a scheme for each
+/// source   our choice, after the usual control rules by sigma; no published table was read. A bound belongs to the better class (>=)
 RuleChoice rulesForSigma(double sigma, std::size_t levels);
 
 /// The chance that a result is off by more than the allowable error, on either side: Phi(shift - a) + Phi(-shift - a).

@@ -51,7 +51,7 @@ TEST(SigmaMetric, RefusesWhatMeansNothing)
 
 TEST(RulesForSigma, FollowTheScheme)
 {
-    // statistics/qc_design_by_sigma.csv, "Westgard Sigma Rules" (from memory there).
+    // statistics/qc_design_by_sigma.csv, "Control rules by sigma" (from memory there).
     const reference::ReferenceTable table("statistics/qc_design_by_sigma.csv");
     const auto text = [](const RuleChoice& choice) {
         std::string all;
@@ -61,7 +61,7 @@ TEST(RulesForSigma, FollowTheScheme)
     };
     std::size_t checked = 0;
     for (std::size_t row = 0; row < table.size(); ++row) {
-        if (table.text(row, "scheme").find("Westgard") == std::string::npos)
+        if (table.text(row, "scheme").find("Control rules by sigma") == std::string::npos)
             continue;
         const std::size_t levels = table.text(row, "scheme").find("3 levels") == std::string::npos ? 2 : 3;
         const std::string& bound = table.text(row, "sigma");
