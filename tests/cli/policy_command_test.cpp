@@ -132,7 +132,7 @@ TEST_F(PolicyCommand, PreviewSaysWhatWouldHaveBeenOtherwise)
 
 TEST_F(PolicyCommand, InitTakesAShippedProfile)
 {
-    ASSERT_EQ(run({ "init", "--zone", "Europe/Berlin", "--policy", MK_SOURCE_DIR "/policy/monthly-comparison.policy" }).status, 0);
+    ASSERT_EQ(run({ "init", "--zone", "Europe/Berlin", "--policy", MK_SOURCE_DIR "/db/policy/monthly-comparison.policy" }).status, 0);
     const auto shown = run({ "policy", "show" });
     EXPECT_NE(shown.out.find("profile = monthly comparison"), std::string::npos);
     EXPECT_NE(shown.out.find("comparison_interval = 1 m"), std::string::npos);

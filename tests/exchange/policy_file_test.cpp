@@ -22,7 +22,7 @@ std::string refusalOf(const std::string& bytes)
 std::map<std::string, std::string> shippedProfiles()
 {
     std::map<std::string, std::string> profiles;
-    for (const auto& entry : std::filesystem::directory_iterator(MK_SOURCE_DIR "/policy")) {
+    for (const auto& entry : std::filesystem::directory_iterator(MK_SOURCE_DIR "/db/policy")) {
         std::ostringstream text;
         text << std::ifstream(entry.path(), std::ios::binary).rdbuf();
         profiles[entry.path().filename().string()] = text.str();
