@@ -2,10 +2,9 @@
 #include "cli/copy_commands.h"
 
 #include "cli/board_output.h"
-#include "cli/json_writer.h"
+#include "cli/output.h"
 #include "cli/password.h"
 #include "cli/signed_author.h"
-#include "cli/study_output.h"
 #include "store/copies/backup.h"
 #include "store/copies/moving.h"
 #include "store/copies/restore.h"

@@ -2,8 +2,7 @@
 #include "cli/export_command.h"
 
 #include "base/version.h"
-#include "cli/json_writer.h"
-#include "cli/study_output.h"
+#include "cli/output.h"
 #include "exchange/registry_files.h"
 #include "registry/policy/policy.h"
 #include "store/copies/export.h"

@@ -2,7 +2,7 @@
 #include "cli/history_command.h"
 
 #include "cli/board_output.h"
-#include "cli/study_output.h"
+#include "cli/output.h"
 #include "store/read/value_history.h"
 
 namespace mk::cli {

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "cli/board_output.h"
 #include "cli/lot_commands.h"
-#include "cli/study_output.h"
+#include "cli/output.h"
 #include "base/number_text.h"
 #include "store/read/lot_records.h"
 

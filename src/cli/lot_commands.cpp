@@ -2,7 +2,7 @@
 #include "cli/lot_commands.h"
 
 #include "cli/board_output.h"
-#include "cli/study_output.h"
+#include "cli/output.h"
 #include "store/read/lot_records.h"
 
 #include <CLI/CLI.hpp>

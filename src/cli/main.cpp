@@ -1,33 +1,29 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "base/version.h"
 #include "cli/copy_commands.h"
-#include "cli/gs1_command.h"
+#include "study/commands/gs1.h"
 #include "cli/lot_commands.h"
 #include "cli/people_commands.h"
 #include "cli/policy_command.h"
 #include "cli/registry_commands.h"
-#include "cli/server_command.h"
 #include "cli/secret_command.h"
-#include "cli/study_commands.h"
-#include "cli/study_output.h"
-#include "cli/usage_words.h"
+#include "cli/server_command.h"
+#include "cli/window_system.h"
+#include "study/commands/commands.h"
+#include "study/terminal/printing.h"
+#include "study/terminal/usage.h"
 
 #include <CLI/CLI.hpp>
 
 #include <QApplication>
 
-#include <algorithm>
 #include <memory>
-#include <string_view>
 
 namespace {
 
-/// A review on paper and the plot of a study need fonts and charts, so a window system: the one without a screen. Nothing else does.
-std::unique_ptr<QCoreApplication> applicationFor(int& argc, char** argv)
+std::unique_ptr<QCoreApplication> applicationFor(const CLI::App& parsed, int& argc, char** argv)
 {
-    const bool draws = std::any_of(
-        argv, argv + argc, [](std::string_view word) { return word == "review" || word == "--plot" || word.starts_with("--plot="); });
-    if (!draws)
+    if (!mk::cli::needsWindowSystem(parsed))
         return std::make_unique<QCoreApplication>(argc, argv);
     qputenv("QT_QPA_PLATFORM", "offscreen");
     return std::make_unique<QApplication>(argc, argv);
@@ -39,7 +35,6 @@ int main(int argc, char** argv)
 {
     // Standard error carries our one line; what Qt notes about the session is not for the person at the terminal.
     qInstallMessageHandler([](QtMsgType, const QMessageLogContext&, const QString&) {});
-    const auto application = applicationFor(argc, argv);
 
     mk::cli::Globals globals;
     globals.registry = mk::cli::defaultRegistryPath();
@@ -65,9 +60,10 @@ int main(int argc, char** argv)
     mk::cli::addPolicyCommands(app, globals, chosen);
     mk::cli::addSecretCommand(app, globals, chosen);
     mk::cli::addServerCommands(app, globals, chosen);
-    mk::cli::addStudyCommands(app, globals.json, chosen);
-    mk::cli::addGs1Command(app, globals.json, chosen);
+    mk::study::addStudyCommands(app, globals.json, chosen);
+    mk::study::addGs1Command(app, globals.json, chosen);
     app.footer("Example: meterkeep-cli --registry ward5.mkr board");
+    mk::study::refuseOddNumbers(app);
     try {
         app.parse(argc, argv);
         globals.shown = mk::cli::commandInWords(app);
@@ -77,9 +73,10 @@ int main(int argc, char** argv)
         return app.exit(help);
     } catch (const CLI::ParseError& error) { // the one place where a library throws at us
         const auto unknown = app.remaining(true);
-        return mk::cli::printFault(
-            mk::base::badInput(unknown.empty() ? mk::cli::plainUsageError(error)
+        return mk::study::printFault(
+            mk::base::badInput(unknown.empty() ? mk::study::plainUsageError(error, argc > 0 ? argv[argc - 1] : "")
                                                : "'" + unknown.front() + "' is not known here; see --help for the commands and options"));
     }
-    return chosen ? chosen() : mk::cli::kExitBadInput;
+    const auto application = applicationFor(app, argc, argv);
+    return chosen ? chosen() : mk::study::kExitBadInput;
 }

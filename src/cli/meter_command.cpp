@@ -7,7 +7,7 @@
 #include "cli/meter_file_output.h"
 #include "cli/quality_output.h"
 #include "cli/registry_commands.h"
-#include "cli/study_output.h"
+#include "cli/output.h"
 
 #include <limits>
 

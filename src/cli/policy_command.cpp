@@ -3,8 +3,8 @@
 
 #include "cli/board_output.h"
 #include "cli/policy_preview_output.h"
-#include "cli/study_output.h"
-#include "cli/whole_file.h"
+#include "cli/output.h"
+#include "exchange/whole_file.h"
 #include "exchange/policy_file.h"
 
 #include <CLI/CLI.hpp>
@@ -320,7 +320,7 @@ void addPolicyCommands(CLI::App& app, const Globals& globals, std::function<int(
     preview->add_option("file", options->file, "The document")->required();
     preview->add_option("--months", options->months, "How many months back")->check(CLI::Range(1, 60));
     preview->add_option("--ward", options->ward, "Only this ward");
-    preview->footer("Example: meterkeep-cli --registry ward5.mkr policy preview policy/laboratory-grade.policy --months 6");
+    preview->footer("Example: meterkeep-cli --registry ward5.mkr policy preview db/policy/laboratory-grade.policy --months 6");
     whenChosen(*preview, chosen, [&globals, options] { return runPreview(globals, *options); });
 }
 

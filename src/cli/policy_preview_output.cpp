@@ -1,8 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "cli/policy_preview_output.h"
 
-#include "cli/json_writer.h"
-#include "cli/study_output.h"
+#include "cli/output.h"
 
 #include <algorithm>
 

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
-#include "cli/json_writer.h"
+#include "cli/output.h"
 #include "store/read/board.h"
 
 namespace mk::cli {

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "cli/board_output.h"
 #include "cli/registry_commands.h"
-#include "cli/study_output.h"
+#include "cli/output.h"
 #include "registry/control/late_entry.h"
 
 #include <CLI/CLI.hpp>

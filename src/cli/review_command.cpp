@@ -2,8 +2,7 @@
 #include "cli/review_command.h"
 
 #include "base/version.h"
-#include "cli/json_writer.h"
-#include "cli/study_output.h"
+#include "cli/output.h"
 #include "report/paper/month_report.h"
 #include "report/scenes/month_words.h"
 #include "store/read/pattern_reader.h"

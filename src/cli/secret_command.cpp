@@ -1,9 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "cli/secret_command.h"
 
-#include "cli/json_writer.h"
+#include "cli/output.h"
 #include "cli/secret_source.h"
-#include "cli/study_output.h"
 #include "registry/meter/fitness.h"
 
 #include <CLI/CLI.hpp>

@@ -1,9 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "cli/server_command.h"
 
-#include "cli/json_writer.h"
+#include "cli/output.h"
 #include "cli/password.h"
-#include "cli/study_output.h"
 #include "store/engines/server_care.h"
 
 #include <CLI/CLI.hpp>

@@ -3,7 +3,7 @@ cmake_minimum_required(VERSION 3.25)
 # Plants a climb in a copy of the sources and asks the check to find it.
 file(REMOVE_RECURSE ${WORK})
 file(COPY ${ROOT}/ DESTINATION ${WORK})
-foreach(planted "stats/basics/summary.h|#include \"registry/acts/acts.h\"" "base/ids.h|#include <QString>" "report/climb.cpp|#include \"store/db/session.h\"" "store/index/index.cpp|#include \"registry/meter/fitness.h\""
+foreach(planted "stats/basics/summary.h|#include \"registry/acts/acts.h\"" "base/ids.h|#include <QString>" "study/commands/summary.cpp|#include \"store/db/session.h\"" "study/table/input.h|#include \"registry/acts/acts.h\"" "study/commands/lots.cpp|#include \"exchange/registry_csv.h\"" "cli/output.h|#include \"desktop/look/look.h\"" "report/climb.cpp|#include \"store/db/session.h\"" "store/index/index.cpp|#include \"registry/meter/fitness.h\""
     "registry/acts/acts.h|#include \"registry/meter/fitness.h\"" "store/db/rows.h|#include \"store/registrar/registrar.h\"" "registry/attic/stray.h|#include \"base/ids.h\"")
     string(REPLACE "|" ";" parts "${planted}")
     list(GET parts 0 file)

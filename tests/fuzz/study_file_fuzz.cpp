@@ -1,7 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Any bytes as a study's file: its numbers are finite and stand where the fault says; the first line may be a list of numbers as options
 // take it.
-#include "cli/study_input.h"
+#include "study/table/input.h"
+#include "study/terminal/typed_numbers.h"
 #include "property.h"
 
 #include <cmath>
@@ -12,7 +13,7 @@ using fuzz::mustHold;
 extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size)
 {
     const std::string_view bytes = fuzz::bytesOf(data, size);
-    const auto list = cli::studyReals("--at", bytes.substr(0, bytes.find('\n')));
+    const auto list = study::studyReals("--at", bytes.substr(0, bytes.find('\n')));
     if (list)
         for (const double number : *list)
             mustHold(std::isfinite(number), "a number is finite");
@@ -22,7 +23,7 @@ extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size
     auto table = exchange::parseCsv(bytes, "study.csv");
     if (!table)
         return 0;
-    const cli::StudyFile file { "study.csv", std::move(table).value() };
+    const study::StudyFile file { "study.csv", std::move(table).value() };
     for (std::size_t column = 0; column < file.table.header.size(); ++column) {
         mustHold(file.has(file.table.header[column]), "a column is found by its name");
         for (const auto& row : file.table.rows) {

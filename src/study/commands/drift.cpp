@@ -1,0 +1,249 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "study/commands/drift.h"
+
+#include "study/table/figures.h"
+#include "study/terminal/printing.h"
+#include "study/terminal/usage.h"
+#include "stats/rules/control_rules.h"
+#include "stats/basics/input_checks.h"
+
+#include <CLI/CLI.hpp>
+
+#include <algorithm>
+#include <cmath>
+#include <functional>
+#include <initializer_list>
+#include <memory>
+
+namespace mk::study {
+
+namespace {
+
+base::Done checkDriftOptions(const StudyDriftOptions& options)
+{
+    if (!std::isfinite(options.target))
+        return base::badInput("--target must be a number, in the units of the data");
+    if (!(options.sd > 0) || !std::isfinite(options.sd))
+        return base::badInput("--sd must be above 0; drift cannot be evaluated without an SD");
+    if (!(options.lambda > 0 && options.lambda <= 1))
+        return base::badInput("--lambda must be above 0 and at most 1, such as 0.2");
+    if (!(options.width > 0) || !std::isfinite(options.width))
+        return base::badInput("--width must be above 0, such as 3");
+    if (!(options.k >= 0) || !std::isfinite(options.k))
+        return base::badInput("--k must be 0 or more, such as 0.5");
+    if (!(options.h > 0) || !std::isfinite(options.h))
+        return base::badInput("--h must be above 0, such as 4");
+    return {};
+}
+
+/// The points whose 1-based numbers are given.
+report::PlotPoints pointsAt(const std::vector<std::size_t>& chosen, const std::vector<double>& y, const char* legend)
+{
+    report::PlotPoints points { chosen.empty() ? "" : legend, {}, {}, report::PlotShape::SquareWithBar };
+    for (const std::size_t number : chosen) {
+        points.x.push_back(static_cast<double>(number));
+        points.y.push_back(y[number - 1]);
+    }
+    return points;
+}
+
+bool chartsAreFinite(const StudyDriftReport& report)
+{
+    return std::ranges::all_of(std::initializer_list<const std::vector<double>*> { &report.ewma.lower, &report.ewma.upper,
+                                   &report.ewma.values, &report.cusum.high, &report.cusum.low },
+        [](const std::vector<double>* series) { return std::ranges::all_of(*series, [](double one) { return std::isfinite(one); }); });
+}
+
+std::vector<std::size_t> trendSignals(const std::vector<double>& values)
+{
+    std::vector<stats::RuleMask> masks(values.size());
+    stats::ruleMasks(values, stats::OnLimit::In, masks); // 7T reads steps only, in whatever unit
+    std::vector<std::size_t> signals;
+    for (std::size_t i = 0; i < masks.size(); ++i) {
+        if ((masks[i] & maskOf(stats::Rule::SevenT)) != 0)
+            signals.push_back(i + 1);
+    }
+    return signals;
+}
+
+std::string slopeText(const StudyDriftReport& report)
+{
+    if (!report.slope)
+        return report.values.size() > stats::kMostDriftPoints
+            ? "Slope: not computed above " + std::to_string(stats::kMostDriftPoints) + " values; thin the series, such as to daily means."
+            : "Slope: needs at least two values.";
+    const stats::DriftSlope& slope = *report.slope;
+    std::string text = "Slope " + shortNumber(slope.slope) + " a value, 95 % interval " + boundsText(slope.slopeCi) + '.';
+    if (slope.slopeCi)
+        text += slope.slopeCi->lower > 0 || slope.slopeCi->upper < 0 ? " The interval leaves out 0: the series drifts."
+                                                                     : " The interval holds 0: no drift is shown.";
+    return text;
+}
+
+std::string driftFinding(const StudyDriftReport& report)
+{
+    std::string text = "EWMA signals: " + std::to_string(report.ewma.signalled.size())
+        + ". CUSUM signals: " + std::to_string(report.cusum.signalled.size()) + '.';
+    if (report.cusum.began)
+        text += " The first CUSUM signal is no " + std::to_string(report.cusum.signalled.front()) + "; its excursion began at no "
+            + std::to_string(*report.cusum.began) + '.';
+    if (!report.trend.empty())
+        text += " 7T first at no " + std::to_string(report.trend.front()) + '.';
+    return text;
+}
+
+std::string signalText(const StudyDriftReport& report, std::size_t number)
+{
+    const bool ewma = std::ranges::binary_search(report.ewma.signalled, number);
+    const bool cusum = std::ranges::binary_search(report.cusum.signalled, number);
+    const bool trend = std::ranges::binary_search(report.trend, number);
+    std::string text = ewma ? "EWMA" : "";
+    text += cusum ? std::string(text.empty() ? "" : " ") + "CUSUM" : "";
+    return text + (trend ? std::string(text.empty() ? "" : " ") + "7T" : "");
+}
+
+struct StudyDriftArguments {
+    std::string file;
+    std::string plot;
+    std::string limits = "exact";
+    StudyDriftOptions options;
+};
+
+int runStudyDrift(const StudyDriftArguments& arguments, bool json)
+{
+    const auto file = readStudyFile(arguments.file);
+    if (!file)
+        return printFault(file.error());
+    StudyDriftOptions options = arguments.options;
+    options.limits = arguments.limits == "steady" ? stats::EwmaLimits::Steady : stats::EwmaLimits::Exact;
+    return printStudy(studyDrift(*file, options), json, arguments.plot, studyDriftJson, studyDriftTable, studyDriftPlot);
+}
+
+} // namespace
+
+base::Result<StudyDriftReport> studyDrift(const StudyFile& file, const StudyDriftOptions& options)
+{
+    if (const auto checked = checkDriftOptions(options); !checked)
+        return checked.error();
+    auto values = file.numbers("value");
+    if (!values)
+        return values.error();
+    StudyDriftReport report;
+    report.options = options;
+    report.values = std::move(values).value();
+    report.ewma = stats::ewmaChart(report.values, options.target, options.sd, options.lambda, options.width, options.limits);
+    report.cusum = stats::cusumChart(report.values, options.target, options.sd, options.k, options.h);
+    if (!chartsAreFinite(report))
+        return file.fault(stats::tooFarApart());
+    report.trend = trendSignals(report.values);
+    if (report.values.size() >= 2 && report.values.size() <= stats::kMostDriftPoints) {
+        const auto slope = stats::driftSlope(runningNumbers(report.values.size()), report.values);
+        if (!slope)
+            return file.fault(slope.error());
+        report.slope = *slope;
+    }
+    report.ignoredColumns = file.ignored({ "value" });
+    return report;
+}
+
+std::string studyDriftJson(const StudyDriftReport& report)
+{
+    JsonWriter json;
+    json.beginObject().key("format").value(1);
+    json.key("ewma").beginObject();
+    json.key("lower").array(report.ewma.lower).key("upper").array(report.ewma.upper);
+    json.key("values").array(report.ewma.values).key("signals").array(report.ewma.signalled).endObject();
+    json.key("cusum").beginObject();
+    json.key("high").array(report.cusum.high).key("low").array(report.cusum.low);
+    json.key("signals").array(report.cusum.signalled).key("began").value(report.cusum.began).endObject();
+    json.key("trend_7t").beginObject().key("signals").array(report.trend).endObject();
+    json.key("slope");
+    if (report.slope) {
+        json.beginObject().key("per_value").value(report.slope->slope);
+        writeBounds(json.key("ci"), report.slope->slopeCi);
+        json.endObject();
+    } else {
+        json.null();
+    }
+    json.key("ignored_columns").array(report.ignoredColumns).endObject();
+    return json.text() + '\n';
+}
+
+std::string studyDriftTable(const StudyDriftReport& report)
+{
+    std::vector<std::vector<std::string>> rows = { { "no", "value", "ewma", "lower", "upper", "cusum high", "cusum low", "signals" } };
+    for (std::size_t i = 0; i < report.values.size(); ++i) {
+        rows.push_back({ std::to_string(i + 1), shortNumber(report.values[i]), shortNumber(report.ewma.values[i]),
+            shortNumber(report.ewma.lower[i]), shortNumber(report.ewma.upper[i]), shortNumber(report.cusum.high[i]),
+            shortNumber(report.cusum.low[i]), signalText(report, i + 1) });
+    }
+    return alignedTable(rows) + driftFinding(report) + '\n' + slopeText(report) + '\n' + ignoredLine(report.ignoredColumns);
+}
+
+report::PlotScene studyDriftPlot(const StudyDriftReport& report)
+{
+    using report::PlotShape;
+    using report::PlotStroke;
+    const std::vector<double> numbers = runningNumbers(report.values.size());
+    report::PlotPanel ewma;
+    ewma.title = "EWMA, weight " + shortNumber(report.options.lambda) + ", limits of " + shortNumber(report.options.width) + " SD, "
+        + (report.options.limits == stats::EwmaLimits::Exact ? "exact" : "steady");
+    ewma.y.title = "Value";
+    ewma.limits = { { report.options.target, "target", PlotStroke::Solid } };
+    ewma.curves = { { "EWMA", numbers, report.ewma.values, PlotStroke::Strong },
+        { "its limits", numbers, report.ewma.lower, PlotStroke::Dashed }, { {}, numbers, report.ewma.upper, PlotStroke::Dashed } };
+    ewma.points = { { "value", numbers, report.values, PlotShape::Ring }, pointsAt(report.ewma.signalled, report.ewma.values, "signal") };
+
+    report::PlotPanel cusum;
+    cusum.title = "CUSUM, slack " + shortNumber(report.options.k) + " SD, decision limit " + shortNumber(report.options.h) + " SD";
+    cusum.x.title = "Number of the value";
+    cusum.x.wholeNumbers = true;
+    ewma.x.wholeNumbers = true;
+    cusum.y.title = "Sum, in SD";
+    std::vector<double> low = report.cusum.low;
+    std::ranges::transform(low, low.begin(), std::negate());
+    std::vector<double> furthest = report.cusum.high;
+    for (std::size_t i = 0; i < furthest.size(); ++i)
+        furthest[i] = report.cusum.high[i] > report.cusum.low[i] ? report.cusum.high[i] : low[i];
+    const auto limit = [&](double at, const char* label) {
+        return report::PlotLimit { at, label, at == 0 ? PlotStroke::Solid : PlotStroke::Dashed };
+    };
+    cusum.limits = { limit(report.options.h, "+h"), limit(0, "0"), limit(-report.options.h, "-h") };
+    cusum.curves = { { "high sum, above 0", numbers, report.cusum.high, PlotStroke::Solid },
+        { "low sum, drawn below 0", numbers, low, PlotStroke::Dotted } };
+    cusum.points = { pointsAt(report.cusum.signalled, furthest, "signal") };
+    if (report.cusum.began)
+        cusum.limits.push_back(
+            { static_cast<double>(*report.cusum.began), "excursion begins", PlotStroke::Dotted, report::PlotLimit::Way::Vertical });
+    return { driftFinding(report),
+        slopeText(report) + " Nothing restarts after a signal. Signals are strict: a value exactly on its limit is none.",
+        { ewma, cusum } };
+}
+
+void addStudyDrift(CLI::App& study, const bool& json, std::function<int()>& chosen)
+{
+    auto* command = study.add_subcommand("drift", "EWMA and CUSUM charts of a series");
+    auto arguments = std::make_shared<StudyDriftArguments>();
+    StudyDriftOptions& options = arguments->options;
+    command->add_option("FILE", arguments->file, "CSV with the column value, oldest first")->required();
+    command->add_option("--target", options.target, "Target mean, in the units of the data")->required();
+    command->add_option("--sd", options.sd, "SD of one value, in the units of the data")->required();
+    command->add_option("--lambda", options.lambda, "EWMA: weight of the newest value")->capture_default_str();
+    command->add_option("--width", options.width, "EWMA: limits, in SD of the average")->capture_default_str();
+    command->add_option("--limits", arguments->limits, "EWMA: limits that widen from the first value on (exact), or final ones (steady)")
+        ->check(oneOf({ "exact", "steady" }))
+        ->capture_default_str();
+    command->add_option("--k", options.k, "CUSUM: slack, in SD")->capture_default_str();
+    command->add_option("--h", options.h, "CUSUM: decision limit, in SD")->capture_default_str();
+    addPlotOption(*command, arguments->plot);
+    command->footer(
+        "How it is computed:\n"
+        "  The average starts at the target; sums start at 0 and nothing restarts after a signal. A signal is strictly beyond its\n"
+        "  limit. k and h are in SD of one value. The slope is Theil and Sen's median of all slopes, per value, with Sen's interval;\n"
+        "  it is counted as a trend only where the interval leaves out 0. 7T is seven values, each strictly above (below) the last.\n"
+        "  Blank lines are skipped and not counted. Signals are a result of the study: the exit status is 0.\n"
+        "Example:\n  meterkeep-cli study drift series.csv --target 5.6 --sd 0.3 --h 5");
+    whenChosen(*command, chosen, [arguments, &json] { return runStudyDrift(*arguments, json); });
+}
+
+} // namespace mk::study

@@ -1,0 +1,72 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "study/terminal/usage.h"
+
+#include <CLI/CLI.hpp>
+#include <gtest/gtest.h>
+
+#include <algorithm>
+#include <cstdint>
+#include <optional>
+
+namespace mk::study {
+
+namespace {
+
+/// What is said of these words behind a command with a number, a choice and a text.
+std::string saidOf(std::vector<std::string> words)
+{
+    CLI::App app;
+    double number = 0;
+    std::optional<std::int64_t> entry;
+    std::string choice, text;
+    app.add_option("--target", number)->required();
+    app.add_option("--limits", choice)->check(oneOf({ "exact", "steady" }));
+    app.add_option("--plot", text);
+    app.add_option("--as-of", entry);
+    refuseOddValues(app);
+    refuseOddNumbers(app);
+    const std::string last = words.empty() ? "" : words.back();
+    std::reverse(words.begin(), words.end()); // as CLI11 wants a vector
+    try {
+        app.parse(words);
+    } catch (const CLI::ParseError& error) {
+        return plainUsageError(error, last);
+    }
+    return "fine";
+}
+
+} // namespace
+
+TEST(UsageWords, NameTheOptionAndWhatToDo)
+{
+    EXPECT_EQ(saidOf({ "--target", "5.6", "--plot", "a.png" }), "fine");
+    EXPECT_EQ(saidOf({ "--target", "-5" }), "fine");
+    EXPECT_EQ(saidOf({ "--target", "x" }), "--target: 'x' is not a number; write digits with at most one point, such as 5.6");
+    EXPECT_EQ(saidOf({ "--target", "0x10" }), "--target: '0x10' is not a number; write digits with at most one point, such as 5.6");
+    EXPECT_EQ(saidOf({ "--target", "nan" }), "--target: 'nan' is not a number; write digits with at most one point, such as 5.6");
+    EXPECT_EQ(saidOf({ "--target", "5", "--as-of", "x" }), "--as-of: 'x' is not a whole number; write digits, such as 12");
+    EXPECT_EQ(saidOf({ "--target", "5", "--as-of", "0x10" }), "--as-of: '0x10' is not a whole number; write digits, such as 12");
+    EXPECT_EQ(saidOf({ "--target", "5", "--as-of", "12" }), "fine");
+    EXPECT_EQ(saidOf({ "--target", "5", "--limits", "loose" }), "--limits: 'loose' is none of its words; choose from exact,steady");
+    EXPECT_EQ(saidOf({ "--target", "5", "--plot" }), "--plot has no value; give one behind it, or leave it out");
+    EXPECT_EQ(saidOf({ "--target", "5", "--target", "6" }), "--target is given twice; keep one of them");
+    EXPECT_EQ(saidOf({}), "--target is required; see --help");
+}
+
+TEST(UsageWords, RefuseAValueThatIsEmptyOrAnOption)
+{
+    EXPECT_EQ(saidOf({ "--target", "" }), "--target has an empty value; give one, or leave it out");
+    EXPECT_EQ(saidOf({ "--target=5", "--plot", "" }), "--plot has an empty value; give one, or leave it out");
+    EXPECT_EQ(saidOf({ "--target", "5", "--plot", "--limits" }), "--plot has no value before '--limits'; give one, or leave it out");
+}
+
+/// What the user typed may hold any of the words of a message.
+TEST(UsageWords, SayATypedTextAsItIs)
+{
+    EXPECT_EQ(saidOf({ "--target", " = " }), "--target: ' = ' is not a number; write digits with at most one point, such as 5.6");
+    EXPECT_EQ(saidOf({ "--target", "5", "--limits", "x: not in {y}: 1 required" }),
+        "--limits: 'x: not in {y}: 1 required' is none of its words; choose from exact,steady");
+    EXPECT_EQ(saidOf({ "--target", "5", "--plot", "a", "--plot", "b: 1 required" }), "--plot is given twice; keep one of them");
+}
+
+} // namespace mk::study
