@@ -17,9 +17,12 @@ constexpr std::size_t kMostCsvColumns = 4096;
 constexpr std::size_t kMostCsvRowBytes = 16U << 20U;
 constexpr std::size_t kCsvCellGrowth = 64U << 10U; ///< libcsv grows by 128 bytes, so that a long cell would be copied over and over
 
-base::Fault csvFault(std::string_view fileName, std::size_t line, std::string_view what)
+/// Nothing is refused.
+using CsvRefused = std::optional<CsvRefusal>;
+
+CsvRefusal refusedLine(std::size_t line, std::string what)
 {
-    return base::badInput(std::string(fileName) + " line " + std::to_string(line) + ": " + std::string(what));
+    return { base::FaultKind::BadInput, line, std::move(what) };
 }
 
 /// How many bytes the well-formed UTF-8 character at the start of `bytes` takes; 0 for NUL and for anything malformed.
@@ -45,7 +48,7 @@ std::size_t csvCharacterLength(std::string_view bytes)
     return 0;
 }
 
-base::Done checkCsvEncoding(std::string_view bytes, std::string_view fileName)
+CsvRefused checkCsvEncoding(std::string_view bytes)
 {
     // Most files are plain ASCII, which one pass without branches tells.
     unsigned char odd = 0;
@@ -57,9 +60,9 @@ base::Done checkCsvEncoding(std::string_view bytes, std::string_view fileName)
     for (std::size_t at = 0; at < bytes.size();) {
         const std::size_t length = csvCharacterLength(bytes.substr(at));
         if (length == 0 && bytes[at] == '\0')
-            return csvFault(fileName, line, "holds a NUL byte; save the file as UTF-8 text");
+            return refusedLine(line, "holds a NUL byte; save the file as UTF-8 text");
         if (length == 0)
-            return csvFault(fileName, line, "is not valid UTF-8; save the file as UTF-8 text");
+            return refusedLine(line, "is not valid UTF-8; save the file as UTF-8 text");
         if (bytes[at] == '\n')
             ++line;
         at += length;
@@ -113,32 +116,32 @@ bool isBlankCsvLine(std::string_view line)
     return line.find_first_not_of(" \t\r\n") == std::string_view::npos;
 }
 
-base::Done checkCsvWidth(const CsvRowPlace& row, std::size_t wanted, std::string_view fileName)
+CsvRefused checkCsvWidth(const CsvRowPlace& row, std::size_t wanted)
 {
     if (row.cells == wanted)
         return {};
-    return csvFault(fileName, row.line,
+    return refusedLine(row.line,
         "has " + std::to_string(row.cells) + (row.cells == 1 ? " cell" : " cells") + " where the header has " + std::to_string(wanted)
             + (row.cells < wanted ? "; add the missing commas" : "; remove the extra commas, or put a cell that holds a comma in quotes"));
 }
 
 /// Is the newest row no wider than a table may be? A file of commas alone would take sixteen times its size.
-base::Done checkCsvRoom(const CsvGathering& gathering, std::string_view fileName)
+CsvRefused checkCsvRoom(const CsvGathering& gathering)
 {
     const CsvRowPlace& newest = gathering.rows.back();
     if (newest.cells > kMostCsvColumns)
-        return csvFault(fileName, newest.line,
+        return refusedLine(newest.line,
             "has " + std::to_string(newest.cells) + " cells, and a table may have " + std::to_string(kMostCsvColumns)
                 + "; is it a table of records?");
-    return newest.cells > gathering.rows.front().cells ? checkCsvWidth(newest, gathering.rows.front().cells, fileName) : base::Done();
+    return newest.cells > gathering.rows.front().cells ? checkCsvWidth(newest, gathering.rows.front().cells) : CsvRefused();
 }
 
 /// Every row of the file, the header among them, whatever their widths.
-base::Result<CsvGathering> gatherCsvRows(std::string_view bytes, std::string_view fileName)
+std::variant<CsvGathering, CsvRefusal> gatherCsvRows(std::string_view bytes)
 {
     csv_parser parser;
     if (csv_init(&parser, CSV_STRICT | CSV_STRICT_FINI) != 0)
-        return base::Fault { base::FaultKind::Io, std::string(fileName) + ": the CSV reader could not start" };
+        return CsvRefusal { base::FaultKind::Io, 0, "cannot be read, since the CSV reader did not start" };
     const std::unique_ptr<csv_parser, decltype(&csv_free)> cleanUp(&parser, &csv_free);
     csv_set_blk_size(&parser, kCsvCellGrowth);
 
@@ -158,31 +161,30 @@ base::Result<CsvGathering> gatherCsvRows(std::string_view bytes, std::string_vie
         }
         rowBytes = gathering.rowsEndedInLine == 0 ? rowBytes + line.size() : line.size();
         if (rowBytes > kMostCsvRowBytes)
-            return csvFault(fileName, gathering.rowOpen ? gathering.rowLine : lineNumber,
+            return refusedLine(gathering.rowOpen ? gathering.rowLine : lineNumber,
                 "begins a row of more than " + std::to_string(kMostCsvRowBytes >> 20U)
                     + " MiB; a quote may be missing, or the file is no table");
         gathering.rowsEndedInLine = 0;
         if (csv_parse(&parser, line.data(), line.size(), takeCsvCell, takeCsvRow, &gathering) != line.size())
-            return csvFault(
-                fileName, lineNumber, "has a misplaced quote; put the whole cell in quotes and write each quote inside it twice");
+            return refusedLine(lineNumber, "has a misplaced quote; put the whole cell in quotes and write each quote inside it twice");
         if (gathering.rowsEndedInLine > 1)
-            return csvFault(fileName, lineNumber, "has a lone carriage return; end lines with a line feed");
+            return refusedLine(lineNumber, "has a lone carriage return; end lines with a line feed");
         if (!gathering.rows.empty())
-            if (const auto width = checkCsvRoom(gathering, fileName); !width)
-                return width.error();
+            if (auto wide = checkCsvRoom(gathering))
+                return *std::move(wide);
     }
     if (csv_fini(&parser, takeCsvCell, takeCsvRow, &gathering) != 0)
-        return csvFault(fileName, gathering.rowLine, "opens a quote that is never closed; the file may be truncated");
+        return refusedLine(gathering.rowLine, "opens a quote that is never closed; the file may be truncated");
     if (gathering.rowsEndedInLine > 1)
-        return csvFault(fileName, lineNumber, "has a lone carriage return; end lines with a line feed");
+        return refusedLine(lineNumber, "has a lone carriage return; end lines with a line feed");
     return gathering;
 }
 
-base::Done checkCsvHeader(const std::vector<std::string>& header, std::size_t line, std::string_view fileName)
+CsvRefused checkCsvHeader(const std::vector<std::string>& header, std::size_t line)
 {
     for (auto name = header.begin(); name != header.end(); ++name) {
         if (std::find(header.begin(), name, *name) != name)
-            return csvFault(fileName, line, "names the column '" + *name + "' twice; keep one of them");
+            return refusedLine(line, "names the column '" + *name + "' twice; keep one of them");
     }
     return {};
 }
@@ -197,32 +199,47 @@ std::optional<std::size_t> CsvTable::column(std::string_view name) const
     return static_cast<std::size_t>(found - header.begin());
 }
 
-base::Result<CsvTable> parseCsv(std::string_view bytes, std::string_view fileName)
+std::variant<CsvTable, CsvRefusal> readCsv(std::string_view bytes)
 {
     if (bytes.starts_with(kCsvByteOrderMark))
         bytes.remove_prefix(kCsvByteOrderMark.size());
-    if (const auto encoding = checkCsvEncoding(bytes, fileName); !encoding)
-        return encoding.error();
-    auto gathered = gatherCsvRows(bytes, fileName);
-    if (!gathered)
-        return gathered.error();
-    const std::vector<CsvRowPlace>& places = gathered->rows;
+    if (auto encoding = checkCsvEncoding(bytes))
+        return *std::move(encoding);
+    auto all = gatherCsvRows(bytes);
+    if (auto* refused = std::get_if<CsvRefusal>(&all))
+        return std::move(*refused);
+    auto& gathered = std::get<CsvGathering>(all);
+    const std::vector<CsvRowPlace>& places = gathered.rows;
     if (places.empty())
-        return base::badInput(std::string(fileName) + " has no header; its first line must name the columns");
+        return CsvRefusal { base::FaultKind::BadInput, 0, "has no header; its first line must name the columns" };
 
     CsvTable table;
-    table.letters = std::move(gathered->letters);
-    table.cells = std::move(gathered->cells);
+    table.letters = std::move(gathered.letters);
+    table.cells = std::move(gathered.cells);
     table.header.assign(table.cells.begin(), table.cells.begin() + static_cast<std::ptrdiff_t>(places.front().cells));
-    if (const auto header = checkCsvHeader(table.header, places.front().line, fileName); !header)
-        return header.error();
+    if (auto twice = checkCsvHeader(table.header, places.front().line))
+        return *std::move(twice);
     table.rows.reserve(places.size() - 1);
     for (std::size_t i = 1; i < places.size(); ++i) {
-        if (const auto width = checkCsvWidth(places[i], table.header.size(), fileName); !width)
-            return width.error();
+        if (auto width = checkCsvWidth(places[i], table.header.size()))
+            return *std::move(width);
         table.rows.push_back({ places[i].line, std::span(table.cells).subspan(places[i].firstCell, places[i].cells) });
     }
     return table;
+}
+
+base::Fault csvFault(const CsvRefusal& refusal, std::string_view fileName)
+{
+    const std::string where = refusal.line == 0 ? " " : " line " + std::to_string(refusal.line) + ": ";
+    return { refusal.kind, std::string(fileName) + where + refusal.what };
+}
+
+base::Result<CsvTable> parseCsv(std::string_view bytes, std::string_view fileName)
+{
+    auto read = readCsv(bytes);
+    if (const auto* refused = std::get_if<CsvRefusal>(&read))
+        return csvFault(*refused, fileName);
+    return std::get<CsvTable>(std::move(read));
 }
 
 } // namespace mk::exchange

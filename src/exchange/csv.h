@@ -8,6 +8,7 @@
 #include <span>
 #include <string>
 #include <string_view>
+#include <variant>
 #include <vector>
 
 namespace mk::exchange {
@@ -43,12 +44,24 @@ struct CsvTable {
     std::vector<std::string_view> cells; ///< what the rows view
 };
 
+/// Why a CSV file cannot be read.
+/// line   1-based; 0 where no line is at fault
+/// what   reads on behind the file's name and the line
+struct CsvRefusal {
+    base::FaultKind kind = base::FaultKind::BadInput;
+    std::size_t line = 0;
+    std::string what;
+};
+
 /// Reads a whole CSV file: RFC 4180, comma separated, header first, CRLF or LF.
 /// bytes     UTF-8, a byte-order mark is accepted; the last line may lack its line end
-/// fileName  as it shall stand in the fault
 /// cells     blanks around a cell without quotes are dropped, those inside quotes stay; blank lines are skipped
-/// errors    BadInput, naming file and line: not UTF-8, a NUL byte, a misplaced or unclosed quote, a lone carriage return,
+/// refused   not UTF-8, a NUL byte, a misplaced or unclosed quote, a lone carriage return,
 ///           a row with more or fewer cells than the header, a column that stands twice, no header, over 4096 columns, a row over 16 MiB
+std::variant<CsvTable, CsvRefusal> readCsv(std::string_view bytes);
+/// One line that names the file as it shall stand there, and the line.
+base::Fault csvFault(const CsvRefusal& refusal, std::string_view fileName);
+/// Both: the table, or the fault.
 base::Result<CsvTable> parseCsv(std::string_view bytes, std::string_view fileName);
 
 } // namespace mk::exchange

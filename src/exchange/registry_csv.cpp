@@ -4,7 +4,6 @@
 #include "exchange/csv.h"
 
 #include <algorithm>
-#include <charconv>
 
 namespace mk::exchange {
 
@@ -144,16 +143,6 @@ FileRows readRowsOf(const CsvTable& table, const Zone& zone)
     return file;
 }
 
-/// The line that a fault of the CSV reader names: "meters.csv line 7: …".
-std::size_t lineIn(std::string_view text)
-{
-    std::size_t line = 1;
-    const auto at = text.find(" line ");
-    if (at != std::string_view::npos)
-        std::from_chars(text.data() + at + 6, text.data() + text.size(), line);
-    return line;
-}
-
 } // namespace
 
 bool isRegistryFile(std::string_view name)
@@ -167,14 +156,15 @@ FileRows readRegistryFile(std::string_view name, std::string_view bytes, const Z
 {
     FileRows file;
     file.file = std::string(name);
-    const auto table = parseCsv(bytes, name);
-    if (!table) {
-        file.rejected.push_back({ lineIn(table.error().text), table.error().text });
+    auto read = readCsv(bytes);
+    if (const auto* refused = std::get_if<CsvRefusal>(&read)) {
+        file.rejected.push_back({ std::max<std::size_t>(refused->line, 1), csvFault(*refused, name).text });
         return file;
     }
+    const auto& table = std::get<CsvTable>(read);
     forEachFileAct([&]<typename A>() {
         if (A::file == name)
-            file = readRowsOf<A>(*table, zone);
+            file = readRowsOf<A>(table, zone);
     });
     return file;
 }

@@ -157,4 +157,13 @@ TEST(ParseCsv, RefusesWhatIsMadeToFillTheMemory)
     EXPECT_NE(csvFaultOf(open).find("line 3: begins a row of more than 16 MiB"), std::string::npos);
 }
 
+TEST(Csv, SaysTheRefusedLineAsANumber)
+{
+    const auto lineOf = [](std::string_view bytes) { return std::get<CsvRefusal>(readCsv(bytes)).line; };
+    EXPECT_EQ(lineOf("a,b\n1,2\n3\n"), 3U);
+    EXPECT_EQ(lineOf("a,b\n1,2\n\"a line 9\n"), 3U);
+    EXPECT_EQ(lineOf("a line 9,a line 9\n"), 1U) << "whatever is quoted in the text";
+    EXPECT_EQ(lineOf(""), 0U);
+}
+
 } // namespace mk::exchange
