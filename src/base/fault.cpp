@@ -4,6 +4,10 @@
 #include <cstdio>
 #include <cstdlib>
 
+#ifdef NDEBUG
+#error "Every build keeps its asserts; CMakeLists.txt says why"
+#endif
+
 namespace mk::base {
 
 std::string plainly(const Fault& fault)

@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+#include "base/version.h"
 #include "desktop/pages/desk_secrets.h"
 #include "desktop/look/look.h"
 #include "desktop/window/main_window.h"
@@ -28,6 +29,14 @@ int complain(const QString& text)
     return kBadUsage;
 }
 
+QStringList typedWords(int argc, char* argv[])
+{
+    QStringList words;
+    for (int i = 0; i < argc; ++i)
+        words << QString::fromLocal8Bit(argv[i]);
+    return words;
+}
+
 QString defaultRegistry()
 {
     return QStandardPaths::writableLocation(QStandardPaths::GenericDataLocation)
@@ -55,13 +64,6 @@ base::Result<base::Moment> momentTyped(const QString& typed, const std::string& 
 
 int main(int argc, char* argv[])
 {
-    // The pictures need no screen.
-    for (int i = 1; i < argc; ++i)
-        if (std::string_view(argv[i]).starts_with("--pictures") && qEnvironmentVariableIsEmpty("QT_QPA_PLATFORM"))
-            qputenv("QT_QPA_PLATFORM", "offscreen");
-    QApplication application(argc, argv);
-    QApplication::setApplicationName(QStringLiteral("meterkeep"));
-
     QCommandLineParser parser;
     parser.setApplicationDescription(Texts::tr("Quality-control registry for a ward's shared blood-glucose meters."));
     parser.addHelpOption();
@@ -73,7 +75,18 @@ int main(int argc, char* argv[])
     const QCommandLineOption theme(QStringLiteral("theme"), Texts::tr("light or dark."), QStringLiteral("THEME"), QStringLiteral("light"));
     const QCommandLineOption pictures(
         QStringLiteral("pictures"), Texts::tr("Save a picture of every screen into this folder and quit."), QStringLiteral("FOLDER"));
-    parser.addOptions({ registry, ward, at, person, theme, pictures });
+    const QCommandLineOption version(QStringLiteral("version"), Texts::tr("Print the version and quit."));
+    parser.addOptions({ registry, ward, at, person, theme, pictures, version });
+    // Asked before there is an application: the version and the pictures need no screen.
+    parser.parse(typedWords(argc, argv));
+    if (parser.isSet(version)) {
+        std::printf("%s\n", base::programName().c_str());
+        return 0;
+    }
+    if (parser.isSet(pictures) && qEnvironmentVariableIsEmpty("QT_QPA_PLATFORM"))
+        qputenv("QT_QPA_PLATFORM", "offscreen");
+    QApplication application(argc, argv);
+    QApplication::setApplicationName(QStringLiteral("meterkeep"));
     parser.process(application);
     if (!parser.positionalArguments().isEmpty())
         return complain(Texts::tr("'%1' is not an option; see --help.").arg(parser.positionalArguments().first()));

@@ -1,2 +1,0 @@
-# Initial cache: cmake -C .ci/release.cmake -S . -B build-release
-set(CMAKE_BUILD_TYPE Release CACHE STRING "")
