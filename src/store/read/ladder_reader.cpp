@@ -161,8 +161,8 @@ Result<std::vector<FailurePattern>> patternsOf(Reader& reader, const base::Meter
         if (failure.meter == meter)
             concerned.insert({ failure.stripVial.value, failure.controlVial.value, failure.by.value });
     auto patterns = failurePatterns(failures, *climbs, at);
-    std::erase_if(
-        patterns, [&](const FailurePattern& pattern) { return pattern.kind != "late-pass" && !concerned.contains(pattern.subject); });
+    std::erase_if(patterns,
+        [&](const FailurePattern& pattern) { return pattern.kind != FailureSubject::LatePass && !concerned.contains(pattern.subject); });
     return patterns;
 }
 
@@ -210,9 +210,9 @@ Done historyOfLadder(Reader& reader, MeterHistory& history, Moment at)
         sets->push_back(newest); // some of its runs came later
     std::vector<Moment> before;
     std::ranges::copy_if(*checks, std::back_inserter(before), [&](Moment check) { return check <= at; });
-    Ladder ladder = climb(*sets, before);
+    const Ladder ladder = climb(*sets, before);
     if (ladder.step > 0)
-        history.ladder = LadderStanding { ladder.step, std::move(ladder.next) };
+        history.ladder = LadderStanding { ladder.step, ladder.shift };
     return {};
 }
 

@@ -130,7 +130,7 @@ Done ActBatch::followIncident(Seq seq, const acts::IncidentReported& incident)
     if (const Done settled = settleMeter(incident.meter); !settled)
         return settled;
     const Moment told = effective(std::max(incident.noticedAt.value_or(incident.at), incident.at));
-    const IncidentEffect effect = effectOf(incident.what);
+    const IncidentEffect& effect = effectOf(incident.what);
     if (incident.what == IncidentKind::ErrorCode)
         return followErrorCode(incident.meter, incident.at, seq);
     if (incident.what == IncidentKind::Found) {
@@ -153,7 +153,7 @@ Done ActBatch::followIncident(Seq seq, const acts::IncidentReported& incident)
         m_meters.erase(incident.meter); // its boundaries changed
     if (!effect.holds && !effect.withdraws)
         return {};
-    return stop(incident.meter, told, effect.withdraws, std::string(effect.code), seq, true);
+    return stop(incident.meter, told, effect.withdraws, std::string(code(*effect.reason)), seq, true);
 }
 
 Done ActBatch::followErrorCode(const base::MeterId& meter, Moment at, Seq seq)

@@ -70,7 +70,8 @@ Done ActBatch::lookBackOnIncident(Seq seq, const acts::IncidentReported& inciden
         return from.error();
     const Moment to = next != sets->end() ? next->judged.lastAt : noticed;
     const std::optional<Moment> usedUntil = used ? std::optional(std::min(noticed, to)) : std::nullopt;
-    return openLookback({ incident.meter, told, *from, to, std::string(effectOf(incident.what).code), seq, {}, usedUntil, {}, {} });
+    return openLookback(
+        { incident.meter, told, *from, to, std::string(code(*effectOf(incident.what).reason)), seq, {}, usedUntil, {}, {} });
 }
 
 template <>
