@@ -2,6 +2,10 @@
 #include "cli/board_output.h"
 
 #include "cli/output.h"
+#include "words/board.h"
+#include "words/numbers.h"
+#include "words/reasons.h"
+#include "words/steps.h"
 
 #include <algorithm>
 
@@ -10,21 +14,6 @@ namespace mk::cli {
 using namespace registry;
 
 namespace {
-
-std::string answer(const store::BoardRow& row)
-{
-    if (row.fitness.usable)
-        return "May be used";
-    switch (row.fitness.state) {
-    case MeterState::InService:
-    case MeterState::OnHold: return "Do not use";
-    case MeterState::AtRepair: return "At repair";
-    default: break;
-    }
-    std::string state(word(row.fitness.state));
-    state[0] = static_cast<char>(state[0] - 'a' + 'A');
-    return state;
-}
 
 std::optional<std::string> textOf(const std::optional<base::Decimal>& decimal)
 {
@@ -102,9 +91,9 @@ void writeReasons(JsonWriter& json, const Fitness& fitness)
     for (const auto& reason : fitness.reasons) {
         json.beginObject()
             .key("code")
-            .value(reason.code)
+            .value(code(reason.code))
             .key("text")
-            .value(reason.text)
+            .value(words::reasonSaid(reason).toStdString())
             .key("blocks")
             .value(reason.blocks)
             .key("evidence")
@@ -120,7 +109,7 @@ void writeNext(JsonWriter& json, const Fitness& fitness, const Zone& zone)
 {
     json.beginArray();
     for (const auto& step : fitness.next) {
-        json.beginObject().key("what").value(step.what).key("by");
+        json.beginObject().key("what").value(words::stepSaid(step).toStdString()).key("by");
         if (step.by)
             writeMoment(json, *step.by, zone);
         else
@@ -172,32 +161,31 @@ std::string boardTable(const std::vector<store::BoardRow>& rows, base::Moment at
         sorted.push_back(&row);
     std::ranges::stable_sort(sorted, {}, [](const store::BoardRow* row) { return row->fitness.usable; });
     const auto usable = std::ranges::count_if(rows, [](const store::BoardRow& row) { return row.fitness.usable; });
-    std::vector<std::vector<std::string>> table { { "meter", "ward", "may I use it?", "until", "why" } };
+    std::vector<std::vector<std::string>> table { {} };
+    for (const auto& column : words::boardColumns())
+        table.front().push_back(column.toStdString());
     for (const auto* row : sorted) {
-        std::string why;
-        for (const auto& reason : row->fitness.reasons)
-            why += (why.empty() ? "" : " ") + reason.text;
-        if (why.empty() && row->history.newestAccepted)
-            why = "Accepted " + inWords(row->history.newestAccepted->judged.lastAt, zone) + ".";
-        table.push_back({ row->history.meter.act.meter.value, row->history.ward.value, answer(*row),
-            row->fitness.until ? inWords(*row->fitness.until, zone) : "", why });
+        const Fitness& fitness = row->fitness;
+        QStringList why;
+        for (const auto& reason : fitness.reasons)
+            why << words::reasonSaid(reason);
+        if (why.isEmpty() && row->history.newestAccepted)
+            why << words::acceptedAt(row->history.newestAccepted->judged.lastAt, zone);
+        table.push_back({ row->history.meter.act.meter.value, row->history.ward.value, words::boardAnswer(fitness).toStdString(),
+            fitness.until ? words::full(*fitness.until, zone).toStdString() : "", why.join(QLatin1Char(' ')).toStdString() });
     }
-    const std::string summary = rows.empty() ? "No meter is on record. Import the ward's records, or enrol a meter."
-                                             : std::to_string(usable) + " of " + std::to_string(rows.size()) + " meters may be used.";
-    return "Board at " + inWords(at, zone) + ". " + summary + "\n" + (rows.empty() ? std::string() : alignedTable(table));
+    return words::boardSummary(at, static_cast<std::size_t>(usable), rows.size(), zone).toStdString() + "\n"
+        + (rows.empty() ? std::string() : alignedTable(table));
 }
 
 std::string rowInWords(const store::BoardRow& row, const Zone& zone)
 {
-    std::string text = row.history.meter.act.meter.value + ": " + answer(row);
-    if (row.fitness.until)
-        text += " until " + inWords(*row.fitness.until, zone);
-    text += ".\n";
+    QStringList lines { words::meterAnswer(row.history.meter.act.meter.value, row.fitness, zone) };
     for (const auto& reason : row.fitness.reasons)
-        text += "  " + reason.code + (reason.blocks ? ": " : " (does not stop it): ") + reason.text + "\n";
+        lines << QStringLiteral("  ") + words::reasonLine(reason);
     for (const auto& step : row.fitness.next)
-        text += "  next: " + step.what + (step.by ? ", by " + inWords(*step.by, zone) : std::string()) + "\n";
-    return text;
+        lines << QStringLiteral("  ") + words::stepLine(step, zone);
+    return lines.join(QLatin1Char('\n')).toStdString() + "\n";
 }
 
 } // namespace mk::cli

@@ -2,6 +2,8 @@
 #include "cli/failure_output.h"
 
 #include "cli/board_output.h"
+#include "words/patterns.h"
+#include "words/steps.h"
 
 namespace mk::cli {
 
@@ -95,7 +97,7 @@ void writeLadder(JsonWriter& json, const Ladder& ladder, const Zone& zone)
         .key("step")
         .value(ladder.step)
         .key("next")
-        .value(ladder.next)
+        .value(words::ladderStepSaid({ ladder.step, ladder.shift }).toStdString())
         .key("attempts")
         .value(ladder.rounds)
         .key("shift")
@@ -104,8 +106,13 @@ void writeLadder(JsonWriter& json, const Ladder& ladder, const Zone& zone)
     writeMomentOr(json, "technique_checked", ladder.techniqueChecked, zone);
     json.key("technique").beginArray();
     if (ladder.step <= 2)
-        for (const auto& point : techniqueChecklist())
-            json.beginObject().key("point").value(point.word).key("text").value(point.text).endObject();
+        for (const auto point : Words<TechniquePoint>::all)
+            json.beginObject()
+                .key("point")
+                .value(point)
+                .key("text")
+                .value(words::techniqueSaid(*valueOf<TechniquePoint>(point)).toStdString())
+                .endObject();
     json.endArray().endObject();
 }
 
@@ -198,9 +205,9 @@ Done writeFailures(JsonWriter& json, store::Reader& reader, const base::MeterId&
     writeNonconformities(json, *nonconformities, zone);
     json.key("patterns").beginArray();
     for (const auto& pattern : *patterns) {
-        json.beginObject().key("kind").value(pattern.kind).key("subject").value(pattern.subject).key("count").value(pattern.count);
+        json.beginObject().key("kind").value(word(pattern.kind)).key("subject").value(pattern.subject).key("count").value(pattern.count);
         writeMomentOr(json, "last", pattern.last, zone);
-        json.key("text").value(pattern.text).endObject();
+        json.key("text").value(words::patternSaid(pattern).toStdString()).endObject();
     }
     json.endArray();
     return {};

@@ -6,6 +6,7 @@
 #include "registry/comparison/comparison.h"
 #include "registry/comparison/eqa.h"
 #include "registry/lots/lot_effect.h"
+#include "words/reasons.h"
 
 namespace mk::cli {
 
@@ -144,7 +145,13 @@ void writeMeterOrLot(JsonWriter& json, const std::vector<DriftCompany>& company,
         return;
     }
     const LotEffect effect = lotEffectOf(company, policy);
-    json.beginObject().key("finding").value(findingWord(effect.finding)).key("text").value(effect.text).key("levels").beginArray();
+    json.beginObject()
+        .key("finding")
+        .value(findingWord(effect.finding))
+        .key("text")
+        .value(words::lotEffectSaid(effect).toStdString())
+        .key("levels")
+        .beginArray();
     for (const auto& level : company)
         json.beginObject()
             .key("level")

@@ -4,7 +4,8 @@
 #include "base/version.h"
 #include "cli/output.h"
 #include "report/paper/month_report.h"
-#include "report/scenes/month_words.h"
+#include "words/months.h"
+#include "words/patterns.h"
 #include "store/read/pattern_reader.h"
 #include "store/read/signed_months.h"
 
@@ -100,9 +101,15 @@ void writeGroups(JsonWriter& json, const std::vector<GroupFigures>& groups)
 
 void writePatterns(JsonWriter& json, const std::vector<Pattern>& patterns)
 {
-    json.key("patterns_note").value(kPatternsNote).key("patterns").beginArray();
+    json.key("patterns_note").value(words::patternsNote().toStdString()).key("patterns").beginArray();
     for (const auto& pattern : patterns) {
-        json.beginObject().key("code").value(pattern.code).key("text").value(pattern.text).key("about").array(pattern.about);
+        json.beginObject()
+            .key("code")
+            .value(word(pattern.code))
+            .key("text")
+            .value(words::patternSaid(pattern).toStdString())
+            .key("about")
+            .array(pattern.about);
         json.key("evidence").beginArray();
         for (const auto seq : pattern.evidence)
             json.value(seq.value);
@@ -223,8 +230,7 @@ base::Done writePdf(
                                                              : options.person;
     input.printedAt = now;
     input.signatures = extras.signatures;
-    for (const auto& pattern : extras.patterns)
-        input.patterns.push_back(pattern.text);
+    input.patterns = extras.patterns;
     return report::writeMonthReport(input, *options.out);
 }
 
@@ -327,22 +333,22 @@ std::string reviewText(const MonthFigures& figures, const Policy& policy, const 
         for (std::size_t i = 0; i < meter.levels.size(); ++i) {
             const LevelFigures& f = meter.levels[i];
             rows.push_back({ i == 0 ? meter.meter.value : "", std::string(word(f.level)), f.stripLot.value, f.controlLot.value,
-                std::to_string(f.n), text(report::meanText(f.mean, f.unit)), text(report::sdText(f.sd, f.unit)),
-                text(report::plainText(f.cvPercent, 1)), text(report::signedText(f.biasPercent, 1)), text(report::signedText(f.sdi, 1)),
-                i == 0 ? inTime : "", i == 0 ? text(report::rulesInWords(meter, policy)) : "" });
+                std::to_string(f.n), text(words::meanText(f.mean, f.unit)), text(words::sdText(f.sd, f.unit)),
+                text(words::plainText(f.cvPercent, 1)), text(words::signedText(f.biasPercent, 1)), text(words::signedText(f.sdi, 1)),
+                i == 0 ? inTime : "", i == 0 ? text(words::rulesInWords(meter, policy)) : "" });
         }
     }
     std::string after;
     if (!extras.patterns.empty())
-        after += "\n" + std::string(kPatternsNote) + "\n";
+        after += "\n" + text(words::patternsNote()) + "\n";
     for (const auto& pattern : extras.patterns)
-        after += "  " + pattern.text + "\n";
+        after += "  " + text(words::patternSaid(pattern)) + "\n";
     if (!extras.signatures.empty())
         after += "\n";
     for (const auto& each : extras.signatures)
         after += signatureInWords(each, zone);
     const MonthTotals& totals = figures.totals;
-    return text(report::monthHeadline(figures)) + " " + text(report::metersToWatchInWords(figures, policy)) + "\nLate "
+    return text(words::monthHeadline(figures)) + " " + text(words::metersToWatchInWords(figures, policy)) + "\nLate "
         + std::to_string(totals.late) + ", missed " + std::to_string(totals.missed) + ", excused " + std::to_string(totals.excused) + " ("
         + std::to_string(totals.excusedAfterwards) + " afterwards), recorded late " + std::to_string(totals.recordedLate) + ", unproven "
         + std::to_string(totals.unproven) + ", rejected sets " + std::to_string(totals.rejectedSets) + ".\n\n" + alignedTable(rows) + after;

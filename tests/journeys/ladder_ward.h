@@ -58,8 +58,8 @@ public:
     }
     std::string nextOf(std::string_view time)
     {
-        const Fitness fitness = world.fitness(time);
-        return fitness.next.empty() ? std::string() : fitness.next.front().what;
+        const auto next = nextSaid(world.fitness(time));
+        return next.empty() ? std::string() : next.front();
     }
     acts::NcStep ncStep(NcState to, const std::string& text, const std::string& person = "C1")
     {

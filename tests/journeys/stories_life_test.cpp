@@ -194,7 +194,8 @@ TEST(Life, ATransferWantsConfirmationAndAControlOnTheNewWard)
     EXPECT_FALSE(moved.usable);
     EXPECT_EQ(codes(moved), "transferred");
     ASSERT_FALSE(moved.next.empty());
-    EXPECT_TRUE(std::ranges::any_of(moved.next, [](const NextStep& step) { return step.what == "Ward W2: confirm that it arrived"; }));
+    EXPECT_TRUE(std::ranges::any_of(
+        moved.next, [](const NextStep& step) { return step.what == StepKind::ConfirmArrival && step.subject == "W2"; }));
 
     ward.goTo("2026-05-04T09:30");
     const auto confirm = [&](const char* to) {

@@ -86,7 +86,7 @@ TEST(Story, S37_ARecallQuarantinesItsVialsAndTakesTheClearanceThatRestsOnThemAlo
     const Fitness m1 = ward.fitness("2026-05-04T08:01");
     EXPECT_FALSE(m1.usable);
     ASSERT_TRUE(reason(m1, "lot-quarantined")) << codes(m1);
-    EXPECT_NE(reason(m1, "lot-quarantined")->text.find("V150"), std::string::npos);
+    EXPECT_NE(said(m1, "lot-quarantined").find("V150"), std::string::npos);
     EXPECT_TRUE(ward.fitness("2026-05-04T08:01", "M2").usable);
     EXPECT_TRUE(ward.fitness("2026-05-04T08:01", "M3").usable)
         << "its set on V99 is in time: " << codes(ward.fitness("2026-05-04T08:01", "M3"));

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Stories about the signed month, its patterns, and the inspector; expectations from handbook 16 with 7.2, 8.1, 8.4, 8.5, 8.8.
 #include "journeys/ward_world.h"
+#include "words/patterns.h"
 
 #include "exchange/registry_files.h"
 #include "store/copies/export.h"
@@ -78,7 +79,7 @@ std::vector<Pattern> mayPatterns(WardWorld& ward)
 
 std::vector<Pattern> ofCode(std::vector<Pattern> patterns, std::string_view code)
 {
-    std::erase_if(patterns, [&](const Pattern& pattern) { return pattern.code != code; });
+    std::erase_if(patterns, [&](const Pattern& pattern) { return word(pattern.code) != code; });
     return patterns;
 }
 
@@ -252,15 +253,16 @@ TEST(Story, S49_TheSameValueOnTwelveDaysIsListedAndNobodyIsAccused)
     ASSERT_EQ(same.size(), 1U);
     EXPECT_EQ(same.front().about, std::vector<std::string> { "M1" });
     EXPECT_EQ(same.front().evidence.size(), 12U);
-    EXPECT_NE(same.front().text.find("60 was recorded 12 times running"), std::string::npos) << same.front().text;
+    EXPECT_TRUE(words::patternSaid(same.front()).contains(QStringLiteral("60 was recorded 12 times running")))
+        << words::patternSaid(same.front()).toStdString();
     const auto narrow = ofCode(patterns, "small-spread");
     ASSERT_EQ(narrow.size(), 1U) << "an SD of 0 against the group's 3";
     EXPECT_EQ(narrow.front().about, std::vector<std::string> { "M1" });
     EXPECT_EQ(ofCode(patterns, "only-at-mean").size(), 1U);
     for (const auto& pattern : patterns)
         for (const char* blame : { "fraud", "invent", "fake", "false", "suspicious", "cheat", "N1" })
-            EXPECT_EQ(pattern.text.find(blame), std::string::npos) << pattern.text;
-    EXPECT_NE(std::string(kPatternsNote).find("nothing about a cause or about anybody"), std::string::npos);
+            EXPECT_FALSE(words::patternSaid(pattern).contains(QLatin1String(blame))) << words::patternSaid(pattern).toStdString();
+    EXPECT_TRUE(words::patternsNote().contains(QStringLiteral("nothing about a cause or about anybody")));
 }
 
 TEST(Patterns, PeopleWithoutAControlRunAreListedAndOthersAreNot)
@@ -316,7 +318,8 @@ TEST(Patterns, ARunOnAVialThatWasDiscardedBeforeIsListed)
     ward.runSet("after", "2026-05-03T09:00", "60", "300");
     const auto found = ofCode(mayPatterns(ward), "vial-not-open");
     ASSERT_EQ(found.size(), 1U);
-    EXPECT_NE(found.front().text.find("L1 after it was ended"), std::string::npos) << found.front().text;
+    EXPECT_EQ(found.front().facts.vial, "L1");
+    EXPECT_TRUE(found.front().facts.ended);
 }
 
 TEST(Story, S47_OneCallAnswersTheInspectorAsKnownThenAndAsKnownNow)

@@ -129,8 +129,7 @@ TEST(Story, S29_EarlierOfTwo)
     const Fitness after = ward.fitness("2026-07-01T00:00");
     EXPECT_FALSE(after.usable);
     EXPECT_EQ(codes(after), "strip-vial-expired");
-    EXPECT_NE(reason(after, "strip-vial-expired")->text.find("30 Jun 2026"), std::string::npos)
-        << reason(after, "strip-vial-expired")->text;
+    EXPECT_NE(said(after, "strip-vial-expired").find("30 Jun 2026"), std::string::npos) << said(after, "strip-vial-expired");
     EXPECT_EQ(causesOf(ward.runSet("after", "2026-07-01T07:00", "60", "300")), std::vector<std::string> { "strip-vial-expired" });
 }
 

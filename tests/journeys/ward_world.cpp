@@ -3,6 +3,8 @@
 
 #include "exchange/registry_csv.h"
 #include "store/db/rows.h"
+#include "words/reasons.h"
+#include "words/steps.h"
 
 #include <QProcess>
 
@@ -267,7 +269,7 @@ std::string codes(const Fitness& fitness)
 {
     std::vector<std::string> all;
     for (const auto& each : fitness.reasons)
-        all.push_back(each.code);
+        all.emplace_back(registry::code(each.code));
     std::ranges::sort(all);
     std::string text;
     for (const auto& code : all)
@@ -277,8 +279,22 @@ std::string codes(const Fitness& fitness)
 
 const Reason* reason(const Fitness& fitness, std::string_view code)
 {
-    const auto found = std::ranges::find(fitness.reasons, code, &Reason::code);
+    const auto found = std::ranges::find_if(fitness.reasons, [&](const Reason& reason) { return registry::code(reason.code) == code; });
     return found == fitness.reasons.end() ? nullptr : &*found;
+}
+
+std::string said(const Fitness& fitness, std::string_view code)
+{
+    const Reason* stands = reason(fitness, code);
+    return stands == nullptr ? std::string() : words::reasonSaid(*stands).toStdString();
+}
+
+std::vector<std::string> nextSaid(const Fitness& fitness)
+{
+    std::vector<std::string> steps;
+    for (const auto& step : fitness.next)
+        steps.push_back(words::stepSaid(step).toStdString());
+    return steps;
 }
 
 base::Decimal decimal(const std::string& typed)

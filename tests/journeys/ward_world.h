@@ -113,6 +113,10 @@ std::string reasonOfLine(const store::FileReport& report, std::size_t line);
 /// The codes of the reasons, sorted, one blank between them.
 std::string codes(const registry::Fitness& fitness);
 const registry::Reason* reason(const registry::Fitness& fitness, std::string_view code);
+/// The whole sentence of a reason; empty where it does not stand.
+std::string said(const registry::Fitness& fitness, std::string_view code);
+/// What is to be done, most urgent first.
+std::vector<std::string> nextSaid(const registry::Fitness& fitness);
 base::Decimal decimal(const std::string& typed);
 
 /// What the command line did.

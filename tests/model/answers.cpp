@@ -31,7 +31,7 @@ std::string describe(const Fitness& fitness)
 {
     std::string text = std::string(word(fitness.state)) + (fitness.usable ? " usable" : " not usable");
     for (const auto& reason : fitness.reasons) {
-        text += " " + reason.code + (reason.blocks ? "!" : "") + "[";
+        text += " " + std::string(registry::code(reason.code)) + (reason.blocks ? "!" : "") + "[";
         for (const auto seq : reason.evidence)
             text += " " + std::to_string(seq.value);
         text += " ]";
@@ -44,9 +44,9 @@ std::string disagreement(const Expected& expected, const Fitness& fitness)
     static const std::set<std::string> kOwnWords { "state", "vial-ended", "vial-not-open", "unknown", "outside-twice" };
     std::set<std::string> all, blocking;
     for (const auto& reason : fitness.reasons) {
-        all.insert(reason.code);
+        all.emplace(registry::code(reason.code));
         if (reason.blocks)
-            blocking.insert(reason.code);
+            blocking.emplace(registry::code(reason.code));
     }
     std::string wrong;
     if (fitness.state != expected.state)

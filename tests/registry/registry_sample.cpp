@@ -93,14 +93,22 @@ std::vector<std::string> codesOf(const Fitness& fitness)
 {
     std::vector<std::string> codes;
     for (const auto& reason : fitness.reasons)
-        codes.push_back(reason.code);
+        codes.emplace_back(code(reason.code));
     std::ranges::sort(codes);
+    return codes;
+}
+
+std::vector<std::string> codesOf(const std::vector<ReasonCode>& reasons)
+{
+    std::vector<std::string> codes;
+    for (const auto reason : reasons)
+        codes.emplace_back(code(reason));
     return codes;
 }
 
 bool hasCode(const Fitness& fitness, std::string_view code)
 {
-    return std::ranges::find(fitness.reasons, code, &Reason::code) != fitness.reasons.end();
+    return std::ranges::any_of(fitness.reasons, [&](const Reason& reason) { return registry::code(reason.code) == code; });
 }
 
 } // namespace mk::registry::sample

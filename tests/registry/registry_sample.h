@@ -39,6 +39,8 @@ SetRecord judgePairOf(MeterSeries& series, const Materials& materials, const std
     const std::string& low, const std::string& high);
 
 std::vector<std::string> codesOf(const Fitness& fitness);
+/// In their order.
+std::vector<std::string> codesOf(const std::vector<ReasonCode>& reasons);
 bool hasCode(const Fitness& fitness, std::string_view code);
 
 } // namespace mk::registry::sample

@@ -2,6 +2,7 @@
 // What became known late: corrections, annulments, late runs, and every earlier view. Expectations from design.md ("Late knowledge") and
 // handbook 8.4.
 #include "store/store_desk.h"
+#include "words/reasons.h"
 
 #include "store/journal/act_codec.h"
 #include "store/copies/verification.h"
@@ -43,7 +44,7 @@ std::string viewOf(StoreDesk& desk, std::string_view time, base::Seq asOf)
     std::string text = std::string(word(row->fitness.state)) + (row->fitness.usable ? " usable " : " not usable ") + codes(row->fitness);
     text += row->fitness.until ? " until " + base::toText(*row->fitness.until) : std::string();
     for (const auto& reason : row->fitness.reasons)
-        text += "\n" + reason.text;
+        text += "\n" + words::reasonSaid(reason).toStdString();
     const auto sets = reader.newestSets(m1, desk.at(time), 100).value();
     for (const auto& set : sets) {
         text += "\n" + set.judged.set.value + " " + std::string(word(set.judged.verdict)) + " entry " + std::to_string(set.seq.value) + " "

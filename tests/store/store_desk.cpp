@@ -183,7 +183,7 @@ std::string codes(const Fitness& fitness)
 {
     std::vector<std::string> all;
     for (const auto& reason : fitness.reasons)
-        all.push_back(reason.code);
+        all.emplace_back(registry::code(reason.code));
     std::ranges::sort(all);
     std::string text;
     for (const auto& code : all)

@@ -25,7 +25,7 @@ struct VialLine {
     std::string vial, lot;
     std::optional<registry::Level> level; ///< none: a strip vial
     std::optional<base::Date> lastDay;
-    std::vector<std::string> against; ///< reason codes; empty where it may be used
+    std::vector<registry::ReasonCode> against; ///< empty where it may be used
 };
 
 struct BoardAnswer {

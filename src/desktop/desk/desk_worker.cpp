@@ -106,30 +106,13 @@ BoardLine DeskWorker::lineOf(store::BoardRow row) const
 {
     BoardLine line { std::move(row), std::nullopt };
     const auto& fitness = line.row.fitness;
-    const auto& history = line.row.history;
     if (fitness.usable || fitness.reasons.empty())
         return line;
     if (fitness.state != registry::MeterState::InService) {
         line.since = fitness.stateSince;
         return line;
     }
-    const std::string& code = fitness.reasons.front().code;
-    if ((code == "control-rejected" || code == "run-invalid" || code == "set-partial") && history.newestSet)
-        line.since = history.newestSet->judged.lastAt;
-    else if (code == "control-overdue" && history.newestAccepted)
-        line.since = registry::clearedUntil(history.newestAccepted->judged.lastAt, m_reader->policyAt(fitness.at), m_reader->zone());
-    else if (code == "drift" && history.newestCounted)
-        line.since = history.newestCounted->judged.lastAt;
-    else if (code.starts_with("strip-") && history.stripVial && history.stripLot) {
-        const auto expiry = registry::effectiveExpiry(
-            history.stripLot->lot.expiry, history.stripVial->vial.opened, history.stripLot->lot.openPeriod, m_reader->zone());
-        if (expiry)
-            line.since = m_reader->zone().endOf(expiry->lastDay);
-    } else {
-        for (const auto& incident : history.incidents)
-            if (registry::effectOf(incident.act.what).code == code)
-                line.since = incident.act.at;
-    }
+    line.since = fitness.reasons.front().since;
     return line;
 }
 

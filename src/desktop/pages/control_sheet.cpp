@@ -10,7 +10,9 @@
 #include "desktop/look/look_style.h"
 #include "desktop/desk/registry_desk.h"
 #include "desktop/parts/standing.h"
-#include "desktop/look/words.h"
+#include "words/numbers.h"
+#include "words/reasons.h"
+#include "words/terms.h"
 #include "registry/control/control_set.h"
 
 #include <algorithm>
@@ -362,7 +364,7 @@ void ControlSheet::judge(Entry& entry)
             tr("Compare it with the range on the vial's label yourself."));
     if (!judged.valid)
         return entry.panel->say(
-            StateShape::BarSquare, Tone::Stop, tr("This run cannot count."), words::invalidCause(judged.invalidBecause.front()));
+            StateShape::BarSquare, Tone::Stop, tr("This run cannot count."), words::atTheSheet(judged.invalidBecause.front()));
     const auto* number = std::get_if<base::Decimal>(&run->result);
     if (std::holds_alternative<registry::ErrorCode>(run->result))
         return entry.panel->say(
@@ -432,7 +434,6 @@ std::vector<store::NewAct> ControlSheet::actsSoFar() const
         incident.meter = m_meter;
         incident.by = m_person;
         incident.what = registry::IncidentKind::WrongUnit;
-        incident.detail = tr("Seen while a control was typed.").toStdString();
         acts.push_back({ std::move(incident), {} });
     }
     return acts;

@@ -11,7 +11,9 @@
 #include "desktop/look/look_style.h"
 #include "desktop/desk/registry_desk.h"
 #include "desktop/parts/standing.h"
-#include "desktop/look/words.h"
+#include "words/numbers.h"
+#include "words/reasons.h"
+#include "words/terms.h"
 
 #include <algorithm>
 
@@ -135,8 +137,8 @@ void ControlSheet::fillStrip()
         m_form->stripShape->setShape(StateShape::BarSquare, Tone::Stop);
         wearTone(*m_form->stripStateLabel, Tone::Stop);
         m_form->stripStateLabel->setText(tr("Do not use this vial"));
-        m_form->stripDetailLabel->setText(
-            words::vialCause(answer.stripLine.against.empty() ? "strip-vial-expired" : answer.stripLine.against.front()));
+        m_form->stripDetailLabel->setText(words::atTheSheet(
+            answer.stripLine.against.empty() ? registry::ReasonCode::StripVialExpired : answer.stripLine.against.front()));
         return;
     }
     const bool soon = base::daysBetween(answer.zone.dateOf(answer.at), *answer.stripLine.lastDay) <= kStripSoonDays;

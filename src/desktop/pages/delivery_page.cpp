@@ -4,7 +4,7 @@
 #include "desktop/parts/cell_view.h"
 #include "desktop/parts/frame_parts.h"
 #include "desktop/look/look_style.h"
-#include "desktop/look/words.h"
+#include "words/numbers.h"
 
 #include <QHBoxLayout>
 #include <QPushButton>

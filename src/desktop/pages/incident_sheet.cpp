@@ -6,7 +6,8 @@
 #include "desktop/parts/frame_parts.h"
 #include "desktop/look/look_style.h"
 #include "desktop/look/shape_holder.h"
-#include "desktop/look/words.h"
+#include "words/numbers.h"
+#include "words/terms.h"
 #include "registry/meter/meter_life.h"
 
 namespace mk::desktop {
@@ -28,11 +29,11 @@ QString timeText(base::Moment moment, const registry::Zone& zone)
 
 QString effectInWords(IncidentKind kind)
 {
-    const registry::IncidentEffect effect = registry::effectOf(kind);
+    const registry::IncidentEffect& effect = registry::effectOf(kind);
     if (effect.withdraws)
         return IncidentSheet::tr("Saving withdraws the meter. Only the coordinator brings it back.");
     if (effect.holds)
-        return effect.needsInspection
+        return effect.needsInspection()
             ? IncidentSheet::tr("Saving puts the meter on hold until somebody looked it over and both levels are accepted.")
             : IncidentSheet::tr("Saving puts the meter on hold until both levels are accepted.");
     if (kind == IncidentKind::Soiled)

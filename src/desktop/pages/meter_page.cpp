@@ -4,7 +4,9 @@
 #include "desktop/parts/frame_parts.h"
 #include "desktop/parts/stale_board.h"
 #include "desktop/parts/standing.h"
-#include "desktop/look/words.h"
+#include "words/numbers.h"
+#include "words/reasons.h"
+#include "words/terms.h"
 #include "report/drawing/control_chart.h"
 
 #include <QFileDialog>
@@ -59,7 +61,7 @@ QString reasonsOf(const registry::SetRecord& set)
         parts << words::text(rule);
     for (const auto& run : set.runs)
         for (const auto& cause : run.judged.invalidBecause)
-            parts << words::invalidCause(cause);
+            parts << words::atTheSheet(cause);
     for (const auto& run : set.runs)
         if (run.judged.verdict == Verdict::Rejected && run.judged.inRange.has_value() && !*run.judged.inRange)
             parts << MeterPage::tr("%1 %2 out of range").arg(words::level(run.run.level), words::reading(run.run.result));

@@ -7,7 +7,10 @@
 #include "desktop/parts/range_bar.h"
 #include "desktop/parts/standing.h"
 #include "desktop/parts/verdict_frame.h"
-#include "desktop/look/words.h"
+#include "words/numbers.h"
+#include "words/reasons.h"
+#include "words/steps.h"
+#include "words/terms.h"
 
 #include <QHBoxLayout>
 #include <QPushButton>
@@ -149,7 +152,7 @@ VerdictPage::Next VerdictPage::nextStep() const
     const auto* failed = failedRun();
     if (failed == nullptr) {
         const bool partial = std::ranges::any_of(
-            m_answer->line->row.fitness.reasons, [](const auto& reason) { return reason.code == "set-partial"; });
+            m_answer->line->row.fitness.reasons, [](const auto& reason) { return reason.code == registry::ReasonCode::SetPartial; });
         return partial ? Next::Complete : m_answer->line->row.fitness.usable ? Next::Done : Next::LookAfter;
     }
     if (failed->judged.verdict == Verdict::Invalid)
@@ -234,7 +237,7 @@ void VerdictPage::fillNext()
     case Next::LookAfter:
         m_next->setText(tr("Put %1 aside, where nobody takes it by mistake.").arg(meter));
         if (m_answer->line && !m_answer->line->row.fitness.next.empty())
-            m_nextDetail->setText(tr("Then: %1.").arg(words::text(m_answer->line->row.fitness.next.front().what)));
+            m_nextDetail->setText(tr("Then: %1.").arg(words::stepSaid(m_answer->line->row.fitness.next.front())));
         break;
     case Next::Repeat:
         m_next->setText(tr("Repeat the %1 control once, with a new strip.").arg(level));
@@ -246,7 +249,7 @@ void VerdictPage::fillNext()
         m_next->setText(failed != nullptr ? tr("Mend what stands in the way, then run the control again.")
                                           : tr("Run the level that is still missing."));
         if (failed != nullptr && !failed->judged.invalidBecause.empty())
-            m_nextDetail->setText(words::invalidCause(failed->judged.invalidBecause.front()));
+            m_nextDetail->setText(words::atTheSheet(failed->judged.invalidBecause.front()));
         go = tr("Run the control");
         setButtonText(*m_leave, tr("Leave %1 as it is").arg(meter), tr("Esc"));
         break;

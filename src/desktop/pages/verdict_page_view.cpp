@@ -7,7 +7,7 @@
 #include "desktop/look/look_style.h"
 #include "desktop/parts/range_bar.h"
 #include "desktop/parts/verdict_frame.h"
-#include "desktop/look/words.h"
+#include "words/numbers.h"
 
 #include <QHBoxLayout>
 #include <QPushButton>

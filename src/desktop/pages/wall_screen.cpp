@@ -3,7 +3,7 @@
 
 #include "desktop/parts/stale_board.h"
 #include "desktop/parts/standing.h"
-#include "desktop/look/words.h"
+#include "words/numbers.h"
 
 #include <QKeyEvent>
 #include <QPainter>

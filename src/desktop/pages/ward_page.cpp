@@ -4,7 +4,9 @@
 #include "desktop/parts/frame_parts.h"
 #include "desktop/parts/stale_board.h"
 #include "desktop/parts/standing.h"
-#include "desktop/look/words.h"
+#include "words/numbers.h"
+#include "words/steps.h"
+#include "words/terms.h"
 
 #include <QHBoxLayout>
 #include <QVBoxLayout>
@@ -42,10 +44,10 @@ QString meterOf(const BoardLine& line)
 CellRow dueRow(const BoardAnswer& answer, const BoardLine& line, const registry::NextStep& step)
 {
     const QString when = step.by ? words::beside(*step.by, answer.at, answer.zone) : WardPage::tr("Now");
-    CellRow row { meterOf(line) + QChar(u'/') + words::text(step.what), {}, false };
+    CellRow row { meterOf(line) + QChar(u'/') + words::stepSaid(step), {}, false };
     row.cells.push_back({ .text = when, .weight = step.by ? Weight::Regular : Weight::Semibold });
     row.cells.push_back({ .text = meterOf(line), .weight = Weight::Semibold });
-    row.cells.push_back({ .text = words::text(step.what) });
+    row.cells.push_back({ .text = words::stepSaid(step) });
     return row;
 }
 

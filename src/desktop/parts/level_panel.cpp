@@ -5,7 +5,9 @@
 
 #include "desktop/parts/control_questions.h"
 #include "desktop/look/look_style.h"
-#include "desktop/look/words.h"
+#include "words/numbers.h"
+#include "words/reasons.h"
+#include "words/terms.h"
 
 #include <QTimer>
 
@@ -132,7 +134,7 @@ void LevelPanel::setContext(
         wearTone(*m_form->vialStateLabel, Tone::Stop);
         m_form->vialStateLabel->setText(tr("Do not use this vial"));
         m_form->vialDetailLabel->setText(
-            words::vialCause(level.line.against.empty() ? "control-vial-expired" : level.line.against.front()));
+            words::atTheSheet(level.line.against.empty() ? registry::ReasonCode::ControlVialExpired : level.line.against.front()));
         return;
     }
     const int left = base::daysBetween(zone.dateOf(at), *level.line.lastDay);

@@ -4,7 +4,7 @@
 #include "desktop/look/look.h"
 #include "desktop/look/shapes.h"
 #include "desktop/parts/standing.h"
-#include "desktop/look/words.h"
+#include "words/numbers.h"
 
 #include <QPainter>
 

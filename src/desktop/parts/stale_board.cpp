@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "desktop/parts/stale_board.h"
 
-#include "desktop/look/words.h"
+#include "words/numbers.h"
 
 #include <QCoreApplication>
 

@@ -1,7 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "desktop/parts/standing.h"
 
-#include "desktop/look/words.h"
+#include "words/numbers.h"
+#include "words/reasons.h"
+#include "words/terms.h"
 
 #include <QCoreApplication>
 #include <QStringList>
@@ -10,8 +12,11 @@
 
 namespace mk::desktop {
 
+using registry::Finding;
 using registry::MeterState;
 using registry::Reason;
+using registry::ReasonCode;
+using registry::rowOf;
 using registry::Verdict;
 
 namespace {
@@ -22,84 +27,68 @@ struct StandingTexts {
 
 enum Rank { kStop, kHold, kSoon, kUse, kGone };
 
-bool isDue(const Reason& reason)
+/// The ward has something to do on a meter that may be used.
+bool needsHands(const Reason& reason)
 {
-    return reason.code == "drift" || reason.code.ends_with("-due");
+    return reason.code == ReasonCode::Drift || rowOf(reason.code).finding == Finding::Due;
 }
 
 void wearState(Standing& standing, MeterState state)
 {
-    const auto wear = [&](StateShape shape, Tone tone, const QString& word, Rank rank) {
+    standing.state = words::stateAnswer(state);
+    const auto wear = [&](StateShape shape, Tone tone, Rank rank) {
         standing.shape = shape;
         standing.tone = tone;
-        standing.state = word;
         standing.rank = rank;
     };
     switch (state) {
     case MeterState::InService:
-    case MeterState::OnHold: return wear(StateShape::BarSquare, Tone::Stop, StandingTexts::tr("Do not use"), kStop);
-    case MeterState::Withdrawn: return wear(StateShape::EmptySquare, Tone::Hold, StandingTexts::tr("Withdrawn"), kHold);
-    case MeterState::AtRepair: return wear(StateShape::EmptySquare, Tone::Hold, StandingTexts::tr("At repair"), kHold);
-    case MeterState::Reserve: return wear(StateShape::EmptySquare, Tone::Hold, StandingTexts::tr("In reserve"), kHold);
-    case MeterState::Missing: return wear(StateShape::EmptySquare, Tone::Hold, StandingTexts::tr("Missing"), kHold);
-    case MeterState::Retired: return wear(StateShape::Dash, Tone::Quiet, StandingTexts::tr("Retired"), kGone);
-    case MeterState::Received:
-    case MeterState::Acceptance: return wear(StateShape::EmptySquare, Tone::Hold, StandingTexts::tr("Not yet approved"), kHold);
+    case MeterState::OnHold: return wear(StateShape::BarSquare, Tone::Stop, kStop);
+    case MeterState::Retired: return wear(StateShape::Dash, Tone::Quiet, kGone);
+    default: return wear(StateShape::EmptySquare, Tone::Hold, kHold);
     }
 }
 
-QString firstSentence(const QString& text)
-{
-    // Decimal points are followed by digits, ends of sentences by a space.
-    const auto end = text.indexOf(QStringLiteral(". "));
-    return end < 0 ? text : text.left(end + 1);
-}
-
-QString withoutFirstSentence(const QString& text)
-{
-    const auto end = text.indexOf(QStringLiteral(". "));
-    return end < 0 ? text : text.mid(end + 2);
-}
-
-/// The one reason that the row speaks of: what happened goes before the state that followed from it.
+/// The one reason that the row speaks of: what happened goes before the state that followed from it, and both before what is merely due.
 const Reason* mainReason(const registry::Fitness& fitness)
 {
     const Reason* state = nullptr;
-    for (const auto& reason : fitness.reasons) {
-        if (reason.code == "not-in-service") {
-            state = &reason;
-            continue;
+    const Reason* due = nullptr;
+    for (const auto& reason : fitness.reasons)
+        switch (rowOf(reason.code).finding) {
+        case Finding::Pending: break;
+        case Finding::State: state = &reason; break;
+        case Finding::Due: due = due != nullptr ? due : &reason; break;
+        case Finding::Owed:
+            if (state != nullptr && fitness.state != MeterState::OnHold)
+                break; // nobody owes a control on a meter that is out of the ward's hands
+            return &reason;
+        case Finding::Happened: return &reason;
         }
-        if (reason.code == "look-back-open" || reason.code == "comparison-due" || reason.code == "control-due")
-            continue;
-        const bool idle = reason.code == "control-overdue" || reason.code == "comparison-overdue";
-        if (state != nullptr && idle && fitness.state != MeterState::OnHold)
-            continue; // nobody owes a control on a meter that is out of the ward's hands
-        return &reason;
-    }
-    if (state != nullptr)
-        return state;
-    const auto due = std::ranges::find_if(fitness.reasons, [](const Reason& r) { return r.code != "look-back-open"; });
-    return due != fitness.reasons.end() ? &*due : nullptr;
+    return state != nullptr ? state : due;
 }
 
-QString whyUnusable(const BoardLine& line, const registry::Zone& zone)
+QString driftSince(const Reason& reason)
+{
+    const auto* drift = std::get_if<registry::Drifting>(&reason.facts);
+    return drift != nullptr && drift->began ? words::shortDay(*drift->began) : QString();
+}
+
+QString whyUnusable(const BoardLine& line)
 {
     const Reason* reason = mainReason(line.row.fitness);
     if (reason == nullptr)
         return {};
-    const QString text = words::text(reason->text);
-    if (reason->code == "control-rejected")
+    if (const auto* failed = std::get_if<registry::FailedControl>(&reason->facts); failed != nullptr && !failed->levels.empty())
         //: %1 a whole sentence: The high control read 362 mg/dL, above 335.
-        return StandingTexts::tr("%1 Repeat with a new strip.").arg(firstSentence(text));
-    if (reason->code == "control-overdue")
+        return StandingTexts::tr("%1 Repeat with a new strip.").arg(words::failedSaid(failed->levels.front()));
+    if (reason->code == ReasonCode::ControlOverdue)
         return StandingTexts::tr("The control is overdue. Run both levels before the next use.");
-    if (reason->code == "not-in-service")
-        return withoutFirstSentence(text);
-    if (reason->code == "drift" && line.row.history.newestCounted && line.row.history.newestCounted->judged.drift.began)
-        return StandingTexts::tr("It drifts since %1, an estimate. The coordinator decides what follows.")
-            .arg(words::shortDay(zone.dateOf(*line.row.history.newestCounted->judged.drift.began)));
-    return text;
+    if (std::holds_alternative<registry::OutOfService>(reason->facts))
+        return words::whatToDo(*reason); // the row says the state beside it
+    if (const QString since = driftSince(*reason); !since.isEmpty())
+        return StandingTexts::tr("It drifts since %1, an estimate. The coordinator decides what follows.").arg(since);
+    return words::reasonSaid(*reason);
 }
 
 /// What is kept here may be a failed control or a fall: the promise of before does not outlive it.
@@ -135,21 +124,20 @@ Standing notKnown(const BoardLine& line, base::Moment at, const registry::Zone& 
     return standing;
 }
 
-QString whyUsable(const BoardLine& line, base::Moment at, const registry::Zone& zone, bool& needsHands)
+QString whyUsable(const BoardLine& line, base::Moment at, const registry::Zone& zone, bool& hands)
 {
     const Reason* reason = nullptr;
     for (const auto& candidate : line.row.fitness.reasons)
-        if (isDue(candidate) && (reason == nullptr || reason->code == "comparison-due"))
+        if (needsHands(candidate) && (reason == nullptr || reason->code == ReasonCode::ComparisonDue))
             reason = &candidate;
-    needsHands = reason != nullptr;
+    hands = reason != nullptr;
     if (reason == nullptr)
         return line.row.history.newestAccepted ? setInWords(*line.row.history.newestAccepted, at, zone) : QString();
-    if (reason->code == "control-due" && line.row.fitness.until)
+    if (reason->code == ReasonCode::ControlDue && line.row.fitness.until)
         return StandingTexts::tr("The next control is due at %1.").arg(words::beside(*line.row.fitness.until, at, zone));
-    if (reason->code == "drift" && line.row.history.newestCounted && line.row.history.newestCounted->judged.drift.began)
-        return StandingTexts::tr("It drifts since %1, an estimate. Tell the coordinator.")
-            .arg(words::shortDay(zone.dateOf(*line.row.history.newestCounted->judged.drift.began)));
-    return words::text(reason->text);
+    if (const QString since = driftSince(*reason); !since.isEmpty())
+        return StandingTexts::tr("It drifts since %1, an estimate. Tell the coordinator.").arg(since);
+    return words::reasonSaid(*reason);
 }
 
 } // namespace
@@ -215,7 +203,7 @@ Standing standingOf(const BoardLine& line, base::Moment at, const registry::Zone
         standing.order = line.since ? -line.since->utcMs : 0;
         if (line.since)
             standing.when = StandingTexts::tr("since %1").arg(words::beside(*line.since, at, zone));
-        standing.why = whyUnusable(line, zone);
+        standing.why = whyUnusable(line);
         standing.sentence = standing.rank == kStop ? StandingTexts::tr("Do not use %1").arg(meter)
                                                    //: meter, then its state: M-07: withdrawn
                                                    : StandingTexts::tr("%1: %2").arg(meter, standing.state.toLower());

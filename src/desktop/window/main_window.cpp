@@ -12,7 +12,8 @@
 #include "desktop/pages/verdict_page.h"
 #include "desktop/pages/wall_screen.h"
 #include "desktop/pages/ward_page.h"
-#include "desktop/look/words.h"
+#include "words/numbers.h"
+#include "words/terms.h"
 
 #include <QApplication>
 #include <QCloseEvent>
@@ -398,7 +399,7 @@ void MainWindow::withdraw(const QString& meter)
     moved.meter = base::MeterId(meter.toStdString());
     moved.by = *m_options.person;
     moved.toState = registry::MeterState::Withdrawn;
-    moved.reason = tr("the control did not hold").toStdString();
+    moved.reason = registry::code(registry::ReasonCode::ControlRejected);
     record(Purpose::Withdraw, moved.meter, { { moved, {} } });
 }
 

@@ -4,7 +4,7 @@
 
 #include "desktop/pages/sign_in_dialog.h"
 #include "desktop/pages/ward_page.h"
-#include "desktop/look/words.h"
+#include "words/numbers.h"
 
 namespace mk::desktop {
 

@@ -177,8 +177,9 @@ struct LookbackRecord {
 
 /// Where a meter stands on the ladder after a failed control (failure_ladder.h).
 struct LadderStanding {
-    int step = 0;
-    std::string next;
+    int step = 0;       ///< 0 nothing failed, 1 technique and repeat, 2 repeat, 3 new control vial, 4 new strip vial, 5 withdraw
+    bool shift = false; ///< a shift rule was among what failed: one good value does not clear it
+    friend bool operator==(const LadderStanding&, const LadderStanding&) = default;
 };
 
 /// A maker's notice with what became of it.
@@ -191,8 +192,14 @@ struct NoticeRecord {
 };
 
 /// What took the worth from an accepted set: the lot or vial it was run with is no longer to be trusted.
+/// stands  what was said of the lot; none for a vial
+/// notice  that names the vial
 struct Revocation {
-    std::string text;
+    enum class Of { StripLot, ControlLot, Vial };
+    Of what {};
+    std::string id;
+    std::optional<LotEventKind> stands;
+    std::string notice;
     std::vector<base::Seq> evidence;
 };
 

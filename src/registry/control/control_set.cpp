@@ -143,26 +143,30 @@ std::optional<acts::LevelBias> biasOf(const std::vector<CountedResult>& results,
 
 } // namespace
 
-std::vector<std::string> invalidCauses(const acts::ControlRun& run, const RunContext& context, const Zone& zone)
+std::vector<ReasonCode> invalidCauses(const acts::ControlRun& run, const RunContext& context, const Zone& zone)
 {
-    std::vector<std::string> codes = againstStripVial(context.stripVial, context.stripLot, run.at, zone);
-    appendAll(codes, againstControlVial(context.controlVial, context.controlLot, run.at, zone));
-    const auto add = [&](bool stands, const char* code) {
+    std::vector<ReasonCode> causes = againstStripVial(context.stripVial, context.stripLot, run.at, zone);
+    const auto note = [&](ReasonCode cause) {
+        if (std::ranges::find(causes, cause) == causes.end())
+            causes.push_back(cause);
+    };
+    std::ranges::for_each(againstControlVial(context.controlVial, context.controlLot, run.at, zone), note);
+    const auto add = [&](bool stands, ReasonCode cause) {
         if (stands)
-            appendAll(codes, { code });
+            note(cause);
     };
     add(context.stripLot != nullptr && context.model != nullptr && context.stripLot->lot.model != context.model->act.model,
-        "model-mismatch");
-    add(context.controlLot != nullptr && context.controlLot->lot.level != run.level, "level-mismatch");
-    add(!codeMatches(run, context), "code-mismatch");
-    add(context.model == nullptr || run.unit != context.model->act.unit, "unit-mismatch");
-    add(context.range != nullptr && run.unit != context.range->act.unit, "unit-mismatch");
-    add(context.range == nullptr, "range-missing");
+        ReasonCode::ModelMismatch);
+    add(context.controlLot != nullptr && context.controlLot->lot.level != run.level, ReasonCode::LevelMismatch);
+    add(!codeMatches(run, context), ReasonCode::CodeMismatch);
+    add(context.model == nullptr || run.unit != context.model->act.unit, ReasonCode::UnitMismatch);
+    add(context.range != nullptr && run.unit != context.range->act.unit, ReasonCode::UnitMismatch);
+    add(context.range == nullptr, ReasonCode::RangeMissing);
     add(context.person == nullptr || !context.competent.value_or(competentOn(context.person->act, zone.dateOf(run.at))),
-        "operator-not-competent");
+        ReasonCode::OperatorNotCompetent);
     add(context.state == MeterState::Received || context.state == MeterState::Missing || context.state == MeterState::Retired,
-        "not-in-service");
-    return codes;
+        ReasonCode::NotInService);
+    return causes;
 }
 
 acts::JudgedRun judgeRun(const RunToJudge& input, int attempt, const Zone& zone)
@@ -176,7 +180,8 @@ acts::JudgedRun judgeRun(const RunToJudge& input, int attempt, const Zone& zone)
         judged.stripLot = input.context.stripLot->lot.lot;
     if (input.context.controlLot != nullptr)
         judged.controlLot = input.context.controlLot->lot.lot;
-    judged.invalidBecause = invalidCauses(run, input.context, zone);
+    for (const ReasonCode cause : invalidCauses(run, input.context, zone))
+        judged.invalidBecause.emplace_back(code(cause));
     judged.valid = judged.invalidBecause.empty();
 
     if (input.context.range != nullptr) {

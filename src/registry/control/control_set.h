@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
+#include "registry/terms/reason.h"
 #include "registry/policy/policy.h"
 #include "registry/acts/records.h"
 
@@ -30,8 +31,8 @@ struct RunToJudge {
     RunContext context;
 };
 
-/// Why a run may not count (handbook 4.2), as codes; empty where it may.
-std::vector<std::string> invalidCauses(const acts::ControlRun& run, const RunContext& context, const Zone& zone);
+/// Why a run may not count (handbook 4.2); empty where it may.
+std::vector<ReasonCode> invalidCauses(const acts::ControlRun& run, const RunContext& context, const Zone& zone);
 
 /// Validity, kind and range of one run; the rules are the set's affair.
 acts::JudgedRun judgeRun(const RunToJudge& input, int attempt, const Zone& zone);

@@ -63,19 +63,6 @@ struct LevelFailures {
     }
 };
 
-std::string stepInWords(int step, bool shift)
-{
-    const std::string clears = shift ? "; one good value does not clear a shift, the coordinator finds its cause" : "";
-    switch (step) {
-    case 1: return "Check the technique, then repeat with a new strip" + clears;
-    case kSameVials: return "Repeat once with a new strip from the same vials" + clears;
-    case kNewControlVial: return "Open a new control vial and run the level again" + clears;
-    case kNewStripVial: return "Open a new strip vial and run the level again" + clears;
-    case kLastStep: return "Withdraw the meter and tell the coordinator";
-    default: return {};
-    }
-}
-
 /// An accepted set ended it: the step that each failed level passed on tells the cause, the highest one speaks.
 void endByPassing(Ladder& ladder, const std::map<Level, LevelFailures>& levels)
 {
@@ -160,7 +147,6 @@ Ladder climb(std::span<const SetRecord> sets, std::span<const base::Moment> tech
         ladder.step = std::max(ladder.step, failures.stepNow());
     if (ladder.step == 1 && ladder.techniqueChecked)
         ladder.step = kSameVials;
-    ladder.next = stepInWords(ladder.step, ladder.shift);
     return ladder;
 }
 
@@ -253,43 +239,15 @@ std::string errorInWords(std::span<const SetRecord> sets)
     return text;
 }
 
-std::span<const TechniquePoint> techniqueChecklist()
-{
-    static constexpr TechniquePoint kPoints[] = {
-        { "right-level", "The control is of the level that was chosen" },
-        { "control-mixed", "The control was mixed as its insert says" },
-        { "first-drop-wiped", "The first drop and the tip of the bottle were wiped off" },
-        { "strip-in-date", "Strip lot, expiry and code are right" },
-        { "strip-inserted", "The strip was pushed in fully" },
-        { "temperature", "Meter, strips and control were at room temperature" },
-        { "cap-closed", "Strip vial and control were closed again at once" },
-        { "control-mode", "The meter was in control mode, not in patient mode" },
-        { "strip-used-at-once", "The strip was used at once, with dry fingers" },
-        { "enough-drop", "One application filled the strip; nothing was added" },
-        { "result-with-unit", "The result was read with its unit and written at once" },
-        { "identity", "Patient: identified, purpose explained" },
-        { "hands-washed", "Patient: hands washed with soap and water and dried" },
-        { "no-residue", "Patient: no cream, food or sugar on the finger; alcohol dried" },
-        { "hand-warm", "Patient: hand warm, arm down, not swollen or cold" },
-        { "side-of-finger", "Patient: side of the middle or ring finger" },
-        { "lancet-single-use", "Patient: single-use lancet, sharps box at hand" },
-        { "no-milking", "Patient: no squeezing" },
-        { "drop-by-policy", "Patient: first or second drop as the insert and the policy say" },
-        { "gloves-changed", "Gloves changed between patients, hands disinfected" },
-        { "meter-disinfected", "Meter cleaned and disinfected after use, with its contact time" },
-    };
-    return kPoints;
-}
-
 base::Done checkTechniqueWords(std::string_view words)
 {
     std::istringstream in { std::string(words) };
     for (std::string each; in >> each;) {
-        if (std::ranges::find(techniqueChecklist(), each, &TechniquePoint::word) != techniqueChecklist().end())
+        if (valueOf<TechniquePoint>(each))
             continue;
         std::string known;
-        for (const auto& point : techniqueChecklist())
-            known += (known.empty() ? "" : ", ") + std::string(point.word);
+        for (const auto point : Words<TechniquePoint>::all)
+            known += (known.empty() ? "" : ", ") + std::string(point);
         return base::badInput("'" + each + "' is no point of the technique check; write " + known);
     }
     return {};

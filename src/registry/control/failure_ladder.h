@@ -37,7 +37,6 @@ struct Words<LadderEnding> {
 struct Ladder {
     std::vector<LadderAttempt> attempts; ///< oldest first
     int step = 0;                        ///< the step to take now: 0 nothing failed, 1 technique and repeat, 2 repeat, 3, 4, 5 withdraw
-    std::string next;                    ///< that step in words; empty where nothing is to be done
     int rounds = 0;                      ///< attempts of the level that took most: attempts per accepted set
     bool shift = false;                  ///< a shift rule was among what failed: one good value does not clear it
     bool passed = false;                 ///< an accepted set ended it
@@ -66,11 +65,38 @@ bool failsAfter(bool before, const SetRecord& set);
 /// How far the failed results lie from their targets, the worst of each level: "high control +18.0 %"; empty where no number tells.
 std::string errorInWords(std::span<const SetRecord> sets);
 
-/// One point of the technique check (handbook 4.6 and 4.7): its word in the journal, and what is looked at.
-struct TechniquePoint {
-    std::string_view word, text;
+/// The points of the technique check (handbook 4.6 and 4.7), in the order in which they are looked at; the last ones concern the patient.
+enum class TechniquePoint {
+    RightLevel,
+    ControlMixed,
+    FirstDropWiped,
+    StripInDate,
+    StripInserted,
+    Temperature,
+    CapClosed,
+    ControlMode,
+    StripUsedAtOnce,
+    EnoughDrop,
+    ResultWithUnit,
+    Identity,
+    HandsWashed,
+    NoResidue,
+    HandWarm,
+    SideOfFinger,
+    LancetSingleUse,
+    NoMilking,
+    DropByPolicy,
+    GlovesChanged,
+    MeterDisinfected
 };
-std::span<const TechniquePoint> techniqueChecklist();
+template <>
+struct Words<TechniquePoint> {
+    static constexpr std::string_view what = "point of the technique check";
+    static constexpr std::string_view all[] = { "right-level", "control-mixed", "first-drop-wiped", "strip-in-date", "strip-inserted",
+        "temperature", "cap-closed", "control-mode", "strip-used-at-once", "enough-drop", "result-with-unit", "identity", "hands-washed",
+        "no-residue", "hand-warm", "side-of-finger", "lancet-single-use", "no-milking", "drop-by-policy", "gloves-changed",
+        "meter-disinfected" };
+};
 /// errors  BadInput naming a word that is not on the list
 base::Done checkTechniqueWords(std::string_view words);
 

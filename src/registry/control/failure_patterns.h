@@ -3,8 +3,7 @@
 
 #include "registry/control/failure_ladder.h"
 
-/// What fails again and again, and sets that were accepted only after many attempts. Worded as a question to the process, never to a
-/// person.
+/// What fails again and again, and sets that were accepted only after many attempts. A question to the process, never to a person.
 namespace mk::registry {
 
 /// A first attempt that was rejected.
@@ -17,12 +16,19 @@ struct FailedFirst {
     Level level {};
 };
 
+/// What many failures have in common, or a set that passed late.
+enum class FailureSubject { Meter, StripVial, ControlVial, Operator, LatePass };
+template <>
+struct Words<FailureSubject> {
+    static constexpr std::string_view what = "pattern of failures";
+    static constexpr std::string_view all[] = { "meter", "strip-vial", "control-vial", "operator", "late-pass" };
+};
+
 struct FailurePattern {
-    std::string kind;    ///< "meter", "strip-vial", "control-vial", "operator", "late-pass"
+    FailureSubject kind {};
     std::string subject; ///< the id; for late-pass the accepted set
     int count = 0;       ///< failed first attempts, or attempts until it passed
     base::Moment last;
-    std::string text;
 };
 
 inline constexpr int kPatternDays = 30;

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "registry/control/limits.h"
 
+#include "registry/terms/reason.h"
+
 #include "base/number_text.h"
 #include "stats/rules/control_limits.h"
 
@@ -49,7 +51,7 @@ LimitProposal proposeLimits(LimitProposal proposal, std::span<const LimitResult>
     for (const auto& each : results) {
         const auto* number = std::get_if<base::Decimal>(&each.result);
         if (!each.valid) {
-            ++proposal.excluded[each.invalidBecause.empty() ? std::string("run-invalid") : each.invalidBecause.front()];
+            ++proposal.excluded[each.invalidBecause.empty() ? std::string(code(ReasonCode::RunInvalid)) : each.invalidBecause.front()];
             continue;
         }
         if (number == nullptr) {

@@ -75,12 +75,12 @@ Done follow(const Desk& desk, Seq seq, const acts::IncidentReported& incident)
     }
     if (const Done opened = lookBack(desk, seq, incident, told); !opened)
         return opened;
-    const IncidentEffect effect = effectOf(incident.what);
+    const IncidentEffect& effect = effectOf(incident.what);
     if (effect.startsSegment)
         desk.judging.forget(incident.meter); // its boundaries changed
     if (!effect.holds && !effect.withdraws)
         return {};
-    return stopFor(desk, incident.meter, told, { std::string(effect.code), seq, effect.withdraws });
+    return stopFor(desk, incident.meter, told, { std::string(code(*effect.reason)), seq, effect.withdraws });
 }
 
 } // namespace mk::registry::desk

@@ -216,7 +216,7 @@ Done lookBackOnIncident(const Desk& desk, Seq seq, const acts::IncidentReported&
         return from.error();
     const Moment to = next != sets->end() ? next->judged.lastAt : noticed;
     const std::optional<Moment> usedUntil = used ? std::optional(std::min(noticed, to)) : std::nullopt;
-    return openLookback(desk, { incident.meter, told, *from, to, std::string(effectOf(incident.what).code), seq, {}, usedUntil, {}, {} });
+    return openLookback(desk, { incident.meter, told, *from, to, std::string(code(*effectOf(incident.what).reason)), seq, {}, usedUntil, {}, {} });
 }
 
 Done lookBackOnWrongUnit(const Desk& desk, Seq seq, const acts::IncidentReported& incident, Moment told)

@@ -21,23 +21,31 @@ std::optional<LotEventKind> lastLotEvent(
     return last;
 }
 
-/// The codes of a vial of either sort; `sort` is "strip" or "control".
-std::vector<std::string> againstVial(const std::string& sort, const std::optional<base::PrintedDate>& printed,
+/// What may stand against a vial of either sort.
+struct VialReasons {
+    ReasonCode lotExpired, vialExpired, notOpen, ended;
+};
+constexpr VialReasons kOfStrips { ReasonCode::StripExpired, ReasonCode::StripVialExpired, ReasonCode::StripVialNotOpen,
+    ReasonCode::NoStripVial };
+constexpr VialReasons kOfControls { ReasonCode::ControlExpired, ReasonCode::ControlVialExpired, ReasonCode::ControlVialNotOpen,
+    ReasonCode::ControlVialEnded };
+
+std::vector<ReasonCode> againstVial(const VialReasons& of, const std::optional<base::PrintedDate>& printed,
     const std::optional<base::Moment>& opened, const std::optional<base::Period>& period,
     const std::optional<Record<acts::VialEnded>>& ended, const std::vector<QuarantineSpell>& quarantines, base::Moment at, const Zone& zone)
 {
-    std::vector<std::string> codes;
+    std::vector<ReasonCode> codes;
     const base::Date today = zone.dateOf(at);
     if (!printed || printed->lastDay < today)
-        codes.push_back(sort + "-expired");
+        codes.push_back(of.lotExpired);
     if (!opened || !period || base::lastUsableDay(zone.dateOf(*opened), *period) < today)
-        codes.push_back(sort + "-vial-expired");
+        codes.push_back(of.vialExpired);
     else if (*opened > at)
-        codes.push_back(sort + "-vial-not-open");
+        codes.push_back(of.notOpen);
     const bool quarantined = std::ranges::any_of(
         quarantines, [&](const QuarantineSpell& spell) { return spell.from <= at && at < spell.until; });
     if (quarantined || (ended && ended->act.at <= at))
-        codes.push_back(sort == "strip" ? "no-strip-vial" : "control-vial-ended");
+        codes.push_back(of.ended);
     return codes;
 }
 
@@ -62,27 +70,28 @@ std::optional<LotEventKind> lotStatus(const StripLotRecord& lot, base::Moment at
     return event;
 }
 
-std::vector<std::string> againstStripVial(const StripVialRecord* vial, const StripLotRecord* lot, base::Moment at, const Zone& zone)
+std::vector<ReasonCode> againstStripVial(const StripVialRecord* vial, const StripLotRecord* lot, base::Moment at, const Zone& zone)
 {
     if (vial == nullptr || lot == nullptr)
-        return { "no-strip-vial" };
-    auto codes = againstVial("strip", lot->lot.expiry, vial->vial.opened, lot->lot.openPeriod, vial->ended, vial->quarantines, at, zone);
+        return { ReasonCode::NoStripVial };
+    auto codes = againstVial(kOfStrips, lot->lot.expiry, vial->vial.opened, lot->lot.openPeriod, vial->ended, vial->quarantines, at, zone);
     const auto status = lotStatus(*lot, at);
     if (!status)
-        codes.push_back("lot-not-released");
+        codes.push_back(ReasonCode::LotNotReleased);
     else if (*status != LotEventKind::Released)
-        codes.push_back("lot-quarantined");
+        codes.push_back(ReasonCode::LotQuarantined);
     return codes;
 }
 
-std::vector<std::string> againstControlVial(const ControlVialRecord* vial, const ControlLotRecord* lot, base::Moment at, const Zone& zone)
+std::vector<ReasonCode> againstControlVial(const ControlVialRecord* vial, const ControlLotRecord* lot, base::Moment at, const Zone& zone)
 {
     if (vial == nullptr || lot == nullptr)
-        return { "no-control-vial" };
-    auto codes = againstVial("control", lot->lot.expiry, vial->vial.opened, lot->lot.openPeriod, vial->ended, vial->quarantines, at, zone);
+        return { ReasonCode::NoControlVial };
+    auto codes = againstVial(
+        kOfControls, lot->lot.expiry, vial->vial.opened, lot->lot.openPeriod, vial->ended, vial->quarantines, at, zone);
     const auto status = lastLotEvent(lot->events, at);
     if (status && *status != LotEventKind::Released)
-        codes.push_back("lot-quarantined");
+        codes.push_back(ReasonCode::LotQuarantined);
     return codes;
 }
 

@@ -2,6 +2,7 @@
 #pragma once
 
 #include "registry/acts/records.h"
+#include "registry/terms/reason.h"
 
 namespace mk::registry {
 
@@ -15,10 +16,9 @@ struct EffectiveExpiry {
 std::optional<EffectiveExpiry> effectiveExpiry(const std::optional<base::PrintedDate>& printed, const std::optional<base::Moment>& opened,
     const std::optional<base::Period>& openPeriod, const Zone& zone);
 
-/// What stands against a vial at a moment, as reason codes ("strip-expired", "strip-vial-expired", "no-strip-vial",
-/// "lot-not-released", "lot-quarantined" …); empty where it may be used.
-std::vector<std::string> againstStripVial(const StripVialRecord* vial, const StripLotRecord* lot, base::Moment at, const Zone& zone);
-std::vector<std::string> againstControlVial(const ControlVialRecord* vial, const ControlLotRecord* lot, base::Moment at, const Zone& zone);
+/// What stands against a vial at a moment; empty where it may be used.
+std::vector<ReasonCode> againstStripVial(const StripVialRecord* vial, const StripLotRecord* lot, base::Moment at, const Zone& zone);
+std::vector<ReasonCode> againstControlVial(const ControlVialRecord* vial, const ControlLotRecord* lot, base::Moment at, const Zone& zone);
 
 /// The lot's last event at or before a moment; a strip lot's `released` column counts as one.
 std::optional<LotEventKind> lotStatus(const StripLotRecord& lot, base::Moment at);

@@ -9,23 +9,6 @@ namespace {
 
 using stats::DeviationFinding;
 
-std::string effectInWords(DeviationFinding finding, std::size_t others, const std::string& lot)
-{
-    const std::string meters = std::to_string(others) + (others == 1 ? " other meter" : " other meters");
-    switch (finding) {
-    case DeviationFinding::Meter: return "The " + meters + " on strip lot " + lot + " stand at the target: it is this meter.";
-    case DeviationFinding::Lot:
-        return "The " + meters + " on strip lot " + lot
-            + " deviate the same way: look at the strip lot and the control vials before the meter.";
-    case DeviationFinding::Both:
-        return "The " + meters + " on strip lot " + lot
-            + " deviate too, and this meter stands apart from them: look at the lot and at the meter.";
-    case DeviationFinding::Undecided:
-        return "Too few other meters or results on strip lot " + lot + " tell whether it is the meter or the lot.";
-    default: return {};
-    }
-}
-
 } // namespace
 
 LotEffect lotEffectOf(std::span<const DriftCompany> company, const Policy& policy)
@@ -53,7 +36,9 @@ LotEffect lotEffectOf(std::span<const DriftCompany> company, const Policy& polic
         : lot                     ? DeviationFinding::Lot
         : undecided               ? DeviationFinding::Undecided
                                   : DeviationFinding::None;
-    effect.text = effectInWords(effect.finding, others, company.empty() ? std::string() : company.front().stripLot.value);
+    effect.others = others;
+    if (!company.empty())
+        effect.stripLot = company.front().stripLot;
     return effect;
 }
 

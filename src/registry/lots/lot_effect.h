@@ -8,11 +8,13 @@
 
 namespace mk::registry {
 
-/// Is it the meter or the lot that deviates (handbook 7.2)? One answer over all levels, in words for people.
-/// lots  the strip lot that the group shares
+/// Is it the meter or the lot that deviates (handbook 7.2)? One answer over all levels.
+/// others    how many other meters were held against it
+/// stripLot  that the group shares
 struct LotEffect {
     stats::DeviationFinding finding = stats::DeviationFinding::None;
-    std::string text;
+    std::size_t others = 0;
+    base::StripLotId stripLot;
 };
 
 /// company  one part a level; the meter itself is never among its others

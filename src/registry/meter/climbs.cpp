@@ -106,7 +106,7 @@ Done historyOfLadder(Facts& facts, MeterHistory& history, Moment at)
     std::ranges::copy_if(*checks, std::back_inserter(before), [&](Moment check) { return check <= at; });
     Ladder ladder = climb(*sets, before);
     if (ladder.step > 0)
-        history.ladder = LadderStanding { ladder.step, std::move(ladder.next) };
+        history.ladder = LadderStanding { ladder.step, ladder.shift };
     return {};
 }
 

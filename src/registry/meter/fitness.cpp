@@ -1,11 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "registry/meter/fitness.h"
 
-#include "base/number_text.h"
 #include "registry/control/control_set.h"
 #include "registry/comparison/eqa.h"
 #include "registry/lots/expiry.h"
-#include "registry/meter/fitness_words.h"
 #include "registry/lots/lot_effect.h"
 #include "registry/meter/meter_life.h"
 
@@ -17,11 +15,6 @@ namespace mk::registry {
 namespace {
 
 constexpr std::int64_t kHour = 3'600'000;
-
-std::string signedNumber(double value, int decimals)
-{
-    return (std::signbit(value) ? "" : "+") + base::fixedText(value, decimals);
-}
 
 class Assessor {
 public:
@@ -51,40 +44,51 @@ public:
         assessReserve();
         assessLookbacks();
         if (m_history.clockLeapt)
-            add("clock-suspect", "The workstation's clock leapt forward. Check it before you believe what is overdue or expired.", false,
-                { *m_history.clockLeapt });
+            add(ReasonCode::ClockSuspect, { *m_history.clockLeapt });
         conclude();
         return std::move(m_result);
     }
 
 private:
-    void add(std::string code, std::string text, bool blocks, std::vector<base::Seq> evidence)
+    /// A code that stands already keeps what it said first, and gains evidence.
+    void add(Reason reason)
     {
-        const auto same = std::ranges::find(m_result.reasons, code, &Reason::code);
+        const auto same = std::ranges::find(m_result.reasons, reason.code, &Reason::code);
         if (same == m_result.reasons.end()) {
-            m_result.reasons.push_back({ std::move(code), std::move(text), blocks, std::move(evidence) });
+            m_result.reasons.push_back(std::move(reason));
             return;
         }
-        same->blocks = same->blocks || blocks;
-        for (const auto seq : evidence)
+        same->blocks = same->blocks || reason.blocks;
+        same->since = reason.since ? reason.since : same->since;
+        for (const auto seq : reason.evidence)
             if (std::ranges::find(same->evidence, seq) == same->evidence.end())
                 same->evidence.push_back(seq);
     }
-    bool stands(std::string_view code) const { return std::ranges::find(m_result.reasons, code, &Reason::code) != m_result.reasons.end(); }
-    void endsAt(base::Moment moment) { m_ends = m_ends ? std::min(*m_ends, moment) : moment; }
-    void then(std::string what, std::optional<base::Moment> by = std::nullopt)
+    void add(ReasonCode code, std::vector<base::Seq> evidence, ReasonFacts facts = {}, std::optional<base::Moment> since = std::nullopt)
     {
-        if (std::ranges::find(m_result.next, what, &NextStep::what) == m_result.next.end())
-            m_result.next.push_back({ std::move(what), by });
+        add({ code, std::move(facts), rowOf(code).blocks == Blocks::Always, std::move(evidence), since });
     }
+    const Reason* standing(ReasonCode code) const
+    {
+        const auto found = std::ranges::find(m_result.reasons, code, &Reason::code);
+        return found == m_result.reasons.end() ? nullptr : &*found;
+    }
+    void endsAt(base::Moment moment) { m_ends = m_ends ? std::min(*m_ends, moment) : moment; }
+    void then(NextStep step)
+    {
+        if (std::ranges::none_of(m_result.next, [&](const NextStep& other) { return other.same(step); }))
+            m_result.next.push_back(std::move(step));
+    }
+    void then(StepKind what, std::optional<base::Moment> by = std::nullopt) { then(NextStep { what, by }); }
+    void thenRun(StepKind what, std::optional<base::Moment> by = std::nullopt) { then(NextStep { what, by, required() }); }
+    base::Moment onTheWall(base::Moment moment) const { return m_zone.at(moment.utcMs); }
+    const std::vector<Level>& required() const { return m_policy.requiredLevels; }
 
     void assessUse()
     {
         if (!m_history.model || m_history.model->act.sharedUse != YesNo::Yes) {
-            add("not-for-shared-use",
-                "Its model is not on record as cleared for use on several patients. Do not share it; ask the coordinator.", true,
-                m_history.model ? std::vector { m_history.model->seq } : std::vector { m_history.meter.seq });
-            then("Ask the coordinator whether this model may be shared");
+            add(ReasonCode::NotForSharedUse, { m_history.model ? m_history.model->seq : m_history.meter.seq });
+            then(StepKind::AskWhetherShared);
         }
     }
 
@@ -92,7 +96,7 @@ private:
     {
         if (!m_history.state) {
             m_result.state = MeterState::Received;
-            add("not-in-service", "It was not yet in service then.", true, { m_history.meter.seq });
+            add(ReasonCode::NotInService, { m_history.meter.seq }, NotYetInService {});
             return;
         }
         m_result.state = m_history.state->state;
@@ -104,37 +108,34 @@ private:
             if (stop.seq != m_history.state->seq)
                 evidence.push_back(stop.seq);
         const bool endsByItself = std::ranges::all_of(m_history.openStops, [](const StopRecord& s) { return !s.stop.needsSignature; });
-        add("not-in-service", stateInWords(m_result.state, inWords(m_history.state->since, m_zone), endsByItself), true, evidence);
+        add(ReasonCode::NotInService, evidence, OutOfService { m_result.state, onTheWall(m_history.state->since), endsByItself });
         for (const auto& stop : m_history.openStops)
-            if (stop.stop.cause == "ladder-exhausted")
-                add("ladder-exhausted",
-                    "Its controls failed with a new strip, a new control vial and a new strip vial. Keep it out of use and label it; the coordinator decides.",
-                    true, { stop.seq });
+            if (stop.stop.cause == code(ReasonCode::LadderExhausted))
+                add(ReasonCode::LadderExhausted, { stop.seq });
     }
 
     void assessIncidents()
     {
         const auto lastAccepted = m_history.newestAccepted ? std::optional(clearsSince(*m_history.newestAccepted)) : std::nullopt;
         for (const auto& incident : m_history.incidents) {
-            const IncidentEffect effect = effectOf(incident.act.what);
-            if (effect.code.empty())
+            const IncidentEffect& effect = effectOf(incident.act.what);
+            if (!effect.reason)
                 continue;
             const bool uncleared = effect.cancelsClearance && (!lastAccepted || *lastAccepted <= incident.act.at);
             const auto stop = std::ranges::find_if(
                 m_history.openStops, [&](const StopRecord& s) { return s.stop.because == incident.seq; });
             if (uncleared || stop != m_history.openStops.end())
-                add(std::string(effect.code), incidentInWords(effect.code), true, { incident.seq });
+                add(*effect.reason, { incident.seq }, {}, incident.act.at);
         }
         const std::int64_t from = m_at.utcMs - m_policy.errorCodeHours * kHour;
         const auto recent = std::ranges::count_if(m_history.errorCodes, [&](base::Moment at) { return at.utcMs > from; });
-        const auto held = std::ranges::find(
-            m_history.openStops, std::string("error-codes"), [](const StopRecord& s) { return s.stop.cause; });
+        const auto held = std::ranges::find_if(
+            m_history.openStops, [](const StopRecord& s) { return s.stop.cause == code(ReasonCode::ErrorCodes); });
         if (recent >= m_policy.errorCodes || held != m_history.openStops.end())
-            add("error-codes", incidentInWords("error-codes"), true,
-                held != m_history.openStops.end() ? std::vector { held->seq } : std::vector<base::Seq>());
+            add(ReasonCode::ErrorCodes, held != m_history.openStops.end() ? std::vector { held->seq } : std::vector<base::Seq>());
         for (const auto& stop : m_history.openStops)
-            if (stop.stop.cause == "field-notice")
-                add("field-notice", incidentInWords("field-notice"), true, { stop.seq, stop.stop.because });
+            if (stop.stop.cause == code(ReasonCode::FieldNotice))
+                add(ReasonCode::FieldNotice, { stop.seq, stop.stop.because });
     }
 
     void assessNewestSet()
@@ -147,18 +148,17 @@ private:
             evidence.push_back(run.seq);
         evidence.push_back(set.seq);
         if (set.judged.verdict == Verdict::Rejected)
-            add("control-rejected", rejectedInWords(set), true, evidence);
+            add(ReasonCode::ControlRejected, evidence, failedControl(set), set.judged.lastAt);
         for (std::size_t i = 0; i < set.runs.size(); ++i) {
             if (set.runs[i].judged.valid || !newestOfLevel(set, i))
                 continue;
-            add("run-invalid", "The last control set does not count. Mend what stands beside this, then run " + required() + " again.",
-                true, { set.runs[i].seq, set.seq });
-            for (const auto& code : set.runs[i].judged.invalidBecause)
-                add(code, causeInWords(code), true, { set.runs[i].seq, set.seq });
+            add(ReasonCode::RunInvalid, { set.runs[i].seq, set.seq }, LevelsToRun { required() }, set.judged.lastAt);
+            for (const auto& cause : set.runs[i].judged.invalidBecause)
+                if (const auto known = reasonOf(cause)) // one of a later version: run-invalid stands for it
+                    add(*known, { set.runs[i].seq, set.seq });
         }
-        if (const std::string missing = missingLevels(set); !missing.empty())
-            add("set-partial", "The last control set is not complete: " + missing + " has no result that counts. Run " + required() + ".",
-                true, evidence);
+        if (std::vector<Level> missing = missingLevels(set); !missing.empty())
+            add(ReasonCode::SetPartial, evidence, MissingLevels { std::move(missing), required() }, set.judged.lastAt);
     }
 
     static bool newestOfLevel(const SetRecord& set, std::size_t at)
@@ -167,32 +167,29 @@ private:
             [&](const RunRecord& later) { return later.run.level == set.runs[at].run.level; });
     }
 
-    std::string rejectedInWords(const SetRecord& set) const
+    static FailedLevel failedLevel(const RunRecord& record)
     {
-        std::string text;
-        for (std::size_t i = 0; i < set.runs.size(); ++i) {
-            const RunRecord& record = set.runs[i];
-            if (record.judged.verdict != Verdict::Rejected || !newestOfLevel(set, i))
-                continue;
-            const std::string unit = " " + std::string(base::toText(record.run.unit));
-            const bool number = std::holds_alternative<base::Decimal>(record.run.result);
-            text += "The " + std::string(word(record.run.level)) + " control read " + toText(record.run.result) + (number ? unit : "");
-            if (record.judged.inRange == false && record.judged.low && record.judged.high) {
-                const bool above = std::get<base::Decimal>(record.run.result) > *record.judged.high;
-                text += above ? ", above " + record.judged.high->typed() : ", below " + record.judged.low->typed();
-            }
-            std::string rules;
-            for (const auto& rule : record.judged.rules)
-                rules += (rules.empty() ? "" : ", ") + rule;
-            text += (rules.empty() ? "" : " (" + rules + ")") + std::string(". ");
-        }
+        FailedLevel failed { record.run.level, record.run.result, record.run.unit, {}, {}, record.judged.rules };
+        const auto* number = std::get_if<base::Decimal>(&record.run.result);
+        if (number != nullptr && record.judged.inRange == false && record.judged.low && record.judged.high)
+            (*number > *record.judged.high ? failed.above : failed.below) = *number > *record.judged.high ? record.judged.high
+                                                                                                          : record.judged.low;
+        return failed;
+    }
+
+    FailedControl failedControl(const SetRecord& set) const
+    {
+        FailedControl failed;
+        for (std::size_t i = 0; i < set.runs.size(); ++i)
+            if (set.runs[i].judged.verdict == Verdict::Rejected && newestOfLevel(set, i))
+                failed.levels.push_back(failedLevel(set.runs[i]));
         if (m_history.ladder && m_history.ladder->step > 1)
-            return text + "Do not use it. " + m_history.ladder->next + ".";
-        return text + "Do not use it; check the technique and repeat with a new strip.";
+            failed.ladder = m_history.ladder;
+        return failed;
     }
 
     /// Levels that lack a result altogether, or outside the window, or with an error code.
-    std::string missingLevels(const SetRecord& set) const
+    std::vector<Level> missingLevels(const SetRecord& set) const
     {
         if (set.judged.verdict == Verdict::Accepted || set.judged.verdict == Verdict::Warned)
             return {}; // whole by the policy that judged it, whatever a later one asks
@@ -211,14 +208,13 @@ private:
             if (!answered)
                 missing.push_back(level);
         }
-        return levelsInWords(missing);
+        return missing;
     }
 
     void assessClearance()
     {
         if (!m_history.newestAccepted) {
-            add("no-control-yet", "No accepted control set is on record. Run " + required() + " before the first use.", true,
-                { m_history.meter.seq });
+            add(ReasonCode::NoControlYet, { m_history.meter.seq }, LevelsToRun { required() });
             return;
         }
         const SetRecord& set = *m_history.newestAccepted;
@@ -226,22 +222,19 @@ private:
         const bool issuedSince = !m_history.issuedOnEvidence && m_history.state && m_history.state->state == MeterState::InService
             && m_history.state->before == MeterState::Reserve && set.judged.lastAt < m_history.state->since;
         if (issuedSince) {
-            add("control-overdue", "It was issued from reserve and not controlled since. Run " + required() + " before the first use.",
-                true, { m_history.state->seq });
+            add(ReasonCode::ControlOverdue, { m_history.state->seq }, IssuedUncontrolled { required() }, until);
             return;
         }
         endsAt(until);
         if (m_history.revoked) {
-            add("lot-quarantined", m_history.revoked->text + " Run " + required() + " with other materials.", true,
-                m_history.revoked->evidence);
-            then("Run " + required() + " with other materials");
+            add(ReasonCode::LotQuarantined, m_history.revoked->evidence, ClearanceLost { *m_history.revoked, required() });
+            thenRun(StepKind::RunOnOtherMaterials);
         }
         if (m_at >= until) {
-            add("control-overdue", "The control is overdue" + overdueSince(until) + ". Run " + required() + " before the next use.", true,
-                { set.seq });
+            add(ReasonCode::ControlOverdue, { set.seq }, overdue(until, required()), until);
         } else if (m_at.utcMs >= until.utcMs - m_policy.dueSoonHours * kHour) {
-            add("control-due", "The next control is due at " + inWords(until, m_zone) + ".", false, { set.seq });
-            then("Run " + required(), until);
+            add(ReasonCode::ControlDue, { set.seq }, DueAt { onTheWall(until) });
+            thenRun(StepKind::RunLevels, until);
         }
     }
 
@@ -251,21 +244,19 @@ private:
             return;
         const TransferRecord& transfer = *m_history.transfer;
         if (!transfer.confirmedBy)
-            then("Ward " + transfer.to.value + ": confirm that it arrived");
+            then(NextStep { StepKind::ConfirmArrival, {}, {}, transfer.to.value });
         const bool controlled = m_history.newestAccepted && clearsSince(*m_history.newestAccepted) >= transfer.at;
         if (m_policy.controlAfterTransfer && !controlled)
-            add("transferred",
-                "It came from ward " + transfer.from.value + " and was not controlled on ward " + transfer.to.value + " since. Run "
-                    + required() + " before the first use.",
-                true, { transfer.seq });
+            add(ReasonCode::Transferred, { transfer.seq }, MovedUncontrolled { transfer.from, transfer.to, required() });
     }
 
-    /// A policy that came into force later never made yesterday unfit: then the text says by which rule it is overdue.
-    std::string overdueSince(base::Moment due) const
+    /// A policy that came into force later never made yesterday unfit: then it is said by which rule it is overdue.
+    Overdue overdue(base::Moment due, std::vector<Level> toRun = {}) const
     {
-        if (!m_policy.since || due >= *m_policy.since)
-            return " since " + inWords(due, m_zone);
-        return ": by the policy in force since " + inWords(*m_policy.since, m_zone) + " it was due at " + inWords(due, m_zone);
+        Overdue overdue { onTheWall(due), {}, std::move(toRun) };
+        if (m_policy.since && due < *m_policy.since)
+            overdue.policySince = onTheWall(*m_policy.since);
+        return overdue;
     }
 
     void assessStripVial()
@@ -277,38 +268,31 @@ private:
         const bool ended = vial.ended && vial.ended->act.at <= m_at;
         if (ended && m_history.otherStripVialOpen)
             return;
-        for (const auto& code : againstStripVial(&vial, lot, m_at, m_zone)) {
-            std::string text = causeInWords(code);
-            if (code == "strip-vial-expired" && vial.vial.opened && lot != nullptr && lot->lot.openPeriod)
-                text = "Strip vial " + vial.vial.vial.value + " was good to "
-                    + inWords(base::lastUsableDay(m_zone.dateOf(*vial.vial.opened), *lot->lot.openPeriod)) + ". Open a new strip vial.";
-            add(code, text, true, { vial.seq });
+        const auto expiry = lot == nullptr ? std::nullopt : effectiveExpiry(lot->lot.expiry, vial.vial.opened, lot->lot.openPeriod, m_zone);
+        const auto ends = expiry ? std::optional(m_zone.endOf(expiry->lastDay)) : std::nullopt;
+        for (const ReasonCode code : againstStripVial(&vial, lot, m_at, m_zone)) {
+            ReasonFacts facts;
+            if (code == ReasonCode::StripVialExpired && vial.vial.opened && lot != nullptr && lot->lot.openPeriod)
+                facts = VialRanOut { vial.vial.vial.value, base::lastUsableDay(m_zone.dateOf(*vial.vial.opened), *lot->lot.openPeriod) };
+            const bool byTime = code == ReasonCode::StripExpired || code == ReasonCode::StripVialExpired;
+            add(code, { vial.seq }, std::move(facts), byTime ? ends : std::nullopt);
         }
-        if (lot == nullptr)
-            return;
-        if (const auto expiry = effectiveExpiry(lot->lot.expiry, vial.vial.opened, lot->lot.openPeriod, m_zone))
-            endsAt(m_zone.endOf(expiry->lastDay));
+        if (ends)
+            endsAt(*ends);
     }
 
     void assessComparison()
     {
         if (m_history.newestPair && m_history.newestPair->judged.outcome == PairOutcome::Outside) {
             const auto& pair = *m_history.newestPair;
-            std::string share;
+            FailedComparison failed { {}, pair.pair.meterResult, pair.pair.labResult, pair.judged.limits };
             if (m_history.newestRound && m_history.newestRound->used > 1)
-                for (const auto& tier : m_history.newestRound->tiers)
-                    if (!tier.met())
-                        share += std::to_string(tier.within) + " of " + std::to_string(tier.of) + " pairs lie inside " + tier.tier
-                            + ", at least " + std::to_string(tier.needed) + " must; ";
-            add("comparison-failed",
-                "The laboratory comparison failed: " + share + "the meter read " + toText(pair.pair.meterResult)
-                    + " where the laboratory found " + toText(pair.pair.labResult)
-                    + (pair.judged.limits.empty() ? "" : " (allowed " + pair.judged.limits + ")")
-                    + ". Compare again today with a new sample.",
-                true, { pair.seq });
+                std::ranges::copy_if(
+                    m_history.newestRound->tiers, std::back_inserter(failed.shares), [](const TierShare& tier) { return !tier.met(); });
+            add(ReasonCode::ComparisonFailed, { pair.seq }, std::move(failed));
         }
         if (m_history.newestRound && m_history.newestRound->biasBeyondHalfLimit)
-            then("Coordinator: look at the strip lot first; do other meters deviate from the laboratory the same way?");
+            then(StepKind::LookAtStripLot);
         const base::Moment from = m_history.newestPassedPair
             ? std::max(m_history.newestPassedPair->pair.meterAt, m_history.newestPassedPair->pair.labAt)
             : m_history.meter.act.enrolled;
@@ -316,11 +300,10 @@ private:
         const base::Moment due = later(from, m_policy.comparisonInterval, m_zone);
         endsAt(due);
         if (m_at >= due) {
-            add("comparison-overdue", "The laboratory comparison is overdue" + overdueSince(due) + ". Compare it before the next use.",
-                true, { evidence });
+            add(ReasonCode::ComparisonOverdue, { evidence }, overdue(due));
         } else if (m_at.utcMs >= due.utcMs - m_policy.comparisonDueDays * 24 * kHour) {
-            add("comparison-due", "The laboratory comparison is due by " + inWords(due, m_zone) + ".", false, { evidence });
-            then("Compare with the laboratory", due);
+            add(ReasonCode::ComparisonDue, { evidence }, DueAt { onTheWall(due) });
+            then(StepKind::Compare, due);
         }
     }
 
@@ -334,9 +317,8 @@ private:
                 passed = each;
         }
         if (failed) {
-            add("calibration-failed", "The calibration verification lies outside the limits. Keep it out of use and tell the coordinator.",
-                true, { m_history.calibrations.back().seq });
-            then("Coordinator: find the cause, then verify the calibration again");
+            add(ReasonCode::CalibrationFailed, { m_history.calibrations.back().seq });
+            then(StepKind::MendCalibration);
         }
         if (!m_policy.calibrationInterval)
             return;
@@ -344,13 +326,11 @@ private:
         const base::Seq evidence = passed ? passed->seq : m_history.meter.seq;
         endsAt(due);
         if (m_at >= due) {
-            add("calibration-overdue",
-                "The calibration verification is overdue" + overdueSince(due) + ". Verify low, mid and high before the next use.", true,
-                { evidence });
-            then("Verify the calibration at low, mid and high");
+            add(ReasonCode::CalibrationOverdue, { evidence }, overdue(due));
+            then(StepKind::VerifyCalibration);
         } else if (m_at.utcMs >= due.utcMs - m_policy.dueSoonDays * 24 * kHour) {
-            add("calibration-due", "The calibration verification is due by " + inWords(due, m_zone) + ".", false, { evidence });
-            then("Verify the calibration at low, mid and high", due);
+            add(ReasonCode::CalibrationDue, { evidence }, DueAt { onTheWall(due) });
+            then(StepKind::VerifyCalibration, due);
         }
     }
 
@@ -360,19 +340,14 @@ private:
         for (const auto& sample : m_history.eqa) {
             const EqaJudged judged = judgeEqa(sample, m_at);
             const acts::EqaReceived& received = sample.received.act;
-            const std::string name = received.scheme + " " + received.event + ", sample " + received.sample;
+            SampleOwed owed { received.scheme, received.event, received.sample, onTheWall(received.due), judged.band == EqaBand::Late };
             const bool shown = m_history.newestPassedPair && m_history.newestPassedPair->judged.at > received.due;
             if (judged.band == EqaBand::Waiting) {
-                add("eqa-due", "A proficiency sample waits: " + name + ", to be returned by " + inWords(received.due, m_zone) + ".", false,
-                    { sample.received.seq });
-                then("Run and return the proficiency sample " + received.sample, received.due);
+                add(ReasonCode::EqaDue, { sample.received.seq }, std::move(owed));
+                then(NextStep { StepKind::ReturnSample, received.due, {}, received.sample });
             } else if ((judged.band == EqaBand::Missing || judged.band == EqaBand::Late) && !shown) {
-                add("eqa-missing",
-                    "A proficiency sample was " + std::string(judged.band == EqaBand::Late ? "returned late" : "not returned") + " by "
-                        + inWords(received.due, m_zone) + ": " + name
-                        + ". It counts as failed, score zero; compare the meter with the laboratory.",
-                    false, { sample.received.seq });
-                then("Compare with the laboratory, in place of the proficiency sample " + received.sample);
+                add(ReasonCode::EqaMissing, { sample.received.seq }, std::move(owed));
+                then(NextStep { StepKind::CompareInsteadOfSample, {}, {}, received.sample });
             }
         }
     }
@@ -385,7 +360,7 @@ private:
         const base::Moment from = m_history.newestAccepted ? m_history.newestAccepted->judged.lastAt : m_history.meter.act.enrolled;
         const base::Moment due = later(from, *m_policy.reserveControlInterval, m_zone);
         if (m_at.utcMs >= due.utcMs - m_policy.dueSoonHours * kHour)
-            then("Run " + required() + ": the control of a meter in reserve is due", due);
+            thenRun(StepKind::RunInReserve, due);
     }
 
     void assessCleaning()
@@ -395,7 +370,7 @@ private:
         for (const auto& incident : m_history.cleanings)
             (incident.act.what == IncidentKind::Soiled ? soiled : cleaned) = &incident;
         if (soiled != nullptr && (cleaned == nullptr || cleaned->act.at < soiled->act.at))
-            add("cleaning-overdue", "It is soiled. Clean and disinfect it as the insert says, and record it.", true, { soiled->seq });
+            add(ReasonCode::CleaningOverdue, { soiled->seq });
         if (!m_policy.cleaningInterval)
             return;
         const base::Moment from = cleaned != nullptr ? cleaned->act.at : m_history.meter.act.enrolled;
@@ -403,11 +378,9 @@ private:
         const base::Moment due = later(from, *m_policy.cleaningInterval, m_zone);
         endsAt(due);
         if (m_at >= due)
-            add("cleaning-overdue",
-                "Cleaning is overdue" + overdueSince(due) + ". Clean and disinfect it as the insert says, and record it.", true,
-                { evidence });
+            add(ReasonCode::CleaningOverdue, { evidence }, overdue(due));
         else if (m_at.utcMs >= due.utcMs - m_policy.dueSoonHours * kHour)
-            add("cleaning-due", "Cleaning is due by " + inWords(due, m_zone) + ".", false, { evidence });
+            add(ReasonCode::CleaningDue, { evidence }, DueAt { onTheWall(due) });
     }
 
     void assessDrift()
@@ -416,47 +389,30 @@ private:
             return;
         const SetRecord& set = *m_history.newestCounted;
         const acts::DriftFinding& drift = set.judged.drift;
-        std::string rules;
-        for (const auto& rule : drift.flags)
-            rules += (rules.empty() ? "" : ", ") + rule;
-        std::string text = "It drifts";
+        Drifting facts { drift.flags, {}, {}, lotEffectOf(m_history.driftCompany, m_policy), drift.beyondHalfLimit };
         const auto worst = std::ranges::max_element(drift.bias, {}, [](const acts::LevelBias& b) { return std::abs(b.percent); });
         if (worst != drift.bias.end())
-            text += std::string(worst->bias > 0 ? " upward" : " downward");
+            facts.bias = *worst;
         if (drift.began)
-            text += " since " + inWords(m_zone.dateOf(*drift.began)) + ", an estimate";
-        if (worst != drift.bias.end())
-            text += ": the " + std::string(word(worst->level)) + " control reads " + signedNumber(worst->percent, 1) + " % from its mean";
-        text += " (" + rules + "). ";
-        const LotEffect effect = lotEffectOf(m_history.driftCompany, m_policy);
-        if (!effect.text.empty())
-            text += effect.text + " ";
+            facts.began = m_zone.dateOf(*drift.began);
+        const LotEffect effect = facts.effect;
         const bool blocks = m_policy.driftBlocks == DriftBlocks::Always
             || (m_policy.driftBlocks == DriftBlocks::HalfLimit && drift.beyondHalfLimit);
-        if (drift.beyondHalfLimit)
-            text += "That is more than half of what a comparison allows";
-        text += blocks ? std::string(drift.beyondHalfLimit ? ": w" : "W") + "ithdraw it and tell the coordinator."
-                       : std::string(drift.beyondHalfLimit ? ": t" : "T") + "ell the coordinator.";
-        add("drift", text, blocks, { set.seq });
+        add(Reason { ReasonCode::Drift, std::move(facts), blocks, { set.seq }, set.judged.lastAt });
         if (effect.finding == stats::DeviationFinding::Lot || effect.finding == stats::DeviationFinding::Both) {
-            add("lot-effect", effect.text, false, { set.seq });
-            then("Coordinator: look at the strip lot and the control vials first");
+            add(ReasonCode::LotEffect, { set.seq }, effect);
+            then(StepKind::LookAtLotAndVials);
         }
-        then(blocks ? "Withdraw it and tell the coordinator" : "Coordinator: find out why it drifts");
+        then(blocks ? StepKind::WithdrawAndTell : StepKind::FindDriftCause);
     }
 
     void assessLookbacks()
     {
         for (const auto& open : m_history.openLookbacks)
-            add("look-back-open",
-                "Results from " + inWords(open.lookback.from, m_zone) + " to " + inWords(open.lookback.to, m_zone)
-                    + " wait for the coordinator's look-back.",
-                false, { open.seq });
+            add(ReasonCode::LookBackOpen, { open.seq }, WaitingLookback { onTheWall(open.lookback.from), onTheWall(open.lookback.to) });
         if (!m_history.openLookbacks.empty())
-            then("Coordinator: decide the look-back");
+            then(StepKind::DecideLookback);
     }
-
-    std::string required() const { return levelsInWords(m_policy.requiredLevels); }
 
     void conclude()
     {
@@ -472,49 +428,50 @@ private:
 
     Advice advice() const
     {
-        static constexpr std::string_view kOut[] = { "wet", "damaged", "wrong-unit", "field-notice", "not-for-shared-use" };
-        static constexpr std::string_view kMended[] = { "control-overdue", "no-control-yet", "set-partial", "cleaning-overdue",
-            "strip-expired", "strip-vial-expired", "no-strip-vial", "comparison-overdue", "run-invalid", "control-expired",
-            "control-vial-expired", "operator-not-competent", "transferred" };
         if (m_result.usable)
             return m_result.reasons.empty() ? Advice::Use : Advice::Check;
-        const bool driftBlocks = std::ranges::any_of(m_result.reasons, [](const Reason& r) { return r.code == "drift" && r.blocks; });
-        if (m_result.state == MeterState::Withdrawn || driftBlocks
-            || std::ranges::any_of(kOut, [&](std::string_view c) { return stands(c); }))
-            return Advice::Withdraw;
-        const bool onlyChecks = std::ranges::all_of(
-            m_result.reasons, [&](const Reason& r) { return !r.blocks || std::ranges::find(kMended, r.code) != std::end(kMended); });
-        return onlyChecks && m_result.state == MeterState::InService ? Advice::Check : Advice::Hold;
+        Advice most = m_result.state == MeterState::Withdrawn ? Advice::Withdraw
+            : m_result.state == MeterState::InService         ? Advice::Check
+                                                              : Advice::Hold;
+        for (const auto& reason : m_result.reasons)
+            if (reason.blocks)
+                most = std::max(most, rowOf(reason.code).advice);
+        return most;
     }
 
+    bool isAskedFor(StepKind step) const
+    {
+        return std::ranges::any_of(m_result.reasons,
+            [&](const Reason& r) { return rowOf(r.code).step == step || (step == StepKind::LookItOver && rowOf(r.code).needsInspection); });
+    }
+
+    void thenControl()
+    {
+        if (m_result.state != MeterState::InService && m_result.state != MeterState::OnHold)
+            return;
+        const bool failed = standing(ReasonCode::ControlRejected) != nullptr;
+        if (!m_history.ladder && !failed)
+            return thenRun(StepKind::RunLevels);
+        then(NextStep { StepKind::ClimbLadder, {}, {}, {}, m_history.ladder.value_or(LadderStanding { 1, false }) });
+    }
+
+    /// What brings a meter that may not be used nearer to use comes before what was due beside it.
     void sayWhatToDo()
     {
+        static constexpr StepKind kInOrder[] = { StepKind::CompareAgain, StepKind::OpenStripVial, StepKind::Clean, StepKind::LookItOver,
+            StepKind::RunLevels, StepKind::Compare };
         std::vector<NextStep> later = std::move(m_result.next);
         m_result.next.clear();
-        if (stands("comparison-failed"))
-            then("Compare again with a new sample");
-        if (stands("strip-expired") || stands("strip-vial-expired") || stands("no-strip-vial"))
-            then("Open a new strip vial");
-        if (stands("cleaning-overdue"))
-            then("Clean and disinfect it");
-        if (std::ranges::any_of(m_history.incidents,
-                [&](const IncidentRecord& i) { return stands(effectOf(i.act.what).code) && effectOf(i.act.what).needsInspection; }))
-            then("Look it over");
-        if (m_result.state == MeterState::InService || m_result.state == MeterState::OnHold)
-            if (stands("control-rejected") || stands("control-overdue") || stands("no-control-yet") || stands("set-partial")
-                || stands("run-invalid") || stands("dropped") || stands("transferred"))
-                then(m_history.ladder                ? m_history.ladder->next
-                        : stands("control-rejected") ? "Check the technique, then repeat with a new strip"
-                                                     : "Run " + required());
-        if (stands("comparison-overdue"))
-            then("Compare with the laboratory");
+        for (const StepKind step : kInOrder)
+            if (isAskedFor(step))
+                step == StepKind::RunLevels ? thenControl() : then(step);
         if (m_result.state == MeterState::OnHold
             && std::ranges::any_of(m_history.openStops, [](const StopRecord& s) { return s.stop.needsSignature; }))
-            then("Record the return steps and sign");
+            then(StepKind::RecordReturn);
         if (m_result.state == MeterState::Withdrawn)
-            then("Coordinator: decide what follows");
+            then(StepKind::DecideWithdrawn);
         for (auto& step : later)
-            then(step.what, step.by);
+            then(std::move(step));
     }
 
     const MeterHistory& m_history;

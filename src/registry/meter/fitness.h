@@ -3,6 +3,7 @@
 
 #include "registry/policy/policy.h"
 #include "registry/acts/records.h"
+#include "registry/meter/reason_facts.h"
 
 #include <span>
 #include <string>
@@ -10,17 +11,30 @@
 
 namespace mk::registry {
 
-/// One finding that stands: its code (interface.md), why in plain words, whether it keeps the meter from use, and its evidence.
+/// One finding that stands: its code (interface.md), what its sentence needs, whether it keeps the meter from use, and its evidence.
 struct Reason {
-    std::string code;
-    std::string text;
+    ReasonCode code {};
+    ReasonFacts facts {};
     bool blocks = true;
-    std::vector<base::Seq> evidence;
+    std::vector<base::Seq> evidence {};
+    std::optional<base::Moment> since {}; ///< from when on it stands, where that is known
 };
 
+/// levels   to be run
+/// subject  the ward that confirms, the sample that waits
+/// ladder   the step that comes now
 struct NextStep {
-    std::string what;
-    std::optional<base::Moment> by; ///< none: now
+    StepKind what {};
+    std::optional<base::Moment> by {}; ///< none: now
+    std::vector<Level> levels {};
+    std::string subject {};
+    LadderStanding ladder {};
+
+    /// The same thing to do, whenever it is due.
+    bool same(const NextStep& other) const
+    {
+        return what == other.what && levels == other.levels && subject == other.subject && ladder == other.ladder;
+    }
 };
 
 /// May this meter be used at that moment? Everything that stands, and when a yes turns into a no by itself.

@@ -144,28 +144,6 @@ Done maySign(const acts::ReturnStep& step, const ReturnEvidence& evidence, const
 
 } // namespace
 
-IncidentEffect effectOf(IncidentKind kind)
-{
-    switch (kind) {
-    case IncidentKind::Dropped: return { "dropped", true, false, true, true, false, false };
-    case IncidentKind::Wet: return { "wet", false, true, true, true, true, false };
-    case IncidentKind::Damaged: return { "damaged", false, true, true, true, true, false };
-    case IncidentKind::ErrorCode: return { "", false, false, false, false, false, false }; // counted, see policy error_codes
-    case IncidentKind::ImplausibleResult: return { "implausible-result", true, false, true, false, false, false };
-    case IncidentKind::BatteryChanged: return { "battery-changed", true, false, true, true, false, false };
-    case IncidentKind::SoftwareUpdated: return { "software-changed", true, false, true, false, false, true };
-    case IncidentKind::ClockWrong: return { "clock-wrong", true, false, true, true, false, false };
-    case IncidentKind::WrongUnit: return { "wrong-unit", false, true, true, true, false, false };
-    case IncidentKind::Temperature: return { "temperature", true, false, true, false, false, false };
-    case IncidentKind::FieldNotice: return { "field-notice", false, true, false, false, false, false };
-    case IncidentKind::Soiled:
-    case IncidentKind::Cleaned:
-    case IncidentKind::NotInUse:
-    case IncidentKind::Found: break;
-    }
-    return {};
-}
-
 Done mayMove(MeterState from, MeterState to, Role role)
 {
     const std::string step = std::string(word(from)) + " to " + std::string(word(to));
@@ -206,14 +184,10 @@ ReturnDemands demandsOf(const ReturnEvidence& evidence, const Policy& policy)
         const bool incident = cause != evidence.causes.end();
         const base::Moment from = incident && !stop.stop.withdrawn ? cause->act.at : stop.stop.at;
         demands.setsSince = std::max(demands.setsSince, from);
-        if (incident) {
-            const IncidentEffect effect = effectOf(cause->act.what);
-            demands.inspection = demands.inspection || effect.needsInspection;
-            demands.comparison = demands.comparison || effect.needsComparison;
-        }
+        const auto reason = reasonOf(stop.stop.cause);
+        demands.inspection = demands.inspection || (incident && effectOf(cause->act.what).needsInspection());
         demands.comparison = demands.comparison
-            || (stop.stop.withdrawn
-                && (stop.stop.cause == "comparison-failed" || stop.stop.cause == "drift" || stop.stop.cause == "eqa-failed"));
+            || (incident ? effectOf(cause->act.what).needsComparison() : stop.stop.withdrawn && reason && rowOf(*reason).needsComparison);
     }
     return demands;
 }

@@ -3,23 +3,12 @@
 
 #include "registry/policy/policy.h"
 #include "registry/acts/records.h"
+#include "registry/terms/reason.h"
 
 #include <span>
 
-/// The stored state of a meter: which transitions exist (handbook 1.4), what an incident does (1.5), what a return demands.
+/// The stored state of a meter: which transitions exist (handbook 1.4), what a return demands. What an incident does: terms/reason.h.
 namespace mk::registry {
-
-/// What an incident does to a meter. `code` is the reason it stands as; empty where it is none.
-struct IncidentEffect {
-    std::string_view code;
-    bool holds = false;            ///< ON HOLD from the moment it is told
-    bool withdraws = false;        ///< WITHDRAWN from the moment it is told
-    bool cancelsClearance = false; ///< earlier accepted sets no longer clear the meter
-    bool needsInspection = false;  ///< its end demands that somebody looked at the meter
-    bool needsComparison = false;  ///< … and a passed comparison
-    bool startsSegment = false;    ///< control statistics begin again
-};
-IncidentEffect effectOf(IncidentKind kind);
 
 /// May a movement bring a meter from one state to another?
 /// errors  Refused, in words: no such transition, or not for that role

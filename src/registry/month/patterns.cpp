@@ -17,11 +17,6 @@ struct Stretch {
     base::Moment first, last;
 };
 
-std::string counted(std::size_t n, std::string_view one, std::string_view many)
-{
-    return std::to_string(n) + " " + std::string(n == 1 ? one : many);
-}
-
 class PatternFinder {
 public:
     explicit PatternFinder(const PatternInput& input)
@@ -69,12 +64,13 @@ private:
         return ward;
     }
 
-    void add(std::string_view code, std::string text, std::vector<std::string> about, std::vector<base::Seq> evidence = {})
+    void add(PatternCode code, PatternFacts facts, std::vector<std::string> about, std::vector<base::Seq> evidence = {})
     {
-        m_found.push_back({ std::string(code), std::move(text), std::move(about), std::move(evidence) });
+        m_found.push_back({ code, std::move(facts), std::move(about), std::move(evidence) });
     }
 
-    std::string dayOf(base::Moment at) const { return inWords(m_in.zone.dateOf(at)); }
+    base::Date dayOf(base::Moment at) const { return m_in.zone.dateOf(at); }
+    base::Moment onTheWall(base::Moment at) const { return m_in.zone.at(at.utcMs); }
 
     /// Valid numbers of one meter and level, one after the other.
     void sameValues()
@@ -94,10 +90,12 @@ private:
         for (const auto& [key, all] : stretches)
             for (const auto& stretch : all)
                 if (stretch.runs.size() >= kSameValueRunning)
-                    add("same-value",
-                        std::get<0>(key).value + ", " + std::string(word(std::get<1>(key))) + ": " + stretch.value + " was recorded "
-                            + std::to_string(stretch.runs.size()) + " times running, " + dayOf(stretch.first) + " to " + dayOf(stretch.last)
-                            + ".",
+                    add(PatternCode::SameValue,
+                        { .count = stretch.runs.size(),
+                            .level = std::get<1>(key),
+                            .value = stretch.value,
+                            .first = dayOf(stretch.first),
+                            .last = dayOf(stretch.last) },
                         { std::get<0>(key).value }, stretch.runs);
     }
 
@@ -107,10 +105,7 @@ private:
             for (const auto& f : meter.levels) {
                 const bool enough = f.n >= kValuesForSpread && f.othersResults >= kValuesForSpread;
                 if (enough && f.sd && f.othersSd && *f.sd < *f.othersSd / 3)
-                    add("small-spread",
-                        meter.meter.value + ", " + std::string(word(f.level)) + ", strips " + f.stripLot.value
-                            + ": the SD is less than a third of the SD of the other meters on the same lots.",
-                        { meter.meter.value });
+                    add(PatternCode::SmallSpread, { .level = f.level, .lot = f.stripLot.value }, { meter.meter.value });
             }
     }
 
@@ -119,17 +114,14 @@ private:
         for (const auto& meter : m_in.figures.meters)
             for (const auto& f : meter.levels)
                 if (f.n >= kValuesAtMean && f.targetMean && f.min == f.targetMean && f.max == f.targetMean)
-                    add("only-at-mean",
-                        meter.meter.value + ", " + std::string(word(f.level)) + ": all " + std::to_string(f.n)
-                            + " values are the target mean itself.",
-                        { meter.meter.value });
+                    add(PatternCode::OnlyAtMean, { .count = f.n, .level = f.level }, { meter.meter.value });
     }
 
     void noFailure()
     {
         const auto& totals = m_in.figures.totals;
         if (totals.sets >= kSetsForNoFailure && totals.rejectedSets == 0)
-            add("no-failure", "None of " + std::to_string(totals.sets) + " sets was rejected, not even at the first attempt.", {});
+            add(PatternCode::NoFailure, { .count = totals.sets }, {});
     }
 
     /// When a person typed it: what was kept while the server was away arrives all at once, and was not typed so.
@@ -158,16 +150,14 @@ private:
                 meters.insert(each.id().value);
                 runs.push_back(each.set->runs.front().seq);
             }
-            add("same-minute",
-                counted(sets.size(), "set", "sets") + " of different times were entered within the same minute, "
-                    + inWords(enteredAt(*sets.front().set), m_in.zone) + ".",
+            add(PatternCode::SameMinute, { .count = sets.size(), .at = onTheWall(enteredAt(*sets.front().set)) },
                 { meters.begin(), meters.end() }, std::move(runs));
         }
     }
 
     void vialsNotOpen()
     {
-        std::map<std::pair<base::MeterId, std::string>, std::vector<base::Seq>> found;
+        std::map<std::tuple<base::MeterId, std::string, bool>, std::vector<base::Seq>> found;
         for (const auto& [meter, set] : m_sets)
             for (const auto& run : set->runs)
                 for (const std::string* vial : { &run.run.stripVial.value, &run.run.controlVial.value }) {
@@ -177,12 +167,11 @@ private:
                     const bool before = spell->second.opened && run.run.at < *spell->second.opened;
                     const bool after = spell->second.ended && run.run.at > *spell->second.ended;
                     if (before || after)
-                        found[{ meter->meter.act.meter, *vial + (before ? " before it was opened" : " after it was ended") }].push_back(
-                            run.seq);
+                        found[{ meter->meter.act.meter, *vial, before }].push_back(run.seq);
                 }
         for (const auto& [key, runs] : found)
-            add("vial-not-open", key.first.value + ": " + counted(runs.size(), "run names", "runs name") + " vial " + key.second + ".",
-                { key.first.value }, runs);
+            add(PatternCode::VialNotOpen, { .count = runs.size(), .vial = std::get<1>(key), .ended = !std::get<2>(key) },
+                { std::get<0>(key).value }, runs);
     }
 
     void backDated()
@@ -193,8 +182,7 @@ private:
                 late[each.id()].push_back(each.set->runs.front().seq);
         for (const auto& [meter, runs] : late)
             if (runs.size() >= kBackDated)
-                add("back-dated", meter.value + ": " + counted(runs.size(), "set", "sets") + " were entered well after their own time.",
-                    { meter.value }, runs);
+                add(PatternCode::BackDated, { .count = runs.size() }, { meter.value }, runs);
     }
 
     void amended()
@@ -204,9 +192,7 @@ private:
             const bool accepted = judged.verdict == Verdict::Accepted || judged.verdict == Verdict::Warned;
             if (judged.oldVerdict == Verdict::Rejected && accepted && judged.because
                 && std::ranges::find(m_in.corrections, *judged.because) != m_in.corrections.end())
-                add("amended-to-accepted",
-                    each.id().value + ": a correction made set " + judged.set.value + " accepted, which was rejected before.",
-                    { each.id().value }, { *judged.because });
+                add(PatternCode::AmendedToAccepted, { .set = judged.set.value }, { each.id().value }, { *judged.because });
         }
     }
 
@@ -217,9 +203,7 @@ private:
             byPerson[voided.by].push_back(voided.seq);
         for (const auto& [person, seqs] : byPerson)
             if (seqs.size() >= kVoidsByOne)
-                add("voids-by-one",
-                    std::to_string(seqs.size()) + " runs of the month were annulled by the same person, " + person.value + ".",
-                    { person.value }, seqs);
+                add(PatternCode::VoidsByOne, { .count = seqs.size() }, { person.value }, seqs);
     }
 
     void atRepair()
@@ -230,9 +214,7 @@ private:
                 if (spell.since <= set->judged.lastAt)
                     state = spell.state;
             if (state == MeterState::AtRepair)
-                add("run-at-repair",
-                    meter->meter.act.meter.value + ": set " + set->judged.set.value + " of " + inWords(set->judged.lastAt, m_in.zone)
-                        + " was run while the meter stood as at repair.",
+                add(PatternCode::RunAtRepair, { .set = set->judged.set.value, .at = onTheWall(set->judged.lastAt) },
                     { meter->meter.act.meter.value }, { set->runs.empty() ? set->seq : set->runs.front().seq });
         }
     }
@@ -241,10 +223,7 @@ private:
     {
         for (const auto& meter : m_in.figures.meters)
             if (const auto attempts = meter.attemptsPerAcceptedSet(); attempts && *attempts >= kManyAttempts)
-                add("many-attempts",
-                    meter.meter.value + ": " + std::to_string(meter.attempts) + " attempts for "
-                        + counted(meter.acceptedSets, "accepted set", "accepted sets") + ".",
-                    { meter.meter.value });
+                add(PatternCode::ManyAttempts, { .count = meter.attempts, .accepted = meter.acceptedSets }, { meter.meter.value });
     }
 
     /// Rotation: people who may run controls and ran none, on no ward.
@@ -265,10 +244,7 @@ private:
         }
         if (idle.empty())
             return;
-        std::string names;
-        for (const auto& id : idle)
-            names += (names.empty() ? "" : ", ") + id;
-        add("no-control-run", "No control run this month by: " + names + ".", idle);
+        add(PatternCode::NoControlRun, {}, std::move(idle));
     }
 
     const PatternInput& m_in;

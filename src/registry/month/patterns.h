@@ -38,20 +38,50 @@ struct PatternInput {
     std::vector<OperatorRecord> people {};
 };
 
-/// code  same-value, small-spread, only-at-mean, no-failure, same-minute, vial-not-open, back-dated, amended-to-accepted, voids-by-one,
-///       run-at-repair, many-attempts, no-control-run
+enum class PatternCode {
+    SameValue,
+    SmallSpread,
+    OnlyAtMean,
+    NoFailure,
+    SameMinute,
+    VialNotOpen,
+    BackDated,
+    AmendedToAccepted,
+    VoidsByOne,
+    RunAtRepair,
+    ManyAttempts,
+    NoControlRun
+};
+template <>
+struct Words<PatternCode> {
+    static constexpr std::string_view what = "pattern";
+    static constexpr std::string_view all[] = { "same-value", "small-spread", "only-at-mean", "no-failure", "same-minute", "vial-not-open",
+        "back-dated", "amended-to-accepted", "voids-by-one", "run-at-repair", "many-attempts", "no-control-run" };
+};
+
+/// What the sentence of a pattern needs; each uses some.
+/// count     how many values, sets or runs; attempts of many-attempts
+/// accepted  sets of many-attempts
+/// at        on the wall of the registry's zone
+/// ended     the vial was named after its end, else before its opening
+struct PatternFacts {
+    std::size_t count = 0, accepted = 0;
+    std::optional<Level> level {};
+    std::string value {}, lot {}, vial {}, set {};
+    std::optional<base::Date> first {}, last {};
+    std::optional<base::Moment> at {};
+    bool ended = false;
+};
+
+/// about  meters or people, ids; of the codes that speak of one meter or person only that one
 struct Pattern {
-    std::string code;
-    std::string text;               ///< one sentence for people
-    std::vector<std::string> about; ///< meters or people, ids
+    PatternCode code {};
+    PatternFacts facts {};
+    std::vector<std::string> about {};
     std::vector<base::Seq> evidence {};
 };
 
-/// In the order of the codes above, then by meter.
+/// In the order of the codes, then by meter.
 std::vector<Pattern> patternsOf(const PatternInput& input);
-
-/// Stands above the list wherever it is shown.
-inline constexpr std::string_view kPatternsNote
-    = "These patterns stand out in the record and need a human eye. They say nothing about a cause or about anybody's work.";
 
 } // namespace mk::registry

@@ -317,7 +317,7 @@ PreviewOfMeter previewPolicy(const PreviewMeter& meter, std::span<const PreviewV
         PreviewDay shown { day, would.usable, advisesWithdrawal(would), then.usable, advisesWithdrawal(then), {}, {} };
         for (const auto& reason : would.reasons)
             if (reason.blocks)
-                shown.reasons.push_back(reason.code);
+                shown.reasons.emplace_back(code(reason.code));
         for (const auto& stop : line.stops)
             if (zone.dateOf(stop.stop.at) == day)
                 shown.stopped.push_back(stop.stop.cause);

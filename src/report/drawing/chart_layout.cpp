@@ -2,6 +2,7 @@
 #include "report/drawing/chart_layout.h"
 
 #include "report/scenes/chart_axis.h"
+#include "words/charts.h"
 
 #include <QFontMetricsF>
 
@@ -31,11 +32,11 @@ EdgeTexts edgeTextsOf(const LevelPanel& panel)
         return texts;
     const TargetSegment& last = panel.targets.back();
     if (last.mean)
-        texts.mean = QStringLiteral("mean ") + shown(last.meanText);
+        texts.mean = words::meanLine(last.meanText);
     if (last.low)
-        texts.lowRange = QStringLiteral("range ") + shown(last.lowText);
+        texts.lowRange = words::rangeLine(last.lowText);
     if (last.high)
-        texts.highRange = QStringLiteral("range ") + shown(last.highText);
+        texts.highRange = words::rangeLine(last.highText);
     return texts;
 }
 
@@ -265,10 +266,10 @@ private:
                 continue;
             const QPointF point = m_layout.panels[at].points[i];
             const QString text = shown(scenePoint.label);
-            const bool invalid = text.startsWith(QStringLiteral("invalid"));
-            const TextRole role = invalid ? TextRole::RunNote : TextRole::RunLabel;
-            if (!placeBeside(at, point, text, role, rejected) && invalid)
-                placeBeside(at, point, QStringLiteral("invalid"), role, rejected);
+            const QString shorter = shown(scenePoint.shortLabel);
+            const TextRole role = shorter.isEmpty() ? TextRole::RunLabel : TextRole::RunNote;
+            if (!placeBeside(at, point, text, role, rejected) && !shorter.isEmpty())
+                placeBeside(at, point, shorter, role, rejected);
         }
     }
 

@@ -3,6 +3,7 @@
 
 #include "report/drawing/chart_file.h"
 #include "report/drawing/control_chart_drawing.h"
+#include "words/charts.h"
 
 #include <qcustomplot.h>
 
@@ -80,8 +81,7 @@ void ControlChart::describe()
     setAccessibleName(QString::fromStdString(m_scene.title));
     std::string text = m_scene.description;
     if (m_selected)
-        text = m_scene.sets[*m_selected].facts + " Set " + std::to_string(*m_selected + 1) + " of " + std::to_string(m_scene.sets.size())
-            + ". " + text;
+        text = m_scene.sets[*m_selected].facts + " " + words::setOf(*m_selected + 1, m_scene.sets.size()).toStdString() + " " + text;
     setAccessibleDescription(QString::fromStdString(text));
 }
 

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "report/drawing/control_chart_drawing.h"
 
+#include "words/numbers.h"
 #include "report/scenes/chart_axis.h"
 #include "report/drawing/chart_marks.h"
 
@@ -9,11 +10,6 @@
 namespace mk::report {
 
 namespace {
-
-QString plotText(const std::string& text)
-{
-    return QString::fromStdString(text);
-}
 
 QPainterPath triangleOut(double way)
 {
@@ -95,7 +91,7 @@ private:
         styleAxis(*value, true);
         QSharedPointer<QCPAxisTickerText> days(new QCPAxisTickerText);
         for (const double day : m_layout.dayTicks)
-            days->addTick(day, plotText(shortDay(dayOfWallSeconds(day))));
+            days->addTick(day, words::shortDay(dayOfWallSeconds(day)));
         time->setTicker(days);
         QSharedPointer<QCPAxisTickerText> values(new QCPAxisTickerText);
         for (const double tick : placed.ticks)

@@ -3,10 +3,13 @@
 
 #include "report/scenes/chart_axis.h"
 #include "report/drawing/control_chart.h"
-#include "report/scenes/month_words.h"
 #include "report/paper/paper.h"
-#include "registry/month/patterns.h"
+#include "words/months.h"
+#include "words/numbers.h"
+#include "words/patterns.h"
+#include "words/terms.h"
 
+#include <QCoreApplication>
 #include <QPainter>
 
 #include <algorithm>
@@ -22,10 +25,11 @@ namespace {
 
 constexpr double kChartHeight = 250;
 
-QString paperText(const std::string& text)
-{
-    return QString::fromStdString(text);
-}
+struct ReportTexts {
+    Q_DECLARE_TR_FUNCTIONS(MonthReport)
+};
+
+using words::text;
 
 /// The results of all meters on one strip lot, with the k-th control lot of each level.
 struct LotTable {
@@ -86,7 +90,7 @@ public:
 
     base::Done write(const std::string& path)
     {
-        const QString month = paperText(inWords(m_in.figures.month));
+        const QString month = words::monthName(m_in.figures.month);
         headline();
         meterTables();
         charts();
@@ -94,8 +98,7 @@ public:
         patterns();
         endBlock();
         appendix();
-        return m_paper.write(
-            paperText(path), { QStringLiteral("Monthly review, %1, %2").arg(month, paperText(m_in.wardName)), paperText(m_in.program) });
+        return m_paper.write(text(path), { ReportTexts::tr("Monthly review, %1, %2").arg(month, text(m_in.wardName)), text(m_in.program) });
     }
 
 private:
@@ -103,18 +106,18 @@ private:
     {
         QStringList units;
         for (const auto& group : input.figures.groups)
-            units << paperText(std::string(base::toText(group.unit)));
+            units << words::unit(group.unit);
         units.removeDuplicates();
-        const QString unit = units.isEmpty() ? QString() : QStringLiteral(" All results in %1.").arg(units.join(QStringLiteral(" or ")));
-        return { QStringLiteral("Monthly review, %1").arg(paperText(inWords(input.figures.month))), paperText(input.wardName),
-            QStringLiteral("Circle: accepted. Square with bar: rejected. Ring: warned. Cross: invalid. Dashed: printed range.\nNothing "
-                           "is filtered out.")
-                + unit,
-            QStringLiteral("%1, rule set %2, policy %3\nprinted %4, by %5")
-                .arg(paperText(input.program))
-                .arg(kRuleSet)
-                .arg(input.policy.version)
-                .arg(paperText(inWords(input.printedAt, input.zone)), paperText(input.person)) };
+        QString notes = ReportTexts::tr("Circle: accepted. Square with bar: rejected. Ring: warned. Cross: invalid. Dashed: printed "
+                                        "range.\nNothing is filtered out.");
+        if (units.size() == 1)
+            notes += QLatin1Char(' ') + ReportTexts::tr("All results in %1.").arg(units[0]);
+        else if (units.size() > 1)
+            notes += QLatin1Char(' ') + ReportTexts::tr("All results in %1 or %2.").arg(units[0], units[1]);
+        return { ReportTexts::tr("Monthly review, %1").arg(words::monthName(input.figures.month)), text(input.wardName), notes,
+            ReportTexts::tr("%1, rule set %2, policy %3\nprinted %4, by %5")
+                .arg(text(input.program), QString::number(kRuleSet), QString::number(input.policy.version),
+                    words::full(input.printedAt, input.zone), text(input.person)) };
     }
 
     void heading(const QString& text, double following)
@@ -127,23 +130,23 @@ private:
 
     void headline()
     {
-        m_paper.text(monthHeadline(m_in.figures), m_paper.headline());
-        m_paper.text(metersToWatchInWords(m_in.figures, m_in.policy), m_paper.headline());
+        m_paper.text(words::monthHeadline(m_in.figures), m_paper.headline());
+        m_paper.text(words::metersToWatchInWords(m_in.figures, m_in.policy), m_paper.headline());
         if (!m_in.figures.complete)
-            m_paper.text(QStringLiteral("The month is not over: days after the last full day before %1 are not counted.")
-                             .arg(paperText(inWords(m_in.figures.cutOff, m_in.zone))),
+            m_paper.text(ReportTexts::tr("The month is not over: days after the last full day before %1 are not counted.")
+                             .arg(words::full(m_in.figures.cutOff, m_in.zone)),
                 m_paper.body());
         m_paper.space(12);
         const MonthTotals& totals = m_in.figures.totals;
-        const QString excused = totals.excusedAfterwards == 0 ? QStringLiteral("excused")
-                                                              : QStringLiteral("excused, %1 afterwards").arg(totals.excusedAfterwards);
-        m_paper.figures({ { QString::number(totals.late), QStringLiteral("late") },
-            { QString::number(totals.missed), QStringLiteral("missed") }, { QString::number(totals.excused), excused },
+        const QString excused = totals.excusedAfterwards == 0 ? ReportTexts::tr("excused")
+                                                              : ReportTexts::tr("excused, %1 afterwards").arg(totals.excusedAfterwards);
+        m_paper.figures({ { QString::number(totals.late), ReportTexts::tr("late") },
+            { QString::number(totals.missed), ReportTexts::tr("missed") }, { QString::number(totals.excused), excused },
             { QString::number(totals.rejectedSets),
-                totals.rejectedSets == 1 ? QStringLiteral("rejected set") : QStringLiteral("rejected sets") },
+                totals.rejectedSets == 1 ? ReportTexts::tr("rejected set") : ReportTexts::tr("rejected sets") },
             { QString::number(totals.invalidRuns),
-                totals.invalidRuns == 1 ? QStringLiteral("invalid run") : QStringLiteral("invalid runs") },
-            { plainText(totals.attemptsPerAcceptedSet(), 2), QStringLiteral("attempts per accepted set") } });
+                totals.invalidRuns == 1 ? ReportTexts::tr("invalid run") : ReportTexts::tr("invalid runs") },
+            { words::plainText(totals.attemptsPerAcceptedSet(), 2), ReportTexts::tr("attempts per accepted set") } });
     }
 
     /// Meters to watch first, then by name.
@@ -165,18 +168,18 @@ private:
         QStringList silent;
         for (const auto& meter : m_in.figures.meters)
             if (meter.levels.empty())
-                silent
-                    << QStringLiteral("%1 (%2 of %3 days in time)").arg(paperText(meter.meter.value)).arg(meter.met).arg(meter.required());
+                silent << ReportTexts::tr("%1 (%2 of %3 days in time)")
+                              .arg(text(meter.meter.value), QString::number(meter.met), QString::number(meter.required()));
         if (!silent.isEmpty()) {
             m_paper.space(6);
-            m_paper.text(QStringLiteral("No control this month: %1.").arg(silent.join(QStringLiteral(", "))), m_paper.small());
+            m_paper.text(ReportTexts::tr("No control this month: %1.").arg(silent.join(QStringLiteral(", "))), m_paper.small());
         }
         const Policy& policy = m_in.policy;
         m_paper.space(3);
         m_paper.text(
-            QStringLiteral("SDI: meter mean against the mean and SD of the others' results on the same lots, all wards; it needs %1 "
-                           "meters and %2 results of others. "
-                           "Watch from SDI %3, act from %4. Repeats are included; invalid runs, HI, LO and error codes are not.")
+            ReportTexts::tr("SDI: meter mean against the mean and SD of the others' results on the same lots, all wards; it needs %1 "
+                            "meters and %2 results of others. "
+                            "Watch from SDI %3, act from %4. Repeats are included; invalid runs, HI, LO and error codes are not.")
                 .arg(policy.groupMeters)
                 .arg(policy.groupResults)
                 .arg(policy.sdiCaution, 0, 'f', 1)
@@ -186,12 +189,13 @@ private:
 
     void meterTable(const LotTable& table, std::set<base::MeterId>& told)
     {
-        std::vector<PaperColumn> columns { { QStringLiteral("Meter"), 52, false, {}, true }, { QStringLiteral("n"), 38, true, {}, false } };
+        std::vector<PaperColumn> columns { { ReportTexts::tr("Meter"), 52, false, {}, true },
+            { ReportTexts::tr("n"), 38, true, {}, false } };
         for (const Level level : table.levels) {
-            const QString above = paperText(std::string(word(level)) + " control, " + std::string(base::toText(table.unit)));
+            const QString above = ReportTexts::tr("%1 control, %2").arg(words::level(level), words::unit(table.unit));
             columns.insert(columns.end(),
-                { { QStringLiteral("mean"), 48, true, {}, false }, { QStringLiteral("SD"), 42, true, {}, false },
-                    { QStringLiteral("CV %"), 40, true, {}, false }, { QStringLiteral("SDI"), 40, true, above, false } });
+                { { ReportTexts::tr("mean"), 48, true, {}, false }, { ReportTexts::tr("SD"), 42, true, {}, false },
+                    { ReportTexts::tr("CV %"), 40, true, {}, false }, { ReportTexts::tr("SDI"), 40, true, above, false } });
         }
         std::vector<std::vector<QString>> rows;
         for (const auto* meter : ordered()) {
@@ -200,37 +204,38 @@ private:
             rows.push_back(meterRow(*meter, table, told.insert(meter->meter).second));
         }
         const bool monthHere = std::ranges::any_of(rows, [](const std::vector<QString>& row) { return !row[row.size() - 2].isEmpty(); });
-        columns.push_back({ monthHere ? QStringLiteral("in time") : QString(), 62, true, {}, false });
-        columns.push_back({ monthHere ? QStringLiteral("  rules, errors") : QString(), 0, false, {}, false });
+        columns.push_back({ monthHere ? ReportTexts::tr("in time") : QString(), 62, true, {}, false });
+        columns.push_back({ monthHere ? QStringLiteral("  ") + ReportTexts::tr("rules, errors") : QString(), 0, false, {}, false });
         QStringList lots;
         for (const auto& [level, lot] : table.controlLots)
-            lots << paperText(lot.value);
-        heading(QStringLiteral("Strip lot %1, control lots %2, %3 to %4: each meter against the group without it")
-                    .arg(paperText(table.stripLot.value), lots.join(QStringLiteral(", ")), dayOf(table.firstAt), dayOf(table.lastAt)),
+            lots << text(lot.value);
+        heading(ReportTexts::tr("Strip lot %1, control lots %2, %3 to %4: each meter against the group without it")
+                    .arg(text(table.stripLot.value), lots.join(QStringLiteral(", ")), dayOf(table.firstAt), dayOf(table.lastAt)),
             100);
         m_paper.table(columns, rows);
         m_paper.text(groupLine(table), m_paper.small());
     }
 
-    QString dayOf(base::Moment at) const { return paperText(dayInWords(m_in.zone.dateOf(at))); }
+    QString dayOf(base::Moment at) const { return words::dayOfMonth(m_in.zone.dateOf(at)); }
 
     std::vector<QString> meterRow(const MeterMonth& meter, const LotTable& table, bool withMonth) const
     {
-        std::vector<QString> row { paperText(meter.meter.value), QString() };
+        std::vector<QString> row { text(meter.meter.value), QString() };
         QStringList counts;
         for (const Level level : table.levels) {
             const LevelFigures* figures = figuresIn(meter, table, level);
             counts << QString::number(figures == nullptr ? 0 : figures->n);
             const LevelFigures none;
             const LevelFigures& f = figures == nullptr ? none : *figures;
-            row.insert(
-                row.end(), { meanText(f.mean, table.unit), sdText(f.sd, table.unit), plainText(f.cvPercent, 1), signedText(f.sdi, 1) });
+            row.insert(row.end(),
+                { words::meanText(f.mean, table.unit), words::sdText(f.sd, table.unit), words::plainText(f.cvPercent, 1),
+                    words::signedText(f.sdi, 1) });
         }
         if (counts.count(counts.front()) == counts.size())
             counts = { counts.front() };
         row[1] = counts.join(QLatin1Char('/'));
         row.push_back(withMonth ? QStringLiteral("%1 / %2").arg(meter.met).arg(meter.required()) : QString());
-        row.push_back(withMonth ? rulesInWords(meter, m_in.policy) : QString());
+        row.push_back(withMonth ? words::rulesInWords(meter, m_in.policy) : QString());
         if (!row.back().isEmpty())
             row.back().prepend(QStringLiteral("  "));
         return row;
@@ -246,13 +251,12 @@ private:
                 || lot->second != group.controlLot)
                 continue;
             meters = std::max(meters, group.meters);
-            parts << QStringLiteral("%1 %2 (SD %3; between the meters' means %4)")
-                         .arg(paperText(std::string(word(group.level))), meanText(group.mean, group.unit), sdText(group.sd, group.unit),
-                             sdText(group.sdBetweenMeters, group.unit));
+            parts << ReportTexts::tr("%1 %2 (SD %3; between the meters' means %4)")
+                         .arg(words::level(group.level), words::meanText(group.mean, group.unit), words::sdText(group.sd, group.unit),
+                             words::sdText(group.sdBetweenMeters, group.unit));
         }
-        return QStringLiteral("Group: %1 meters, all wards; %2 %3.")
-            .arg(meters)
-            .arg(parts.join(QStringLiteral(", ")), paperText(std::string(base::toText(table.unit))));
+        return ReportTexts::tr("Group: %1 meters, all wards; %2 %3.")
+            .arg(QString::number(meters), parts.join(QStringLiteral(", ")), words::unit(table.unit));
     }
 
     void charts()
@@ -262,7 +266,7 @@ private:
             const auto meter = std::ranges::find(m_in.figures.meters, scene.meter, &MeterMonth::meter);
             if (meter != m_in.figures.meters.end())
                 for (const auto& level : meter->levels)
-                    if (const QString sdi = sdiInWords(level, m_in.policy); !sdi.isEmpty())
+                    if (const QString sdi = words::sdiInWords(level, m_in.policy); !sdi.isEmpty())
                         scene.title += "; " + sdi.toStdString();
             m_paper.need(kChartHeight + 14);
             m_paper.space(14);
@@ -275,21 +279,22 @@ private:
     void rejectedSets()
     {
         std::vector<std::vector<QString>> rows;
-        std::vector<std::pair<base::Moment, RejectedLine>> lines;
+        std::vector<std::pair<base::Moment, words::RejectedLine>> lines;
         for (const auto& meter : m_in.figures.meters)
             for (const auto& rejected : meter.rejectedSets)
-                lines.emplace_back(rejected.set.judged.firstAt, rejectedInWords(rejected, meter.meter, m_in.zone));
-        std::ranges::stable_sort(lines, {}, &std::pair<base::Moment, RejectedLine>::first);
+                lines.emplace_back(rejected.set.judged.firstAt, words::rejectedInWords(rejected, meter.meter, m_in.zone));
+        std::ranges::stable_sort(lines, {}, &std::pair<base::Moment, words::RejectedLine>::first);
         for (const auto& [at, line] : lines)
             rows.push_back({ line.when, line.meter, line.level, line.result, QStringLiteral("  ") + line.rule, line.ending });
-        heading(QStringLiteral("Every rejected set and error code, and how it ended"), 60);
+        heading(ReportTexts::tr("Every rejected set and error code, and how it ended"), 60);
         if (rows.empty()) {
-            m_paper.text(QStringLiteral("There was none."), m_paper.body());
+            m_paper.text(ReportTexts::tr("There was none."), m_paper.body());
             return;
         }
-        m_paper.table({ { QStringLiteral("Set"), 130, false, {}, false }, { QStringLiteral("Meter"), 54, false, {}, true },
-                          { QStringLiteral("Level"), 62, false, {}, false }, { QStringLiteral("Result"), 60, true, {}, false },
-                          { QStringLiteral("  Rule"), 90, false, {}, false }, { QStringLiteral("What followed"), 0, false, {}, false } },
+        m_paper.table({ { ReportTexts::tr("Set"), 130, false, {}, false }, { ReportTexts::tr("Meter"), 54, false, {}, true },
+                          { ReportTexts::tr("Level"), 62, false, {}, false }, { ReportTexts::tr("Result"), 60, true, {}, false },
+                          { QStringLiteral("  ") + ReportTexts::tr("Rule"), 90, false, {}, false },
+                          { ReportTexts::tr("What followed"), 0, false, {}, false } },
             rows);
     }
 
@@ -297,41 +302,42 @@ private:
     {
         if (m_in.patterns.empty())
             return;
-        heading(QStringLiteral("For a human eye"), 60);
-        m_paper.text(QString::fromUtf8(kPatternsNote.data(), static_cast<qsizetype>(kPatternsNote.size())), m_paper.small());
+        heading(ReportTexts::tr("For a human eye"), 60);
+        m_paper.text(words::patternsNote(), m_paper.small());
         m_paper.space(3);
         for (const auto& pattern : m_in.patterns)
-            m_paper.text(paperText(pattern), m_paper.body());
+            m_paper.text(words::patternSaid(pattern), m_paper.body());
     }
 
     std::vector<std::pair<QString, QFont>> signatureLines() const
     {
         const QFont body = m_paper.body();
         if (m_in.signatures.empty())
-            return { { QStringLiteral("Reviewed month"), m_paper.strong() }, { QStringLiteral("Name"), body },
-                { QStringLiteral("Date and time"), body }, { QStringLiteral("Signature"), body },
-                { QStringLiteral("Not signed in the registry when this was printed."), m_paper.small() } };
+            return { { ReportTexts::tr("Reviewed month"), m_paper.strong() }, { ReportTexts::tr("Name"), body },
+                { ReportTexts::tr("Date and time"), body }, { ReportTexts::tr("Signature"), body },
+                { ReportTexts::tr("Not signed in the registry when this was printed."), m_paper.small() } };
         const SignedReview& newest = m_in.signatures.back();
         const auto& act = newest.signature.act;
-        std::vector<std::pair<QString, QFont>> lines { { paperText(act.meaning.value_or(std::string(kReviewedMonth))), m_paper.strong() },
-            { paperText(newest.name + " (" + act.by.value + ")"), body },
-            { QStringLiteral("%1 (%2)").arg(paperText(inWords(newest.signedAt, m_in.zone)),
-                  paperText(base::offsetText(m_in.zone.at(newest.signedAt.utcMs).offsetMinutes))),
+        std::vector<std::pair<QString, QFont>> lines { { text(act.meaning.value_or(std::string(kReviewedMonth))), m_paper.strong() },
+            { text(newest.name + " (" + act.by.value + ")"), body },
+            { QStringLiteral("%1 (%2)").arg(
+                  words::full(newest.signedAt, m_in.zone), text(base::offsetText(m_in.zone.at(newest.signedAt.utcMs).offsetMinutes))),
                 body },
-            { QStringLiteral("Signed electronically in the registry, entry %1;\ncut-off entry %2, chain digest:")
-                    .arg(spacedNumber(newest.signature.seq.value), spacedNumber(act.cutOff ? act.cutOff->value : 0)),
+            { ReportTexts::tr("Signed electronically in the registry, entry %1;\ncut-off entry %2, chain digest:")
+                    .arg(words::spacedNumber(newest.signature.seq.value), words::spacedNumber(act.cutOff ? act.cutOff->value : 0)),
                 m_paper.small() } };
         if (act.remark)
-            lines.insert(lines.begin() + 3, { paperText(*act.remark), body });
+            lines.insert(lines.begin() + 3, { text(*act.remark), body });
         const std::string head = act.head.value_or("");
-        lines.push_back({ spacedDigest(head.substr(0, 32)), m_paper.code() });
-        lines.push_back({ spacedDigest(head.size() > 32 ? head.substr(32) : std::string()), m_paper.code() });
-        lines.push_back({ newest.asSigned ? QStringLiteral("The figures printed here are those that were signed.")
-                                          : QStringLiteral("Data changed since review: this signature belongs to the earlier content."),
+        lines.push_back({ words::spacedDigest(head.substr(0, 32)), m_paper.code() });
+        lines.push_back({ words::spacedDigest(head.size() > 32 ? head.substr(32) : std::string()), m_paper.code() });
+        lines.push_back({ newest.asSigned ? ReportTexts::tr("The figures printed here are those that were signed.")
+                                          : ReportTexts::tr("Data changed since review: this signature belongs to the earlier content."),
             newest.asSigned ? m_paper.small() : m_paper.strong() });
         if (m_in.signatures.size() > 1)
             lines.push_back(
-                { QStringLiteral("%1 earlier signatures stand in the registry.").arg(m_in.signatures.size() - 1), m_paper.small() });
+                { ReportTexts::tr("%n earlier signatures stand in the registry.", nullptr, static_cast<int>(m_in.signatures.size()) - 1),
+                    m_paper.small() });
         return lines;
     }
 
@@ -341,11 +347,11 @@ private:
         if (m_in.signatures.empty() || m_in.signatures.back().later.empty())
             return;
         m_paper.space(8);
-        m_paper.text(QStringLiteral("Recorded since the signature, about this month:"), m_paper.body());
+        m_paper.text(ReportTexts::tr("Recorded since the signature, about this month:"), m_paper.body());
         for (const auto& entry : m_in.signatures.back().later)
-            m_paper.text(QStringLiteral("Entry %1, %2: %3 %4, by %5")
-                             .arg(spacedNumber(entry.seq.value), paperText(inWords(entry.recordedAt, m_in.zone)), paperText(entry.act),
-                                 paperText(entry.subject), paperText(entry.person)),
+            m_paper.text(ReportTexts::tr("Entry %1, %2: %3 %4, by %5")
+                             .arg(words::spacedNumber(entry.seq.value), words::full(entry.recordedAt, m_in.zone), text(entry.act),
+                                 text(entry.subject), text(entry.person)),
                 m_paper.small());
     }
 
@@ -355,21 +361,21 @@ private:
         m_paper.space(18);
         const QFont body = m_paper.body();
         m_paper.blocks(signatureLines(),
-            { { QStringLiteral("Figures as they stood on %1 (%2), entry %3. Chain digest:")
-                      .arg(paperText(inWords(m_in.figures.cutOff, m_in.zone)),
-                          paperText(base::offsetText(m_in.zone.at(m_in.figures.cutOff.utcMs).offsetMinutes)),
-                          spacedNumber(m_in.entry.value)),
+            { { ReportTexts::tr("Figures as they stood on %1 (%2), entry %3. Chain digest:")
+                      .arg(words::full(m_in.figures.cutOff, m_in.zone),
+                          text(base::offsetText(m_in.zone.at(m_in.figures.cutOff.utcMs).offsetMinutes)),
+                          words::spacedNumber(m_in.entry.value)),
                   body },
-                { spacedDigest(m_in.digest.substr(0, 32)), m_paper.code() },
-                { spacedDigest(m_in.digest.size() > 32 ? m_in.digest.substr(32) : std::string()), m_paper.code() },
-                { QStringLiteral("The digest shows whether records were altered since; it does not prove that what was typed was true."),
+                { words::spacedDigest(m_in.digest.substr(0, 32)), m_paper.code() },
+                { words::spacedDigest(m_in.digest.size() > 32 ? m_in.digest.substr(32) : std::string()), m_paper.code() },
+                { ReportTexts::tr("The digest shows whether records were altered since; it does not prove that what was typed was true."),
                     m_paper.small() } });
         laterEntries();
         m_paper.space(8);
         m_paper.text(
-            QStringLiteral("The maker's instructions and local policy come first. This review says whether controls were in order; it "
-                           "judges no patient's result and "
-                           "advises no treatment. Whether a result touched a patient is for the responsible clinician to decide."),
+            ReportTexts::tr("The maker's instructions and local policy come first. This review says whether controls were in order; it "
+                            "judges no patient's result and "
+                            "advises no treatment. Whether a result touched a patient is for the responsible clinician to decide."),
             m_paper.small());
     }
 
@@ -390,29 +396,28 @@ private:
                 latest = std::max(latest, day.lateMinutes);
             }
             const QString longest = latest == 0 ? QString()
-                : latest < 60                   ? QStringLiteral("%1 min").arg(latest)
-                                                : QStringLiteral("%1 h %2 min").arg(latest / 60).arg(latest % 60);
-            QString excused = daysInWords(days[Occasion::Excused]);
+                : latest < 60                   ? ReportTexts::tr("%1 min").arg(latest)
+                                                : ReportTexts::tr("%1 h %2 min").arg(latest / 60).arg(latest % 60);
+            QStringList excused { words::daysInWords(days[Occasion::Excused]) };
+            excused.removeAll(QString());
             if (!days[Occasion::ExcusedAfterwards].empty())
-                excused += (excused.isEmpty() ? QString() : QStringLiteral("; ")) + daysInWords(days[Occasion::ExcusedAfterwards])
-                    + QStringLiteral(" afterwards");
+                excused << ReportTexts::tr("%1 afterwards").arg(words::daysInWords(days[Occasion::ExcusedAfterwards]));
             if (!days[Occasion::Unproven].empty())
-                excused += (excused.isEmpty() ? QString() : QStringLiteral("; ")) + QStringLiteral("unproven: ")
-                    + daysInWords(days[Occasion::Unproven]);
-            rows.push_back(
-                { paperText(meter.meter.value), QString::number(meter.required()), QString::number(meter.met), QString::number(meter.late),
-                    longest, QString::number(meter.missed), QStringLiteral("  ") + daysInWords(days[Occasion::Missed]), excused });
+                excused << ReportTexts::tr("unproven: %1").arg(words::daysInWords(days[Occasion::Unproven]));
+            rows.push_back({ text(meter.meter.value), QString::number(meter.required()), QString::number(meter.met),
+                QString::number(meter.late), longest, QString::number(meter.missed),
+                QStringLiteral("  ") + words::daysInWords(days[Occasion::Missed]), excused.join(QStringLiteral("; ")) });
         }
-        heading(QStringLiteral("Controls owed: days in service, and days declared not in use"), 80);
-        m_paper.table(
-            { { QStringLiteral("Meter"), 54, false, {}, true }, { QStringLiteral("owed"), 44, true, {}, false },
-                { QStringLiteral("in time"), 50, true, {}, false }, { QStringLiteral("late"), 40, true, {}, false },
-                { QStringLiteral("longest"), 82, true, {}, false }, { QStringLiteral("missed"), 50, true, {}, false },
-                { QStringLiteral("  missed on day"), 180, false, {}, false }, { QStringLiteral("excused on day"), 0, false, {}, false } },
+        heading(ReportTexts::tr("Controls owed: days in service, and days declared not in use"), 80);
+        m_paper.table({ { ReportTexts::tr("Meter"), 54, false, {}, true }, { ReportTexts::tr("owed"), 44, true, {}, false },
+                          { ReportTexts::tr("in time"), 50, true, {}, false }, { ReportTexts::tr("late"), 40, true, {}, false },
+                          { ReportTexts::tr("longest"), 82, true, {}, false }, { ReportTexts::tr("missed"), 50, true, {}, false },
+                          { QStringLiteral("  ") + ReportTexts::tr("missed on day"), 180, false, {}, false },
+                          { ReportTexts::tr("excused on day"), 0, false, {}, false } },
             rows);
-        m_paper.text(QStringLiteral("In time: an accepted set before the clearance of the one before ran out. Late: on the day, but "
-                                    "after it; longest is how long the meter was not cleared. Unproven: entered long after, without its "
-                                    "paper, and not accepted by the coordinator; owed, and not counted as in time."),
+        m_paper.text(ReportTexts::tr("In time: an accepted set before the clearance of the one before ran out. Late: on the day, but "
+                                     "after it; longest is how long the meter was not cleared. Unproven: entered long after, without its "
+                                     "paper, and not accepted by the coordinator; owed, and not counted as in time."),
             m_paper.small());
     }
 
@@ -421,28 +426,27 @@ private:
         std::vector<std::vector<QString>> rows;
         for (const auto& meter : m_in.figures.meters)
             for (const auto& f : meter.levels)
-                rows.push_back({ paperText(meter.meter.value), paperText(std::string(word(f.level))), paperText(f.stripLot.value),
-                    paperText(f.controlLot.value), QString::number(f.n), excludedText(f), meanText(f.mean, f.unit), sdText(f.sd, f.unit),
-                    plainText(f.cvPercent, 1), signedText(f.biasPercent, 1), signedText(f.sdi, 1), plainText(f.cvRatio, 2),
-                    f.min ? valueText(f.min, f.unit) + QStringLiteral(" to ") + valueText(f.max, f.unit) : QString(),
+                rows.push_back({ text(meter.meter.value), words::level(f.level), text(f.stripLot.value), text(f.controlLot.value),
+                    QString::number(f.n), excludedText(f), words::meanText(f.mean, f.unit), words::sdText(f.sd, f.unit),
+                    words::plainText(f.cvPercent, 1), words::signedText(f.biasPercent, 1), words::signedText(f.sdi, 1),
+                    words::plainText(f.cvRatio, 2),
+                    f.min ? words::valueText(f.min, f.unit) + ReportTexts::tr(" to ") + words::valueText(f.max, f.unit) : QString(),
                     QString::number(f.rejected), QString::number(f.warned) });
         if (rows.empty())
             return;
-        heading(QStringLiteral("Every meter, level and lot"), 80);
-        const auto number = [](const char* text, double width) {
-            return PaperColumn { QString::fromLatin1(text), width, true, {}, false };
-        };
-        const auto words = [](const char* text, double width) {
-            return PaperColumn { QString::fromLatin1(text), width, false, {}, false };
-        };
+        heading(ReportTexts::tr("Every meter, level and lot"), 80);
+        const auto figure = [](const QString& title, double width) { return PaperColumn { title, width, true, {}, false }; };
+        const auto term = [](const QString& title, double width) { return PaperColumn { title, width, false, {}, false }; };
         m_paper.table(
-            { { QStringLiteral("Meter"), 48, false, {}, true }, words("level", 42), words("strips", 52), words("control", 56),
-                number("n", 28), number("excl.", 52), number("mean", 46), number("SD", 42), number("CV %", 38), number("bias %", 46),
-                number("SDI", 38), number("CVR", 38), number("min to max", 74), number("rej.", 34), number("warn.", 0) },
+            { { ReportTexts::tr("Meter"), 48, false, {}, true }, term(ReportTexts::tr("level"), 42), term(ReportTexts::tr("strips"), 52),
+                term(ReportTexts::tr("control"), 56), figure(ReportTexts::tr("n"), 28), figure(ReportTexts::tr("excl."), 52),
+                figure(ReportTexts::tr("mean"), 46), figure(ReportTexts::tr("SD"), 42), figure(ReportTexts::tr("CV %"), 38),
+                figure(ReportTexts::tr("bias %"), 46), figure(ReportTexts::tr("SDI"), 38), figure(ReportTexts::tr("CVR"), 38),
+                figure(ReportTexts::tr("min to max"), 74), figure(ReportTexts::tr("rej."), 34), figure(ReportTexts::tr("warn."), 0) },
             rows);
-        m_paper.text(QStringLiteral("n: results that count, repeats among them. excl.: runs left out of mean and SD (i invalid, H HI, "
-                                    "L LO, e error code). bias: against the target mean. CVR: CV against the CV of "
-                                    "the others. rej., warn.: runs."),
+        m_paper.text(ReportTexts::tr("n: results that count, repeats among them. excl.: runs left out of mean and SD (i invalid, H HI, "
+                                     "L LO, e error code). bias: against the target mean. CVR: CV against the CV of "
+                                     "the others. rej., warn.: runs."),
             m_paper.small());
     }
 

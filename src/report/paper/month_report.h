@@ -3,6 +3,7 @@
 
 #include "base/result.h"
 #include "registry/month/month.h"
+#include "registry/month/patterns.h"
 #include "registry/month/signed_month.h"
 #include "report/scenes/chart_scene.h"
 
@@ -27,7 +28,7 @@ struct MonthReportInput {
     std::string person;  ///< who produced it
     base::Moment printedAt;
     std::vector<registry::SignedReview> signatures {}; ///< oldest first
-    std::vector<std::string> patterns {};              ///< a sentence each
+    std::vector<registry::Pattern> patterns {};
 };
 
 /// Writes the review as PDF/A-1b on A4, black alone; the file is whole or not there at all.

@@ -2,6 +2,7 @@
 #include "report/paper/paper.h"
 
 #include "report/drawing/chart_theme.h"
+#include "words/charts.h"
 
 #include <QFontMetricsF>
 #include <QPainter>
@@ -264,7 +265,7 @@ void Paper::paintMargins(QPainter& painter, int page) const
     painter.drawText(top, Qt::AlignLeft | Qt::AlignVCenter, m_margins.topLeft);
     painter.setFont(body());
     painter.drawText(top, Qt::AlignHCenter | Qt::AlignVCenter, m_margins.topCentre);
-    painter.drawText(top, Qt::AlignRight | Qt::AlignVCenter, QStringLiteral("page %1 of %2").arg(page).arg(pages()));
+    painter.drawText(top, Qt::AlignRight | Qt::AlignVCenter, words::pageOf(page, pages()));
     painter.setPen(QPen(Qt::black, 0.8));
     painter.drawLine(QPointF(kSide, 63), QPointF(kPageWidth - kSide, 63));
     painter.drawLine(QPointF(kSide, kBottom + 8), QPointF(kPageWidth - kSide, kBottom + 8));

@@ -11,8 +11,6 @@ using registry::Zone;
 namespace {
 
 constexpr double kAxisDay = 86'400;
-constexpr std::string_view kMonthNames[] = { "January", "February", "March", "April", "May", "June", "July", "August", "September",
-    "October", "November", "December" };
 
 } // namespace
 
@@ -25,18 +23,6 @@ double wallSeconds(base::Moment at, const Zone& zone)
 base::Date dayOfWallSeconds(double seconds)
 {
     return base::wallOf({ static_cast<std::int64_t>(std::floor(seconds)) * 1000, 0 }).date;
-}
-
-std::string dayInWords(base::Date day)
-{
-    return std::to_string(static_cast<unsigned>(day.ymd.day())) + " "
-        + std::string(kMonthNames[static_cast<unsigned>(day.ymd.month()) - 1]);
-}
-
-std::string shortDay(base::Date day)
-{
-    return std::to_string(static_cast<unsigned>(day.ymd.day())) + " "
-        + std::string(kMonthNames[static_cast<unsigned>(day.ymd.month()) - 1].substr(0, 3));
 }
 
 std::vector<double> dayTicks(double from, double to, int most)

@@ -13,10 +13,6 @@ namespace mk::report {
 double wallSeconds(base::Moment at, const registry::Zone& zone);
 /// The day of such a time.
 base::Date dayOfWallSeconds(double seconds);
-/// "27 October"
-std::string dayInWords(base::Date day);
-/// "27 Oct"
-std::string shortDay(base::Date day);
 
 /// Days for the ticks of a time axis, at most `most`: every 1st, 2nd, 7th or 14th day, or the first of months.
 /// returns    wall seconds of their midnights, ascending

@@ -1,9 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "report/scenes/chart_scene.h"
 
-#include "registry/meter/fitness.h"
 #include "report/scenes/chart_axis.h"
-#include "report/scenes/chart_words.h"
+#include "words/charts.h"
+#include "words/numbers.h"
 
 #include <algorithm>
 #include <cmath>
@@ -69,7 +69,7 @@ public:
             if (record.run.level != m_panel.level)
                 continue;
             if (m_panel.title.empty())
-                m_panel.title = capital(std::string(word(m_panel.level))) + " control, " + std::string(base::toText(record.run.unit));
+                m_panel.title = words::panelTitle(m_panel.level, record.run.unit).toStdString();
             takeTargets(record, x);
             m_panel.points.push_back(pointOf(record, setIndex, x, first));
             const std::size_t at = m_panel.points.size() - 1;
@@ -105,9 +105,10 @@ private:
             point.place = std::holds_alternative<High>(record.run.result) ? RunPlace::UpperFrame : RunPlace::LowerFrame;
         point.shape = shapeOf(record);
         point.rejected = record.judged.verdict == Verdict::Rejected;
-        point.label = labelOf(record);
+        point.label = words::chartLabel(record).toStdString();
+        point.shortLabel = words::shortChartLabel(record).toStdString();
         point.stemTo = first;
-        point.facts = factsOf(record, m_zone);
+        point.facts = words::chartFacts(record, m_zone).toStdString();
         return point;
     }
 
@@ -198,33 +199,30 @@ class EventMaker {
 public:
     EventMaker(ControlChartScene& scene, const Zone& zone) : m_scene(scene), m_zone(zone) { }
 
-    void add(base::Moment at, const std::string& wordOfIt, const std::string& detail = {})
-    {
-        addAt(wallSeconds(at, m_zone), at, wordOfIt, detail);
-    }
+    void add(base::Moment at, const QString& wordOfIt, const QString& detail = {}) { addAt(wallSeconds(at, m_zone), at, wordOfIt, detail); }
 
     void addLotChanges(std::span<const SetRecord> sets)
     {
         const SetRecord* before = nullptr;
-        base::StripLotId strips;
-        std::map<Level, base::ControlLotId> controls;
+        base::StripLotId stripLot;
+        std::map<Level, base::ControlLotId> controlLots;
         for (const auto& set : sets) {
-            std::vector<std::string> changed;
+            QStringList strips, controls;
             bool valid = false;
             for (const auto& record : set.runs) {
                 if (!record.judged.valid)
                     continue;
                 valid = true;
-                if (std::exchange(strips, record.judged.stripLot) != record.judged.stripLot)
-                    changed.push_back("strip lot " + record.judged.stripLot.value);
-                auto& control = controls[record.run.level];
+                if (std::exchange(stripLot, record.judged.stripLot) != record.judged.stripLot)
+                    strips << words::text(record.judged.stripLot.value);
+                auto& control = controlLots[record.run.level];
                 if (std::exchange(control, record.judged.controlLot) != record.judged.controlLot)
-                    changed.push_back((changed.empty() ? "control lot " : "") + record.judged.controlLot.value);
+                    controls << words::text(record.judged.controlLot.value);
             }
-            if (before != nullptr && !changed.empty()) {
+            if (before != nullptr && !(strips.isEmpty() && controls.isEmpty())) {
                 const double earlier = wallSeconds(before->judged.firstAt, m_zone);
                 const double now = wallSeconds(set.judged.firstAt, m_zone);
-                addAt(earlier + (now - earlier) / 2, set.judged.firstAt, joinedWords(changed), "first run on it");
+                addAt(earlier + (now - earlier) / 2, set.judged.firstAt, words::lotChange(strips, controls), words::firstRunOnIt());
             }
             before = valid ? &set : before;
         }
@@ -239,19 +237,19 @@ public:
             const bool drifts = !set.judged.drift.flags.empty();
             if (drifts && !signalled) {
                 if (set.judged.drift.began)
-                    add(*set.judged.drift.began, "drift begins, estimate");
-                add(set.judged.lastAt, "drift found", joinedWords(set.judged.drift.flags));
+                    add(*set.judged.drift.began, words::driftBegins());
+                add(set.judged.lastAt, words::driftFound(), words::listed(set.judged.drift.flags));
             }
             signalled = drifts;
         }
     }
 
 private:
-    void addAt(double x, base::Moment at, const std::string& wordOfIt, const std::string& detail)
+    void addAt(double x, base::Moment at, const QString& wordOfIt, const QString& detail)
     {
-        if (wordOfIt.empty() || x < m_scene.from || x > m_scene.to)
+        if (wordOfIt.isEmpty() || x < m_scene.from || x > m_scene.to)
             return;
-        m_scene.events.push_back({ x, wordOfIt, registry::inWords(at, m_zone) + ": " + wordOfIt + (detail.empty() ? "" : ", " + detail) });
+        m_scene.events.push_back({ x, wordOfIt.toStdString(), words::eventLine(at, wordOfIt, detail, m_zone).toStdString() });
     }
 
     ControlChartScene& m_scene;
@@ -260,25 +258,20 @@ private:
 
 std::string descriptionOf(const ControlChartScene& scene, std::span<const SetRecord> sets)
 {
-    std::size_t rejected = 0;
-    std::size_t warned = 0;
-    std::size_t invalid = 0;
+    words::ChartCounts counts { dayOfWallSeconds(scene.from), dayOfWallSeconds(scene.to - 1), sets.size() };
     for (const auto& set : sets)
         for (const auto& record : set.runs) {
-            rejected += record.judged.verdict == Verdict::Rejected ? 1u : 0u;
-            warned += record.judged.verdict == Verdict::Warned ? 1u : 0u;
-            invalid += record.judged.verdict == Verdict::Invalid ? 1u : 0u;
+            counts.rejected += record.judged.verdict == Verdict::Rejected ? 1u : 0u;
+            counts.warned += record.judged.verdict == Verdict::Warned ? 1u : 0u;
+            counts.invalid += record.judged.verdict == Verdict::Invalid ? 1u : 0u;
         }
-    std::string text = scene.title + ". " + dayInWords(dayOfWallSeconds(scene.from)) + " to " + dayInWords(dayOfWallSeconds(scene.to - 1))
-        + ": " + std::to_string(sets.size()) + (sets.size() == 1 ? " set; " : " sets; ") + std::to_string(rejected) + " runs rejected, "
-        + std::to_string(warned) + " warned, " + std::to_string(invalid) + " invalid.";
+    QStringList sentences { words::chartSummary(words::text(scene.title), counts) };
     for (const auto& panel : scene.panels)
         for (const auto& line : panel.ruleLines)
-            text += " " + line.rule + " on the " + std::string(word(panel.level)) + " control, " + std::to_string(line.points.size())
-                + " results.";
+            sentences << words::ruleOnLevel(line.rule, panel.level, line.points.size());
     for (const auto& event : scene.events)
-        text += " " + event.detail + ".";
-    return text;
+        sentences << words::text(event.detail) + QLatin1Char('.');
+    return sentences.join(QLatin1Char(' ')).toStdString();
 }
 
 } // namespace
@@ -298,7 +291,7 @@ ControlChartScene controlChartScene(const ControlChartInput& input, const Zone& 
         panels.emplace_back(level, zone);
     for (std::size_t i = 0; i < shown.size(); ++i) {
         const double x = wallSeconds(shown[i].judged.firstAt, zone);
-        scene.sets.push_back({ shown[i].judged.set, shown[i].seq, x, factsOf(shown[i], zone) });
+        scene.sets.push_back({ shown[i].judged.set, shown[i].seq, x, words::chartFacts(shown[i], zone).toStdString() });
         for (auto& panel : panels)
             panel.add(shown[i], i, x);
     }
@@ -310,11 +303,11 @@ ControlChartScene controlChartScene(const ControlChartInput& input, const Zone& 
     events.addLotChanges(shown);
     events.addDrift(shown);
     for (const auto& incident : input.incidents)
-        events.add(incident.act.at, incidentWord(incident.act.what), incident.act.detail.value_or(""));
+        events.add(incident.act.at, words::chartWord(incident.act.what), words::text(incident.act.detail.value_or("")));
     for (const auto& spell : input.states)
-        events.add(spell.since, stateWord(spell));
+        events.add(spell.since, words::chartWord(spell));
     std::ranges::stable_sort(scene.events, {}, &EventMark::x);
-    scene.title = titleOf(input.meter.value, shown, zone);
+    scene.title = words::chartTitle(input.meter.value, shown, zone).toStdString();
     scene.description = descriptionOf(scene, shown);
     return scene;
 }

@@ -20,7 +20,8 @@ enum class RunPlace { AtValue, UpperFrame, LowerFrame };
 /// One run of the panel's level.
 /// x        seconds on the wall clock of the registry's zone; all runs of a set stand at its first run
 /// value    nothing where the run showed no number
-/// label    what is written beside it: "1-3s", "HI", "E-4", "invalid"; empty for most
+/// label    what is written beside it: "1-3s", "HI", "E-4", "invalid: no range"; empty for most
+/// shortLabel   where that has no room; given only for runs that do not count
 /// stemTo   index in the panel of the first attempt that this run repeats
 /// facts    its lines for the tooltip: value, targets, verdict, who
 struct ScenePoint {
@@ -30,7 +31,7 @@ struct ScenePoint {
     RunPlace place = RunPlace::AtValue;
     RunShape shape = RunShape::Circle;
     bool rejected = false;
-    std::string label;
+    std::string label, shortLabel;
     std::optional<std::size_t> stemTo;
     std::string facts;
 };

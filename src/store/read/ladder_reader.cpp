@@ -46,8 +46,8 @@ Result<std::vector<FailurePattern>> patternsOf(Reader& reader, const base::Meter
         if (failure.meter == meter)
             concerned.insert({ failure.stripVial.value, failure.controlVial.value, failure.by.value });
     auto patterns = failurePatterns(failures, *climbs, at);
-    std::erase_if(
-        patterns, [&](const FailurePattern& pattern) { return pattern.kind != "late-pass" && !concerned.contains(pattern.subject); });
+    std::erase_if(patterns,
+        [&](const FailurePattern& pattern) { return pattern.kind != FailureSubject::LatePass && !concerned.contains(pattern.subject); });
     return patterns;
 }
 

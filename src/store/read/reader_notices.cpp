@@ -66,10 +66,8 @@ Result<std::optional<Revocation>> Reader::revocationOf(const SetRecord& set, Mom
     const auto all = notices();
     if (!all)
         return all.error();
-    const auto byEvent = [](const std::string& what, const std::string& lot, const Record<acts::LotEvent>& event) {
-        return std::optional(Revocation {
-            "The last accepted control set was run with " + what + " " + lot + ", which is " + std::string(word(event.act.what)) + ".",
-            { event.seq } });
+    const auto byEvent = [](Revocation::Of what, const std::string& lot, const Record<acts::LotEvent>& event) {
+        return std::optional(Revocation { what, lot, event.act.what, {}, { event.seq } });
     };
     for (const auto& run : set.runs) {
         const auto stripLotFound = stripLot(run.judged.stripLot);
@@ -78,10 +76,10 @@ Result<std::optional<Revocation>> Reader::revocationOf(const SetRecord& set, Mom
             return stripLotFound ? controlLotFound.error() : stripLotFound.error();
         if (*stripLotFound != nullptr)
             if (const auto event = standsAgainst(**stripLotFound, at); event && lotStatus(**stripLotFound, at) != LotEventKind::Released)
-                return byEvent("strip lot", run.judged.stripLot.value, *event);
+                return byEvent(Revocation::Of::StripLot, run.judged.stripLot.value, *event);
         if (*controlLotFound != nullptr)
             if (const auto event = standsAgainst(**controlLotFound, at))
-                return byEvent("control lot", run.judged.controlLot.value, *event);
+                return byEvent(Revocation::Of::ControlLot, run.judged.controlLot.value, *event);
         for (const auto& notice : **all) {
             if (notice.known > at)
                 continue;
@@ -94,9 +92,7 @@ Result<std::optional<Revocation>> Reader::revocationOf(const SetRecord& set, Mom
                     return releases.error();
                 // The coordinator let that vial be used again since: what was run with it counts.
                 if (std::ranges::none_of(*releases, [&](const auto& release) { return release.seq > notice.seq && release.act.at <= at; }))
-                    return std::optional(Revocation {
-                        "The last accepted control set was run with vial " + vial + ", which notice " + notice.notice.notice + " names.",
-                        { notice.seq } });
+                    return std::optional(Revocation { Revocation::Of::Vial, vial, {}, notice.notice.notice, { notice.seq } });
             }
         }
     }

@@ -3,7 +3,7 @@
 
 #include "desktop/desk/desk_worker.h"
 #include "desktop/parts/standing.h"
-#include "desktop/look/words.h"
+#include "words/numbers.h"
 
 namespace mk::desktop {
 namespace {

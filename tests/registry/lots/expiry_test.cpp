@@ -95,8 +95,7 @@ TEST(StripVial, IsGoodToTheEndOfItsLastDayInWardTime)
 {
     Materials m; // opened 1 May, 90 d: last day 30 July
     EXPECT_TRUE(againstStripVial(&m.stripVial, &m.stripLot, at("2026-07-30T23:59:59"), berlin()).empty());
-    EXPECT_EQ(
-        againstStripVial(&m.stripVial, &m.stripLot, at("2026-07-31T00:00"), berlin()), std::vector<std::string> { "strip-vial-expired" });
+    EXPECT_EQ(againstStripVial(&m.stripVial, &m.stripLot, at("2026-07-31T00:00"), berlin()), std::vector { ReasonCode::StripVialExpired });
 }
 
 TEST(StripVial, OfAnExpiredLot)
@@ -105,15 +104,14 @@ TEST(StripVial, OfAnExpiredLot)
     m.stripLot.lot.expiry = base::parsePrintedDate("2026-05").value();
     EXPECT_TRUE(againstStripVial(&m.stripVial, &m.stripLot, at("2026-05-31T23:59"), berlin()).empty())
         << "the printed date itself is usable";
-    EXPECT_EQ(againstStripVial(&m.stripVial, &m.stripLot, at("2026-06-01T00:00"), berlin()), std::vector<std::string> { "strip-expired" });
+    EXPECT_EQ(againstStripVial(&m.stripVial, &m.stripLot, at("2026-06-01T00:00"), berlin()), std::vector { ReasonCode::StripExpired });
 }
 
 TEST(StripVial, BeforeItsLotWasReleased)
 {
     Materials m;
     m.stripLot.lot.released = at("2026-05-10T10:00");
-    EXPECT_EQ(
-        againstStripVial(&m.stripVial, &m.stripLot, at("2026-05-10T09:59"), berlin()), std::vector<std::string> { "lot-not-released" });
+    EXPECT_EQ(againstStripVial(&m.stripVial, &m.stripLot, at("2026-05-10T09:59"), berlin()), std::vector { ReasonCode::LotNotReleased });
     EXPECT_TRUE(againstStripVial(&m.stripVial, &m.stripLot, at("2026-05-10T10:00"), berlin()).empty());
 }
 
@@ -123,8 +121,7 @@ TEST(StripVial, OfAQuarantinedLotUntilItIsReleasedAgain)
     m.stripLot.events.push_back({ { 30 }, { at("2026-05-11T08:00"), "S1", base::OperatorId("C1"), LotEventKind::Quarantined, {} } });
     m.stripLot.events.push_back({ { 31 }, { at("2026-05-12T08:00"), "S1", base::OperatorId("C1"), LotEventKind::Released, {} } });
     EXPECT_TRUE(againstStripVial(&m.stripVial, &m.stripLot, at("2026-05-11T07:59"), berlin()).empty());
-    EXPECT_EQ(
-        againstStripVial(&m.stripVial, &m.stripLot, at("2026-05-11T08:00"), berlin()), std::vector<std::string> { "lot-quarantined" });
+    EXPECT_EQ(againstStripVial(&m.stripVial, &m.stripLot, at("2026-05-11T08:00"), berlin()), std::vector { ReasonCode::LotQuarantined });
     EXPECT_TRUE(againstStripVial(&m.stripVial, &m.stripLot, at("2026-05-12T08:00"), berlin()).empty());
 }
 
@@ -133,8 +130,8 @@ TEST(StripVial, ThatWasEndedIsNoVial)
     Materials m;
     m.stripVial.ended = { { 32 }, { at("2026-05-11T08:00"), "V1", base::OperatorId("N1"), VialEndKind::Empty } };
     EXPECT_TRUE(againstStripVial(&m.stripVial, &m.stripLot, at("2026-05-11T07:59"), berlin()).empty());
-    EXPECT_EQ(againstStripVial(&m.stripVial, &m.stripLot, at("2026-05-11T08:00"), berlin()), std::vector<std::string> { "no-strip-vial" });
-    EXPECT_EQ(againstStripVial(nullptr, nullptr, at("2026-05-11T08:00"), berlin()), std::vector<std::string> { "no-strip-vial" });
+    EXPECT_EQ(againstStripVial(&m.stripVial, &m.stripLot, at("2026-05-11T08:00"), berlin()), std::vector { ReasonCode::NoStripVial });
+    EXPECT_EQ(againstStripVial(nullptr, nullptr, at("2026-05-11T08:00"), berlin()), std::vector { ReasonCode::NoStripVial });
 }
 
 TEST(ControlVial, NeedsNoReleaseButRespectsAQuarantine)
@@ -142,16 +139,15 @@ TEST(ControlVial, NeedsNoReleaseButRespectsAQuarantine)
     Materials m;
     EXPECT_TRUE(againstControlVial(&m.lowVial, &m.lowLot, at("2026-05-11T08:00"), berlin()).empty());
     m.lowLot.events.push_back({ { 33 }, { at("2026-05-11T08:00"), "CL", base::OperatorId("C1"), LotEventKind::Rejected, {} } });
-    EXPECT_EQ(againstControlVial(&m.lowVial, &m.lowLot, at("2026-05-11T08:00"), berlin()), std::vector<std::string> { "lot-quarantined" });
+    EXPECT_EQ(againstControlVial(&m.lowVial, &m.lowLot, at("2026-05-11T08:00"), berlin()), std::vector { ReasonCode::LotQuarantined });
 }
 
 TEST(ControlVial, Expires)
 {
     Materials m;
-    EXPECT_EQ(
-        againstControlVial(&m.lowVial, &m.lowLot, at("2026-07-31T00:00"), berlin()), std::vector<std::string> { "control-vial-expired" });
+    EXPECT_EQ(againstControlVial(&m.lowVial, &m.lowLot, at("2026-07-31T00:00"), berlin()), std::vector { ReasonCode::ControlVialExpired });
     m.lowLot.lot.expiry = base::parsePrintedDate("2026-05-31").value();
-    EXPECT_EQ(againstControlVial(&m.lowVial, &m.lowLot, at("2026-06-01T00:00"), berlin()), std::vector<std::string> { "control-expired" });
+    EXPECT_EQ(againstControlVial(&m.lowVial, &m.lowLot, at("2026-06-01T00:00"), berlin()), std::vector { ReasonCode::ControlExpired });
 }
 
 } // namespace mk::registry

@@ -110,7 +110,7 @@ TEST(Missing, TheRange)
     const auto run = sample::aRun("s", "2026-05-04T07:00", Level::Low, "60");
     RunContext context = m.contextOf(Level::Low);
     context.range = nullptr;
-    EXPECT_EQ(invalidCauses(run, context, berlin()), Codes { "range-missing" });
+    EXPECT_EQ(sample::codesOf(invalidCauses(run, context, berlin())), Codes { "range-missing" });
 }
 
 TEST(Missing, TheExpiryOfAStripLot)
@@ -189,7 +189,8 @@ TEST(Missing, TheCodeWhereTheModelNeedsOne)
     EXPECT_TRUE(fitnessWith(m).usable);
     auto run = sample::aRun("s", "2026-05-04T07:00", Level::Low, "60");
     run.codeShown = "24";
-    EXPECT_EQ(invalidCauses(run, m.contextOf(Level::Low), berlin()), Codes { "code-mismatch" }) << "the meter showed another";
+    EXPECT_EQ(sample::codesOf(invalidCauses(run, m.contextOf(Level::Low), berlin())), Codes { "code-mismatch" })
+        << "the meter showed another";
 }
 
 TEST(Missing, TheWordThatTheModelMayBeShared)
@@ -267,11 +268,11 @@ TEST(Breach, AnotherModelsStripsAndAnotherLevelsVial)
 {
     Materials m;
     m.stripLot.lot.model = base::ModelId("K9");
-    EXPECT_EQ(invalidCauses(sample::aRun("s", "2026-05-04T07:00", Level::Low, "60"), m.contextOf(Level::Low), berlin()),
+    EXPECT_EQ(sample::codesOf(invalidCauses(sample::aRun("s", "2026-05-04T07:00", Level::Low, "60"), m.contextOf(Level::Low), berlin())),
         Codes { "model-mismatch" });
     m = {};
     m.lowLot.lot.level = Level::High;
-    EXPECT_EQ(invalidCauses(sample::aRun("s", "2026-05-04T07:00", Level::Low, "60"), m.contextOf(Level::Low), berlin()),
+    EXPECT_EQ(sample::codesOf(invalidCauses(sample::aRun("s", "2026-05-04T07:00", Level::Low, "60"), m.contextOf(Level::Low), berlin())),
         Codes { "level-mismatch" });
 }
 
@@ -280,9 +281,9 @@ TEST(Breach, TheUnitOfTheMeterAndOfTheRange)
     Materials m;
     auto run = sample::aRun("s", "2026-05-04T07:00", Level::Low, "3.4");
     run.unit = base::GlucoseUnit::MmolPerL;
-    EXPECT_EQ(invalidCauses(run, m.contextOf(Level::Low), berlin()), Codes { "unit-mismatch" });
+    EXPECT_EQ(sample::codesOf(invalidCauses(run, m.contextOf(Level::Low), berlin())), Codes { "unit-mismatch" });
     m.model.act.unit = base::GlucoseUnit::MmolPerL; // then the range is in the other unit
-    EXPECT_EQ(invalidCauses(run, m.contextOf(Level::Low), berlin()), Codes { "unit-mismatch" });
+    EXPECT_EQ(sample::codesOf(invalidCauses(run, m.contextOf(Level::Low), berlin())), Codes { "unit-mismatch" });
 }
 
 TEST(Breach, ControlsMayRunInEveryStateButThree)
@@ -355,9 +356,9 @@ TEST(Incident, CancelsTheClearanceUntilTheNextAcceptedSet)
         { IncidentKind::Dropped, IncidentKind::BatteryChanged, IncidentKind::Temperature, IncidentKind::WrongUnit, IncidentKind::Wet }) {
         MeterHistory history = historyWith({});
         history.incidents = { fitnessIncident(kind, "2026-05-04T07:30") };
-        expectNotUsable(fitnessOf(history), { std::string(effectOf(kind).code) });
+        expectNotUsable(fitnessOf(history), { std::string(code(*effectOf(kind).reason)) });
         history.incidents = { fitnessIncident(kind, "2026-05-04T07:01:59") };
-        expectNotUsable(fitnessOf(history), { std::string(effectOf(kind).code) }); // between its two levels
+        expectNotUsable(fitnessOf(history), { std::string(code(*effectOf(kind).reason)) }); // between its two levels
         history.incidents = { fitnessIncident(kind, "2026-05-04T06:59:59") };
         EXPECT_TRUE(fitnessOf(history).usable) << word(kind) << ": an accepted set followed";
     }
@@ -388,7 +389,7 @@ TEST(Reasons, DueNeverBlocksAndNamesTheMoment)
     EXPECT_TRUE(fitness.usable);
     EXPECT_EQ(codesOf(fitness), Codes { "control-due" });
     EXPECT_FALSE(fitness.reasons.front().blocks);
-    EXPECT_NE(fitness.reasons.front().text.find("07:02"), std::string::npos) << fitness.reasons.front().text;
+    EXPECT_EQ(std::get<DueAt>(fitness.reasons.front().facts).due, at("2026-05-05T07:02"));
     ASSERT_FALSE(fitness.next.empty());
     EXPECT_EQ(fitness.next.front().by, at("2026-05-05T07:02"));
 }
@@ -415,11 +416,9 @@ TEST(Reasons, EveryFindingIsListedTheBlockingFirst)
         { base::MeterId("M1"), at("2026-05-04T07:10"), at("2026-05-03T15:00"), at("2026-05-04T07:00"), "dropped", { 79 } }, {}, {}, {} });
     const Fitness fitness = fitnessOf(history);
     EXPECT_EQ(codesOf(fitness), (Codes { "cleaning-overdue", "comparison-failed", "dropped", "look-back-open" }));
-    EXPECT_EQ(fitness.reasons.back().code, "look-back-open");
-    for (const auto& reason : fitness.reasons) {
-        EXPECT_FALSE(reason.text.empty()) << reason.code;
-        EXPECT_FALSE(reason.evidence.empty()) << reason.code;
-    }
+    EXPECT_EQ(fitness.reasons.back().code, ReasonCode::LookBackOpen);
+    for (const auto& reason : fitness.reasons)
+        EXPECT_FALSE(reason.evidence.empty()) << code(reason.code);
 }
 
 TEST(NewestSet, RejectedStandsHoweverOldUntilANewerSet)

@@ -254,7 +254,7 @@ TEST(Return, ADamagedOrWetMeterIsRepairedRetiredOrMendedInWords)
         Dropped meter;
         meter.state = S::Withdrawn;
         meter.person = lifePerson("C1", Role::Coordinator);
-        meter.stops = { lifeStop(3, "2026-05-04T10:00", std::string(effectOf(kind).code), 2, true) };
+        meter.stops = { lifeStop(3, "2026-05-04T10:00", std::string(code(*effectOf(kind).reason)), 2, true) };
         meter.causes = { lifeIncident(2, kind, "2026-05-04T09:00") };
         meter.sets = { lifeSet("2026-05-04T11:20"), lifeSet("2026-05-04T11:10") };
         meter.pair = lifePair("2026-05-04T11:30", PairOutcome::Inside);
@@ -346,13 +346,13 @@ TEST(EffectOf, EveryRowOfTheEventTable)
     };
     EXPECT_EQ(std::size(kRows), std::size(Words<IncidentKind>::all)) << "a row for each kind";
     for (const auto& row : kRows) {
-        const IncidentEffect effect = effectOf(row.kind);
-        EXPECT_EQ(effect.code, row.code);
+        const IncidentEffect& effect = effectOf(row.kind);
+        EXPECT_EQ(effect.reason ? code(*effect.reason) : std::string_view(), row.code);
         EXPECT_EQ(effect.holds, row.holds) << word(row.kind);
         EXPECT_EQ(effect.withdraws, row.withdraws) << word(row.kind);
         EXPECT_EQ(effect.cancelsClearance, row.cancels) << word(row.kind);
-        EXPECT_EQ(effect.needsInspection, row.inspection) << word(row.kind);
-        EXPECT_EQ(effect.needsComparison, row.comparison) << word(row.kind);
+        EXPECT_EQ(effect.needsInspection(), row.inspection) << word(row.kind);
+        EXPECT_EQ(effect.needsComparison(), row.comparison) << word(row.kind);
         EXPECT_EQ(effect.startsSegment, row.segment) << word(row.kind);
     }
 }

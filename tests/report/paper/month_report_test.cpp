@@ -2,7 +2,7 @@
 #include "report/m07_sample.h"
 
 #include "report/paper/month_report.h"
-#include "report/scenes/month_words.h"
+#include "words/months.h"
 
 #include <QFile>
 #include <QProcess>
@@ -129,13 +129,13 @@ TEST(MonthWords, CompletenessIsNeverRoundedUp)
 // Decimals: handbook 10.4, values 0 (mg/dL) or 1 (mmol/L), means one more, SD two more.
 TEST(MonthWords, NumbersHaveTheDecimalsOfTheirUnit)
 {
-    EXPECT_EQ(meanText(294.149, base::GlucoseUnit::MgPerDl), QStringLiteral("294.1"));
-    EXPECT_EQ(sdText(8.9, base::GlucoseUnit::MgPerDl), QStringLiteral("8.90"));
-    EXPECT_EQ(meanText(5.56, base::GlucoseUnit::MmolPerL), QStringLiteral("5.56"));
-    EXPECT_EQ(sdText(0.1265, base::GlucoseUnit::MmolPerL), QStringLiteral("0.127"));
-    EXPECT_EQ(signedText(-0.04, 1), QStringLiteral("0.0"));
-    EXPECT_EQ(signedText(-1.26, 1), QStringLiteral("\u22121.3"));
-    EXPECT_EQ(signedText(std::nullopt, 1), QStringLiteral("\u2013"));
+    EXPECT_EQ(words::meanText(294.149, base::GlucoseUnit::MgPerDl), QStringLiteral("294.1"));
+    EXPECT_EQ(words::sdText(8.9, base::GlucoseUnit::MgPerDl), QStringLiteral("8.90"));
+    EXPECT_EQ(words::meanText(5.56, base::GlucoseUnit::MmolPerL), QStringLiteral("5.56"));
+    EXPECT_EQ(words::sdText(0.1265, base::GlucoseUnit::MmolPerL), QStringLiteral("0.127"));
+    EXPECT_EQ(words::signedText(-0.04, 1), QStringLiteral("0.0"));
+    EXPECT_EQ(words::signedText(-1.26, 1), QStringLiteral("\u22121.3"));
+    EXPECT_EQ(words::signedText(std::nullopt, 1), QStringLiteral("\u2013"));
 }
 
 TEST(MonthWords, DaysInARowAreSaidTogether)
@@ -143,8 +143,8 @@ TEST(MonthWords, DaysInARowAreSaidTogether)
     std::vector<base::Date> days;
     for (const unsigned day : { 3u, 4u, 9u, 10u, 11u, 21u })
         days.push_back({ std::chrono::year(2026) / std::chrono::month(10) / std::chrono::day(day) });
-    EXPECT_EQ(daysInWords(days), QStringLiteral("3, 4, 9 to 11, 21"));
-    EXPECT_EQ(daysInWords({}), QString());
+    EXPECT_EQ(words::daysInWords(days), QStringLiteral("3, 4, 9 to 11, 21"));
+    EXPECT_EQ(words::daysInWords({}), QString());
 }
 
 } // namespace

@@ -1,28 +1,31 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include "report/scenes/month_words.h"
+#include "words/months.h"
 
-#include "report/scenes/chart_axis.h"
+#include "words/numbers.h"
+#include "words/terms.h"
+
+#include <QCoreApplication>
+#include <QStringList>
 
 #include <algorithm>
 #include <cmath>
 
-namespace mk::report {
+namespace mk::words {
 
 using namespace registry;
 
 namespace {
 
+struct MonthTexts {
+    Q_DECLARE_TR_FUNCTIONS(Months)
+};
+
 const QChar kMinus(0x2212);
 const QString kDash = QStringLiteral("–");
 
-QString monthText(const std::string& text)
-{
-    return QString::fromStdString(text);
-}
-
 QString times(std::size_t n)
 {
-    return n == 1 ? QStringLiteral("once") : n == 2 ? QStringLiteral("twice") : QStringLiteral("%1 times").arg(n);
+    return n == 1 ? MonthTexts::tr("once") : n == 2 ? MonthTexts::tr("twice") : MonthTexts::tr("%n times", nullptr, static_cast<int>(n));
 }
 
 int decimalsOf(base::GlucoseUnit unit)
@@ -39,8 +42,8 @@ QString listOf(const QStringList& words)
 QString shownResult(const RunRecord& record)
 {
     if (const auto* code = std::get_if<ErrorCode>(&record.run.result))
-        return monthText(code->code);
-    return monthText(toText(record.run.result));
+        return text(code->code);
+    return text(toText(record.run.result));
 }
 
 bool failed(const RunRecord& record)
@@ -54,13 +57,13 @@ QStringList causesOf(const RunRecord& record)
     QStringList causes;
     for (const auto& rule : record.judged.rules)
         if (rule != "1-2s")
-            causes << monthText(rule);
+            causes << text(rule);
     if (std::holds_alternative<ErrorCode>(record.run.result))
-        causes << QStringLiteral("error");
+        causes << MonthTexts::tr("error");
     else if (!std::holds_alternative<base::Decimal>(record.run.result))
         causes << shownResult(record);
     else if (record.judged.inRange == false)
-        causes << QStringLiteral("range");
+        causes << MonthTexts::tr("range");
     return causes;
 }
 
@@ -70,21 +73,21 @@ QString repeatsInWords(const SetRecord& set)
     bool seen = false;
     for (const auto& record : set.runs) {
         if (seen && record.judged.attempt > 1)
-            repeats << QStringLiteral("%1 %2 %3")
-                           .arg(monthText(std::string(word(record.run.level))), shownResult(record),
-                               monthText(std::string(word(record.judged.verdict))));
+            repeats << QStringLiteral("%1 %2 %3").arg(level(record.run.level), shownResult(record), verdictInList(record.judged.verdict));
         seen = seen || failed(record);
     }
-    return repeats.isEmpty() ? QString() : QStringLiteral("Repeat: %1.").arg(listOf(repeats));
+    return repeats.isEmpty() ? QString() : MonthTexts::tr("Repeat: %1.").arg(listOf(repeats));
 }
 
 QString stopsInWords(const std::vector<StopRecord>& stops, const Zone& zone)
 {
     QStringList sentences;
     for (const auto& stop : stops) {
-        const QString what = stop.stop.withdrawn ? QStringLiteral("Withdrawn") : QStringLiteral("On hold");
-        sentences << (stop.endedAt ? QStringLiteral("%1 to %2.").arg(what, monthText(inWords(*stop.endedAt, zone)))
-                                   : QStringLiteral("%1, still standing.").arg(what));
+        const bool withdrawn = stop.stop.withdrawn;
+        if (stop.endedAt)
+            sentences << (withdrawn ? MonthTexts::tr("Withdrawn to %1.") : MonthTexts::tr("On hold to %1.")).arg(full(*stop.endedAt, zone));
+        else
+            sentences << (withdrawn ? MonthTexts::tr("Withdrawn, still standing.") : MonthTexts::tr("On hold, still standing."));
     }
     return sentences.join(QLatin1Char(' '));
 }
@@ -93,25 +96,30 @@ QString lookbacksInWords(const std::vector<LookbackRecord>& lookbacks, const Zon
 {
     QStringList sentences;
     for (const auto& lookback : lookbacks)
-        sentences << (lookback.closedAt ? QStringLiteral("Look-back closed %1.").arg(monthText(dayInWords(zone.dateOf(*lookback.closedAt))))
-                                        : QStringLiteral("Look-back open."));
+        sentences << (lookback.closedAt ? MonthTexts::tr("Look-back closed %1.").arg(dayOfMonth(zone.dateOf(*lookback.closedAt)))
+                                        : MonthTexts::tr("Look-back open."));
     return sentences.join(QLatin1Char(' '));
 }
 
 } // namespace
 
+QString monthName(Month month)
+{
+    return monthAndYear(firstDayOf(month));
+}
+
 QString monthHeadline(const MonthFigures& figures)
 {
-    const QString who = figures.ward ? QStringLiteral("Ward %1").arg(monthText(figures.ward->value)) : QStringLiteral("All wards");
+    const QString ward = figures.ward ? text(figures.ward->value) : QString(), month = monthName(figures.month);
     const auto percent = figures.totals.compliancePercent();
     if (!percent)
-        return QStringLiteral("%1 owed no controls in %2.").arg(who, monthText(inWords(figures.month)));
+        return figures.ward ? MonthTexts::tr("Ward %1 owed no controls in %2.").arg(ward, month)
+                            : MonthTexts::tr("All wards owed no controls in %1.").arg(month);
     // Rounded down: 100.0 % is said only where nothing is missing.
-    return QStringLiteral("%1 met %2 of %3 controls in time, %4 %.")
-        .arg(who)
-        .arg(figures.totals.met)
-        .arg(figures.totals.required())
-        .arg(std::floor(*percent * 10 + 1e-9) / 10, 0, 'f', 1);
+    const QString share = QString::number(std::floor(*percent * 10 + 1e-9) / 10, 'f', 1);
+    const QString met = QString::number(figures.totals.met), required = QString::number(figures.totals.required());
+    return figures.ward ? MonthTexts::tr("Ward %1 met %2 of %3 controls in time, %4 %.").arg(ward, met, required, share)
+                        : MonthTexts::tr("All wards met %1 of %2 controls in time, %3 %.").arg(met, required, share);
 }
 
 QString metersToWatchInWords(const MonthFigures& figures, const Policy& policy)
@@ -119,11 +127,11 @@ QString metersToWatchInWords(const MonthFigures& figures, const Policy& policy)
     QStringList names;
     for (const auto& meter : figures.meters)
         if (isToWatch(meter, policy))
-            names << monthText(meter.meter.value);
+            names << text(meter.meter.value);
     if (names.isEmpty())
-        return QStringLiteral("No meter to watch.");
-    const QString count = names.size() == 1 ? QStringLiteral("One meter") : QStringLiteral("%1 meters").arg(names.size());
-    return QStringLiteral("%1 to watch: %2.").arg(count, listOf(names));
+        return MonthTexts::tr("No meter to watch.");
+    const int n = static_cast<int>(names.size());
+    return (n == 1 ? MonthTexts::tr("One meter to watch: %1.") : MonthTexts::tr("%n meters to watch: %1.", nullptr, n)).arg(listOf(names));
 }
 
 QString plainText(std::optional<double> number, int decimals)
@@ -162,26 +170,25 @@ QString sdiInWords(const LevelFigures& figures, const Policy& policy)
 {
     if (!figures.sdi || std::abs(*figures.sdi) < policy.sdiCaution)
         return {};
-    return QStringLiteral("%1 SDI %2: %3")
-        .arg(monthText(std::string(word(figures.level))), signedText(figures.sdi, 1),
-            std::abs(*figures.sdi) >= policy.sdiAction ? QStringLiteral("act") : QStringLiteral("watch"));
+    return (std::abs(*figures.sdi) >= policy.sdiAction ? MonthTexts::tr("%1 SDI %2: act") : MonthTexts::tr("%1 SDI %2: watch"))
+        .arg(level(figures.level), signedText(figures.sdi, 1));
 }
 
 QString rulesInWords(const MeterMonth& meter, const Policy& policy)
 {
     QStringList parts;
     for (const auto& rule : meter.rules)
-        parts << QStringLiteral("%1 %2").arg(monthText(rule.rule), times(rule.runs));
+        parts << QStringLiteral("%1 %2").arg(text(rule.rule), times(rule.runs));
     if (meter.high > 0)
-        parts << QStringLiteral("HI %1").arg(times(meter.high));
+        parts << MonthTexts::tr("HI %1").arg(times(meter.high));
     if (meter.low > 0)
-        parts << QStringLiteral("LO %1").arg(times(meter.low));
+        parts << MonthTexts::tr("LO %1").arg(times(meter.low));
     if (meter.errors > 0)
-        parts << QStringLiteral("error %1").arg(times(meter.errors));
+        parts << MonthTexts::tr("error %1").arg(times(meter.errors));
     if (meter.invalid > 0)
-        parts << QStringLiteral("invalid %1").arg(times(meter.invalid));
+        parts << MonthTexts::tr("invalid %1").arg(times(meter.invalid));
     if (meter.drift)
-        parts << QStringLiteral("drift");
+        parts << MonthTexts::tr("drift");
     for (const auto& figures : meter.levels)
         if (const QString sdi = sdiInWords(figures, policy); !sdi.isEmpty())
             parts << sdi;
@@ -198,7 +205,7 @@ RejectedLine rejectedInWords(const RejectedSet& rejected, const base::MeterId& m
         if (!failed(record))
             continue;
         at = at ? at : record.run.at;
-        levels << monthText(std::string(word(record.run.level)));
+        levels << level(record.run.level);
         results << shownResult(record);
         causes << causesOf(record);
     }
@@ -206,13 +213,13 @@ RejectedLine rejectedInWords(const RejectedSet& rejected, const base::MeterId& m
     causes.removeDuplicates();
     QStringList ending { repeatsInWords(rejected.set) };
     if (!rejected.clearedAt)
-        ending << QStringLiteral("No accepted set since.");
+        ending << MonthTexts::tr("No accepted set since.");
     else if (!rejected.bySameSet)
-        ending << QStringLiteral("Accepted set %1.").arg(monthText(inWords(*rejected.clearedAt, zone)));
+        ending << MonthTexts::tr("Accepted set %1.").arg(full(*rejected.clearedAt, zone));
     ending << stopsInWords(rejected.stops, zone) << lookbacksInWords(rejected.lookbacks, zone);
     ending.removeAll(QString());
-    const QString when = monthText(inWords(at.value_or(rejected.set.judged.firstAt), zone));
-    return { when, monthText(meter.value), listOf(levels), listOf(results), listOf(causes), ending.join(QLatin1Char(' ')) };
+    const QString when = full(at.value_or(rejected.set.judged.firstAt), zone);
+    return { when, text(meter.value), listOf(levels), listOf(results), listOf(causes), ending.join(QLatin1Char(' ')) };
 }
 
 QString daysInWords(const std::vector<base::Date>& days)
@@ -223,7 +230,7 @@ QString daysInWords(const std::vector<base::Date>& days)
         while (last + 1 < days.size() && base::addDays(days[last], 1) == days[last + 1])
             ++last;
         const auto number = [&](std::size_t i) { return QString::number(static_cast<unsigned>(days[i].ymd.day())); };
-        parts << (last > first + 1 ? number(first) + QStringLiteral(" to ") + number(last)
+        parts << (last > first + 1 ? MonthTexts::tr("%1 to %2").arg(number(first), number(last))
                 : last > first     ? number(first) + QStringLiteral(", ") + number(last)
                                    : number(first));
         first = last + 1;
@@ -243,8 +250,8 @@ QString spacedDigest(const std::string& digest)
 {
     QStringList groups;
     for (std::size_t i = 0; i < digest.size(); i += 4)
-        groups << monthText(digest.substr(i, 4));
+        groups << text(digest.substr(i, 4));
     return groups.join(QLatin1Char(' '));
 }
 
-} // namespace mk::report
+} // namespace mk::words

@@ -5,9 +5,11 @@
 
 #include <QString>
 
-/// The monthly review in words and figures as paper and tables show them; the same on paper and on screen.
-namespace mk::report {
+/// The monthly review in words and figures as paper, tables and screens show them.
+namespace mk::words {
 
+/// "October 2026"
+QString monthName(registry::Month month);
 /// "Ward W5 met 403 of 421 controls in time, 95.7 %."
 QString monthHeadline(const registry::MonthFigures& figures);
 /// "One meter to watch: M-07."
@@ -39,4 +41,4 @@ QString spacedNumber(std::int64_t number);
 /// Hex in groups of four.
 QString spacedDigest(const std::string& digest);
 
-} // namespace mk::report
+} // namespace mk::words

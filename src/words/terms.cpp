@@ -1,0 +1,122 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "words/terms.h"
+
+#include <QCoreApplication>
+
+namespace mk::words {
+
+namespace {
+
+struct TermTexts {
+    Q_DECLARE_TR_FUNCTIONS(Terms)
+};
+
+} // namespace
+
+QString level(registry::Level level)
+{
+    switch (level) {
+    case registry::Level::Low: return TermTexts::tr("low");
+    case registry::Level::Normal: return TermTexts::tr("normal");
+    case registry::Level::High: return TermTexts::tr("high");
+    }
+    return {};
+}
+
+QString levelControl(registry::Level level)
+{
+    switch (level) {
+    case registry::Level::Low: return TermTexts::tr("Low control");
+    case registry::Level::Normal: return TermTexts::tr("Normal control");
+    case registry::Level::High: return TermTexts::tr("High control");
+    }
+    return {};
+}
+
+QString verdict(registry::Verdict verdict)
+{
+    switch (verdict) {
+    case registry::Verdict::Rejected: return TermTexts::tr("Rejected");
+    case registry::Verdict::Invalid: return TermTexts::tr("Invalid");
+    case registry::Verdict::Partial: return TermTexts::tr("Not complete");
+    case registry::Verdict::Warned: return TermTexts::tr("Warned");
+    case registry::Verdict::Accepted: return TermTexts::tr("Accepted");
+    }
+    return {};
+}
+
+QString verdictInList(registry::Verdict verdict)
+{
+    switch (verdict) {
+    case registry::Verdict::Rejected: return TermTexts::tr("rejected");
+    case registry::Verdict::Invalid: return TermTexts::tr("invalid");
+    case registry::Verdict::Partial: return TermTexts::tr("partial");
+    case registry::Verdict::Warned: return TermTexts::tr("warned");
+    case registry::Verdict::Accepted: return TermTexts::tr("accepted");
+    }
+    return {};
+}
+
+QString role(registry::Role role)
+{
+    switch (role) {
+    case registry::Role::Nurse: return TermTexts::tr("nurse");
+    case registry::Role::Coordinator: return TermTexts::tr("coordinator");
+    case registry::Role::Inspector: return TermTexts::tr("inspector");
+    }
+    return {};
+}
+
+QString incident(registry::IncidentKind kind)
+{
+    using Kind = registry::IncidentKind;
+    switch (kind) {
+    case Kind::Dropped: return TermTexts::tr("It fell or was knocked");
+    case Kind::Wet: return TermTexts::tr("It got wet");
+    case Kind::Damaged: return TermTexts::tr("It is damaged");
+    case Kind::ErrorCode: return TermTexts::tr("It shows an error code");
+    case Kind::ImplausibleResult: return TermTexts::tr("It showed a result that nothing explains");
+    case Kind::BatteryChanged: return TermTexts::tr("Its battery was changed");
+    case Kind::SoftwareUpdated: return TermTexts::tr("Its software was updated");
+    case Kind::ClockWrong: return TermTexts::tr("Its clock is wrong");
+    case Kind::WrongUnit: return TermTexts::tr("It shows the wrong unit");
+    case Kind::Temperature: return TermTexts::tr("It lay too hot or too cold");
+    case Kind::Soiled: return TermTexts::tr("It is soiled");
+    case Kind::Cleaned: return TermTexts::tr("It was cleaned and disinfected");
+    case Kind::NotInUse: return TermTexts::tr("It is not in use today");
+    case Kind::Found: return TermTexts::tr("It was missing and is found");
+    case Kind::FieldNotice: return TermTexts::tr("A safety notice of the maker names it");
+    }
+    return {};
+}
+
+QString levels(const std::vector<registry::Level>& levels)
+{
+    switch (levels.size()) {
+    case 0: return {};
+    case 1: return level(levels[0]);
+    //: levels: low and high
+    case 2: return TermTexts::tr("%1 and %2").arg(level(levels[0]), level(levels[1]));
+    //: levels: low, normal and high
+    default: return TermTexts::tr("%1, %2 and %3").arg(level(levels[0]), level(levels[1]), level(levels[2]));
+    }
+}
+
+QString stateAnswer(registry::MeterState state)
+{
+    using S = registry::MeterState;
+    switch (state) {
+    case S::InService:
+    case S::OnHold: return TermTexts::tr("Do not use");
+    case S::Withdrawn: return TermTexts::tr("Withdrawn");
+    case S::AtRepair: return TermTexts::tr("At repair");
+    case S::Reserve: return TermTexts::tr("In reserve");
+    case S::Missing: return TermTexts::tr("Missing");
+    case S::Retired: return TermTexts::tr("Retired");
+    case S::Received:
+    case S::Acceptance: return TermTexts::tr("Not yet approved");
+    }
+    return {};
+}
+
+} // namespace mk::words

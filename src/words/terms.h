@@ -1,0 +1,23 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include "registry/terms/reason.h"
+
+#include <QString>
+
+#include <vector>
+
+/// The trade's words as a person reads them.
+namespace mk::words {
+
+QString level(registry::Level level);                       ///< "low"
+QString levelControl(registry::Level level);                ///< "Low control"
+QString levels(const std::vector<registry::Level>& levels); ///< "low and high"
+QString verdict(registry::Verdict verdict);                 ///< "Accepted"
+QString verdictInList(registry::Verdict verdict);           ///< "accepted", within a line
+QString role(registry::Role role);
+QString incident(registry::IncidentKind kind); ///< "It fell or was knocked"
+/// What the board says of a meter that may not be used: "Do not use", "Withdrawn", "At repair"
+QString stateAnswer(registry::MeterState state);
+
+} // namespace mk::words
