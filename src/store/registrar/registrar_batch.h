@@ -111,7 +111,6 @@ private:
     base::Done checkPeopleOf(const registry::acts::ControlRun& run);
     /// What somebody else has begun on the same meter and not completed: nothing is merged, each is told of the other.
     base::Result<std::vector<std::string>> othersOn(const registry::acts::ControlRun& run);
-    base::Result<bool> mayCount(base::Seq seq, const registry::acts::ControlRun& run, const registry::MeterRecord& meter);
 
     // consequences (registrar_consequences.cpp)
     base::Done follow(base::Seq seq, const registry::Act& act);

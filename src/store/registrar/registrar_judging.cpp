@@ -160,41 +160,8 @@ Result<MeterState> ActBatch::stateAt(const base::MeterId& meter, Moment at)
 
 Result<RunContext> ActBatch::contextOf(Seq seq, const acts::ControlRun& run)
 {
-    RunContext context;
-    const auto meter = m_reader.meter(run.meter);
-    const auto person = m_reader.person(run.by);
-    const auto stripVial = m_reader.stripVial(run.stripVial);
-    const auto controlVial = m_reader.controlVial(run.controlVial);
     const auto state = stateAt(run.meter, run.at);
-    const std::string what = "what run '" + run.set.value + "' names";
-    if (!meter || !person || !stripVial || !controlVial || !state)
-        return unread(what, meter, person, stripVial, controlVial, state);
-    context.state = *state;
-    context.person = *person;
-    context.stripVial = *stripVial;
-    context.controlVial = *controlVial;
-    if (*meter != nullptr && *person != nullptr) {
-        const auto competent = mayCount(seq, run, **meter);
-        if (!competent)
-            return competent.error();
-        context.competent = *competent;
-    }
-    const auto model = *meter != nullptr ? m_reader.model((*meter)->act.model) : Result<const ModelRecord*>(nullptr);
-    const auto stripLot = *stripVial != nullptr ? m_reader.stripLot((*stripVial)->vial.lot) : Result<const StripLotRecord*>(nullptr);
-    const auto controlLot = *controlVial != nullptr ? m_reader.controlLot((*controlVial)->vial.lot)
-                                                    : Result<const ControlLotRecord*>(nullptr);
-    if (!model || !stripLot || !controlLot)
-        return unread(what, model, stripLot, controlLot);
-    context.model = *model;
-    context.stripLot = *stripLot;
-    context.controlLot = *controlLot;
-    if (context.stripLot != nullptr && context.controlLot != nullptr) {
-        const auto range = m_reader.range(context.stripLot->lot.lot, context.controlLot->lot.lot, run.level, run.at, run.meter);
-        if (!range)
-            return range.error();
-        context.range = *range;
-    }
-    return context;
+    return state ? registry::contextOf(m_reader, run, { *state, seq }) : state.error();
 }
 
 /// By the policy in force when the set began: a change never judges the past again.

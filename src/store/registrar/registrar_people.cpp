@@ -109,27 +109,6 @@ Done ActBatch::checkPeopleOf(const acts::ControlRun& run)
 }
 
 /// Judged by what was on record before the run: what is assessed later changes no verdict.
-Result<bool> ActBatch::mayCount(Seq seq, const acts::ControlRun& run, const MeterRecord& meter)
-{
-    const auto person = needPerson(run.by);
-    if (!person)
-        return person.error();
-    const auto own = m_reader.competency(**person, meter.act.model, run.at, seq);
-    if (!own)
-        return own.error();
-    if (own->state != CompetencyState::Training || !run.supervisor)
-        return own->holds();
-    const auto supervisor = m_reader.person(*run.supervisor);
-    if (!supervisor)
-        return supervisor.error();
-    if (*supervisor == nullptr)
-        return false;
-    const auto theirs = m_reader.competency(**supervisor, meter.act.model, run.at, seq);
-    if (!theirs)
-        return theirs.error();
-    return theirs->holds();
-}
-
 Result<std::vector<std::string>> ActBatch::othersOn(const acts::ControlRun& run)
 {
     std::vector<std::string> told;
