@@ -8,6 +8,7 @@
 #include "cli/quality_output.h"
 #include "cli/registry_commands.h"
 #include "cli/output.h"
+#include "words/return_steps.h"
 
 #include <limits>
 
@@ -105,6 +106,25 @@ void writeDrift(JsonWriter& json, const MeterHistory& history, const Zone& zone)
     json.endArray().endObject();
 }
 
+void writeReturnOwed(JsonWriter& json, const std::vector<OwedForReturn>& owed)
+{
+    json.key("return_owed").beginArray();
+    for (const auto& each : owed) {
+        json.beginObject().key("step").value(word(each.what)).key("by").value(word(each.by));
+        json.key("sets").value(each.sets > 0 ? std::optional<std::int64_t>(each.sets) : std::nullopt);
+        json.key("text").value(mk::words::said(each).toStdString()).endObject();
+    }
+    json.endArray();
+}
+
+std::string owedInWords(const std::vector<OwedForReturn>& owed)
+{
+    std::string text;
+    for (const auto& each : owed)
+        text += (text.empty() ? "Owed before it is back in service: " : "; ") + mk::words::said(each).toStdString();
+    return text.empty() ? text : text + ".\n";
+}
+
 std::string meterInWords(const store::BoardRow& row, const std::vector<SetRecord>& sets, const Zone& zone)
 {
     std::vector<std::vector<std::string>> table { { "set", "at", "verdict", "runs" } };
@@ -150,6 +170,10 @@ int runMeter(const Globals& globals, const std::string& meter, const std::string
     const auto row = store::boardRow(reader, id, open->at);
     if (!row)
         return printFault(row.error());
+    const auto returning = returnFileOf(reader, id, open->at);
+    if (!returning)
+        return printFault(returning.error());
+    const auto owed = owedForReturn(returning->evidence(), reader.policyAt(open->at));
     const auto sets = reader.sets(id, from, to);
     const auto incidents = reader.incidents(id);
     const auto pairs = reader.pairs(id);
@@ -161,7 +185,7 @@ int runMeter(const Globals& globals, const std::string& meter, const std::string
         return printFault(every.error());
     const std::size_t hidden = *every - sets->size();
     if (!globals.json)
-        return printText((how == "id" ? "" : "Found by its " + how + ".\n") + meterInWords(*row, *sets, reader.zone())
+        return printText((how == "id" ? "" : "Found by its " + how + ".\n") + owedInWords(owed) + meterInWords(*row, *sets, reader.zone())
             + (hidden == 0 ? std::string() : std::to_string(hidden) + " sets are hidden by --from and --to.\n"));
     JsonWriter json;
     json.beginObject().key("format").value(1).key("at");
@@ -175,6 +199,7 @@ int runMeter(const Globals& globals, const std::string& meter, const std::string
         .value(how);
     if (const base::Done written = writeMeterFile(json, reader, row->history.meter, open->at); !written)
         return printFault(written.error());
+    writeReturnOwed(json, owed);
     json.key("filters")
         .beginObject()
         .key("from")

@@ -3,6 +3,7 @@
 #include "cli/registry_commands.h"
 #include "cli/output.h"
 #include "registry/control/late_entry.h"
+#include "words/questions.h"
 
 #include <CLI/CLI.hpp>
 
@@ -162,6 +163,21 @@ std::vector<std::string> toldBy(const std::vector<store::Outcome>& outcomes)
     return lines;
 }
 
+/// What the window would have asked before saving. Here nobody answers: it is stored as written, and said.
+Result<std::vector<RunQuestion>> questionsOn(const std::vector<store::NewAct>& acts, Facts& facts)
+{
+    std::vector<RunQuestion> questions;
+    for (const auto& act : acts) {
+        const auto* run = std::get_if<acts::ControlRun>(&act.act);
+        const auto ranges = run != nullptr ? rangesOf(facts, *run) : Result<RangesOfRun>(RangesOfRun());
+        if (!ranges)
+            return ranges.error();
+        if (run != nullptr)
+            std::ranges::move(questionsOf(*run, *ranges), std::back_inserter(questions));
+    }
+    return questions;
+}
+
 int runAdd(const Globals& globals, const RunOptions& options)
 {
     if (globals.person.empty())
@@ -187,8 +203,9 @@ int runAdd(const Globals& globals, const RunOptions& options)
         return printFault(reader.error());
     const base::Moment at = globals.at ? open->at : reader->zone().at(store::machineClock());
     const auto row = store::boardRow(*reader, base::MeterId(options.meter), at);
-    if (!row)
-        return printFault(row.error());
+    const auto questions = questionsOn(*acts, *reader);
+    if (!row || !questions)
+        return printFault(row ? questions.error() : row.error());
     const auto& set = outcomes->back().set;
     const bool judged = set.has_value();
     const bool holds = judged && (set->judged.verdict == Verdict::Accepted || set->judged.verdict == Verdict::Warned);
@@ -196,6 +213,8 @@ int runAdd(const Globals& globals, const RunOptions& options)
         std::string others;
         for (const auto& line : toldBy(*outcomes))
             others += line + "\n";
+        for (const auto& question : *questions)
+            others += "Please look: " + mk::words::listed(question).toStdString() + "\n";
         printText((judged ? setInWords(*set) : std::string()) + others + rowInWords(*row, reader->zone()));
         return holds ? kExitDone : kExitFinding;
     }
@@ -213,7 +232,10 @@ int runAdd(const Globals& globals, const RunOptions& options)
     writeReasons(json, row->fitness);
     json.key("next");
     writeNext(json, row->fitness, reader->zone());
-    json.key("told").array(toldBy(*outcomes));
+    json.key("told").array(toldBy(*outcomes)).key("questions").beginArray();
+    for (const auto& question : *questions)
+        json.beginObject().key("code").value(word(question.kind)).key("text").value(mk::words::listed(question).toStdString()).endObject();
+    json.endArray();
     if (judged) {
         json.key("detail");
         writeSet(json, *set, reader->zone());

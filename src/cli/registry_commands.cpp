@@ -15,6 +15,7 @@
 #include "store/db/address.h"
 #include "store/copies/backup.h"
 #include "store/copies/verification.h"
+#include "words/questions.h"
 
 #include <CLI/CLI.hpp>
 
@@ -110,6 +111,23 @@ Result<std::vector<std::string>> importPaths(const std::vector<std::string>& giv
     return paths;
 }
 
+/// What somebody should look at in a file, by line.
+struct ListedQuestion {
+    std::size_t line;
+    std::string code, text;
+};
+
+std::vector<ListedQuestion> questionsIn(const store::FileReport& file)
+{
+    std::vector<ListedQuestion> listed;
+    for (const auto& [line, text] : file.questions)
+        listed.push_back({ line, "time-twice", text });
+    for (const auto& [line, question] : file.asked)
+        listed.push_back({ line, std::string(word(question.kind)), mk::words::listed(question).toStdString() });
+    std::ranges::stable_sort(listed, {}, &ListedQuestion::line);
+    return listed;
+}
+
 void writeImport(JsonWriter& json, const store::ImportReport& report, const std::vector<std::string>& ignored)
 {
     json.beginObject().key("format").value(1).key("files").beginArray();
@@ -127,8 +145,8 @@ void writeImport(JsonWriter& json, const store::ImportReport& report, const std:
         for (const auto& row : file.rejected)
             json.beginObject().key("line").value(row.line).key("reason").value(row.reason).endObject();
         json.endArray().key("questions").beginArray();
-        for (const auto& [line, text] : file.questions)
-            json.beginObject().key("line").value(line).key("text").value(text).endObject();
+        for (const auto& [line, code, text] : questionsIn(file))
+            json.beginObject().key("line").value(line).key("code").value(code).key("text").value(text).endObject();
         json.endArray().key("ignored_columns").array(file.ignoredColumns).endObject();
     }
     json.endArray().key("ignored_files").array(ignored).key("seq").value(report.seq.value).endObject();
@@ -144,8 +162,8 @@ std::string importInWords(const store::ImportReport& report, const std::vector<s
                                       : ", " + std::to_string(file.rejected.size()) + " rejected: nothing of this file was taken over.\n";
         for (const auto& row : file.rejected)
             text += "  line " + std::to_string(row.line) + ": " + row.reason + "\n";
-        for (const auto& [line, question] : file.questions)
-            text += "  line " + std::to_string(line) + ": please look: " + question + "\n";
+        for (const auto& each : questionsIn(file))
+            text += "  line " + std::to_string(each.line) + ": please look: " + each.text + "\n";
         if (!file.ignoredColumns.empty())
             text += "  columns that are not read: " + joined(file.ignoredColumns, ", ") + "\n";
     }

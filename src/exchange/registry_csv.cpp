@@ -88,24 +88,6 @@ private:
     }
 };
 
-/// Would the window have asked before saving? (handbook 10.4)
-void askAboutUnit(const Reading& result, base::GlucoseUnit unit, std::vector<std::string>& questions)
-{
-    const auto* number = std::get_if<Decimal>(&result);
-    if (number == nullptr)
-        return;
-    const bool mg = unit == base::GlucoseUnit::MgPerDl;
-    const double value = number->toDouble();
-    if (mg && value < 10)
-        questions.push_back("is " + number->typed() + " mg/dL really mg/dL? It is below 10");
-    else if (mg && number->decimals() > 0)
-        questions.push_back("is " + number->typed() + " mg/dL right? mg/dL usually has no decimals");
-    else if (!mg && value > 40)
-        questions.push_back("is " + number->typed() + " mmol/L really mmol/L? It is above 40");
-    else if (!mg && number->decimals() == 0)
-        questions.push_back("is " + number->typed() + " mmol/L right? mmol/L usually has a decimal");
-}
-
 template <typename A>
 FileRows readRowsOf(const CsvTable& table, const Zone& zone)
 {
@@ -134,10 +116,6 @@ FileRows readRowsOf(const CsvTable& table, const Zone& zone)
             file.rejected.push_back({ row.line, reader.wrong });
             continue;
         }
-        if constexpr (std::is_same_v<A, acts::ControlRun>)
-            askAboutUnit(act.result, act.unit, questions);
-        if constexpr (std::is_same_v<A, acts::ComparisonRecorded>)
-            askAboutUnit(act.meterResult, act.unit, questions);
         file.rows.push_back({ row.line, Act(std::move(act)), std::move(questions) });
     }
     return file;

@@ -363,9 +363,12 @@ TEST(Import, WhatTheWindowWouldAskIsListedAndStoredAsWritten)
         ward.import(withRuns("s1,2026-05-04T07:00,M1,N1,V1,low,L1,61.5,mg/dL,,,\ns1,2026-05-04T07:02,M1,N1,V1,high,H1,61,mg/dL,,,\n")),
         "control_runs.csv");
     EXPECT_TRUE(report.rejected.empty());
-    ASSERT_EQ(report.questions.size(), 2U);
-    EXPECT_EQ(report.questions[0].first, 2U) << "a decimal where none is usual";
-    EXPECT_EQ(report.questions[1].first, 3U) << "level likely swapped";
+    ASSERT_EQ(report.asked.size(), 2U);
+    EXPECT_EQ(report.asked[0].line, 2U);
+    EXPECT_EQ(report.asked[0].question.kind, QuestionKind::Decimal);
+    EXPECT_EQ(report.asked[1].line, 3U);
+    EXPECT_EQ(report.asked[1].question.kind, QuestionKind::OtherLevel);
+    EXPECT_EQ(report.asked[1].question.other->level, Level::Low);
     const SetRecord set = ward.set("s1");
     EXPECT_EQ(toText(set.runs[0].run.result), "61.5");
     EXPECT_EQ(set.runs[1].run.level, Level::High);

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
+#include "registry/control/failure_ladder.h"
+#include "registry/facts/run_context.h"
 #include "registry/terms/zone.h"
 #include "store/read/board.h"
 #include "store/registrar/registrar.h"
@@ -49,14 +51,13 @@ struct SheetQuestion {
     std::vector<std::pair<registry::Level, base::ControlVialId>> controlVials;
 };
 
-/// The control vial of one level with everything that judges a run on it.
+/// The control vial of one level with everything that judges a run on it, as the registry gathers it.
 struct SheetLevel {
     registry::Level level {};
     std::string vialId; ///< as asked or remembered; may be on no record
-    std::optional<registry::ControlVialRecord> vial;
-    std::optional<registry::ControlLotRecord> lot;
-    std::optional<registry::RangeRecord> range;
-    VialLine line;
+    registry::KeptContext known {};
+    std::vector<registry::RangeRecord> beside {}; ///< of the other levels: what a result typed for the wrong one may lie in
+    VialLine line {};
 };
 
 struct SheetAnswer {
@@ -92,11 +93,12 @@ struct MeterAnswer {
 struct RecordAnswer {
     base::MeterId meter;
     base::Result<std::vector<store::Outcome>> outcome = base::refused("nothing was asked");
-    BoardAnswer board;                     ///< of the meter's ward, after it
-    std::optional<BoardLine> line;         ///< the meter as it stands now
-    std::vector<registry::RunRecord> runs; ///< of the set that was recorded, oldest first, all attempts
-    std::optional<base::Moment> kept {};   ///< the server is away: kept on this workstation, and not judged
-    bool mayHaveArrived = false;           ///< the line broke after it was sent
+    BoardAnswer board;                         ///< of the meter's ward, after it
+    std::optional<BoardLine> line;             ///< the meter as it stands now
+    std::vector<registry::RunRecord> runs;     ///< of the set that was recorded, oldest first, all attempts
+    std::optional<registry::Ladder> ladder {}; ///< where the meter stands after it, as the registry counts
+    std::optional<base::Moment> kept {};       ///< the server is away: kept on this workstation, and not judged
+    bool mayHaveArrived = false;               ///< the line broke after it was sent
 };
 
 /// One act, or one set, that waited on this workstation while the server was away.

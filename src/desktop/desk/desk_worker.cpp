@@ -4,6 +4,7 @@
 #include "registry/lots/expiry.h"
 #include "registry/meter/meter_life.h"
 #include "store/db/listening.h"
+#include "store/read/ladder_reader.h"
 
 #include <algorithm>
 #include <ranges>
@@ -226,6 +227,38 @@ Done DeskWorker::fillStripVial(SheetAnswer& answer, const SheetQuestion& questio
     return {};
 }
 
+/// A vial that the ladder is done with is not laid out again: another open one of the level, else none, and the person scans.
+Done DeskWorker::leaveSpentVials(SheetAnswer& answer, const base::MeterId& meter)
+{
+    const auto ladder = store::ladderAt(*m_reader, meter, answer.at);
+    if (!ladder || ladder->attempts.empty())
+        return ladder ? Done() : ladder.error();
+    const auto open = m_reader->openControlVials(answer.meter.row.history.ward, answer.at);
+    if (!open)
+        return open.error();
+    registry::acts::ControlRun run;
+    run.stripVial = base::StripVialId(answer.stripVialId);
+    const int repeats = m_reader->policyAt(answer.at).repeatsPerStep;
+    for (auto& level : answer.levels) {
+        run.level = level.level;
+        run.controlVial = base::ControlVialId(level.vialId);
+        if (registry::mayAttempt(run, *ladder, repeats))
+            continue;
+        level.vialId.clear();
+        for (const auto& vial : *open) { // newest opening first
+            run.controlVial = vial.vial.vial;
+            const auto lot = m_reader->controlLot(vial.vial.lot);
+            if (!lot)
+                return lot.error();
+            const bool usable = *lot != nullptr && (*lot)->lot.level == level.level
+                && registry::againstControlVial(&vial, *lot, answer.at, answer.zone).empty();
+            if (level.vialId.empty() && usable && registry::mayAttempt(run, *ladder, repeats))
+                level.vialId = vial.vial.vial.value;
+        }
+    }
+    return {};
+}
+
 Result<SheetLevel> DeskWorker::levelOf(SheetAnswer& answer, const SheetQuestion& question, registry::Level level)
 {
     SheetLevel found;
@@ -236,25 +269,21 @@ Result<SheetLevel> DeskWorker::levelOf(SheetAnswer& answer, const SheetQuestion&
     for (const auto& [asked, vial] : question.controlVials)
         if (asked == level)
             found.vialId = vial.value;
-    const auto vial = m_reader->controlVial(base::ControlVialId(found.vialId));
-    if (!vial)
-        return vial.error();
-    found.vial = copied(*vial);
-    const registry::ControlLotRecord* lot = nullptr;
-    if (found.vial) {
-        const auto record = m_reader->controlLot(found.vial->vial.lot);
-        if (!record)
-            return record.error();
-        lot = *record;
-    }
-    found.lot = copied(lot);
-    found.line = controlLine(*vial, lot, answer.at, answer.zone);
-    if (answer.stripVial && found.vial) {
-        const auto range = m_reader->range(answer.stripVial->vial.lot, found.vial->vial.lot, level, answer.at);
-        if (!range)
-            return range.error();
-        found.range = copied(*range);
-    }
+    registry::acts::ControlRun run; // as it would be recorded now
+    run.at = answer.at;
+    run.meter = question.meter;
+    run.by = question.person;
+    run.stripVial = base::StripVialId(answer.stripVialId);
+    run.level = level;
+    run.controlVial = base::ControlVialId(found.vialId);
+    const auto context = registry::contextOf(*m_reader, run);
+    const auto ranges = registry::rangesOf(*m_reader, run);
+    if (!context || !ranges)
+        return context ? ranges.error() : context.error();
+    found.known = registry::keptOf(*context);
+    for (const auto* beside : ranges->beside)
+        found.beside.push_back(*beside);
+    found.line = controlLine(context->controlVial, context->controlLot, answer.at, answer.zone);
     return found;
 }
 
@@ -282,7 +311,7 @@ Result<SheetAnswer> DeskWorker::readSheet(const SheetQuestion& question)
     const registry::Policy policy = m_reader->policyAt(answer.at);
     answer.clearanceHours = policy.clearanceHours;
     for (const registry::Level level : policy.requiredLevels)
-        answer.levels.push_back({ level, {}, {}, {}, {}, {} });
+        answer.levels.push_back({ .level = level, .vialId = {} });
     const auto& history = answer.meter.row.history;
     if (history.newestAccepted)
         answer.due = registry::clearedUntil(history.newestAccepted->judged.lastAt, policy, answer.zone);
@@ -309,6 +338,8 @@ Result<SheetAnswer> DeskWorker::readSheet(const SheetQuestion& question)
     if (question.stripVial)
         answer.stripVialId = question.stripVial->value;
     if (const Done done = fillStripVial(answer, question); !done)
+        return done.error();
+    if (const Done done = leaveSpentVials(answer, question.meter); !done)
         return done.error();
     for (auto& level : answer.levels) {
         auto found = levelOf(answer, question, level.level);
@@ -415,6 +446,8 @@ RecordAnswer DeskWorker::record(const base::MeterId& meter, const std::vector<st
         if (const auto* run = std::get_if<registry::acts::ControlRun>(&act.act))
             if (auto runs = m_reader->runs(run->set))
                 answer.runs = std::move(runs).value();
+    if (auto ladder = store::ladderAt(*m_reader, meter, now()))
+        answer.ladder = std::move(ladder).value();
     return answer;
 }
 

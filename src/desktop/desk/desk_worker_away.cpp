@@ -174,7 +174,7 @@ Result<SheetAnswer> DeskWorker::sheetFromMemory(const SheetQuestion& question) c
     answer.stripVialId = question.stripVial ? question.stripVial->value : usableVial(*m_lastBoard, std::nullopt);
     answer.stripLine = knownVial(*m_lastBoard, answer.stripVialId);
     for (const Level level : m_policy->requiredLevels) {
-        SheetLevel each { level, usableVial(*m_lastBoard, level), {}, {}, {}, {} };
+        SheetLevel each { level, usableVial(*m_lastBoard, level) };
         for (const auto& [asked, vial] : question.controlVials)
             if (asked == level)
                 each.vialId = vial.value;

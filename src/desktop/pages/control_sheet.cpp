@@ -4,7 +4,7 @@
 #include "ui_control_sheet.h"
 
 #include "desktop/parts/cell_view.h"
-#include "desktop/parts/control_questions.h"
+#include "desktop/parts/typed_reading.h"
 #include "desktop/parts/frame_parts.h"
 #include "desktop/parts/level_panel.h"
 #include "desktop/look/look_style.h"
@@ -14,6 +14,7 @@
 #include "words/reasons.h"
 #include "words/terms.h"
 #include "registry/control/control_set.h"
+#include "words/questions.h"
 
 #include <algorithm>
 #include <ranges>
@@ -132,7 +133,7 @@ void ControlSheet::makePanels()
         auto* panel = new LevelPanel(level.level, this);
         panel->sayHowToType();
         m_form->levelRow->addWidget(panel, 1);
-        m_entries.push_back({ level.level, panel, {}, {}, {}, {}, false, false, false, false });
+        m_entries.push_back({ .level = level.level, .panel = panel, .at = {}, .question = {}, .answer = {} });
         connect(panel, &LevelPanel::resultCommitted, this, &ControlSheet::onCommitted);
         connect(panel, &LevelPanel::resultTouched, this, &ControlSheet::onTouched);
         connect(panel, &LevelPanel::answered, this, &ControlSheet::onAnswered);
@@ -201,9 +202,9 @@ std::optional<ControlRun> ControlSheet::runOf(const Entry& entry) const
     run.controlVial = base::ControlVialId(entry.panel->vial().toStdString());
     run.result = std::move(reading).value();
     run.unit = entry.unit;
-    if (!entry.question.isEmpty()) {
-        run.question = entry.question.toStdString();
-        run.answer = entry.answer.toStdString();
+    if (!entry.question.empty()) {
+        run.question = entry.question;
+        run.answer = entry.answer;
     }
     if (const QString code = m_form->codeEdit->text().trimmed(); !code.isEmpty())
         run.codeShown = code.toStdString();
@@ -219,6 +220,7 @@ void ControlSheet::onTouched(Level level)
     entry->judged = entry->levelAsked = entry->unitAsked = false;
     entry->question.clear();
     entry->answer.clear();
+    entry->asking.reset();
     entry->needsVial = false;
     if (m_answer)
         entry->unit = m_answer->meter.row.history.model ? m_answer->meter.row.history.model->act.unit : entry->unit;
@@ -241,7 +243,7 @@ void ControlSheet::onCommitted(Level level)
     }
     if (!entry->at)
         entry->at = m_desk.now(m_answer->zone);
-    if (askIfDoubtful(*entry, *reading)) {
+    if (askIfDoubtful(*entry)) {
         refreshButtons();
         emit changed();
         return;
@@ -250,66 +252,61 @@ void ControlSheet::onCommitted(Level level)
     goOn();
 }
 
-bool ControlSheet::askIfDoubtful(Entry& entry, const Reading& reading)
+/// The registry says what is to be asked; each question once.
+bool ControlSheet::askIfDoubtful(Entry& entry)
 {
-    if (!entry.unitAsked && unlikelyIn(entry.unit, reading)) {
-        const bool mgPerDl = entry.unit == base::GlucoseUnit::MgPerDl;
-        entry.panel->ask(tr("%1 is unlikely in %2. Look at the display.").arg(words::reading(reading), words::unit(entry.unit)),
-            mgPerDl ? tr("It shows mg/dL") : tr("It shows mmol/L"), mgPerDl ? tr("It shows mmol/L") : tr("It shows mg/dL"));
+    const auto run = runOf(entry);
+    const SheetLevel* context = contextOf(entry.level);
+    if (!run || context == nullptr)
+        return false;
+    const registry::RangeRecord* own = context->known.range ? &*context->known.range : nullptr;
+    std::vector<const registry::RangeRecord*> beside;
+    for (const auto& range : context->beside)
+        beside.push_back(&range);
+    for (auto& question : registry::questionsOf(*run, own, beside)) {
+        if (question.isAboutUnit() ? entry.unitAsked : entry.levelAsked)
+            continue;
+        entry.panel->ask(mk::words::asked(question), mk::words::asGiven(question), mk::words::asOther(question));
+        entry.asking = std::move(question);
         return true;
     }
-    const auto other = entry.levelAsked ? std::nullopt : otherLevelOf(reading, entry.level, m_answer->levels);
-    if (!other)
-        return false;
-    m_questionOther = *other;
-    const auto& range = contextOf(*other)->range->act;
-    entry.panel->ask(
-        tr("%1 lies in the %2 range, %3 to %4.")
-            .arg(words::reading(reading), words::level(*other), words::text(range.low.typed()), words::text(range.high.typed())),
-        tr("It was the %1 one").arg(words::level(entry.level)), tr("It was the %1 one").arg(words::level(*other)));
-    return true;
+    return false;
 }
 
 void ControlSheet::onAnswered(Level level, bool first)
 {
     Entry* entry = entryOf(level);
-    if (entry == nullptr)
+    if (entry == nullptr || !entry->asking)
         return;
-    const auto reading = readTyped(entry->panel->result());
-    if (!reading)
-        return;
-    if (!entry->unitAsked && unlikelyIn(entry->unit, *reading)) {
+    const registry::RunQuestion question = *std::exchange(entry->asking, std::nullopt);
+    const auto add = [](std::string& text, const char* between, const std::string& more) {
+        text += (text.empty() ? std::string() : between) + more;
+    };
+    add(entry->question, " ", registry::questionKept(question));
+    add(entry->answer, "; ", registry::answerKept(question, first));
+    if (question.isAboutUnit()) {
         entry->unitAsked = true;
-        const base::GlucoseUnit other = entry->unit == base::GlucoseUnit::MgPerDl ? base::GlucoseUnit::MmolPerL
-                                                                                  : base::GlucoseUnit::MgPerDl;
         if (!first) {
-            entry->unit = other;
+            entry->unit = entry->unit == base::GlucoseUnit::MgPerDl ? base::GlucoseUnit::MmolPerL : base::GlucoseUnit::MgPerDl;
             m_wrongUnit = true;
         }
-        entry->question = tr("Which unit does the meter show?");
-        entry->answer = words::unit(entry->unit);
-        onCommitted(level);
-        return;
+        return onCommitted(level);
     }
     entry->levelAsked = true;
-    const QString asked = tr("Was it the %1 or the %2 control?").arg(words::level(level), words::level(m_questionOther));
-    const QString answered = words::level(first ? level : m_questionOther);
-    entry->question = entry->question.isEmpty() ? asked : entry->question + QChar(u' ') + asked;
-    entry->answer = entry->answer.isEmpty() ? answered : entry->answer + QStringLiteral("; ") + answered;
-    if (first)
+    if (first || !question.other)
         onCommitted(level);
     else
-        takeAsOtherLevel(*entry);
+        takeAsOtherLevel(*entry, question.other->level);
 }
 
-void ControlSheet::takeAsOtherLevel(Entry& entry)
+void ControlSheet::takeAsOtherLevel(Entry& entry, Level otherLevel)
 {
-    Entry* other = entryOf(m_questionOther);
+    Entry* other = entryOf(otherLevel);
     const auto run = runOf(entry);
     if (other == nullptr || !run)
         return;
     const QString value = entry.panel->result();
-    const QString question = entry.question, answer = entry.answer;
+    const std::string question = entry.question, answer = entry.answer;
     if (readTyped(other->panel->result()) || other->panel->isLocked()) {
         // That level has its result already: this one is kept beside it as a further attempt, and never thrown away.
         ControlRun moved = *run;
@@ -344,16 +341,7 @@ void ControlSheet::judge(Entry& entry)
     const SheetLevel* context = contextOf(entry.level);
     if (!run || context == nullptr)
         return;
-    registry::RunToJudge input { {}, &*run, {} };
-    const auto& history = m_answer->meter.row.history;
-    input.context.model = history.model ? &*history.model : nullptr;
-    input.context.person = m_answer->person ? &*m_answer->person : nullptr;
-    input.context.stripVial = m_answer->stripVial ? &*m_answer->stripVial : nullptr;
-    input.context.stripLot = m_answer->stripLot ? &*m_answer->stripLot : nullptr;
-    input.context.controlVial = context->vial ? &*context->vial : nullptr;
-    input.context.controlLot = context->lot ? &*context->lot : nullptr;
-    input.context.range = context->range ? &*context->range : nullptr;
-    input.context.state = m_answer->meter.row.fitness.state;
+    const registry::RunToJudge input { {}, &*run, context->known.context() };
     const registry::acts::JudgedRun judged = registry::judgeRun(input, m_attempt, m_answer->zone);
     entry.judged = true;
     if (entry.needsVial)
@@ -447,10 +435,9 @@ void ControlSheet::save()
     for (auto& entry : m_entries) {
         if (entry.panel->isLocked() || entry.judged)
             continue;
-        const auto reading = readTyped(entry.panel->result());
         if (!entry.at)
             entry.at = m_desk.now(m_answer->zone);
-        if (reading && askIfDoubtful(entry, *reading)) {
+        if (askIfDoubtful(entry)) {
             refreshButtons();
             emit changed();
             return;

@@ -3,6 +3,7 @@
 
 #include "desktop/desk/desk_values.h"
 #include "desktop/parts/page.h"
+#include "registry/control/questions.h"
 
 #include <memory>
 #include <vector>
@@ -61,8 +62,9 @@ private:
         registry::Level level {};
         LevelPanel* panel = nullptr;
         base::GlucoseUnit unit = base::GlucoseUnit::MgPerDl;
-        std::optional<base::Moment> at; ///< when the result was complete
-        QString question, answer;       ///< what was asked before it was saved, and what was answered
+        std::optional<base::Moment> at;                 ///< when the result was complete
+        std::string question, answer;                   ///< what was asked before it was saved, and what was answered
+        std::optional<registry::RunQuestion> asking {}; ///< that stands on the panel
         bool levelAsked = false, unitAsked = false;
         bool judged = false;    ///< what it means was shown
         bool needsVial = false; ///< the result came from another level: its vial must be scanned
@@ -79,8 +81,8 @@ private:
     void onCommitted(registry::Level level);
     void onTouched(registry::Level level);
     void onAnswered(registry::Level level, bool first);
-    void takeAsOtherLevel(Entry& entry);
-    bool askIfDoubtful(Entry& entry, const registry::Reading& reading);
+    void takeAsOtherLevel(Entry& entry, registry::Level otherLevel);
+    bool askIfDoubtful(Entry& entry);
     void judge(Entry& entry);
     std::optional<registry::acts::ControlRun> runOf(const Entry& entry) const;
     void goOn();
@@ -103,7 +105,6 @@ private:
     bool m_wrongUnit = false;
     bool m_saving = false;
     bool m_vialAwaited = false; ///< a vial was scanned that a moved result waited for
-    registry::Level m_questionOther {};
     CellView* m_before = nullptr;
     SideTitle* m_whyTitle = nullptr;
     ToneLabel* m_why = nullptr;

@@ -5,7 +5,7 @@
 #include "ui_control_sheet.h"
 
 #include "desktop/parts/cell_view.h"
-#include "desktop/parts/control_questions.h"
+#include "desktop/parts/typed_reading.h"
 #include "desktop/parts/frame_parts.h"
 #include "desktop/parts/level_panel.h"
 #include "desktop/look/look_style.h"
@@ -209,9 +209,9 @@ BandText ControlSheet::band() const
     }
     for (const auto& entry : m_entries) {
         if (entry.panel->isAsking()) {
-            band.answer = entry.unitAsked || !readTyped(entry.panel->result()) || !unlikelyIn(entry.unit, *readTyped(entry.panel->result()))
-                ? tr("%1: was this the %2 control?").arg(meter, words::level(entry.level))
-                : tr("%1: which unit does it show?").arg(meter);
+            band.answer = entry.asking && entry.asking->isAboutUnit()
+                ? tr("%1: which unit does it show?").arg(meter)
+                : tr("%1: was this the %2 control?").arg(meter, words::level(entry.level));
             return band;
         }
     }

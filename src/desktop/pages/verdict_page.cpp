@@ -11,6 +11,7 @@
 #include "words/reasons.h"
 #include "words/steps.h"
 #include "words/terms.h"
+#include "registry/meter/meter_life.h"
 
 #include <QHBoxLayout>
 #include <QPushButton>
@@ -134,38 +135,41 @@ const registry::RunRecord* VerdictPage::failedRun() const
     return worst == speaking.end() || rank(*worst) == 3 ? nullptr : *worst;
 }
 
-int VerdictPage::failedAttempts() const
+bool VerdictPage::mayWithdraw() const
 {
-    const auto* failed = failedRun();
-    if (failed == nullptr)
+    return m_answer->line && registry::mayMove(m_answer->line->row.fitness.state, registry::MeterState::Withdrawn, registry::Role::Nurse);
+}
+
+int VerdictPage::ladderStep() const
+{
+    if (!m_answer || m_answer->kept || !m_answer->line || m_answer->runs.empty() || !m_answer->ladder)
         return 0;
-    return static_cast<int>(std::ranges::count_if(
-        m_answer->runs, [&](const auto& run) { return run.run.level == failed->run.level && run.judged.verdict == Verdict::Rejected; }));
+    const auto state = m_answer->line->row.fitness.state;
+    const bool onWard = state == registry::MeterState::InService || state == registry::MeterState::OnHold;
+    return onWard ? m_answer->ladder->step : 0; // elsewhere the coordinator decides what follows
 }
 
 VerdictPage::Next VerdictPage::nextStep() const
 {
     if (m_answer && m_answer->kept)
         return Next::Done;
+    const Next rest = m_answer && m_answer->line && !m_answer->line->row.fitness.usable ? Next::LookAfter : Next::Done;
     if (!m_answer || !m_answer->line || m_answer->runs.empty())
-        return m_answer && m_answer->line && !m_answer->line->row.fitness.usable ? Next::LookAfter : Next::Done;
+        return rest;
+    switch (ladderStep()) {
+    case 0: break;
+    case 1:
+    case 2: return Next::Repeat;
+    case 3: return Next::NewControlVial;
+    case 4: return Next::NewStripVial;
+    default: return mayWithdraw() ? Next::Withdraw : rest;
+    }
+    const auto& fitness = m_answer->line->row.fitness;
     const auto* failed = failedRun();
-    if (failed == nullptr) {
-        const bool partial = std::ranges::any_of(
-            m_answer->line->row.fitness.reasons, [](const auto& reason) { return reason.code == registry::ReasonCode::SetPartial; });
-        return partial ? Next::Complete : m_answer->line->row.fitness.usable ? Next::Done : Next::LookAfter;
-    }
-    if (failed->judged.verdict == Verdict::Invalid)
-        return Next::Complete;
-    if (failed->judged.verdict == Verdict::Partial)
-        return Next::Repeat;
-    switch (failedAttempts()) {
-    case 0:
-    case 1: return Next::Repeat;
-    case 2: return Next::NewControlVial;
-    case 3: return Next::NewStripVial;
-    default: return Next::Withdraw;
-    }
+    if (failed != nullptr)
+        return failed->judged.verdict == Verdict::Invalid && fitness.state != registry::MeterState::Withdrawn ? Next::Complete : rest;
+    const bool partial = std::ranges::any_of(fitness.reasons, [](const auto& reason) { return reason.code == registry::ReasonCode::SetPartial; });
+    return partial ? Next::Complete : rest;
 }
 
 void VerdictPage::fillVerdict()
@@ -211,17 +215,15 @@ void VerdictPage::fillNext()
     const Next next = nextStep();
     const QString meter = words::text(m_answer->meter.value);
     const auto* failed = failedRun();
-    const QString level = failed != nullptr ? words::level(failed->run.level) : QString();
     const bool ladder = next == Next::Repeat || next == Next::NewControlVial || next == Next::NewStripVial || next == Next::Withdraw;
-    const int step = next == Next::NewControlVial ? 3 : next == Next::NewStripVial ? 4 : next == Next::Withdraw ? 5 : 2;
+    const int step = std::max(ladderStep(), 1);
     m_ladderBox->setVisible(ladder);
     m_ladder->setStep(step);
     m_nextCaption->setText(ladder ? tr("Next, step %1 of 5").arg(step) : tr("Next"));
     m_leave->setVisible(next != Next::Done && next != Next::LookAfter);
     const auto* fitness = m_answer->line ? &m_answer->line->row.fitness : nullptr;
-    const bool mayWithdraw = fitness != nullptr && next == Next::LookAfter && fitness->advice == registry::Advice::Withdraw
-        && (fitness->state == registry::MeterState::InService || fitness->state == registry::MeterState::OnHold);
-    m_withdraw->setVisible((ladder && next != Next::Withdraw) || mayWithdraw);
+    const bool advised = fitness != nullptr && next == Next::LookAfter && fitness->advice == registry::Advice::Withdraw;
+    m_withdraw->setVisible(((ladder && next != Next::Withdraw) || advised) && mayWithdraw());
     setButtonText(*m_leave, tr("Leave %1 on hold").arg(meter), tr("Esc"));
     setButtonText(*m_withdraw, tr("Withdraw %1").arg(meter), tr("F8"));
     m_nextNote->setText(ladder ? tr("If you leave it, the step waits on the ward board. Withdrawing tells the coordinator; only the "
@@ -239,12 +241,6 @@ void VerdictPage::fillNext()
         if (m_answer->line && !m_answer->line->row.fitness.next.empty())
             m_nextDetail->setText(tr("Then: %1.").arg(words::stepSaid(m_answer->line->row.fitness.next.front())));
         break;
-    case Next::Repeat:
-        m_next->setText(tr("Repeat the %1 control once, with a new strip.").arg(level));
-        m_nextDetail->setText(tr("Use the same vials: strips %1, %2 control %3. Mix the control and wipe off the first drop.")
-                                  .arg(words::text(failed->run.stripVial.value), level, words::text(failed->run.controlVial.value)));
-        go = tr("Repeat the %1 control").arg(level);
-        break;
     case Next::Complete:
         m_next->setText(failed != nullptr ? tr("Mend what stands in the way, then run the control again.")
                                           : tr("Run the level that is still missing."));
@@ -253,23 +249,10 @@ void VerdictPage::fillNext()
         go = tr("Run the control");
         setButtonText(*m_leave, tr("Leave %1 as it is").arg(meter), tr("Esc"));
         break;
+    case Next::Repeat:
     case Next::NewControlVial:
-        m_next->setText(tr("Open a new vial of the %1 control, then run it again.").arg(level));
-        m_nextDetail->setText(tr("Write today's date on the vial and record its opening. The old vial, %1, is not used again.")
-                                  .arg(words::text(failed->run.controlVial.value)));
-        go = tr("Run the %1 control").arg(level);
-        break;
     case Next::NewStripVial:
-        m_next->setText(tr("Open a new strip vial, then run both levels."));
-        m_nextDetail->setText(tr("Write today's date on the vial and record its opening. Set %1 aside for the coordinator.")
-                                  .arg(words::text(failed->run.stripVial.value)));
-        go = tr("Run the control");
-        break;
-    case Next::Withdraw:
-        m_next->setText(tr("Withdraw %1 and tell the coordinator.").arg(meter));
-        m_nextDetail->setText(tr("Every step was tried. Label the meter and take it off the ward."));
-        go = tr("Withdraw %1").arg(meter);
-        break;
+    case Next::Withdraw: return fillLadderStep(next);
     }
     setButtonText(*m_go, go, tr("Enter"));
 }

@@ -26,6 +26,12 @@ public:
     void setOutcome(const RecordAnswer& answer, const QString& author);
     const std::optional<RecordAnswer>& outcome() const { return m_answer; }
 
+    /// The one thing to do now. On the ladder it is the registry's step, and only what the registry will take.
+    enum class Next { Done, Repeat, Complete, NewControlVial, NewStripVial, Withdraw, LookAfter };
+    Next nextStep() const;
+    /// The step of the ladder that is shown; 0 where none is.
+    int ladderStep() const;
+
     BandText band() const override;
     QList<KeyHint> keys() const override;
     QString note() const override;
@@ -36,8 +42,6 @@ signals:
     void withdrawAsked(const QString& meter);
 
 private:
-    enum class Next { Done, Repeat, Complete, NewControlVial, NewStripVial, Withdraw, LookAfter };
-
     void layOut();
     void makeMain();
     void makeFoot();
@@ -46,9 +50,9 @@ private:
     void fillNext();
     void fillOthers();
     void fillStored();
-    Next nextStep() const;
+    void fillLadderStep(Next next);
+    bool mayWithdraw() const;
     const registry::RunRecord* failedRun() const;
-    int failedAttempts() const;
 
     std::optional<RecordAnswer> m_answer;
     QString m_author;

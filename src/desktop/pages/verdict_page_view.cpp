@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// How the verdict's page is laid out; what stands on it is in verdict_page.cpp.
+// How the verdict's page is laid out, and a step of the ladder on it; what else stands on it is in verdict_page.cpp.
 #include "desktop/pages/verdict_page.h"
 
 #include "desktop/parts/frame_parts.h"
@@ -159,6 +159,46 @@ void VerdictPage::makeFoot()
     foot->setContentsMargins(0, 0, 0, 0);
     box->setFixedHeight(u(15));
     qobject_cast<QVBoxLayout*>(layout())->addWidget(box);
+}
+
+void VerdictPage::fillLadderStep(Next next)
+{
+    const registry::Ladder& ladder = *m_answer->ladder;
+    const QString meter = words::text(m_answer->meter.value);
+    const QString level = ladder.level ? words::level(*ladder.level) : QString();
+    const auto* attempt = ladder.level ? ladder.newestFailure(*ladder.level) : nullptr;
+    const QString strips = attempt != nullptr ? words::text(attempt->stripVial.value) : QString();
+    const QString control = attempt != nullptr ? words::text(attempt->controlVial.value) : QString();
+    QString detail, go;
+    switch (next) {
+    case Next::NewControlVial:
+        m_next->setText(tr("Open a new vial of the %1 control, then run it again.").arg(level));
+        detail = tr("Write today's date on the vial and record its opening. The old vial, %1, is not used again.").arg(control);
+        go = tr("Run the %1 control").arg(level);
+        break;
+    case Next::NewStripVial:
+        m_next->setText(tr("Open a new strip vial, then run both levels."));
+        detail = tr("Write today's date on the vial and record its opening. Set %1 aside for the coordinator.").arg(strips);
+        go = tr("Run the control");
+        break;
+    case Next::Withdraw:
+        m_next->setText(tr("Withdraw %1 and tell the coordinator.").arg(meter));
+        detail = tr("Every step was tried. Label the meter and take it off the ward.");
+        go = tr("Withdraw %1").arg(meter);
+        break;
+    default:
+        m_next->setText(ladder.step == 1 ? tr("Check the technique, then repeat the %1 control with a new strip.").arg(level)
+                                         : tr("Repeat the %1 control once, with a new strip.").arg(level));
+        detail = tr("Use the same vials: strips %1, %2 control %3. Mix the control and wipe off the first drop.")
+                     .arg(strips, level, control);
+        go = tr("Repeat the %1 control").arg(level);
+    }
+    // A run that may not count is no attempt: what stood in its way is mended first.
+    const auto* failed = failedRun();
+    if (failed != nullptr && failed->judged.verdict == Verdict::Invalid && !failed->judged.invalidBecause.empty())
+        detail = words::invalidCause(failed->judged.invalidBecause.front()) + QChar(u' ') + detail;
+    m_nextDetail->setText(detail);
+    setButtonText(*m_go, go, tr("Enter"));
 }
 
 } // namespace mk::desktop

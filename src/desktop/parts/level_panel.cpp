@@ -3,7 +3,7 @@
 
 #include "ui_level_panel.h"
 
-#include "desktop/parts/control_questions.h"
+#include "desktop/parts/typed_reading.h"
 #include "desktop/look/look_style.h"
 #include "words/numbers.h"
 #include "words/reasons.h"
@@ -115,8 +115,8 @@ void LevelPanel::setContext(
     m_form->vialEdit->setText(words::text(level.vialId));
     m_form->unitLabel->setText(words::unit(unit));
     m_form->rangeCaption->setText(stripLot.isEmpty() ? tr("Assigned range") : tr("Assigned range, strip lot %1").arg(stripLot));
-    if (level.range) {
-        const auto& range = level.range->act;
+    if (level.known.range) {
+        const auto& range = level.known.range->act;
         m_form->rangeLabel->setText(tr("%1 to %2").arg(words::text(range.low.typed()), words::text(range.high.typed())));
         m_form->rangeUnitLabel->setText(tr("%1, both ends allowed").arg(words::unit(range.unit)));
     } else {
@@ -142,10 +142,12 @@ void LevelPanel::setContext(
     m_form->vialShape->setShape(soon ? StateShape::HalfCircle : StateShape::Circle, soon ? Tone::Soon : Tone::Use);
     wearTone(*m_form->vialStateLabel, soon ? Tone::Soon : Tone::Use);
     m_form->vialStateLabel->setText(tr("Good to %1").arg(words::longDay(*level.line.lastDay)));
-    if (level.vial && level.vial->vial.opened && level.lot && level.lot->lot.openPeriod) {
-        const QString opened = words::shortDay(zone.dateOf(*level.vial->vial.opened));
-        const int count = level.lot->lot.openPeriod->count;
-        const bool days = level.lot->lot.openPeriod->unit == base::Period::Unit::Days;
+    const auto& vial = level.known.controlVial;
+    const auto& lot = level.known.controlLot;
+    if (vial && vial->vial.opened && lot && lot->lot.openPeriod) {
+        const QString opened = words::shortDay(zone.dateOf(*vial->vial.opened));
+        const int count = lot->lot.openPeriod->count;
+        const bool days = lot->lot.openPeriod->unit == base::Period::Unit::Days;
         QString text = days ? tr("Opened %1, %2 days").arg(opened).arg(count) : tr("Opened %1, %2 months").arg(opened).arg(count);
         if (soon)
             //: %1 a finished phrase

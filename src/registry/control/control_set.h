@@ -1,9 +1,10 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
-#include "registry/terms/reason.h"
-#include "registry/policy/policy.h"
 #include "registry/acts/records.h"
+#include "registry/facts/run_context.h"
+#include "registry/policy/policy.h"
+#include "registry/terms/reason.h"
 
 #include <array>
 #include <deque>
@@ -11,19 +12,6 @@
 #include <span>
 
 namespace mk::registry {
-
-/// What is known about everything a run names, as it stood at the run's own time. Null: not on record.
-struct RunContext {
-    const ModelRecord* model = nullptr;
-    const OperatorRecord* person = nullptr;
-    const StripVialRecord* stripVial = nullptr;
-    const StripLotRecord* stripLot = nullptr;
-    const ControlVialRecord* controlVial = nullptr;
-    const ControlLotRecord* controlLot = nullptr;
-    const RangeRecord* range = nullptr; ///< in force then for strip lot x control lot x level
-    MeterState state = MeterState::InService;
-    std::optional<bool> competent {}; ///< as assessments and supervision tell; none: the dates of the person's enrolment
-};
 
 struct RunToJudge {
     base::Seq seq;

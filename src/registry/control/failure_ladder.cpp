@@ -103,6 +103,13 @@ LadderAttempt attemptOf(const RunRecord& record)
 
 } // namespace
 
+const LadderAttempt* Ladder::newestFailure(Level of) const
+{
+    const auto found = std::find_if(
+        attempts.rbegin(), attempts.rend(), [&](const LadderAttempt& a) { return a.level == of && (a.failed || a.noResult); });
+    return found == attempts.rend() ? nullptr : &*found;
+}
+
 Ladder climb(std::span<const SetRecord> sets, std::span<const base::Moment> techniqueChecks)
 {
     Ladder ladder;
@@ -144,7 +151,10 @@ Ladder climb(std::span<const SetRecord> sets, std::span<const base::Moment> tech
     if (ladder.exhaustedBy)
         ladder.ending = LadderEnding::Exhausted;
     for (const auto& [level, failures] : levels)
-        ladder.step = std::max(ladder.step, failures.stepNow());
+        if (failures.stepNow() > ladder.step) {
+            ladder.step = failures.stepNow();
+            ladder.level = level;
+        }
     if (ladder.step == 1 && ladder.techniqueChecked)
         ladder.step = kSameVials;
     return ladder;

@@ -37,6 +37,7 @@ struct Words<LadderEnding> {
 struct Ladder {
     std::vector<LadderAttempt> attempts; ///< oldest first
     int step = 0;                        ///< the step to take now: 0 nothing failed, 1 technique and repeat, 2 repeat, 3, 4, 5 withdraw
+    std::optional<Level> level {};       ///< that owes it: of several the one that is furthest
     int rounds = 0;                      ///< attempts of the level that took most: attempts per accepted set
     bool shift = false;                  ///< a shift rule was among what failed: one good value does not clear it
     bool passed = false;                 ///< an accepted set ended it
@@ -46,6 +47,9 @@ struct Ladder {
     std::optional<base::Moment> firstFailure, endedAt;
     std::optional<base::Seq> exhaustedBy; ///< the run that failed last on the last step
     std::optional<base::Moment> techniqueChecked;
+
+    /// The newest attempt of a level that failed or gave no result; null where none did.
+    const LadderAttempt* newestFailure(Level of) const;
 };
 
 /// sets              of one meter after its last accepted set, oldest first; the newest may be accepted and then ends the climb

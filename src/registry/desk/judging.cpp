@@ -2,7 +2,7 @@
 #include "registry/desk/judging.h"
 
 #include "base/unread.h"
-#include "registry/desk/context_of.h"
+#include "registry/facts/run_context.h"
 #include "registry/desk/stops.h"
 
 #include <algorithm>
@@ -231,7 +231,7 @@ Result<acts::SetJudged> Judging::judge(const MeterSeries& before, const MeterWor
     std::vector<RunToJudge> inputs;
     for (const auto& [seq, run] : runs) {
         const auto state = stateAt(run.meter, run.at);
-        const auto context = state ? contextOf(m_facts, seq, run, *state) : Result<RunContext>(state.error());
+        const auto context = state ? contextOf(m_facts, run, { *state, seq }) : Result<RunContext>(state.error());
         if (!context)
             return context.error();
         inputs.push_back({ seq, &run, *context });

@@ -2,6 +2,7 @@
 #pragma once
 
 #include "registry/acts/records.h"
+#include "registry/lots/assigned_range.h"
 #include "registry/people/competency.h"
 #include "registry/policy/policy.h"
 
@@ -35,11 +36,18 @@ public:
     virtual base::Result<const StripVialRecord*> stripVial(const base::StripVialId& id) = 0;
     virtual base::Result<const ControlLotRecord*> controlLot(const base::ControlLotId& id) = 0;
     virtual base::Result<const ControlVialRecord*> controlVial(const base::ControlVialId& id) = 0;
-    /// The range in force at that moment for strip lot x control lot x level.
+    /// Every range of a strip lot, for any control lot, level and meter, in the order of their entries.
+    virtual base::Result<const std::vector<RangeRecord>*> ranges(const base::StripLotId& strip) = 0;
+    /// The range in force at that moment for strip lot x control lot x level (lots/assigned_range.h).
     /// meter  limits that were set for this one meter go before those of the group; none: the group's
-    virtual base::Result<const RangeRecord*> range(const base::StripLotId& strip, const base::ControlLotId& control, Level level,
-        base::Moment at, const std::optional<base::MeterId>& meter = std::nullopt)
-        = 0;
+    base::Result<const RangeRecord*> range(const base::StripLotId& strip, const base::ControlLotId& control, Level level, base::Moment at,
+        const std::optional<base::MeterId>& meter = std::nullopt)
+    {
+        const auto all = ranges(strip);
+        if (!all)
+            return all.error();
+        return rangeInForce(**all, control, level, at, meter);
+    }
     /// The newest signature for each month and ward, except those that were overtaken already.
     virtual base::Result<const std::vector<Record<acts::ReviewSigned>>*> standingReviews() = 0;
     /// Every notice, oldest first, with what became of it.

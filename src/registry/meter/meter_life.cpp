@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "registry/meter/meter_life.h"
 
-#include "registry/meter/fitness.h"
+#include "registry/meter/return_owed.h"
 
 #include <algorithm>
 
@@ -49,81 +49,37 @@ bool competentNurse(const ReturnEvidence& evidence)
         && evidence.today <= *person.competentUntil;
 }
 
-bool accepted(const SetRecord& set)
-{
-    return set.judged.verdict == Verdict::Accepted || set.judged.verdict == Verdict::Warned;
-}
-
-bool controlsPassed(const ReturnEvidence& evidence, const ReturnDemands& demands)
-{
-    int inARow = 0;
-    for (const auto& set : evidence.newestSets) {
-        if (!accepted(set) || clearsSince(set) < demands.setsSince)
-            break;
-        ++inARow;
-    }
-    return inARow >= demands.acceptedSets;
-}
-
-bool comparisonPassed(const ReturnEvidence& evidence, const ReturnDemands& demands)
-{
-    return evidence.newestPair && evidence.newestPair->judged.outcome == PairOutcome::Inside
-        && evidence.newestPair->judged.at >= demands.since;
-}
-
-bool inspected(const ReturnEvidence& evidence, const ReturnDemands& demands)
-{
-    return std::ranges::any_of(evidence.steps,
-        [&](const ReturnRecord& step) { return step.act.step == ReturnStepKind::Inspected && step.act.at >= demands.since; });
-}
-
 std::string setsInWords(int sets)
 {
     return sets == 1 ? "an accepted control set" : std::to_string(sets) + " accepted control sets in a row";
 }
 
-bool inspectedWithWords(const ReturnEvidence& evidence, const ReturnDemands& demands)
+/// Why a signature is refused that something is owed before.
+base::Fault refusalFor(const OwedForReturn& owed, const std::string& meter)
 {
-    return std::ranges::any_of(evidence.steps, [&](const ReturnRecord& step) {
-        return step.act.step == ReturnStepKind::Inspected && step.act.at >= demands.since && step.act.detail && !step.act.detail->empty();
-    });
-}
-
-/// After error codes the strips of another vial must have shown that the meter is right.
-bool stripVialChanged(const ReturnEvidence& evidence, base::Moment stopped)
-{
-    const RunRecord* before = nullptr;
-    for (const auto& set : evidence.newestSets)
-        for (const auto& run : set.runs)
-            if (run.run.at <= stopped && (before == nullptr || before->run.at <= run.run.at))
-                before = &run;
-    const bool known = before != nullptr && !evidence.newestSets.empty() && !evidence.newestSets.front().runs.empty();
-    return !known || evidence.newestSets.front().runs.back().run.stripVial != before->run.stripVial;
-}
-
-/// What handbook 1.5 asks beyond inspection, controls and comparison.
-Done causeIsDealtWith(const std::string& meter, const ReturnEvidence& evidence, const ReturnDemands& demands)
-{
-    for (const auto& open : evidence.openStops) {
-        const auto& cause = open.stop.cause;
-        if ((cause == "damaged" || cause == "wet") && !inspectedWithWords(evidence, demands))
-            return refused(meter + " is " + cause
-                + ": repair it or retire it (act movement --to-state at-repair), or record what was mended with act return --step inspected --detail …");
-        if (cause == "found" && !inspectedWithWords(evidence, demands))
+    switch (owed.what) {
+    case ReturnOwed::Inspected: return refused(meter + " was not inspected since it was stopped; record the step inspected first");
+    case ReturnOwed::ControlsPassed:
+        return refused(meter + " has not " + setsInWords(owed.sets) + " since it was stopped; run the controls first");
+    case ReturnOwed::ComparisonPassed:
+        return refused(meter + " has no passed laboratory comparison since it was stopped; record one first");
+    case ReturnOwed::InspectedInWords:
+        if (owed.cause == "found")
             return refused(meter
                 + " was missing: look in its memory whether it was used, and say what you found with act return --step inspected --detail …");
-        const auto incident = std::ranges::find(evidence.causes, open.stop.because, &IncidentRecord::seq);
-        if (cause == "software-changed" && incident != evidence.causes.end()
-            && (!evidence.firmwareNoted || *evidence.firmwareNoted < incident->act.at))
-            return refused("the new version of the software of " + meter + " is not on record; give it with act meter-file --firmware …");
-        if (cause == "error-codes" && !stripVialChanged(evidence, open.stop.at))
-            return refused(meter
-                + " showed error codes with the strip vial that it was controlled with; open another strip vial and run the controls with it");
+        return refused(meter + " is " + owed.cause
+            + ": repair it or retire it (act movement --to-state at-repair), or record what was mended with act return --step inspected --detail …");
+    case ReturnOwed::SoftwareVersion:
+        return refused("the new version of the software of " + meter + " is not on record; give it with act meter-file --firmware …");
+    case ReturnOwed::OtherStripVial:
+        return refused(meter
+            + " showed error codes with the strip vial that it was controlled with; open another strip vial and run the controls with it");
+    case ReturnOwed::Signed: break;
     }
-    return {};
+    return refused(meter + " waits for a signature");
 }
 
-Done maySign(const acts::ReturnStep& step, const ReturnEvidence& evidence, const ReturnDemands& demands)
+Done maySign(const acts::ReturnStep& step, const ReturnEvidence& evidence, const std::vector<OwedForReturn>& owed)
 {
     const std::string meter = step.meter.value;
     if (!evidence.person || evidence.person->act.role == Role::Inspector)
@@ -133,13 +89,7 @@ Done maySign(const acts::ReturnStep& step, const ReturnEvidence& evidence, const
         return refused(meter + " is withdrawn; only the coordinator signs it back");
     if (!coordinator && !competentNurse(evidence))
         return refused("'" + step.by.value + "' is not competent on that day; a competent nurse or the coordinator signs");
-    if (demands.inspection && !inspected(evidence, demands))
-        return refused(meter + " was not inspected since it was stopped; record the step inspected first");
-    if (!controlsPassed(evidence, demands))
-        return refused(meter + " has not " + setsInWords(demands.acceptedSets) + " since it was stopped; run the controls first");
-    if (demands.comparison && !comparisonPassed(evidence, demands))
-        return refused(meter + " has no passed laboratory comparison since it was stopped; record one first");
-    return evidence.byPerson ? causeIsDealtWith(meter, evidence, demands) : Done();
+    return owed.empty() || owed.front().what == ReturnOwed::Signed ? Done() : Done(refusalFor(owed.front(), meter));
 }
 
 } // namespace
@@ -197,19 +147,20 @@ Done mayTakeReturnStep(const acts::ReturnStep& step, const ReturnEvidence& evide
     if (evidence.state != S::OnHold && evidence.state != S::Withdrawn)
         return refused(
             step.meter.value + " is " + std::string(word(evidence.state)) + " at that time; only a meter on hold or withdrawn is returned");
-    const ReturnDemands demands = demandsOf(evidence, policy);
+    const std::vector<OwedForReturn> owed = owedForReturn(evidence, policy);
+    const auto owes = [&](ReturnOwed what) { return std::ranges::find(owed, what, &OwedForReturn::what) != owed.end(); };
     switch (step.step) {
     case ReturnStepKind::Inspected: return {};
     case ReturnStepKind::ControlsPassed:
-        if (!controlsPassed(evidence, demands))
-            return refused(
-                "the records do not show " + setsInWords(demands.acceptedSets) + " on " + step.meter.value + " since it was stopped");
+        if (owes(ReturnOwed::ControlsPassed))
+            return refused("the records do not show " + setsInWords(demandsOf(evidence, policy).acceptedSets) + " on " + step.meter.value
+                + " since it was stopped");
         return {};
     case ReturnStepKind::ComparisonPassed:
-        if (!comparisonPassed(evidence, demands))
+        if (!comparisonPassed(evidence, demandsOf(evidence, policy)))
             return refused("the records do not show a passed laboratory comparison of " + step.meter.value + " since it was stopped");
         return {};
-    case ReturnStepKind::Signed: return maySign(step, evidence, demands);
+    case ReturnStepKind::Signed: return maySign(step, evidence, owed);
     }
     return {};
 }

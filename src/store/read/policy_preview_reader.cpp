@@ -20,37 +20,6 @@ namespace {
 constexpr Moment kBeginning { std::numeric_limits<std::int64_t>::min() / 2, 0 };
 constexpr Moment kEnd { std::numeric_limits<std::int64_t>::max() / 2, 0 };
 
-/// As the registrar gathers it when it judges.
-Result<RunContext> previewContext(
-    Reader& reader, const acts::ControlRun& run, const ModelRecord* model, const std::vector<StateSpell>& states)
-{
-    RunContext context;
-    context.model = model;
-    context.state = MeterState::Received;
-    for (const auto& spell : states)
-        if (spell.since <= run.at)
-            context.state = spell.state;
-    const auto person = reader.person(run.by);
-    const auto stripVial = reader.stripVial(run.stripVial);
-    const auto controlVial = reader.controlVial(run.controlVial);
-    if (!person || !stripVial || !controlVial)
-        return unread("what run '" + run.set.value + "' names", person, stripVial, controlVial);
-    context.person = *person;
-    context.stripVial = *stripVial;
-    context.controlVial = *controlVial;
-    if (context.stripVial == nullptr || context.controlVial == nullptr)
-        return context;
-    const auto stripLot = reader.stripLot(context.stripVial->vial.lot);
-    const auto controlLot = reader.controlLot(context.controlVial->vial.lot);
-    const auto range = reader.range(context.stripVial->vial.lot, context.controlVial->vial.lot, run.level, run.at);
-    if (!stripLot || !controlLot || !range)
-        return unread("the lots of run '" + run.set.value + "'", stripLot, controlLot, range);
-    context.stripLot = *stripLot;
-    context.controlLot = *controlLot;
-    context.range = *range;
-    return context;
-}
-
 Result<PreviewMeter> previewMeter(Reader& reader, const MeterRecord& record)
 {
     PreviewMeter meter;
@@ -88,7 +57,7 @@ Result<PreviewMeter> previewMeter(Reader& reader, const MeterRecord& record)
     for (auto& set : *sets) {
         PreviewSet each { std::move(set), {} };
         for (const auto& run : each.recorded.runs) {
-            auto context = previewContext(reader, run.run, *model, meter.states);
+            auto context = contextOf(reader, run.run, { stateIn(meter.states, run.run.at), run.seq });
             if (!context)
                 return context.error();
             each.contexts.push_back(std::move(context).value());

@@ -272,69 +272,19 @@ Result<const ControlVialRecord*> Reader::controlVial(const base::ControlVialId& 
     });
 }
 
-Result<const std::vector<RangeRecord>*> Reader::rangesOf(const base::StripLotId& strip)
+Result<const std::vector<RangeRecord>*> Reader::ranges(const base::StripLotId& strip)
 {
     auto found = m_ranges.find(strip.value);
     if (found == m_ranges.end()) {
-        auto ranges = readRecords<acts::RangeAssigned>(*m_session,
+        auto read = readRecords<acts::RangeAssigned>(*m_session,
             "SELECT from_seq, strip_lot, control_lot, level, unit, low, high, mean, sd, stage, from_at, meter, NULL FROM assigned_range"
             " WHERE strip_lot = ? AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?) ORDER BY from_seq",
             keyed(strip.value));
-        if (!ranges)
-            return ranges.error();
-        found = m_ranges.emplace(strip.value, std::move(ranges).value()).first;
+        if (!read)
+            return read.error();
+        found = m_ranges.emplace(strip.value, std::move(read).value()).first;
     }
     return &found->second;
-}
-
-Result<const RangeRecord*> Reader::range(const base::StripLotId& strip, const base::ControlLotId& control, Level level, base::Moment at,
-    const std::optional<base::MeterId>& meter)
-{
-    const auto ranges = rangesOf(strip);
-    if (!ranges)
-        return ranges.error();
-    const RangeRecord* inForce = nullptr;
-    for (const auto& candidate : **ranges) {
-        const auto& range = candidate.act;
-        if (range.controlLot != control || range.level != level || (range.from && *range.from > at)
-            || (range.meter && range.meter != meter))
-            continue;
-        if (inForce != nullptr && inForce->act.meter.has_value() != range.meter.has_value()) {
-            if (range.meter) // its own go before the group's
-                inForce = &candidate;
-            continue;
-        }
-        const bool newer = inForce == nullptr || !inForce->act.from || (range.from && *range.from >= *inForce->act.from);
-        if (newer)
-            inForce = &candidate;
-    }
-    return inForce;
-}
-
-Result<std::optional<Level>> Reader::likelierLevel(const acts::ControlRun& run)
-{
-    const auto* number = std::get_if<base::Decimal>(&run.result);
-    const auto vial = stripVial(run.stripVial);
-    if (!vial)
-        return vial.error();
-    if (number == nullptr || *vial == nullptr)
-        return std::optional<Level>();
-    const auto ranges = rangesOf((*vial)->vial.lot);
-    if (!ranges)
-        return ranges.error();
-    const auto holds = [&](const RangeRecord& range) {
-        return range.act.unit == run.unit && range.act.low <= *number && *number <= range.act.high
-            && (!range.act.from || *range.act.from <= run.at) && (!range.act.meter || *range.act.meter == run.meter);
-    };
-    std::optional<Level> other;
-    for (const auto& range : **ranges) {
-        if (!holds(range))
-            continue;
-        if (range.act.level == run.level)
-            return std::optional<Level>();
-        other = range.act.level;
-    }
-    return other;
 }
 
 Result<bool> Reader::hasWard(const base::WardId& ward)

@@ -47,19 +47,13 @@ public:
     base::Result<const registry::StripVialRecord*> stripVial(const base::StripVialId& id) override;
     base::Result<const registry::ControlLotRecord*> controlLot(const base::ControlLotId& id) override;
     base::Result<const registry::ControlVialRecord*> controlVial(const base::ControlVialId& id) override;
-    /// The range in force at that moment for strip lot x control lot x level.
-    /// meter  limits that were set for this one meter go before those of the group; none: the group's
-    base::Result<const registry::RangeRecord*> range(const base::StripLotId& strip, const base::ControlLotId& control,
-        registry::Level level, base::Moment at, const std::optional<base::MeterId>& meter = std::nullopt) override;
+    base::Result<const std::vector<registry::RangeRecord>*> ranges(const base::StripLotId& strip) override;
     /// The newest signature for each month and ward, except those that were overtaken already.
     base::Result<const std::vector<registry::Record<registry::acts::ReviewSigned>>*> standingReviews() override;
     /// Has anybody a secret?
     base::Result<bool> signInSetUp();
     /// Every notice, oldest first, with what became of it.
     base::Result<const std::vector<registry::NoticeRecord>*> notices() override;
-
-    /// The level whose range holds a result that lies outside its own level's range; nothing where the level is right or unknown.
-    base::Result<std::optional<registry::Level>> likelierLevel(const registry::acts::ControlRun& run);
 
     base::Result<bool> hasWard(const base::WardId& ward) override;
     base::Result<std::vector<registry::acts::WardAdded>> wards();
@@ -140,7 +134,6 @@ private:
     base::Done eachFact(std::string_view kind, const std::optional<std::string>& subject,
         const std::function<void(base::Seq, registry::Act&&)>& take) override;
     QVariantList keyed(const std::string& key) const;
-    base::Result<const std::vector<registry::RangeRecord>*> rangesOf(const base::StripLotId& strip);
     base::Result<std::vector<registry::Record<registry::acts::LotEvent>>> lotEvents(const std::string& lot);
     template <typename V>
     base::Done readEnds(const std::string& vial, V& record);

@@ -114,6 +114,20 @@ bool isAboutTheRow(const Fault& fault)
         || fault.kind == FaultKind::Refused;
 }
 
+/// About the number alone, whatever else becomes of the row.
+std::optional<RunQuestion> unitQuestionOf(const Act& act)
+{
+    const auto ask = [](const Reading& result, base::GlucoseUnit unit, Level level) {
+        const auto kind = unitQuestion(result, unit);
+        return kind ? std::optional(RunQuestion { *kind, result, unit, level }) : std::nullopt;
+    };
+    if (const auto* run = std::get_if<acts::ControlRun>(&act))
+        return ask(run->result, run->unit, run->level);
+    if (const auto* pair = std::get_if<acts::ComparisonRecorded>(&act))
+        return ask(pair->meterResult, pair->unit, {});
+    return std::nullopt;
+}
+
 class Takeover {
 public:
     Takeover(Session& session, std::vector<FileRows> files) : m_session(session), m_files(std::move(files))
@@ -128,9 +142,12 @@ public:
             for (const auto& row : file.rejected)
                 m_rejectedLines.emplace(m_reports.size(), row.line);
             report.ignoredColumns = file.ignoredColumns;
-            for (const auto& row : file.rows)
+            for (const auto& row : file.rows) {
                 for (const auto& question : row.questions)
                     report.questions.emplace_back(row.line, question);
+                if (auto question = unitQuestionOf(row.act))
+                    report.asked.push_back({ row.line, std::move(*question) });
+            }
             m_reports.push_back(std::move(report));
         }
     }
@@ -207,20 +224,19 @@ public:
             || std::ranges::any_of(m_waiting, [this](const Candidate& candidate) { return m_reports[candidate.file].rejected.empty(); });
     }
 
-    /// Lists the accepted results that look as if they belonged to another level.
-    Done askAboutLevels(Reader& reader)
+    /// Lists the accepted results that look as if they belonged to another level: their ranges may have come with these files.
+    Done askAboutLevels(Facts& facts)
     {
         for (const auto& candidate : m_waiting) {
             const auto* run = std::get_if<acts::ControlRun>(&candidate.row.act);
             if (run == nullptr || !m_reports[candidate.file].rejected.empty())
                 continue;
-            const auto other = reader.likelierLevel(*run);
-            if (!other)
-                return other.error();
-            if (*other)
-                m_reports[candidate.file].questions.emplace_back(candidate.row.line,
-                    "was it the " + std::string(word(**other)) + " control? " + toText(run->result)
-                        + " lies in that level's range, not in the " + std::string(word(run->level)) + " one's");
+            const auto ranges = rangesOf(facts, *run);
+            if (!ranges)
+                return ranges.error();
+            for (auto& question : questionsOf(*run, *ranges))
+                if (!question.isAboutUnit())
+                    m_reports[candidate.file].asked.push_back({ candidate.row.line, std::move(question) });
         }
         return {};
     }
@@ -232,6 +248,7 @@ public:
                 file.added = 0;
             std::ranges::sort(file.rejected, {}, &RejectedRow::line);
             std::ranges::stable_sort(file.questions, {}, [](const auto& question) { return question.first; });
+            std::ranges::stable_sort(file.asked, {}, &RowQuestion::line);
         }
         return { std::move(m_reports), head };
     }

@@ -4,6 +4,7 @@
 #include "base/version.h"
 #include "registry/acts/acts.h"
 #include "registry/acts/file_rows.h"
+#include "registry/control/questions.h"
 #include "registry/meter/fitness.h"
 #include "store/journal/entry_act.h"
 #include "store/journal/journal.h"
@@ -55,7 +56,15 @@ struct Outcome {
     std::vector<std::string> told {};       ///< for a control run: what others have begun on the meter, in plain lines
 };
 
+/// What the window would have asked about a row before saving it.
+struct RowQuestion {
+    std::size_t line = 0;
+    registry::RunQuestion question;
+};
+
 /// What became of one file of an import.
+/// questions  times that happen twice
+/// asked      results that look as if they were meant otherwise
 struct FileReport {
     std::string file;
     std::size_t rows = 0;
@@ -64,6 +73,7 @@ struct FileReport {
     std::vector<registry::RejectedRow> rejected;
     std::vector<std::string> ignoredColumns;
     std::vector<std::pair<std::size_t, std::string>> questions;
+    std::vector<RowQuestion> asked;
 };
 struct ImportReport {
     std::vector<FileReport> files;

@@ -6,9 +6,7 @@
 #include <QString>
 #include <QValidator>
 
-#include <span>
-
-/// What is asked of a typed result before it is saved. Nothing here judges; the registry does.
+/// What is typed for a control, on its way to a reading. What is asked of it, and what it means, the registry says.
 namespace mk::desktop {
 
 /// The typed text as a reading: digits with at most one point, HI, LO, or the error code as the display shows it (E-4).
@@ -23,13 +21,6 @@ public:
     using QValidator::QValidator;
     State validate(QString& input, int& position) const override;
 };
-
-/// The other level whose range holds a value that lies far outside the chosen one's; handbook 4.4.
-/// Far: further from the nearest bound than the chosen range is wide.
-std::optional<registry::Level> otherLevelOf(const registry::Reading& reading, registry::Level chosen, std::span<const SheetLevel> levels);
-
-/// A number that is unlikely in its unit; handbook 10.4. mg/dL: with a point, or below 10. mmol/L: without one, or above 40.
-bool unlikelyIn(base::GlucoseUnit unit, const registry::Reading& reading);
 
 /// "M-11/2026-11-18T0647"
 base::SetId newSetId(const base::MeterId& meter, base::Moment at, const registry::Zone& zone);

@@ -1,0 +1,117 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "registry/meter/return_owed.h"
+
+#include "registry/registry_sample.h"
+
+#include <gtest/gtest.h>
+
+namespace mk::registry {
+namespace {
+
+using sample::at;
+
+/// A stopped meter whose papers a test spoils one by one.
+struct Stopped {
+    std::vector<StopRecord> stops;
+    std::vector<IncidentRecord> causes;
+    std::vector<ReturnRecord> steps;
+    std::vector<SetRecord> sets;
+    std::optional<PairRecord> pair;
+    MeterState state = MeterState::OnHold;
+    std::optional<base::Moment> firmware;
+
+    Stopped(const char* cause, IncidentKind kind, bool withdrawn)
+    {
+        stops.push_back({ { 3 }, { base::MeterId("M1"), at("2026-05-04T10:00"), withdrawn, cause, { 2 }, true, "policy 1" }, {}, {} });
+        acts::IncidentReported incident;
+        incident.at = at("2026-05-04T09:00");
+        incident.what = kind;
+        causes.push_back({ { 2 }, incident });
+        state = withdrawn ? MeterState::Withdrawn : MeterState::OnHold;
+    }
+    void inspect(std::optional<std::string> detail = std::nullopt)
+    {
+        steps.push_back(
+            { { 5 }, { at("2026-05-04T11:00"), base::MeterId("M1"), base::OperatorId("C1"), ReturnStepKind::Inspected, detail } });
+    }
+    void accept(const char* time)
+    {
+        SetRecord set;
+        set.judged.lastAt = at(time);
+        set.judged.verdict = Verdict::Accepted;
+        sets.insert(sets.begin(), set);
+    }
+    void compare()
+    {
+        pair.emplace();
+        pair->judged.at = at("2026-05-04T12:00");
+        pair->judged.outcome = PairOutcome::Inside;
+    }
+    ReturnEvidence evidence() const
+    {
+        ReturnEvidence evidence { state, stops, causes, steps, sets, pair, {}, base::parseDate("2026-05-04").value(), true, firmware };
+        evidence.person = OperatorRecord { { 1 }, { base::OperatorId("C1"), {}, Role::Coordinator, {}, {} } };
+        return evidence;
+    }
+    std::string owed() const
+    {
+        std::string text;
+        for (const auto& each : owedForReturn(evidence(), defaultPolicy()))
+            text += (text.empty() ? "" : " ") + std::string(word(each.what));
+        return text;
+    }
+    bool maySign() const
+    {
+        return static_cast<bool>(
+            mayTakeReturnStep({ at("2026-05-04T13:00"), base::MeterId("M1"), base::OperatorId("C1"), ReturnStepKind::Signed, {} },
+                evidence(), defaultPolicy()));
+    }
+};
+
+TEST(ReturnOwed, ShrinksStepByStepToTheSignature)
+{
+    Stopped meter("wet", IncidentKind::Wet, true);
+    EXPECT_EQ(meter.owed(), "inspected controls-passed comparison-passed inspected-in-words signed");
+    EXPECT_FALSE(meter.maySign());
+    meter.inspect("dried, new battery door");
+    EXPECT_EQ(meter.owed(), "controls-passed comparison-passed signed");
+    meter.accept("2026-05-04T11:10");
+    EXPECT_EQ(meter.owed(), "controls-passed comparison-passed signed") << "a withdrawn meter owes two sets";
+    EXPECT_FALSE(meter.maySign());
+    meter.accept("2026-05-04T11:30");
+    EXPECT_EQ(meter.owed(), "comparison-passed signed");
+    meter.compare();
+    EXPECT_EQ(meter.owed(), "signed");
+    EXPECT_TRUE(meter.maySign());
+    EXPECT_EQ(owedForReturn(meter.evidence(), defaultPolicy()).back().by, ReturnBy::Coordinator);
+}
+
+TEST(ReturnOwed, AsksForTheVersionOfNewSoftware)
+{
+    Stopped meter("software-changed", IncidentKind::SoftwareUpdated, false);
+    meter.accept("2026-05-04T11:10");
+    EXPECT_EQ(meter.owed(), "software-version signed");
+    EXPECT_FALSE(meter.maySign());
+    meter.firmware = at("2026-05-04T11:20");
+    EXPECT_EQ(meter.owed(), "signed");
+    EXPECT_TRUE(meter.maySign());
+    EXPECT_EQ(owedForReturn(meter.evidence(), defaultPolicy()).back().by, ReturnBy::CompetentNurseOrCoordinator);
+}
+
+TEST(ReturnOwed, NamesNoSignatureWhereTheNextAcceptedSetEndsTheHold)
+{
+    Stopped meter("control-rejected", IncidentKind::Cleaned, false);
+    meter.stops.front().stop.needsSignature = false;
+    EXPECT_EQ(meter.owed(), "controls-passed");
+}
+
+TEST(ReturnOwed, IsNothingOnAMeterThatIsNotStopped)
+{
+    Stopped meter("dropped", IncidentKind::Dropped, false);
+    meter.state = MeterState::InService;
+    EXPECT_EQ(meter.owed(), "");
+    EXPECT_FALSE(meter.maySign());
+}
+
+} // namespace
+} // namespace mk::registry
