@@ -7,6 +7,7 @@
 #include "desktop/look/look_style.h"
 #include "desktop/parts/range_bar.h"
 #include "desktop/parts/verdict_frame.h"
+#include "words/reasons.h"
 #include "words/numbers.h"
 
 #include <QHBoxLayout>
@@ -196,7 +197,7 @@ void VerdictPage::fillLadderStep(Next next)
     // A run that may not count is no attempt: what stood in its way is mended first.
     const auto* failed = failedRun();
     if (failed != nullptr && failed->judged.verdict == Verdict::Invalid && !failed->judged.invalidBecause.empty())
-        detail = words::invalidCause(failed->judged.invalidBecause.front()) + QChar(u' ') + detail;
+        detail = QStringLiteral("%1 %2").arg(words::atTheSheet(failed->judged.invalidBecause.front()), detail);
     m_nextDetail->setText(detail);
     setButtonText(*m_go, go, tr("Enter"));
 }
