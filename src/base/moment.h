@@ -6,6 +6,7 @@
 #include <chrono>
 #include <compare>
 #include <cstdint>
+#include <limits>
 #include <string>
 #include <string_view>
 
@@ -58,6 +59,10 @@ struct Moment {
     friend bool operator==(const Moment& a, const Moment& b) { return a.utcMs == b.utcMs; }
     friend std::strong_ordering operator<=>(const Moment& a, const Moment& b) { return a.utcMs <=> b.utcMs; }
 };
+
+/// Before and after everything that is ever recorded; far enough from the bounds that a span may be added.
+inline constexpr Moment kBeginningOfTime { std::numeric_limits<std::int64_t>::min() / 2, 0 };
+inline constexpr Moment kEndOfTime { std::numeric_limits<std::int64_t>::max() / 2, 0 };
 
 /// A date and time of day as a wall clock shows them, without zone.
 struct WallTime {

@@ -7,7 +7,7 @@
 #include "report/paper/month_report.h"
 #include "report/scenes/month_words.h"
 #include "store/read/pattern_reader.h"
-#include "store/registrar/signed_months.h"
+#include "store/read/signed_months.h"
 
 #include <QCoreApplication>
 #include <QDateTime>

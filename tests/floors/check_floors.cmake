@@ -16,7 +16,7 @@ set(floors base stats registry words store exchange report keys cli desktop)
 
 # The rooms of a floor, lowest first: each may use itself and those before it.
 set(stats_rooms basics robust rules drift power compare precision)
-set(registry_rooms terms acts policy people comparison lots facts control meter month preview)
+set(registry_rooms terms acts policy people comparison lots facts control meter month preview desk)
 set(store_rooms db journal index access engines read registrar sign_in copies queue)
 set(report_rooms scenes drawing paper)
 set(desktop_rooms look desk parts pages window)

@@ -55,6 +55,7 @@ struct LevelBias {
     double percent = 0; ///< of the mean
     std::int64_t n = 0;
     bool beyondHalfLimit = false;
+    friend bool operator==(const LevelBias&, const LevelBias&) = default;
 };
 
 /// EWMA, CUSUM and what they and the long rules found, after one counted set.
@@ -67,6 +68,7 @@ struct DriftFinding {
     Opt<base::Moment> began {};                   ///< estimate, where something signals
     std::vector<LevelBias> bias;                  ///< since it began, a level each
     bool beyondHalfLimit = false;
+    friend bool operator==(const DriftFinding&, const DriftFinding&) = default;
 };
 
 struct SetJudged {

@@ -71,6 +71,25 @@ struct RunRecord {
     std::optional<EntryMark> mark {}; ///< where it was read from the journal
 };
 
+/// An entry of the journal with the act that it carries.
+struct KnownEntry {
+    base::Seq seq;
+    base::Moment at; ///< when it was recorded
+    std::string person;
+    bool imported = false; ///< taken over from elsewhere
+    Act act;
+    std::optional<base::Seq> annulledBy {};
+};
+
+/// A correction of a run with what came of it.
+struct CorrectionRecord {
+    base::Seq seq;
+    Level level {};
+    std::string column;
+    bool confirmed = false;      ///< by a second person, with it or later
+    bool changedVerdict = false; ///< its set was judged anew because of it, and otherwise
+};
+
 /// A set as it was last judged.
 struct SetRecord {
     base::Seq seq; ///< the entry of that verdict

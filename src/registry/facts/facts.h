@@ -83,6 +83,28 @@ public:
     virtual base::Result<OperatorRecord> personOnModel(OperatorRecord person, const base::ModelId& model, base::Moment at) = 0;
     /// Everything that the meter's fitness at that moment rests on.
     virtual base::Result<MeterHistory> history(const MeterRecord& meter, base::Moment at) = 0;
+    // Entries, by their number or by what they are about.
+    /// Nothing where the journal has no such entry.
+    virtual base::Result<std::optional<KnownEntry>> entry(base::Seq seq) = 0;
+    /// The newest entry that carries the record which a file calls by that key, annulled or not; with file "entry" the entry's number.
+    virtual base::Result<std::optional<base::Seq>> entryOfKey(const std::string& file, const std::string& key) = 0;
+    /// Whose set that is, even where all its runs were annulled; nothing for a new one.
+    virtual base::Result<std::optional<base::MeterId>> meterOfSet(const base::SetId& id) = 0;
+    /// The last run of the newest set of any meter; nothing where none was judged.
+    virtual base::Result<std::optional<base::Moment>> newestJudged() = 0;
+    /// Corrections of a set's runs, oldest first.
+    virtual base::Result<std::vector<CorrectionRecord>> corrections(const base::SetId& set) = 0;
+    virtual base::Result<std::optional<base::MeterId>> meterWithSerial(const base::ModelId& model, const std::string& serial) = 0;
+    /// The signature for that month and just that ward (none: for all wards) that stands, and of which nothing has changed since.
+    virtual base::Result<std::optional<Record<acts::ReviewSigned>>>
+    standingSignature(const std::optional<base::WardId>& ward, const std::string& month) = 0;
+    /// Ids of all lots, strip lots first.
+    virtual base::Result<std::vector<std::string>> lotIds() = 0;
+    /// Ids of the vials of a strip or control lot, opened or not.
+    virtual base::Result<std::vector<std::string>> vialIdsOfLot(const std::string& lot) = 0;
+    virtual base::Result<std::vector<std::string>> vialIdsOfWard(const base::WardId& ward) = 0;
+    /// Meters that were run with a vial or compared with strips of it.
+    virtual base::Result<std::vector<base::MeterId>> metersOnVial(const std::string& vial) = 0;
     /// The people's ids of meters that have run with a lot, a vial or an operator: whom a late fact may concern.
     virtual base::Result<std::vector<base::MeterId>> metersThatUsed(const std::string& id) = 0;
 

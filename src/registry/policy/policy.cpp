@@ -2,6 +2,7 @@
 #include "registry/policy/policy.h"
 
 #include <algorithm>
+#include <cassert>
 #include <charconv>
 #include <functional>
 #include <sstream>

@@ -225,11 +225,11 @@ Result<Head> appendHere(Session& session, const Act& act, const Author& author, 
     auto reader = Reader::open(session);
     if (!reader)
         return reader.error();
-    std::map<base::MeterId, MeterWork> meters;
-    ActBatch batch(session, *reader, meters, *head, author, false, nowMs, newUuid);
+    registry::desk::MeterWorks meters;
+    ActBatch batch({ session, *reader, meters, *head }, author, ActBatch::Kind::Recorded, nowMs, newUuid);
     if (const auto appended = batch.appendOwn(act); !appended)
         return appended.error();
-    return batch.head();
+    return head;
 }
 
 Done proveWhole(Session& session, const std::string& digest)

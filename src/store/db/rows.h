@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
+#include "base/unread.h"
 #include "registry/acts/records.h"
 #include "store/db/session.h"
 
@@ -90,25 +91,7 @@ base::Result<std::vector<registry::Record<A>>> readRecords(Session& session, con
     return records;
 }
 
-/// Why one of several readings failed: the disk's or the server's own answer before the guess that the file is damaged.
-/// what  what they were read for
-template <typename... R>
-base::Fault unread(const std::string& what, const R&... readings)
-{
-    base::Fault fault { base::FaultKind::Damaged, what + " cannot be read; run verify" };
-    bool ground = false;
-    const auto look = [&](const auto& reading) {
-        if (reading || ground)
-            return;
-        using enum base::FaultKind;
-        const auto kind = reading.error().kind;
-        ground = kind == Io || kind == Unreachable || kind == Busy || kind == Full || kind == ReadOnly || kind == Denied;
-        if (ground)
-            fault = reading.error();
-    };
-    (look(readings), ...);
-    return fault;
-}
+using base::unread;
 
 std::vector<std::string> splitLines(const std::string& text);
 base::Moment momentFrom(const std::string& text);

@@ -1,6 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// What speaks for the release of a lot, and what limits its results propose.
-#include "store/journal/journal.h"
+// What limits the results on a lot propose.
 #include "store/read/lot_records.h"
 #include "store/db/rows.h"
 
@@ -9,51 +8,8 @@
 namespace mk::store {
 
 using namespace registry;
-using base::Fault;
-using base::FaultKind;
 using base::Moment;
 using base::Result;
-
-Result<LotVerification> verificationOf(Reader& reader, const base::StripLotId& lot, Moment at)
-{
-    LotVerification found;
-    found.lot = lot.value;
-    const auto confirmations = reader.facts<acts::RangeConfirmed>(lot.value);
-    const auto controls = reader.facts<acts::LotControlChecked>(lot.value);
-    auto samples = reader.facts<acts::LotSampleCompared>(lot.value);
-    const auto lots = allLots(reader);
-    if (!confirmations || !controls || !samples || !lots)
-        return unread("the verification of lot '" + lot.value + "'", confirmations, controls, samples, lots);
-    for (const auto& each : *lots) {
-        const auto control = reader.controlLot(base::ControlLotId(each));
-        if (!control)
-            return control.error();
-        if (*control == nullptr)
-            continue;
-        const auto range = reader.range(lot, (*control)->lot.lot, (*control)->lot.level, at);
-        if (!range)
-            return range.error();
-        if (*range == nullptr)
-            continue;
-        const auto entry = entryAt(reader.session(), (*range)->seq);
-        if (!entry)
-            return entry.error();
-        const bool confirmed = std::ranges::any_of(*confirmations, [&](const Record<acts::RangeConfirmed>& c) {
-            return c.seq > (*range)->seq && c.act.controlLot == (*control)->lot.lot && c.act.level == (*control)->lot.level && *entry
-                && confirms(c.act, **range, (*entry)->person).operator bool();
-        });
-        found.ranges.push_back({ **range, confirmed });
-    }
-    for (const auto& check : *controls) {
-        const auto vial = reader.controlVial(check.act.controlVial);
-        if (!vial)
-            return vial.error();
-        if (*vial != nullptr)
-            found.controls.emplace_back(check, (*vial)->vial.lot);
-    }
-    found.samples = std::move(samples).value();
-    return found;
-}
 
 namespace {
 

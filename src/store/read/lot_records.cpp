@@ -56,76 +56,6 @@ Result<std::vector<TracedRun>> tracedRuns(Reader& reader, const char* sql, const
     return runs;
 }
 
-Result<std::vector<std::string>> idsFrom(Reader& reader, const char* sql, const QVariantList& values)
-{
-    std::vector<std::string> ids;
-    const Done read = eachRow(reader.session(), sql, values, [&](const Statement& row) {
-        ids.push_back(row.text(0));
-        return Done();
-    });
-    if (!read)
-        return read.error();
-    return ids;
-}
-
-template <typename V>
-TracedVial tracedVial(const V& record, const std::string& id, const std::string& lot, bool strip,
-    const std::optional<base::PrintedDate>& printed, const std::optional<base::Period>& period, Moment at, const Zone& zone)
-{
-    TracedVial vial { id, lot, strip };
-    vial.ward = record.vial.ward;
-    vial.opened = record.vial.opened;
-    if (const auto expiry = effectiveExpiry(printed, record.vial.opened, period, zone))
-        vial.lastDay = expiry->lastDay;
-    vial.ended = record.newestEnd;
-    vial.state = vialStateAt(record.newestEnd, record.vial.opened, vial.lastDay, at, zone);
-    return vial;
-}
-
-Result<std::optional<TracedVial>> findVial(Reader& reader, const std::string& id, Moment at)
-{
-    const auto strip = reader.stripVial(base::StripVialId(id));
-    const auto control = reader.controlVial(base::ControlVialId(id));
-    if (!strip || !control)
-        return strip ? control.error() : strip.error();
-    if (*strip != nullptr) {
-        const auto lot = reader.stripLot((*strip)->vial.lot);
-        if (!lot)
-            return lot.error();
-        return std::optional(*lot == nullptr
-                ? tracedVial(**strip, id, (*strip)->vial.lot.value, true, {}, {}, at, reader.zone())
-                : tracedVial(**strip, id, (*lot)->lot.lot.value, true, (*lot)->lot.expiry, (*lot)->lot.openPeriod, at, reader.zone()));
-    }
-    if (*control == nullptr)
-        return std::optional<TracedVial>();
-    const auto lot = reader.controlLot((*control)->vial.lot);
-    if (!lot)
-        return lot.error();
-    return std::optional(*lot == nullptr
-            ? tracedVial(**control, id, (*control)->vial.lot.value, false, {}, {}, at, reader.zone())
-            : tracedVial(**control, id, (*lot)->lot.lot.value, false, (*lot)->lot.expiry, (*lot)->lot.openPeriod, at, reader.zone()));
-}
-
-Result<std::vector<TracedVial>> vialsOfLot(Reader& reader, const std::string& lot, Moment at)
-{
-    const QVariant n = bound(reader.asOf().value);
-    const auto ids = idsFrom(reader,
-        "SELECT vial FROM strip_vial WHERE lot = ? AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?)"
-        " UNION SELECT vial FROM control_vial WHERE lot = ? AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?) ORDER BY vial",
-        { bound(lot), n, n, bound(lot), n, n });
-    if (!ids)
-        return ids.error();
-    std::vector<TracedVial> vials;
-    for (const auto& id : *ids) {
-        auto vial = findVial(reader, id, at);
-        if (!vial)
-            return vial.error();
-        if (*vial)
-            vials.push_back(std::move(**vial));
-    }
-    return vials;
-}
-
 } // namespace
 
 Result<std::vector<TracedRun>> runsOfLot(Reader& reader, const std::string& lot)
@@ -158,60 +88,6 @@ std::map<base::MeterId, Use> usesByMeter(const std::vector<TracedRun>& runs)
         ++use.runs;
     }
     return uses;
-}
-
-Result<TracedLot> traceLot(Reader& reader, const std::string& id, Moment at)
-{
-    const auto strip = reader.stripLot(base::StripLotId(id));
-    const auto control = reader.controlLot(base::ControlLotId(id));
-    auto shipments = reader.facts<acts::ShipmentReceived>(id);
-    auto vials = vialsOfLot(reader, id, at);
-    const auto confirmed = reader.facts<acts::RangeConfirmed>(id);
-    const auto controls = reader.facts<acts::LotControlChecked>(id);
-    const auto samples = reader.facts<acts::LotSampleCompared>(id);
-    if (!strip || !control || !shipments || !vials || !confirmed || !controls || !samples)
-        return unread("the records of lot '" + id + "'", strip, control, shipments, vials, confirmed, controls, samples);
-    if (*strip == nullptr && *control == nullptr)
-        return Fault { FaultKind::NotFound, "no lot is called '" + id + "'; record it first, or check how it is written" };
-    TracedLot lot { id };
-    if (*strip != nullptr)
-        lot.strip = **strip;
-    else
-        lot.control = **control;
-    lot.shipments = std::move(shipments).value();
-    lot.vials = std::move(vials).value();
-    for (const auto& shipment : lot.shipments)
-        if (shipment.act.vials && shipment.act.at <= at)
-            lot.unopened = lot.unopened.value_or(0) + shipment.act.vials->mantissa();
-    if (lot.unopened)
-        *lot.unopened = std::max<std::int64_t>(
-            0, *lot.unopened - std::ranges::count_if(lot.vials, [&](const TracedVial& v) { return !v.opened || *v.opened <= at; }));
-    const LotStock stock { !confirmed->empty() || !controls->empty() || !samples->empty(), lot.unopened,
-        std::ranges::any_of(lot.vials, [](const TracedVial& v) { return v.state == VialState::Open; }) };
-    lot.state = lot.strip ? lotStateAt(*lot.strip, stock, at, reader.zone()) : lotStateAt(*lot.control, stock, at, reader.zone());
-    for (const auto& event : lot.events())
-        if (event.act.what == LotEventKind::Released && event.act.at <= at)
-            lot.released = event;
-    return lot;
-}
-
-Result<TracedVial> traceVial(Reader& reader, const std::string& id, Moment at)
-{
-    auto vial = findVial(reader, id, at);
-    if (!vial)
-        return vial.error();
-    if (!*vial)
-        return Fault { FaultKind::NotFound, "no vial is called '" + id + "'; record its opening first, or check how it is written" };
-    return std::move(**vial);
-}
-
-Result<std::vector<std::string>> allLots(Reader& reader)
-{
-    const QVariant n = bound(reader.asOf().value);
-    return idsFrom(reader,
-        "SELECT lot FROM (SELECT lot, 0 AS sort FROM strip_lot WHERE from_seq <= ? AND (to_seq IS NULL OR to_seq > ?)"
-        " UNION SELECT lot, 1 FROM control_lot WHERE from_seq <= ? AND (to_seq IS NULL OR to_seq > ?)) AS every_lot ORDER BY sort, lot",
-        { n, n, n, n });
 }
 
 Result<std::vector<std::string>> comparisonsOn(Reader& reader, const std::vector<std::string>& stripVials)
@@ -270,108 +146,6 @@ Result<std::vector<base::MeterId>> clearedOnlyBy(Reader& reader, const std::vect
     return only;
 }
 
-std::vector<std::string> NoticeHits::items() const
-{
-    std::vector<std::string> all;
-    for (const auto& meter : meters)
-        all.push_back(meter.value);
-    all.insert(all.end(), lots.begin(), lots.end());
-    for (const auto& vial : vials)
-        all.push_back(vial.vial);
-    return all;
-}
-
-Result<std::optional<std::string>> firmwareOf(Reader& reader, const base::MeterId& meter)
-{
-    const auto described = reader.facts<acts::MeterDescribed>(meter.value);
-    const auto incidents = reader.incidents(meter);
-    if (!described || !incidents)
-        return described ? incidents.error() : described.error();
-    std::optional<std::pair<Moment, std::string>> newest;
-    const auto take = [&](Moment at, const std::optional<std::string>& text) {
-        if (text && (!newest || newest->first <= at))
-            newest.emplace(at, *text);
-    };
-    for (const auto& each : *described)
-        take(each.act.at, each.act.firmware);
-    for (const auto& each : *incidents)
-        if (each.act.what == IncidentKind::SoftwareUpdated)
-            take(each.act.at, each.act.detail);
-    return newest ? std::optional(newest->second) : std::nullopt;
-}
-
-Result<NoticeHits> hitsOf(Reader& reader, const acts::NoticeIssued& notice, Moment at)
-{
-    NoticeHits hits;
-    if (namesMeters(notice)) {
-        const auto meters = reader.meters();
-        if (!meters)
-            return meters.error();
-        for (const auto& meter : *meters) {
-            const auto firmware = notice.firmware ? firmwareOf(reader, meter.act.meter)
-                                                  : Result<std::optional<std::string>>(std::optional<std::string>());
-            if (!firmware)
-                return firmware.error();
-            if (hitsMeter(notice, meter.act, *firmware))
-                hits.meters.push_back(meter.act.meter);
-        }
-    }
-    if (!notice.lot)
-        return hits;
-    const auto strip = reader.stripLot(base::StripLotId(*notice.lot));
-    const auto control = reader.controlLot(base::ControlLotId(*notice.lot));
-    if (!strip || !control)
-        return strip ? control.error() : strip.error();
-    if ((*strip != nullptr || *control != nullptr) && hitsWholeLot(notice, *notice.lot))
-        hits.lots.push_back(*notice.lot);
-    auto vials = vialsOfLot(reader, *notice.lot, at);
-    if (!vials)
-        return vials.error();
-    for (auto& vial : *vials)
-        if (hitsVial(notice, vial.vial, vial.lot))
-            hits.vials.push_back(std::move(vial));
-    return hits;
-}
-
-std::vector<std::string> itemsLeft(const NoticeHits& hits, const NoticeRecord& notice)
-{
-    auto left = hits.items();
-    std::erase_if(left, [&](const std::string& item) {
-        return std::ranges::any_of(notice.items, [&](const Record<acts::NoticeItemDone>& done) { return done.act.item == item; });
-    });
-    return left;
-}
-
-Result<std::vector<TracedVial>> vialsInExcursion(Reader& reader, const acts::ExcursionReported& excursion, Moment at)
-{
-    std::vector<std::string> ids;
-    if (excursion.vials) {
-        ids = idsOf(*excursion.vials);
-    } else {
-        const QVariant n = bound(reader.asOf().value);
-        auto found = idsFrom(reader,
-            "SELECT vial FROM strip_vial WHERE ward = ? AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?)"
-            " UNION SELECT vial FROM control_vial WHERE ward = ? AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?) ORDER BY vial",
-            { bound(excursion.ward.value), n, n, bound(excursion.ward.value), n, n });
-        if (!found)
-            return found.error();
-        ids = std::move(found).value();
-    }
-    std::vector<TracedVial> vials;
-    for (const auto& id : ids) {
-        auto vial = findVial(reader, id, at);
-        if (!vial)
-            return vial.error();
-        if (!*vial)
-            continue;
-        const bool gone = (*vial)->ended && (*vial)->ended->act.at < excursion.from;
-        const bool there = excursion.vials || ((!(*vial)->opened || *(*vial)->opened <= excursion.to) && !gone);
-        if (there)
-            vials.push_back(std::move(**vial));
-    }
-    return vials;
-}
-
 Result<std::vector<TracedRun>> runsInExcursion(Reader& reader, const acts::ExcursionReported& excursion)
 {
     const auto vials = vialsInExcursion(reader, excursion, excursion.to);
@@ -392,7 +166,7 @@ Result<std::vector<TracedRun>> runsInExcursion(Reader& reader, const acts::Excur
 
 Result<StockFigures> stockOf(Reader& reader, const std::optional<base::WardId>& ward, Moment at)
 {
-    const auto lots = allLots(reader);
+    const auto lots = reader.lotIds();
     if (!lots)
         return lots.error();
     const Policy& policy = reader.policyAt(at);

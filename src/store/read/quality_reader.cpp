@@ -23,57 +23,7 @@ struct DeviationSum {
     DriftCompany::Deviation mean() const { return { n, sum / static_cast<double>(n) }; }
 };
 
-template <typename A>
-Done takeNewest(Reader& reader, const std::string& subject, std::optional<Record<A>>& into)
-{
-    auto facts = reader.facts<A>(subject);
-    if (!facts)
-        return facts.error();
-    if (!facts->empty())
-        into = std::move(facts->back());
-    return {};
-}
-
-Done fillEqa(Reader& reader, EqaSample& sample)
-{
-    const acts::EqaReceived& received = sample.received.act;
-    const std::string subject = received.scheme + "/" + received.event + "/" + received.sample;
-    if (const Done done = takeNewest(reader, subject, sample.returned); !done)
-        return done;
-    return takeNewest(reader, subject, sample.scored);
-}
-
 } // namespace
-
-Result<std::vector<EqaSample>> eqaSamples(Reader& reader, const base::MeterId& meter)
-{
-    auto received = reader.facts<acts::EqaReceived>(meter.value);
-    if (!received)
-        return received.error();
-    std::vector<EqaSample> samples;
-    for (auto& each : *received) {
-        EqaSample sample { std::move(each), {}, {} };
-        if (const Done done = fillEqa(reader, sample); !done)
-            return done.error();
-        samples.push_back(std::move(sample));
-    }
-    return samples;
-}
-
-Result<std::optional<EqaSample>> eqaSample(Reader& reader, const std::string& scheme, const std::string& event, const std::string& sample)
-{
-    auto received = reader.facts<acts::EqaReceived>();
-    if (!received)
-        return received.error();
-    const auto found = std::ranges::find_if(
-        *received, [&](const auto& each) { return each.act.scheme == scheme && each.act.event == event && each.act.sample == sample; });
-    if (found == received->end())
-        return std::optional<EqaSample>();
-    EqaSample whole { std::move(*found), {}, {} };
-    if (const Done done = fillEqa(reader, whole); !done)
-        return done.error();
-    return std::optional(std::move(whole));
-}
 
 Result<std::vector<DriftCompany>> driftCompany(Reader& reader, const SetRecord& set, Moment at)
 {

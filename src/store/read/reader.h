@@ -115,6 +115,19 @@ public:
     /// Everything that the meter's fitness at that moment rests on.
     base::Result<registry::MeterHistory> history(const registry::MeterRecord& meter, base::Moment at) override;
 
+    // Entries, by their number or by what they are about (reader_entries.cpp).
+    base::Result<std::optional<registry::KnownEntry>> entry(base::Seq seq) override;
+    base::Result<std::optional<base::Seq>> entryOfKey(const std::string& file, const std::string& key) override;
+    base::Result<std::optional<base::MeterId>> meterOfSet(const base::SetId& id) override;
+    base::Result<std::optional<base::Moment>> newestJudged() override;
+    base::Result<std::vector<registry::CorrectionRecord>> corrections(const base::SetId& set) override;
+    base::Result<std::optional<base::MeterId>> meterWithSerial(const base::ModelId& model, const std::string& serial) override;
+    base::Result<std::optional<registry::Record<registry::acts::ReviewSigned>>> standingSignature(
+        const std::optional<base::WardId>& ward, const std::string& month) override; // signed_months.cpp
+    base::Result<std::vector<std::string>> lotIds() override;
+    base::Result<std::vector<std::string>> vialIdsOfLot(const std::string& lot) override;
+    base::Result<std::vector<std::string>> vialIdsOfWard(const base::WardId& ward) override;
+    base::Result<std::vector<base::MeterId>> metersOnVial(const std::string& vial) override;
     /// The people's ids of meters that have run with a lot, a vial or an operator: whom a late fact may concern.
     base::Result<std::vector<base::MeterId>> metersThatUsed(const std::string& id) override;
 

@@ -4,7 +4,7 @@
 #include "registry/lots/expiry.h"
 #include "registry/meter/fitness.h"
 #include "registry/meter/meter_life.h"
-#include "store/read/ladder_reader.h"
+#include "registry/meter/climbs.h"
 #include "store/read/pair_rows.h"
 #include "store/read/quality_reader.h"
 #include "store/read/reader.h"

@@ -318,7 +318,7 @@ Result<ImportReport> Registrar::takeOver(std::vector<FileRows> files, const Auth
             return takeover->report(m_working->head.seq);
         if (m_working->head.moved)
             return movedAway(m_session, m_working->head);
-        ActBatch batch(m_session, m_working->reader, m_working->meters, m_working->head, actingAs(author), true, m_clock(), m_ids);
+        ActBatch batch(ground(), actingAs(author), ActBatch::Kind::Imported, m_clock(), m_ids);
         Done noticed = batch.noticeClock(0);
         auto held = noticed ? takeover->append(batch) : Result<bool>(noticed.error());
         if (held && *held)

@@ -7,7 +7,6 @@
 #include "store/index/index.h"
 #include "store/registrar/registrar_batch.h"
 #include "store/registrar/rights.h"
-#include "store/registrar/signed_months.h"
 
 #include <QDateTime>
 #include <QUuid>
@@ -24,9 +23,6 @@ using base::Seq;
 using namespace registry;
 
 namespace {
-
-constexpr std::int64_t kClockBackMs = 2 * 60'000; // handbook 10.3
-constexpr std::int64_t kClockForwardMs = 10 * 60'000;
 
 /// Does an act say what the stored one says? The time, a set named after it, and what the program fills in may be those of the second
 /// sending.
@@ -137,6 +133,11 @@ std::int64_t Registrar::leapSinceLast(std::int64_t now)
     return m_lastClocks ? (now - m_lastClocks->first) - (steady - m_lastClocks->second) : 0;
 }
 
+BatchGround Registrar::ground()
+{
+    return { m_session, m_working->reader, m_working->meters, m_working->head };
+}
+
 void Registrar::dropCaches()
 {
     m_working.reset();
@@ -157,8 +158,8 @@ Done Registrar::readSets(std::span<const NewAct> newActs, const ActBatch& batch,
                 return stored.error();
             id = std::get<acts::ControlRun>(*stored).set;
         }
-        if (const SetRecord* judged = batch.judgedSet(id)) {
-            outcomes[i].set = *judged;
+        if (auto judged = batch.judgedSet(id)) {
+            outcomes[i].set = std::move(judged);
             continue;
         }
         auto known = sets.find(id);
@@ -211,7 +212,7 @@ Result<std::vector<Outcome>> Registrar::recordAll(std::span<const NewAct> newAct
     };
 
     const std::int64_t now = m_clock();
-    ActBatch batch(m_session, m_working->reader, m_working->meters, m_working->head, actingAs(author), false, now, m_ids);
+    ActBatch batch(ground(), actingAs(author), ActBatch::Kind::Recorded, now, m_ids);
     if (const Done noticed = batch.noticeClock(leapSinceLast(now)); !noticed)
         return fail(noticed.error());
     auto outcomes = recordInto(batch, newActs, author);
@@ -283,7 +284,7 @@ Result<std::vector<Seq>> Registrar::recordOwnDecided(
     if (!acts)
         return fail(acts.error());
     std::vector<Seq> seqs;
-    ActBatch batch(m_session, m_working->reader, m_working->meters, m_working->head, author, false, now, m_ids);
+    ActBatch batch(ground(), author, ActBatch::Kind::Recorded, now, m_ids);
     if (!acts->empty())
         if (const Done noticed = batch.noticeClock(leapSinceLast(now)); !noticed)
             return fail(noticed.error());
@@ -300,136 +301,6 @@ Result<std::vector<Seq>> Registrar::recordOwnDecided(
     if (!acts->empty())
         m_lastClocks = m_nextClocks;
     return seqs;
-}
-
-ActBatch::ActBatch(Session& session, Reader& reader, std::map<base::MeterId, MeterWork>& meters, Head& head, const Author& author,
-    bool imported, std::int64_t nowMs, const Ids& ids)
-    : m_session(session),
-      m_reader(reader),
-      m_meters(meters),
-      m_head(head),
-      m_author(author),
-      m_imported(imported),
-      m_nowMs(nowMs),
-      m_ids(ids)
-{
-}
-
-Done ActBatch::noticeClock(std::int64_t leapMs)
-{
-    const std::int64_t behind = m_head.at - m_nowMs;
-    const bool back = behind > kClockBackMs || -leapMs > kClockBackMs;
-    if (!back && leapMs <= kClockForwardMs)
-        return {};
-    m_person = "registry";
-    const std::int64_t by = back ? std::max(behind, -leapMs) : leapMs;
-    return appendConsequence(
-        acts::ClockNoticed { back ? "back" : "forward", by / 1000, m_reader.zone().at(m_head.at), m_reader.zone().at(m_nowMs) });
-}
-
-Result<Seq> ActBatch::append(const Act& act, const std::string& id, const std::string& person, bool imported)
-{
-    if (m_head.moved)
-        return movedAway(m_session, m_head);
-    // What stands around the act is stored as it is, too.
-    for (const auto& [field, text] : { std::pair<std::string_view, std::string_view>("operator", person),
-             { "workstation's name", m_author.station }, { "entry's id", id } })
-        if (const Done sensible = sensibleText(TextKind::Id, text, field); !sensible)
-            return sensible.error();
-    Json body = bodyOf(act, imported);
-    const bool kept = m_keptSince && !m_following;
-    if (kept)
-        markKept(body, *m_keptSince);
-    Entry entry { { m_head.seq.value + 1 }, id.empty() ? m_ids() : id, m_nowMs, base::offsetText(m_reader.zone().at(m_nowMs).offsetMinutes),
-        m_author.station, person, std::string(kindOf(act)), subjectOf(act), body.canonical(), m_head.digest, {} };
-    auto digest = m_digester.digestOf(entry);
-    if (!digest)
-        return digest.error();
-    entry.digest = std::move(digest).value();
-    if (const Done appended = appendEntry(m_session, entry); !appended)
-        return appended.error();
-    if (const Done applied = applyToIndex(m_session, entry.seq, m_nowMs, imported, act); !applied)
-        return applied.error();
-    m_head = { entry.seq, entry.digest, m_nowMs, std::holds_alternative<acts::RegistryMoved>(act) };
-    if (kept)
-        m_kept.emplace(entry.seq, *m_keptSince);
-    if (!std::holds_alternative<acts::ControlRun>(act) && !std::holds_alternative<acts::SetJudged>(act)) {
-        m_reader.forget(entry.subject);
-        if (const auto meter = m_meters.find(base::MeterId(entry.subject)); meter != m_meters.end())
-            meter->second.statesKnown = false;
-    }
-    const Seq seq = entry.seq;
-    if (m_following && !m_imported)
-        m_consequences.push_back(std::move(entry));
-    return seq;
-}
-
-Done ActBatch::appendConsequence(const Act& act)
-{
-    m_following = true;
-    const auto seq = append(act, {}, m_person, m_imported);
-    m_following = false;
-    return seq ? Done() : Done(seq.error());
-}
-
-Result<Seq> ActBatch::appendOwn(const Act& act)
-{
-    return append(act, {}, m_author.person.empty() ? "registry" : m_author.person.value, false);
-}
-
-Result<Outcome> ActBatch::add(const Act& given, const std::string& id, std::optional<base::Moment> keptSince)
-{
-    m_keptSince = keptSince;
-    if (const Done texts = sensibleTexts(given); !texts)
-        return texts.error();
-    if (const Done admitted = admit(given); !admitted)
-        return admitted.error();
-    std::optional<Act> filled;
-    if (const auto* review = std::get_if<acts::ReviewSigned>(&given)) {
-        auto whole = filledIn(m_reader, *review);
-        if (!whole)
-            return whole.error();
-        filled.emplace(std::move(whole).value());
-    }
-    const Act& act = filled ? *filled : given;
-    std::vector<std::string> told;
-    const auto* run = std::get_if<acts::ControlRun>(&act);
-    m_runsOnly = m_runsOnly && run != nullptr;
-    if (run != nullptr && !m_imported) {
-        auto others = othersOn(*run);
-        if (!others)
-            return others.error();
-        told = std::move(others).value();
-    }
-    const auto person = personOf(act);
-    m_person = !m_author.person.empty() ? m_author.person.value : m_imported ? "import" : person ? person->value : "registry";
-
-    // What an annulment takes back must be known before the index forgets it.
-    std::string annulledKind;
-    Json annulledBody;
-    if (const auto* annulment = std::get_if<acts::EntryAnnulled>(&act)) {
-        const auto target = entryOfKey(m_session, annulment->file_, annulment->key);
-        const auto entry = target && *target ? entryAt(m_session, **target) : Result<std::optional<Entry>>(std::optional<Entry>());
-        auto body = entry && *entry ? Json::parse((*entry)->body) : Result<Json>(base::badInput("no entry"));
-        if (!body)
-            return body.error();
-        annulledKind = (*entry)->act;
-        annulledBody = std::move(body).value();
-    }
-    const auto seq = append(act, id, m_person, m_imported);
-    if (!seq)
-        return seq.error();
-    const auto* annulment = std::get_if<acts::EntryAnnulled>(&act);
-    const Done followed = annulment != nullptr ? followAnnulment(*seq, *annulment, annulledKind, annulledBody) : follow(*seq, act);
-    if (!followed)
-        return followed.error();
-    std::optional<Act> annulled;
-    if (annulment != nullptr)
-        if (auto taken = actFrom(annulledKind, annulledBody))
-            annulled = std::move(taken).value();
-    if (const Done overtaken = overtakeReviews(*seq, act, annulled); !overtaken)
-        return overtaken.error();
-    return Outcome { *seq, false, {}, {}, std::move(told) };
 }
 
 } // namespace mk::store

@@ -18,6 +18,7 @@
 namespace mk::store {
 
 class ActBatch;
+struct BatchGround;
 class SignedIn;
 
 /// Milliseconds UTC. The program passes the machine's clock, a test its own.
@@ -117,6 +118,7 @@ private:
     base::Result<std::vector<Outcome>> recordInto(ActBatch& batch, std::span<const NewAct> acts, const Author& author);
     std::int64_t leapSinceLast(std::int64_t now);
     base::Done readSets(std::span<const NewAct> newActs, const ActBatch& batch, std::vector<Outcome>& outcomes);
+    BatchGround ground();
     void dropCaches();
 
     Session& m_session;

@@ -104,14 +104,14 @@ void Registrar::rehearse(std::span<const NewAct> newActs, const Author& author)
         mine.rehearsedSets.insert(run->set);
         mine.rehearsedIds.insert(each.id);
     }
-    std::map<base::MeterId, MeterWork> before;
+    registry::desk::MeterWorks before;
     for (const auto& meter : mine.rehearsedMeters)
         if (const auto known = mine.meters.find(meter); known != mine.meters.end())
             before.emplace(*known);
     const Head head = mine.head;
 
     m_session.rehearse();
-    ActBatch batch(m_session, mine.reader, mine.meters, mine.head, actingAs(author), false, m_clock(), m_ids);
+    ActBatch batch(ground(), actingAs(author), ActBatch::Kind::Recorded, m_clock(), m_ids);
     const auto outcomes = recordInto(batch, newActs, author);
     m_session.endRehearsal();
 

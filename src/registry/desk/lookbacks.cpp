@@ -1,0 +1,246 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "registry/desk/lookbacks.h"
+
+#include "base/unread.h"
+#include "registry/control/failure_ladder.h"
+#include "registry/desk/known.h"
+#include "registry/meter/lookback.h"
+#include "registry/meter/meter_life.h"
+
+#include <algorithm>
+
+namespace mk::registry::desk {
+
+using base::Done;
+using base::Fault;
+using base::FaultKind;
+using base::Moment;
+using base::refused;
+using base::Result;
+using base::Seq;
+using base::unread;
+
+namespace {
+
+constexpr int kSetsOfLongestRule = 26;
+
+bool isAccepted(const SetRecord& set)
+{
+    return set.judged.verdict == Verdict::Accepted || set.judged.verdict == Verdict::Warned;
+}
+
+/// The last accepted set before a failure; a meter that has none was never cleared, so its whole service is in question.
+Result<Moment> lastGoodBefore(const Desk& desk, const base::MeterId& meter, Moment failure)
+{
+    const auto accepted = desk.facts.newestAcceptedSet(meter, base::plusMs(failure, -1));
+    const auto record = desk.facts.meter(meter);
+    if (!accepted || !record)
+        return accepted ? record.error() : accepted.error();
+    if (*accepted)
+        return (*accepted)->judged.lastAt;
+    return *record != nullptr ? std::min((*record)->act.enrolled, failure) : failure;
+}
+
+/// When testing on it ended: with the stop that stood first, and no later than the failure itself.
+Result<Moment> stoppedBy(const Desk& desk, const base::MeterId& meter, Moment from, Moment failure)
+{
+    const auto stops = desk.facts.stops(meter);
+    if (!stops)
+        return stops.error();
+    Moment stopped = failure;
+    for (const auto& stop : *stops)
+        if (stop.stop.at >= from && (!stop.endedAt || *stop.endedAt > failure))
+            stopped = std::min(stopped, stop.stop.at);
+    return stopped;
+}
+
+/// Where a drift that stands at the newest set began; an estimate names its set by the last run.
+Moment driftBegan(const SetRecord& newest, const std::vector<SetRecord>& sets, Moment from)
+{
+    if (!newest.judged.drift.began)
+        return from;
+    from = std::min(from, *newest.judged.drift.began);
+    for (const auto& set : sets)
+        if (set.judged.lastAt == *newest.judged.drift.began)
+            from = std::min(from, set.judged.firstAt);
+    return from;
+}
+
+std::string driftInWords(const acts::DriftFinding& drift)
+{
+    std::string direction;
+    for (const auto& bias : drift.bias)
+        direction += (direction.empty() ? "" : ", ") + std::string(word(bias.level)) + " control " + biasInWords(bias);
+    return direction;
+}
+
+/// One meter that used a vial which proved to be the cause.
+Done openVialLookback(
+    const Desk& desk, const SpoiltVial& spoilt, const base::MeterId& meter, const std::optional<Moment>& opened, Moment at, Seq because)
+{
+    const bool itself = meter == spoilt.failed;
+    // The failing meter is cleared again by now; the others are up to this moment.
+    const Moment until = itself ? base::plusMs(spoilt.failure, -1) : at;
+    const auto record = desk.facts.meter(meter);
+    if (!record)
+        return record.error();
+    const Moment earliest = *record != nullptr ? (*record)->act.enrolled : until;
+    auto sets = desk.facts.sets(meter, opened.value_or(earliest), until);
+    if (!sets)
+        return sets.error();
+    std::erase_if(*sets, [](const SetRecord& set) { return !isAccepted(set); });
+    const VialDoubt doubt = doubtOf(spoilt.vial, *sets, opened, earliest);
+    const auto to = stoppedBy(desk, meter, doubt.from, itself ? spoilt.failure : at);
+    if (!to)
+        return to.error();
+    return openLookback(desk,
+        { meter, at, doubt.from, std::max(*to, doubt.from), std::string(word(LadderEnding::StripVial)), because, doubt.alternative, {},
+            "strip vial " + spoilt.vial.value, itself ? spoilt.direction : std::nullopt });
+}
+
+} // namespace
+
+std::optional<std::string> givenText(std::string text)
+{
+    return text.empty() ? std::nullopt : std::optional(std::move(text));
+}
+
+Done admit(const Desk& desk, const acts::LookbackClosed& a)
+{
+    const auto person = needPerson(desk, a.by);
+    if (!person)
+        return person.error();
+    if (const Done may = onlyCoordinator(**person, "closes a look-back"); !may)
+        return may;
+    const auto entry = desk.facts.entry(a.entry);
+    if (!entry)
+        return entry.error();
+    const auto* opened = *entry ? std::get_if<acts::LookbackOpened>(&(*entry)->act) : nullptr;
+    const std::string number = std::to_string(a.entry.value);
+    if (opened == nullptr)
+        return notFound("entry " + number + " opened no look-back; see the meter's file for its number");
+    const auto all = desk.facts.lookbacks(opened->meter);
+    if (!all)
+        return all.error();
+    const auto found = std::ranges::find(*all, a.entry, &LookbackRecord::seq);
+    if (found == all->end())
+        return Fault { FaultKind::Damaged, "the look-back of entry " + number + " cannot be read; run verify" };
+    if (found->closedBy)
+        return conflict("the look-back of entry " + number + " is decided already");
+    return mayCloseLookback(a, found->lookback);
+}
+
+Done openLookback(const Desk& desk, const acts::LookbackOpened& lookback)
+{
+    const auto known = desk.facts.lookbacks(lookback.meter);
+    if (!known)
+        return known.error();
+    // Judging again never asks twice for the same interval.
+    const bool there = std::ranges::any_of(*known, [&](const LookbackRecord& r) {
+        return r.lookback.cause == lookback.cause && r.lookback.from == lookback.from && r.lookback.scope == lookback.scope;
+    });
+    return there ? Done() : desk.letFollow(lookback);
+}
+
+Result<Doubt> doubtBefore(const Desk& desk, const base::MeterId& meter, Moment failure)
+{
+    const auto from = lastGoodBefore(desk, meter, failure);
+    const auto to = from ? stoppedBy(desk, meter, *from, failure) : from;
+    if (!to)
+        return to.error();
+    return Doubt { *from, *to };
+}
+
+Done openShiftLookback(const Desk& desk, const SetRecord& newest, Moment at, const std::string& cause, Seq because)
+{
+    const base::MeterId& meter = newest.judged.meter;
+    auto sets = desk.facts.newestSets(meter, newest.judged.lastAt, kSetsOfLongestRule);
+    if (!sets)
+        return sets.error();
+    std::erase_if(*sets, [&](const SetRecord& set) { return set.judged.lastAt > newest.judged.lastAt; });
+    std::ranges::reverse(*sets);
+    if (sets->empty() || sets->back().judged.set != newest.judged.set)
+        return {};
+    const bool drift = cause == "drift";
+    const Moment began = sequenceStart(*sets);
+    const Moment from = drift ? driftBegan(newest, *sets, began) : began;
+    const auto alternative = lastGoodBefore(desk, meter, from);
+    const auto to = alternative ? stoppedBy(desk, meter, from, drift ? at : newest.judged.lastAt) : alternative;
+    if (!to)
+        return to.error();
+    const std::string direction = drift ? driftInWords(newest.judged.drift) : errorInWords({ &sets->back(), 1 });
+    return openLookback(desk, { meter, at, from, std::max(*to, from), cause, because, *alternative, {}, {}, givenText(direction) });
+}
+
+Done openVialLookbacks(const Desk& desk, const SpoiltVial& spoilt, Moment at, Seq because)
+{
+    const auto record = desk.facts.stripVial(spoilt.vial);
+    const auto meters = desk.facts.metersOnVial(spoilt.vial.value);
+    if (!record || !meters)
+        return record ? meters.error() : record.error();
+    const std::optional<Moment> opened = *record != nullptr ? (*record)->vial.opened : std::nullopt;
+    for (const auto& meter : *meters)
+        if (const Done done = openVialLookback(desk, spoilt, meter, opened, at, because); !done)
+            return done;
+    return {};
+}
+
+Done lookBackOnDrift(const Desk& desk, const base::MeterId& meter, Moment at, Seq because)
+{
+    if (desk.occasion.imported)
+        return {};
+    const auto counted = desk.facts.newestCountedSet(meter, at);
+    if (!counted)
+        return counted.error();
+    if (!*counted || (*counted)->judged.drift.flags.empty())
+        return {};
+    return openShiftLookback(desk, **counted, at, "drift", because);
+}
+
+/// Damage, liquid and a wrong unit may be as old as the last good control (handbook 1.5); any other doubt begins with the event, and counts
+/// where an accepted set followed or somebody used the meter.
+Done lookBackOnIncident(const Desk& desk, Seq seq, const acts::IncidentReported& incident, Moment told)
+{
+    const auto sets = desk.facts.sets(incident.meter, incident.at, told);
+    if (!sets)
+        return sets.error();
+    const auto next = std::ranges::find_if(*sets, [&](const SetRecord& set) { return set.judged.lastAt > incident.at && isAccepted(set); });
+    const bool used = incident.used == YesNo::Yes;
+    const bool older = !desk.occasion.imported
+        && (incident.what == IncidentKind::Wet || incident.what == IncidentKind::Damaged || incident.what == IncidentKind::WrongUnit);
+    const Moment noticed = std::max(incident.noticedAt.value_or(incident.at), incident.at);
+    if (next == sets->end() && !older && (!used || noticed <= incident.at))
+        return {};
+    const auto from = older ? lastGoodBefore(desk, incident.meter, incident.at) : Result<Moment>(incident.at);
+    if (!from)
+        return from.error();
+    const Moment to = next != sets->end() ? next->judged.lastAt : noticed;
+    const std::optional<Moment> usedUntil = used ? std::optional(std::min(noticed, to)) : std::nullopt;
+    return openLookback(desk, { incident.meter, told, *from, to, std::string(effectOf(incident.what).code), seq, {}, usedUntil, {}, {} });
+}
+
+Done lookBackOnWrongUnit(const Desk& desk, Seq seq, const acts::IncidentReported& incident, Moment told)
+{
+    const auto meter = desk.facts.meter(incident.meter);
+    const auto accepted = desk.facts.newestAcceptedSet(incident.meter, incident.at);
+    const auto steps = desk.facts.returnSteps(incident.meter);
+    const auto checks = desk.facts.facts<acts::AcceptanceChecked>(incident.meter.value);
+    if (!meter || !accepted || !steps || !checks)
+        return unread("the records of '" + incident.meter.value + "'", meter, accepted, steps, checks);
+    Moment from = (*meter)->act.enrolled;
+    const auto proves = [&](Moment at) {
+        if (at <= incident.at)
+            from = std::max(from, at);
+    };
+    if (*accepted)
+        proves((*accepted)->judged.lastAt);
+    for (const auto& step : *steps)
+        if (step.act.step == ReturnStepKind::Inspected)
+            proves(step.act.at);
+    for (const auto& check : *checks)
+        if (check.act.item == AcceptanceItem::UnitAndClock && check.act.met == YesNo::Yes)
+            proves(check.act.at);
+    return desk.letFollow(acts::LookbackOpened { incident.meter, told, from, std::max(told, from), "wrong-unit", seq });
+}
+
+} // namespace mk::registry::desk

@@ -1,0 +1,45 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include "registry/desk/desk.h"
+
+/// Look-backs: what opens one, over which interval, and what closes it (handbook 1.5, 4.6).
+namespace mk::registry::desk {
+
+base::Done admit(const Desk& desk, const acts::LookbackClosed& act);
+
+/// Opens a look-back, unless the meter has one of that cause, start and scope.
+base::Done openLookback(const Desk& desk, const acts::LookbackOpened& lookback);
+
+/// The interval that a failure puts in doubt.
+struct Doubt {
+    base::Moment from, to;
+};
+/// From the last accepted set before a failure to the stop that followed it.
+base::Result<Doubt> doubtBefore(const Desk& desk, const base::MeterId& meter, base::Moment failure);
+
+/// A shift or a drift has a look-back of its own, from where it began.
+/// cause  "shift" or "drift"
+base::Done openShiftLookback(const Desk& desk, const SetRecord& newest, base::Moment at, const std::string& cause, base::Seq because);
+
+/// A strip vial that proved to be the cause.
+struct SpoiltVial {
+    base::StripVialId vial;
+    base::MeterId failed; ///< the meter that showed it
+    base::Moment failure;
+    std::optional<std::string> direction; ///< how far that meter's results lay off, in words
+};
+/// Every meter that used it is looked back on, each from its own last good run with it.
+base::Done openVialLookbacks(const Desk& desk, const SpoiltVial& spoilt, base::Moment at, base::Seq because);
+
+/// The coordinator takes a drifting meter out of use: what it measured since the drift began waits for a look-back.
+base::Done lookBackOnDrift(const Desk& desk, const base::MeterId& meter, base::Moment at, base::Seq because);
+/// What was measured while the meter was in doubt waits for a look-back.
+base::Done lookBackOnIncident(const Desk& desk, base::Seq seq, const acts::IncidentReported& incident, base::Moment told);
+/// Results since the last proof of the right unit, urgently (handbook 1.5, 10.4).
+base::Done lookBackOnWrongUnit(const Desk& desk, base::Seq seq, const acts::IncidentReported& incident, base::Moment told);
+
+/// Nothing where there is nothing to say.
+std::optional<std::string> givenText(std::string text);
+
+} // namespace mk::registry::desk

@@ -1,0 +1,115 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "registry/desk/nonconformity.h"
+
+#include "base/unread.h"
+#include "registry/desk/known.h"
+#include "registry/meter/nonconformities.h"
+
+#include <algorithm>
+
+namespace mk::registry::desk {
+
+using base::badInput;
+using base::Done;
+using base::refused;
+using base::Result;
+using base::Seq;
+
+namespace {
+
+/// A meter, lot or vial of that name.
+Result<bool> anythingCalled(Facts& facts, const std::string& id)
+{
+    const auto meter = facts.meter(base::MeterId(id));
+    const auto stripLot = facts.stripLot(base::StripLotId(id));
+    const auto controlLot = facts.controlLot(base::ControlLotId(id));
+    const auto stripVial = facts.stripVial(base::StripVialId(id));
+    const auto controlVial = facts.controlVial(base::ControlVialId(id));
+    if (!meter || !stripLot || !controlLot || !stripVial || !controlVial)
+        return base::unread("the records of '" + id + "'", meter, stripLot, controlLot, stripVial, controlVial);
+    return *meter != nullptr || *stripLot != nullptr || *controlLot != nullptr || *stripVial != nullptr || *controlVial != nullptr;
+}
+
+/// The first undecided look-back that belongs to a nonconformity: opened by the same entry, or, where a control failed, about a time before
+/// it.
+Result<std::optional<Seq>> undecidedLookback(Facts& facts, const Nonconformity& nonconformity)
+{
+    const auto lookbacks = facts.lookbacks(base::MeterId(nonconformity.opened.subject));
+    if (!lookbacks)
+        return lookbacks.error();
+    for (const auto& each : *lookbacks) {
+        const bool same = nonconformity.opened.because && each.lookback.because == *nonconformity.opened.because;
+        const bool control = followsFailedControl(nonconformity.opened.type) && each.lookback.from <= nonconformity.opened.at;
+        if (!each.closedBy && (same || control))
+            return std::optional(each.seq);
+    }
+    return std::optional<Seq>();
+}
+
+} // namespace
+
+Done admit(const Desk& desk, const acts::NcOpened& a)
+{
+    const auto person = needPerson(desk, a.by);
+    if (!person)
+        return person.error();
+    if ((*person)->act.role == Role::Inspector)
+        return refused("an inspector reads; a nurse or the coordinator opens a nonconformity");
+    if (a.type.empty() || a.description.find_first_not_of(" \t\n") == std::string::npos)
+        return badInput("a nonconformity needs its type and a description of what was not right");
+    const auto known = anythingCalled(desk.facts, a.subject);
+    if (!known)
+        return known.error();
+    if (!*known)
+        return notFound("no meter, lot or vial is called '" + a.subject + "'; check how it is written");
+    if (!a.because)
+        return {};
+    const auto because = desk.facts.entry(*a.because);
+    if (!because)
+        return because.error();
+    return *because ? Done()
+                    : Done(notFound("the journal has no entry " + std::to_string(a.because->value) + " that it could follow from"));
+}
+
+Done admit(const Desk& desk, const acts::NcStep& a)
+{
+    const auto person = needPerson(desk, a.by);
+    if (!person)
+        return person.error();
+    const auto nonconformity = nonconformityOf(desk.facts, a.entry);
+    if (!nonconformity)
+        return nonconformity.error();
+    if (!*nonconformity)
+        return notFound("entry " + std::to_string(a.entry.value) + " opened no nonconformity; see the meter's file for its number");
+    const auto lookback = undecidedLookback(desk.facts, **nonconformity);
+    return lookback ? mayTakeNcStep(**nonconformity, a, (*person)->act.role, *lookback) : Done(lookback.error());
+}
+
+Done openNonconformity(const Desk& desk, acts::NcOpened opened)
+{
+    const auto known = nonconformities(desk.facts, opened.subject, std::nullopt);
+    if (!known)
+        return known.error();
+    // One that is being worked on takes in what comes again.
+    if (std::ranges::any_of(*known, [&](const Nonconformity& nc) { return nc.opened.type == opened.type && nc.state != NcState::Closed; }))
+        return {};
+    opened.by = base::OperatorId(desk.person);
+    return desk.letFollow(opened);
+}
+
+Done followStop(const Desk& desk, Seq seq, const acts::MeterStopped& stopped)
+{
+    std::string text = nonconformityText(stopped.cause, stopped.meter.value);
+    // What was taken over was dealt with where it was made; only what the registry itself withdraws is new.
+    if (text.empty() || !stopped.withdrawn || (desk.occasion.imported && stopped.cause != "ladder-exhausted"))
+        return {};
+    acts::NcOpened opened;
+    opened.at = stopped.at;
+    opened.type = stopped.cause;
+    opened.subject = stopped.meter.value;
+    opened.description = std::move(text);
+    opened.because = seq;
+    return openNonconformity(desk, std::move(opened));
+}
+
+} // namespace mk::registry::desk

@@ -1,0 +1,229 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "registry/desk/notices.h"
+
+#include "registry/desk/judging.h"
+#include "registry/desk/known.h"
+#include "registry/desk/nonconformity.h"
+#include "registry/desk/stops.h"
+#include "registry/facts/traces.h"
+
+#include <algorithm>
+
+namespace mk::registry::desk {
+
+using base::badInput;
+using base::Done;
+using base::Fault;
+using base::FaultKind;
+using base::Moment;
+using base::refused;
+using base::Result;
+using base::Seq;
+
+namespace {
+
+/// Null where none is called so.
+Result<const NoticeRecord*> findNotice(const Desk& desk, const std::string& name)
+{
+    const auto notices = desk.facts.notices();
+    if (!notices)
+        return notices.error();
+    const auto found = std::ranges::find_if(**notices, [&](const NoticeRecord& each) { return each.notice.notice == name; });
+    return found == (*notices)->end() ? nullptr : &*found;
+}
+
+Result<const NoticeRecord*> needNotice(const Desk& desk, const std::string& name)
+{
+    const auto found = findNotice(desk, name);
+    return found && *found == nullptr ? Result<const NoticeRecord*>(unknown("notice", name)) : found;
+}
+
+std::string listed(const std::vector<std::string>& items)
+{
+    std::string text;
+    for (std::size_t i = 0; i < items.size() && i < 8; ++i)
+        text += (i == 0 ? "" : ", ") + items[i];
+    return items.size() > 8 ? text + " and " + std::to_string(items.size() - 8) + " more" : text;
+}
+
+Done quarantineVials(const Desk& desk, const std::vector<TracedVial>& vials, const base::OperatorId& by)
+{
+    for (const auto& vial : vials)
+        if (!vial.ended)
+            if (const Done done = desk.letFollow(acts::VialEnded { desk.occasion.now, vial.vial, by, VialEndKind::Quarantined }); !done)
+                return done;
+    return {};
+}
+
+Done quarantineLots(const Desk& desk, const std::vector<std::string>& lots, const acts::NoticeIssued& notice)
+{
+    const Moment now = desk.occasion.now;
+    for (const auto& lot : lots) {
+        const auto traced = traceLot(desk.facts, lot, now);
+        if (!traced)
+            return traced.error();
+        if (traced->state == LotState::Quarantined || traced->state == LotState::Rejected)
+            continue;
+        if (const Done done = desk.letFollow(acts::LotEvent { now, lot, notice.by, LotEventKind::Quarantined, "notice " + notice.notice });
+            !done)
+            return done;
+    }
+    return {};
+}
+
+/// What is entered on what a person reports stands in that person's name, or whoever enters it.
+Desk inNameOf(const Desk& desk, const base::OperatorId& by)
+{
+    Desk named = desk;
+    named.person = desk.occasion.author.empty() ? by.value : desk.occasion.author.value;
+    return named;
+}
+
+} // namespace
+
+Done admit(const Desk& desk, const acts::ExcursionReported& a)
+{
+    if (const Done may = mayRecord(desk, a.by); !may)
+        return may;
+    if (const Done ward = needWard(desk, a.ward); !ward)
+        return ward;
+    if (a.to < a.from || a.to > desk.occasion.now)
+        return badInput("an excursion ends after it began, and by now; check from and to");
+    for (const auto& id : idsOf(a.vials.value_or("")))
+        if (const auto vial = traceVial(desk.facts, id, a.to); !vial)
+            return vial.error();
+    return {};
+}
+
+Done follow(const Desk& desk, Seq, const acts::ExcursionReported& a)
+{
+    if (const Done settled = desk.judging.settle(); !settled) // runs made before it are judged before it
+        return settled;
+    const auto vials = vialsInExcursion(desk.facts, a, desk.occasion.now);
+    return vials ? quarantineVials(inNameOf(desk, a.by), *vials, a.by) : Done(vials.error());
+}
+
+Done admit(const Desk& desk, const acts::VialReleased& a)
+{
+    if (const Done may = onlyCoordinatorRecords(desk, a.by, "lets a quarantined vial be used again"); !may)
+        return may;
+    const auto vial = traceVial(desk.facts, a.vial, a.at);
+    const auto notices = desk.facts.notices();
+    if (!vial || !notices)
+        return vial ? notices.error() : vial.error();
+    if (!vial->ended || vial->ended->act.how != VialEndKind::Quarantined)
+        return conflict("vial '" + a.vial + "' is not quarantined");
+    if (a.reason.empty())
+        return badInput("say why vial '" + a.vial + "' may be used again");
+    for (const auto& notice : **notices)
+        if (!notice.closed && hitsVial(notice.notice, vial->vial, vial->lot))
+            return refused("vial '" + a.vial + "' is named by notice '" + notice.notice.notice + "'; close that first");
+    return {};
+}
+
+Done admit(const Desk& desk, const acts::NoticeIssued& a)
+{
+    if (const Done may = onlyCoordinatorRecords(desk, a.by, "records a maker's notice; stop the meter and tell the coordinator"); !may)
+        return may;
+    const auto known = findNotice(desk, a.notice);
+    if (!known)
+        return known.error();
+    if (*known != nullptr)
+        return conflict("notice '" + a.notice + "' is on record as entry " + std::to_string((*known)->seq.value));
+    if (!namesMeters(a) && !a.lot)
+        return badInput("notice '" + a.notice + "' names nothing: give model, serial numbers, firmware or lot");
+    if ((a.vialFrom || a.vialTo) && !a.lot)
+        return badInput("vials are named within a lot; give the lot of notice '" + a.notice + "'");
+    if (!a.model)
+        return {};
+    const auto model = desk.facts.model(*a.model);
+    if (!model)
+        return model.error();
+    // A lot or serial that is not here yet is stopped when it comes; a model that nobody has is a slip of the pen.
+    return *model != nullptr ? Done() : Done(notFound("no model is called '" + a.model->value + "'; check how it is written"));
+}
+
+Done follow(const Desk& given, Seq seq, const acts::NoticeIssued& a)
+{
+    if (const Done settled = given.judging.settle(); !settled)
+        return settled;
+    const Desk desk = inNameOf(given, a.by);
+    const Moment now = desk.occasion.now;
+    const auto hits = hitsOf(desk.facts, a, now);
+    if (!hits)
+        return hits.error();
+    for (const auto& meter : hits->meters)
+        if (const Done stopped = stopFor(desk, meter, now, { "field-notice", seq, true }); !stopped)
+            return stopped;
+    if (const Done lots = quarantineLots(desk, hits->lots, a); !lots)
+        return lots;
+    if (const Done vials = quarantineVials(desk, hits->vials, a.by); !vials)
+        return vials;
+    // A meter that was stopped has its own nonconformity; lots and vials share the notice's.
+    if (hits->lots.empty() && hits->vials.empty())
+        return {};
+    acts::NcOpened opened;
+    opened.at = now;
+    opened.type = "field-notice";
+    opened.subject = a.notice;
+    opened.description = "Notice " + a.notice + " names lots or vials of this site. Trace them, and record what was done about each.";
+    opened.because = seq;
+    return openNonconformity(desk, std::move(opened));
+}
+
+Done admit(const Desk& desk, const acts::NoticeItemDone& a)
+{
+    if (const Done may = mayRecord(desk, a.by); !may)
+        return may;
+    const auto notice = needNotice(desk, a.notice);
+    if (!notice)
+        return notice.error();
+    if ((*notice)->closed)
+        return conflict("notice '" + a.notice + "' is closed");
+    if (a.action.empty())
+        return badInput("say what was done about '" + a.item + "'");
+    const auto hits = hitsOf(desk.facts, (*notice)->notice, a.at);
+    if (!hits)
+        return hits.error();
+    const auto items = hits->items();
+    return std::ranges::find(items, a.item) != items.end() ? Done()
+                                                           : Done(notFound("notice '" + a.notice + "' does not hit '" + a.item
+                                                               + "'; it hits " + (items.empty() ? "nothing on record" : listed(items))));
+}
+
+Done admit(const Desk& desk, const acts::NoticeClosed& a)
+{
+    if (const Done may = onlyCoordinatorRecords(desk, a.by, "closes a notice"); !may)
+        return may;
+    const auto notice = needNotice(desk, a.notice);
+    if (!notice)
+        return notice.error();
+    if ((*notice)->closed)
+        return conflict("notice '" + a.notice + "' is closed already");
+    const auto hits = hitsOf(desk.facts, (*notice)->notice, a.at);
+    if (!hits)
+        return hits.error();
+    const auto left = itemsLeft(*hits, **notice);
+    return left.empty() ? Done() : Done(refused("notice '" + a.notice + "' stays open: say what was done about " + listed(left)));
+}
+
+Done needNoticeItems(const Desk& desk, const acts::ReturnStep& step)
+{
+    if (step.step != ReturnStepKind::Signed || desk.occasion.imported)
+        return {};
+    const auto open = openStops(desk, step.meter);
+    const auto notices = desk.facts.notices();
+    if (!open || !notices)
+        return open ? notices.error() : open.error();
+    for (const auto& notice : **notices) {
+        const bool stopped = std::ranges::any_of(*open, [&](const StopRecord& s) { return s.stop.because == notice.seq; });
+        const bool handled = notice.closed
+            || std::ranges::any_of(notice.items, [&](const auto& item) { return item.act.item == step.meter.value; });
+        if (stopped && !handled)
+            return refused("meter '" + step.meter.value + "' is named by notice '" + notice.notice.notice
+                + "': record what was done about it before it is signed");
+    }
+    return {};
+}
+
+} // namespace mk::registry::desk

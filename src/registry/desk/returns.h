@@ -1,0 +1,12 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include "registry/desk/desk.h"
+
+/// The way of a stopped meter back into service.
+namespace mk::registry::desk {
+
+base::Done admit(const Desk& desk, const acts::ReturnStep& act);
+base::Done follow(const Desk& desk, base::Seq seq, const acts::ReturnStep& act);
+
+} // namespace mk::registry::desk

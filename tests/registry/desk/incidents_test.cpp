@@ -1,0 +1,76 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "registry/desk/desk_ward.h"
+
+namespace mk::registry::sample {
+namespace {
+
+acts::IncidentReported incident(const DeskWard& ward, IncidentKind what)
+{
+    acts::IncidentReported act;
+    act.at = ward.facts.now;
+    act.meter = base::MeterId("M1");
+    act.by = base::OperatorId("N1");
+    act.what = what;
+    return act;
+}
+
+TEST(AWrongUnit, LooksBackToTheLastProof)
+{
+    DeskWard ward;
+    ward.runSet("A", "60", "300");
+    const base::Moment proof = ward.facts.now;
+    ward.goTo("2026-05-05T10:00");
+    const base::Seq told = ward.record(incident(ward, IncidentKind::WrongUnit));
+    const auto opened = ward.facts.all<acts::LookbackOpened>();
+    ASSERT_EQ(opened.size(), 1U);
+    EXPECT_EQ(opened.front().act.cause, "wrong-unit");
+    EXPECT_EQ(opened.front().act.from, proof);
+    EXPECT_EQ(opened.front().act.to, ward.facts.now);
+    EXPECT_EQ(opened.front().act.because, told);
+}
+
+TEST(AFall, HoldsTheMeterAndEachKindHasItsOwnFields)
+{
+    DeskWard ward;
+    acts::IncidentReported fall = incident(ward, IncidentKind::Dropped);
+    fall.agent = "alcohol";
+    EXPECT_EQ(ward.faultOf(fall), FaultKind::BadInput);
+    fall.agent.reset();
+    fall.noticedAt = base::plusMs(fall.at, -1);
+    EXPECT_EQ(ward.faultOf(fall), FaultKind::BadInput) << "noticed before it happened";
+    fall.noticedAt.reset();
+    const base::Seq told = ward.record(fall);
+    ASSERT_EQ(ward.openStops().size(), 1U);
+    EXPECT_EQ(ward.openStops().front().stop.because, told);
+    EXPECT_TRUE(ward.openStops().front().stop.needsSignature);
+}
+
+TEST(ACleaning, WhoseContactTimeWasNotKeptIsNoCleaning)
+{
+    DeskWard ward;
+    acts::IncidentReported cleaned = incident(ward, IncidentKind::Cleaned);
+    cleaned.contactTimeKept = YesNo::No;
+    EXPECT_EQ(ward.faultOf(cleaned), FaultKind::Refused);
+    ward.imported = true;
+    EXPECT_EQ(ward.faultOf(cleaned), std::nullopt);
+}
+
+TEST(AFoundMeter, IsWithdrawnOnlyWhereItWasMissing)
+{
+    DeskWard ward;
+    ward.record(incident(ward, IncidentKind::Found));
+    EXPECT_TRUE(ward.openStops().empty());
+}
+
+TEST(AMeterNotInUse, MayBeDeclaredAhead)
+{
+    DeskWard ward;
+    acts::IncidentReported unused = incident(ward, IncidentKind::NotInUse);
+    unused.at = base::plusMs(unused.at, 10 * std::int64_t { 86'400'000 });
+    EXPECT_EQ(ward.faultOf(unused), std::nullopt);
+    unused.at = base::plusMs(unused.at, 31 * std::int64_t { 86'400'000 });
+    EXPECT_EQ(ward.faultOf(unused), FaultKind::BadInput);
+}
+
+} // namespace
+} // namespace mk::registry::sample

@@ -1,0 +1,571 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "support/plain_facts.h"
+
+#include "registry/control/late_entry.h"
+#include "registry/meter/meter_life.h"
+
+#include <algorithm>
+#include <set>
+
+namespace mk::test {
+
+using namespace registry;
+using base::Done;
+using base::Moment;
+using base::Result;
+using base::Seq;
+
+namespace {
+
+/// The newest record of an act that a member names.
+template <typename A, typename Id>
+std::optional<Record<A>> newestOf(const PlainFacts& facts, Id A::*member, const Id& id)
+{
+    std::optional<Record<A>> newest;
+    for (auto& each : facts.all<A>())
+        if (each.act.*member == id)
+            newest = std::move(each);
+    return newest;
+}
+
+template <typename A, typename Id>
+std::vector<Record<A>> allOf(const PlainFacts& facts, Id A::*member, const Id& id)
+{
+    auto found = facts.all<A>();
+    std::erase_if(found, [&](const Record<A>& each) { return each.act.*member != id; });
+    return found;
+}
+
+/// A lot with its events.
+template <typename L, typename A, typename Id>
+std::optional<L> lotOf(const PlainFacts& facts, Id A::*member, const Id& id)
+{
+    const auto received = newestOf(facts, member, id);
+    return received ? std::optional(L { received->seq, received->act, allOf(facts, &acts::LotEvent::lot, id.value) }) : std::nullopt;
+}
+
+/// A vial with its end, unless it was let go again.
+template <typename V, typename A, typename Id>
+std::optional<V> vialOf(const PlainFacts& facts, Id A::*member, const Id& id)
+{
+    const auto opened = newestOf(facts, member, id);
+    if (!opened)
+        return std::nullopt;
+    V vial { opened->seq, opened->act, {} };
+    const auto released = newestOf(facts, &acts::VialReleased::vial, id.value);
+    for (const auto& end : allOf(facts, &acts::VialEnded::vial, id.value)) {
+        if (released && end.seq < released->seq)
+            continue;
+        vial.ended = vial.ended ? vial.ended : std::optional(end);
+        vial.newestEnd = end;
+    }
+    return vial;
+}
+
+bool accepted(const SetRecord& set)
+{
+    return set.judged.verdict == Verdict::Accepted || set.judged.verdict == Verdict::Warned;
+}
+
+/// The newest that a condition holds for.
+template <typename F>
+std::optional<SetRecord> newestSet(const std::vector<SetRecord>& sets, F&& holds)
+{
+    const auto found = std::find_if(sets.rbegin(), sets.rend(), holds);
+    return found == sets.rend() ? std::nullopt : std::optional(*found);
+}
+
+} // namespace
+
+PlainFacts::PlainFacts() : policy(defaultPolicy()), m_zone(Zone::named("Europe/Berlin").value()) { }
+
+Seq PlainFacts::put(const Act& act, const std::string& person)
+{
+    const Seq seq { static_cast<std::int64_t>(m_entries.size()) + 1 };
+    if (const auto* annulment = std::get_if<acts::EntryAnnulled>(&act))
+        if (const auto target = entryOfKey(annulment->file_, annulment->key); target && *target)
+            m_entries[static_cast<std::size_t>((*target)->value - 1)].annulledBy = seq;
+    m_entries.push_back({ seq, now, person, imported, act, {} });
+    return seq;
+}
+
+template <typename R>
+Result<const R*> PlainFacts::kept(std::list<R>& shelf, std::optional<R> record)
+{
+    if (!record)
+        return static_cast<const R*>(nullptr);
+    shelf.push_back(std::move(*record));
+    return static_cast<const R*>(&shelf.back());
+}
+
+Result<const ModelRecord*> PlainFacts::model(const base::ModelId& id)
+{
+    return kept(m_models, newestOf(*this, &acts::ModelAdded::model, id));
+}
+
+Result<const MeterRecord*> PlainFacts::meter(const base::MeterId& id)
+{
+    return kept(m_meters, newestOf(*this, &acts::MeterEnrolled::meter, id));
+}
+
+Result<const OperatorRecord*> PlainFacts::person(const base::OperatorId& id)
+{
+    auto found = newestOf(*this, &acts::OperatorEnrolled::id, id);
+    if (found)
+        found = withChanges(*found, { {}, allOf(*this, &acts::OperatorChanged::person, id) });
+    return kept(m_people, found);
+}
+
+Result<const StripLotRecord*> PlainFacts::stripLot(const base::StripLotId& id)
+{
+    return kept(m_stripLots, lotOf<StripLotRecord>(*this, &acts::StripLotReceived::lot, id));
+}
+
+Result<const StripVialRecord*> PlainFacts::stripVial(const base::StripVialId& id)
+{
+    return kept(m_stripVials, vialOf<StripVialRecord>(*this, &acts::StripVialOpened::vial, id));
+}
+
+Result<const ControlLotRecord*> PlainFacts::controlLot(const base::ControlLotId& id)
+{
+    return kept(m_controlLots, lotOf<ControlLotRecord>(*this, &acts::ControlLotReceived::lot, id));
+}
+
+Result<const ControlVialRecord*> PlainFacts::controlVial(const base::ControlVialId& id)
+{
+    return kept(m_controlVials, vialOf<ControlVialRecord>(*this, &acts::ControlVialOpened::vial, id));
+}
+
+Result<const RangeRecord*> PlainFacts::range(
+    const base::StripLotId& strip, const base::ControlLotId& control, Level level, Moment at, const std::optional<base::MeterId>& meter)
+{
+    std::optional<RangeRecord> newest;
+    for (const auto& each : all<acts::RangeAssigned>()) {
+        const auto& act = each.act;
+        const bool fits = act.stripLot == strip && act.controlLot == control && act.level == level && (!act.from || *act.from <= at)
+            && (!act.meter || act.meter == meter);
+        if (fits && (!newest || act.meter || !newest->act.meter))
+            newest = each;
+    }
+    return kept(m_ranges, newest);
+}
+
+Result<const std::vector<Record<acts::ReviewSigned>>*> PlainFacts::standingReviews()
+{
+    auto standing = all<acts::ReviewSigned>();
+    for (const auto& each : all<acts::ReviewOvertaken>())
+        std::erase_if(standing, [&](const auto& review) { return review.seq == each.act.review; });
+    return kept(m_reviews, std::optional(std::move(standing)));
+}
+
+Result<const std::vector<NoticeRecord>*> PlainFacts::notices()
+{
+    std::vector<NoticeRecord> found;
+    for (const auto& each : all<acts::NoticeIssued>()) {
+        NoticeRecord notice { each.seq, each.act, each.act.at, {}, allOf(*this, &acts::NoticeItemDone::notice, each.act.notice) };
+        if (const auto closed = newestOf(*this, &acts::NoticeClosed::notice, each.act.notice))
+            notice.closed = closed->act.at;
+        found.push_back(std::move(notice));
+    }
+    return kept(m_notices, std::optional(std::move(found)));
+}
+
+Result<bool> PlainFacts::hasWard(const base::WardId& ward)
+{
+    return newestOf(*this, &acts::WardAdded::ward, ward).has_value();
+}
+
+Result<std::vector<MeterRecord>> PlainFacts::meters()
+{
+    return all<acts::MeterEnrolled>();
+}
+
+Result<std::vector<OperatorRecord>> PlainFacts::people()
+{
+    return all<acts::OperatorEnrolled>();
+}
+
+Result<std::vector<StripVialRecord>> PlainFacts::openStripVials(const base::WardId& ward, Moment at)
+{
+    std::vector<StripVialRecord> open;
+    for (const auto& each : all<acts::StripVialOpened>()) {
+        const auto vial = vialOf<StripVialRecord>(*this, &acts::StripVialOpened::vial, each.act.vial);
+        if (vial && !vial->ended && vial->vial.ward.value_or(ward) == ward && vial->vial.opened && *vial->vial.opened <= at)
+            open.push_back(*vial);
+    }
+    return open;
+}
+
+Result<std::vector<ControlVialRecord>> PlainFacts::openControlVials(const base::WardId& ward, Moment at)
+{
+    std::vector<ControlVialRecord> open;
+    for (const auto& each : all<acts::ControlVialOpened>()) {
+        const auto vial = vialOf<ControlVialRecord>(*this, &acts::ControlVialOpened::vial, each.act.vial);
+        if (vial && !vial->ended && vial->vial.ward.value_or(ward) == ward && vial->vial.opened && *vial->vial.opened <= at)
+            open.push_back(*vial);
+    }
+    return open;
+}
+
+Result<std::optional<StateSpell>> PlainFacts::stateAt(const base::MeterId& meter, Moment at)
+{
+    std::optional<StateSpell> found;
+    const auto spells = states(meter);
+    for (const auto& spell : *spells)
+        if (spell.since <= at)
+            found = spell;
+    return found;
+}
+
+Result<std::vector<StateSpell>> PlainFacts::states(const base::MeterId& meter)
+{
+    std::vector<StateSpell> spells;
+    const auto add = [&](Seq seq, MeterState state, Moment since) { spells.push_back({ seq, state, since, {} }); };
+    for (const auto& each : m_entries) {
+        if (each.annulledBy || subjectOf(each.act) != meter.value)
+            continue;
+        if (const auto* enrolled = std::get_if<acts::MeterEnrolled>(&each.act))
+            add(each.seq, enrolled->state.value_or(MeterState::InService), enrolled->enrolled);
+        else if (const auto* moved = std::get_if<acts::MeterMoved>(&each.act); moved != nullptr && moved->toState)
+            add(each.seq, *moved->toState, moved->at);
+        else if (const auto* stopped = std::get_if<acts::MeterStopped>(&each.act))
+            add(each.seq, stopped->withdrawn ? MeterState::Withdrawn : MeterState::OnHold, stopped->at);
+        else if (const auto* returned = std::get_if<acts::MeterReturned>(&each.act))
+            add(each.seq, returned->toState, returned->at);
+    }
+    return spells;
+}
+
+Result<base::WardId> PlainFacts::wardAt(const base::MeterId& id, Moment at)
+{
+    const auto enrolled = newestOf(*this, &acts::MeterEnrolled::meter, id);
+    base::WardId ward = enrolled ? enrolled->act.ward : base::WardId();
+    for (const auto& each : allOf(*this, &acts::MeterMoved::meter, id))
+        if (each.act.toWard && each.act.at <= at)
+            ward = *each.act.toWard;
+    return ward;
+}
+
+Result<std::vector<StopRecord>> PlainFacts::stops(const base::MeterId& meter)
+{
+    std::vector<StopRecord> found;
+    for (const auto& each : allOf(*this, &acts::MeterStopped::meter, meter))
+        found.push_back({ each.seq, each.act, {}, {} });
+    for (const auto& end : allOf(*this, &acts::MeterReturned::meter, meter))
+        for (auto& stop : found)
+            if (std::ranges::find(end.act.ends, stop.seq) != end.act.ends.end()) {
+                stop.endedAt = end.act.at;
+                stop.endedBy = end.seq;
+            }
+    return found;
+}
+
+Result<std::vector<IncidentRecord>> PlainFacts::incidents(const base::MeterId& meter)
+{
+    return allOf(*this, &acts::IncidentReported::meter, meter);
+}
+
+Result<std::vector<ReturnRecord>> PlainFacts::returnSteps(const base::MeterId& meter)
+{
+    return allOf(*this, &acts::ReturnStep::meter, meter);
+}
+
+Result<std::vector<PairRecord>> PlainFacts::pairs(const base::MeterId& meter)
+{
+    std::vector<PairRecord> found;
+    for (const auto& each : allOf(*this, &acts::ComparisonRecorded::meter, meter))
+        if (const auto judged = newestOf(*this, &acts::PairJudged::pair, each.act.pair))
+            found.push_back({ judged->seq, each.act, judged->act });
+    return found;
+}
+
+Result<std::vector<LookbackRecord>> PlainFacts::lookbacks(const base::MeterId& meter)
+{
+    std::vector<LookbackRecord> found;
+    for (const auto& each : allOf(*this, &acts::LookbackOpened::meter, meter)) {
+        LookbackRecord record { each.seq, each.act, {}, {}, {} };
+        if (const auto closed = newestOf(*this, &acts::LookbackClosed::entry, each.seq)) {
+            record.decision = closed->act.decision;
+            record.closedBy = closed->seq;
+            record.closedAt = closed->act.at;
+        }
+        found.push_back(std::move(record));
+    }
+    return found;
+}
+
+Result<std::vector<Moment>> PlainFacts::boundaries(const base::MeterId& meter)
+{
+    std::vector<Moment> found;
+    for (const auto& each : allOf(*this, &acts::IncidentReported::meter, meter))
+        if (effectOf(each.act.what).startsSegment)
+            found.push_back(each.act.at);
+    for (const auto& each : allOf(*this, &acts::ReturnStep::meter, meter))
+        if (each.act.step == ReturnStepKind::Signed)
+            found.push_back(each.act.at);
+    std::ranges::sort(found);
+    return found;
+}
+
+/// Oldest first, as they were last judged.
+std::vector<SetRecord> PlainFacts::setsOf(const base::MeterId& meter)
+{
+    std::map<base::SetId, SetRecord> newest;
+    for (const auto& each : allOf(*this, &acts::SetJudged::meter, meter))
+        newest.insert_or_assign(each.act.set, SetRecord { each.seq, each.act, {} });
+    std::vector<SetRecord> found;
+    for (auto& [id, set] : newest) {
+        const auto known = runs(id);
+        for (const auto& run : *known)
+            if (std::ranges::find(set.judged.runs, run.seq, &acts::JudgedRun::run) != set.judged.runs.end())
+                set.runs.push_back(run);
+        found.push_back(std::move(set));
+    }
+    std::ranges::sort(found, {}, [](const SetRecord& set) { return set.judged.lastAt; });
+    return found;
+}
+
+Result<std::vector<SetRecord>> PlainFacts::sets(const base::MeterId& meter, Moment from, Moment to)
+{
+    auto found = setsOf(meter);
+    std::erase_if(found, [&](const SetRecord& set) { return set.judged.lastAt < from || set.judged.lastAt > to; });
+    return found;
+}
+
+Result<std::vector<SetRecord>> PlainFacts::newestSets(const base::MeterId& meter, Moment by, int most)
+{
+    auto found = setsOf(meter);
+    std::erase_if(found, [&](const SetRecord& set) { return set.judged.firstAt > by; });
+    std::ranges::reverse(found);
+    if (found.size() > static_cast<std::size_t>(most))
+        found.erase(found.begin() + most, found.end());
+    return found;
+}
+
+Result<std::optional<SetRecord>> PlainFacts::newestAcceptedSet(const base::MeterId& meter, Moment by)
+{
+    return newestSet(setsOf(meter), [&](const SetRecord& set) { return accepted(set) && set.judged.lastAt <= by; });
+}
+
+Result<std::optional<SetRecord>> PlainFacts::newestCountedSet(const base::MeterId& meter, Moment by)
+{
+    return newestSet(setsOf(meter), [&](const SetRecord& set) { return set.judged.drift.counted && set.judged.lastAt <= by; });
+}
+
+Result<std::optional<SetRecord>> PlainFacts::set(const base::SetId& id)
+{
+    const auto owner = meterOfSet(id);
+    return *owner ? newestSet(setsOf(**owner), [&](const SetRecord& set) { return set.judged.set == id; }) : std::nullopt;
+}
+
+/// Of corrections only those of a result are carried out.
+Result<std::vector<RunRecord>> PlainFacts::runs(const base::SetId& id)
+{
+    std::vector<RunRecord> found;
+    for (const auto& each : m_entries) {
+        const auto* run = std::get_if<acts::ControlRun>(&each.act);
+        if (run == nullptr || run->set != id || each.annulledBy)
+            continue;
+        RunRecord record { each.seq, each.seq, *run, {}, markOf(run->at, each.at, each.person, each.imported, policy) };
+        for (const auto& set : allOf(*this, &acts::SetJudged::set, id))
+            for (const auto& judged : set.act.runs)
+                if (judged.run == each.seq)
+                    record.judged = judged;
+        found.push_back(std::move(record));
+    }
+    for (const auto& each : allOf(*this, &acts::EntryCorrected::set, id)) {
+        const auto run = std::find_if(found.rbegin(), found.rend(), [&](const RunRecord& r) { return r.run.level == each.act.level; });
+        if (run == found.rend() || each.act.column != "result")
+            continue;
+        run->run.result = parseReading(each.act.newText).value();
+        run->versionSeq = each.seq;
+    }
+    return found;
+}
+
+Result<std::vector<base::SetId>> PlainFacts::setsWithRuns(const base::MeterId& meter)
+{
+    std::map<base::SetId, Moment> last;
+    for (const auto& each : allOf(*this, &acts::ControlRun::meter, meter)) {
+        Moment& at = last.try_emplace(each.act.set, each.act.at).first->second;
+        at = std::max(at, each.act.at);
+    }
+    std::vector<base::SetId> ids;
+    for (const auto& each : last)
+        ids.push_back(each.first);
+    std::ranges::stable_sort(ids, {}, [&](const base::SetId& id) { return last.at(id); });
+    return ids;
+}
+
+Result<std::optional<TransferRecord>> PlainFacts::transferOf(const base::MeterId& id, Moment at)
+{
+    std::optional<TransferRecord> transfer;
+    for (const auto& each : allOf(*this, &acts::MeterMoved::meter, id))
+        if (each.act.toWard && each.act.at <= at)
+            transfer = TransferRecord { each.seq, each.act.at, *wardAt(id, base::plusMs(each.act.at, -1)), *each.act.toWard, {} };
+    for (const auto& each : allOf(*this, &acts::TransferConfirmed::meter, id))
+        if (transfer && each.seq > transfer->seq)
+            transfer->confirmedBy = each.seq;
+    return transfer;
+}
+
+Result<std::vector<std::pair<base::MeterId, std::string>>> PlainFacts::metersCalled(const std::string& text)
+{
+    std::vector<std::pair<base::MeterId, std::string>> found;
+    for (const auto& each : all<acts::MeterDescribed>())
+        if (each.act.udi == text)
+            found.emplace_back(each.act.meter, "udi");
+    return found;
+}
+
+Result<Competency> PlainFacts::competency(const OperatorRecord& who, const std::optional<base::ModelId>& model, Moment at, Seq knownBefore)
+{
+    const PersonFacts known { allOf(*this, &acts::CompetencyAssessed::person, who.act.id),
+        allOf(*this, &acts::OperatorChanged::person, who.act.id) };
+    return competencyOf(who, known, model, at, knownBefore, policy, m_zone);
+}
+
+Result<OperatorRecord> PlainFacts::personOnModel(OperatorRecord who, const base::ModelId& model, Moment at)
+{
+    const auto known = competency(who, model, at, base::kNewestSeq);
+    who.act.competentFrom = known->holds() ? known->from : std::nullopt;
+    who.act.competentUntil = known->holds() ? known->until : std::nullopt;
+    return who;
+}
+
+Result<MeterHistory> PlainFacts::history(const MeterRecord&, Moment)
+{
+    return base::refused("plain facts tell no history");
+}
+
+Result<std::optional<KnownEntry>> PlainFacts::entry(Seq seq)
+{
+    const bool there = seq.value >= 1 && seq.value <= static_cast<std::int64_t>(m_entries.size());
+    return there ? std::optional(m_entries[static_cast<std::size_t>(seq.value - 1)]) : std::nullopt;
+}
+
+Result<std::optional<Seq>> PlainFacts::entryOfKey(const std::string& file, const std::string& key)
+{
+    const std::string name = file.ends_with(".csv") ? file : file + ".csv";
+    std::optional<Seq> found;
+    for (const auto& each : m_entries)
+        if (file == "entry" ? std::to_string(each.seq.value) == key : fileOf(each.act) == name && keyOf(each.act) == key)
+            found = each.seq;
+    return found;
+}
+
+Result<std::optional<base::MeterId>> PlainFacts::meterOfSet(const base::SetId& id)
+{
+    for (const auto& each : m_entries)
+        if (const auto* run = std::get_if<acts::ControlRun>(&each.act); run != nullptr && run->set == id)
+            return std::optional(run->meter);
+    return std::optional<base::MeterId>();
+}
+
+Result<std::optional<Moment>> PlainFacts::newestJudged()
+{
+    std::optional<Moment> newest;
+    for (const auto& each : all<acts::SetJudged>())
+        newest = newest ? std::max(*newest, each.act.lastAt) : each.act.lastAt;
+    return newest;
+}
+
+Result<std::vector<CorrectionRecord>> PlainFacts::corrections(const base::SetId& id)
+{
+    std::vector<CorrectionRecord> found;
+    for (const auto& each : allOf(*this, &acts::EntryCorrected::set, id)) {
+        CorrectionRecord record { each.seq, each.act.level, each.act.column, each.act.confirmedBy.has_value(), false };
+        record.confirmed = record.confirmed || newestOf(*this, &acts::CorrectionConfirmed::entry, each.seq).has_value();
+        for (const auto& judged : allOf(*this, &acts::SetJudged::set, id))
+            record.changedVerdict = record.changedVerdict
+                || (judged.act.because == each.seq && judged.act.oldVerdict && *judged.act.oldVerdict != judged.act.verdict);
+        found.push_back(record);
+    }
+    return found;
+}
+
+Result<std::optional<base::MeterId>> PlainFacts::meterWithSerial(const base::ModelId& id, const std::string& serial)
+{
+    for (const auto& each : all<acts::MeterEnrolled>())
+        if (each.act.model == id && each.act.serial == serial)
+            return std::optional(each.act.meter);
+    return std::optional<base::MeterId>();
+}
+
+/// Here a signature stands until it is overtaken: no figures are counted again.
+Result<std::optional<Record<acts::ReviewSigned>>> PlainFacts::standingSignature(
+    const std::optional<base::WardId>& ward, const std::string& month)
+{
+    const auto standing = standingReviews();
+    for (const auto& each : **standing)
+        if (each.act.ward == ward && each.act.month == month)
+            return std::optional(each);
+    return std::optional<Record<acts::ReviewSigned>>();
+}
+
+Result<std::vector<std::string>> PlainFacts::lotIds()
+{
+    std::vector<std::string> ids;
+    for (const auto& each : all<acts::StripLotReceived>())
+        ids.push_back(each.act.lot.value);
+    for (const auto& each : all<acts::ControlLotReceived>())
+        ids.push_back(each.act.lot.value);
+    return ids;
+}
+
+Result<std::vector<std::string>> PlainFacts::vialIdsOfLot(const std::string& lot)
+{
+    std::set<std::string> ids;
+    for (const auto& each : all<acts::StripVialOpened>())
+        if (each.act.lot.value == lot)
+            ids.insert(each.act.vial.value);
+    for (const auto& each : all<acts::ControlVialOpened>())
+        if (each.act.lot.value == lot)
+            ids.insert(each.act.vial.value);
+    return std::vector<std::string>(ids.begin(), ids.end());
+}
+
+Result<std::vector<std::string>> PlainFacts::vialIdsOfWard(const base::WardId& ward)
+{
+    std::set<std::string> ids;
+    for (const auto& each : all<acts::StripVialOpened>())
+        if (each.act.ward == ward)
+            ids.insert(each.act.vial.value);
+    for (const auto& each : all<acts::ControlVialOpened>())
+        if (each.act.ward == ward)
+            ids.insert(each.act.vial.value);
+    return std::vector<std::string>(ids.begin(), ids.end());
+}
+
+Result<std::vector<base::MeterId>> PlainFacts::metersOnVial(const std::string& vial)
+{
+    std::set<base::MeterId> meters;
+    for (const auto& each : all<acts::ControlRun>())
+        if (each.act.stripVial.value == vial || each.act.controlVial.value == vial)
+            meters.insert(each.act.meter);
+    for (const auto& each : all<acts::ComparisonRecorded>())
+        if (each.act.stripVial && each.act.stripVial->value == vial)
+            meters.insert(each.act.meter);
+    return std::vector<base::MeterId>(meters.begin(), meters.end());
+}
+
+Result<std::vector<base::MeterId>> PlainFacts::metersThatUsed(const std::string& id)
+{
+    std::set<base::MeterId> meters;
+    const auto vials = vialIdsOfLot(id);
+    for (const auto& each : all<acts::ControlRun>())
+        for (const auto& used : { each.act.stripVial.value, each.act.controlVial.value, each.act.by.value, each.act.meter.value })
+            if (used == id || std::ranges::find(*vials, used) != vials->end())
+                meters.insert(each.act.meter);
+    return std::vector<base::MeterId>(meters.begin(), meters.end());
+}
+
+Done PlainFacts::eachFact(std::string_view kind, const std::optional<std::string>& subject, const std::function<void(Seq, Act&&)>& take)
+{
+    for (const auto& each : m_entries)
+        if (!each.annulledBy && kindOf(each.act) == kind && (!subject || subjectOf(each.act) == *subject))
+            take(each.seq, Act(each.act));
+    return {};
+}
+
+} // namespace mk::test
