@@ -203,7 +203,7 @@ TEST(CostAgainstSize, WhatPeopleWaitForCostsTheSameInTenTimesTheEntries)
         { "which meters a vial was used on",
             [&](StoreDesk& desk) {
                 auto reader = desk.reader();
-                EXPECT_EQ(metersOnVial(reader, "V2")->size(), 1U);
+                EXPECT_EQ(reader.metersOnVial("V2")->size(), 1U);
                 EXPECT_EQ(reader.metersThatUsed("V2")->size(), 1U);
             } },
         { "how the others drifted",
