@@ -8,6 +8,7 @@
 #include "registry/meter/fitness_words.h"
 #include "registry/lots/lot_effect.h"
 #include "registry/meter/meter_life.h"
+#include "registry/meter/new_material.h"
 
 #include <algorithm>
 #include <cmath>
@@ -50,6 +51,8 @@ public:
         assessDrift();
         assessReserve();
         assessLookbacks();
+        assessFirstUses();
+        assessUnprovenControlVials();
         if (m_history.clockLeapt)
             add("clock-suspect", "The workstation's clock leapt forward. Check it before you believe what is overdue or expired.", false,
                 { *m_history.clockLeapt });
@@ -456,6 +459,46 @@ private:
             then("Coordinator: decide the look-back");
     }
 
+    /// Handbook 4.1, D2 and D3. Where a control is owed anyway it is run on what stands open, and nothing more is asked.
+    void assessFirstUses()
+    {
+        static constexpr std::string_view kOwedAnyway[] = { "no-control-yet", "control-overdue", "control-rejected", "set-partial",
+            "run-invalid", "transferred", "lot-quarantined" };
+        if (m_result.state != MeterState::InService || std::ranges::any_of(kOwedAnyway, [&](std::string_view c) { return stands(c); }))
+            return;
+        for (const auto& use : firstUses(m_history, m_policy, m_at)) {
+            const std::string what = newMaterialInWords(use);
+            if (use.blocks)
+                add(use.of == FirstUse::Of::StripLot ? "new-strip-lot" : "new-strip-vial",
+                    "It was not controlled on " + what + ", and nothing else is open for it. Run " + required() + " before the next use.",
+                    true, { use.vial->vial.seq });
+            else if (use.byInsert)
+                then("Look in the maker's insert whether " + what + " asks for a control before its first use");
+            else
+                then("Run " + required() + " on " + what + " before its strips are used on it");
+        }
+    }
+
+    static std::string newMaterialInWords(const FirstUse& use)
+    {
+        const acts::StripVialOpened& vial = use.vial->vial.vial;
+        return use.of == FirstUse::Of::StripLot ? "strip lot " + vial.lot.value + " (vial " + vial.vial.value + ")"
+                                                : "strip vial " + vial.vial.value;
+    }
+
+    /// Handbook 4.1, D4, where the policy asks. It says something of the control vial, not of the meter, and so stops none.
+    void assessUnprovenControlVials()
+    {
+        for (const auto& unproven : m_history.unprovenControlVials) {
+            const std::string id = unproven.vial.vial.vial.value;
+            add("control-vial-not-beside",
+                "Control vial " + id + " was not run beside an older one of the " + std::string(word(unproven.level)) + " level.", false,
+                { unproven.vial.seq });
+            if (!unproven.older.empty())
+                then("Run control vial " + id + " beside " + unproven.older.front().value + ", one after the other");
+        }
+    }
+
     std::string required() const { return levelsInWords(m_policy.requiredLevels); }
 
     void conclude()
@@ -475,7 +518,7 @@ private:
         static constexpr std::string_view kOut[] = { "wet", "damaged", "wrong-unit", "field-notice", "not-for-shared-use" };
         static constexpr std::string_view kMended[] = { "control-overdue", "no-control-yet", "set-partial", "cleaning-overdue",
             "strip-expired", "strip-vial-expired", "no-strip-vial", "comparison-overdue", "run-invalid", "control-expired",
-            "control-vial-expired", "operator-not-competent", "transferred" };
+            "control-vial-expired", "operator-not-competent", "transferred", "new-strip-lot", "new-strip-vial" };
         if (m_result.usable)
             return m_result.reasons.empty() ? Advice::Use : Advice::Check;
         const bool driftBlocks = std::ranges::any_of(m_result.reasons, [](const Reason& r) { return r.code == "drift" && r.blocks; });
@@ -502,7 +545,8 @@ private:
             then("Look it over");
         if (m_result.state == MeterState::InService || m_result.state == MeterState::OnHold)
             if (stands("control-rejected") || stands("control-overdue") || stands("no-control-yet") || stands("set-partial")
-                || stands("run-invalid") || stands("dropped") || stands("transferred"))
+                || stands("run-invalid") || stands("dropped") || stands("transferred") || stands("new-strip-lot")
+                || stands("new-strip-vial"))
                 then(m_history.ladder                ? m_history.ladder->next
                         : stands("control-rejected") ? "Check the technique, then repeat with a new strip"
                                                      : "Run " + required());
