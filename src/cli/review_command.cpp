@@ -4,10 +4,12 @@
 #include "base/version.h"
 #include "cli/json_writer.h"
 #include "cli/study_output.h"
+#include "registry/policy/retention.h"
 #include "report/paper/month_report.h"
 #include "report/scenes/month_words.h"
 #include "store/read/pattern_reader.h"
 #include "store/registrar/signed_months.h"
+#include "words/policy.h"
 
 #include <QCoreApplication>
 #include <QDateTime>
@@ -249,10 +251,13 @@ Result<std::string> review(store::Session& session, const ReviewOptions& options
         return reading.error();
     auto patterns = store::readPatterns(*reader, *reading);
     auto signatures = store::signedReviews(*reader, ward, *month);
-    if (!patterns || !signatures)
-        return patterns ? signatures.error() : patterns.error();
+    const auto reviews = reader->facts<acts::ReviewSigned>();
+    if (!patterns || !signatures || !reviews)
+        return !patterns ? patterns.error() : !signatures ? signatures.error() : reviews.error();
     const ReviewExtras extras { std::move(patterns).value(), std::move(signatures).value(),
-        operatorMonths(reading->meters, *month, ward, reader->zone()) };
+        operatorMonths(reading->meters, *month, ward, reader->zone()),
+        monthSignature(*reviews, *month, ward, options.at.value_or(now), reading->policy, reader->zone()),
+        retentionEnds(lastDayOf(*month), reading->policy) };
     if (options.out)
         if (const base::Done written = writePdf(*reader, *reading, extras, options, now); !written)
             return written.error();
@@ -313,7 +318,15 @@ std::string reviewJson(const MonthFigures& figures, const ReviewExtras& extras)
     json.key("signatures").beginArray();
     for (const auto& each : extras.signatures)
         writeSignature(json, each);
-    return json.endArray().endObject().text();
+    json.endArray();
+    if (extras.signature)
+        json.key("signature_due")
+            .value(base::toText(extras.signature->due))
+            .key("signature_standing")
+            .value(word(extras.signature->standing));
+    if (extras.keptUntil)
+        json.key("kept_until").value(base::toText(*extras.keptUntil));
+    return json.endObject().text();
 }
 
 std::string reviewText(const MonthFigures& figures, const Policy& policy, const ReviewExtras& extras, const Zone& zone)
@@ -342,6 +355,11 @@ std::string reviewText(const MonthFigures& figures, const Policy& policy, const 
         after += "\n";
     for (const auto& each : extras.signatures)
         after += signatureInWords(each, zone);
+    const QString due = extras.signature ? words::monthToSign(*extras.signature) : QString();
+    if (!due.isEmpty())
+        after += "\n" + text(due) + "\n";
+    if (extras.keptUntil)
+        after += "\n" + text(words::monthKeptUntil(*extras.keptUntil)) + "\n";
     const MonthTotals& totals = figures.totals;
     return text(report::monthHeadline(figures)) + " " + text(report::metersToWatchInWords(figures, policy)) + "\nLate "
         + std::to_string(totals.late) + ", missed " + std::to_string(totals.missed) + ", excused " + std::to_string(totals.excused) + " ("

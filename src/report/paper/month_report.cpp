@@ -6,6 +6,8 @@
 #include "report/scenes/month_words.h"
 #include "report/paper/paper.h"
 #include "registry/month/patterns.h"
+#include "registry/policy/retention.h"
+#include "words/policy.h"
 
 #include <QPainter>
 
@@ -366,6 +368,7 @@ private:
                     m_paper.small() } });
         laterEntries();
         m_paper.space(8);
+        m_paper.text(words::monthKeptUntil(retentionEnds(lastDayOf(m_in.figures.month), m_in.policy)), m_paper.small());
         m_paper.text(
             QStringLiteral("The maker's instructions and local policy come first. This review says whether controls were in order; it "
                            "judges no patient's result and "
