@@ -6,6 +6,7 @@
 #include "words/numbers.h"
 #include "words/reasons.h"
 #include "words/steps.h"
+#include "words/policy.h"
 
 #include <algorithm>
 
@@ -186,6 +187,36 @@ std::string rowInWords(const store::BoardRow& row, const Zone& zone)
     for (const auto& step : row.fitness.next)
         lines << QStringLiteral("  ") + words::stepLine(step, zone);
     return lines.join(QLatin1Char('\n')).toStdString() + "\n";
+}
+
+void writeDuties(JsonWriter& json, const store::WardDuties& duties)
+{
+    json.key("vials").beginArray();
+    for (const auto& debt : duties.vials) {
+        json.beginObject().key("vial").value(debt.vial).key("lot").value(debt.lot);
+        json.key("ward").value(debt.ward ? std::optional(debt.ward->value) : std::nullopt);
+        json.key("level").value(debt.level ? std::optional(std::string(word(*debt.level))) : std::nullopt);
+        json.key("code").value(word(debt.what)).key("text").value(words::vialDebt(debt).toStdString());
+        json.key("evidence").beginArray().value(debt.evidence.value).endArray().endObject();
+    }
+    json.endArray().key("months").beginArray();
+    for (const auto& month : duties.months) {
+        json.beginObject().key("month").value(toText(month.month));
+        json.key("ward").value(month.ward ? std::optional(month.ward->value) : std::nullopt);
+        json.key("due").value(base::toText(month.due)).key("standing").value(word(month.standing));
+        json.key("text").value(words::monthToSign(month).toStdString()).endObject();
+    }
+    json.endArray();
+}
+
+std::string dutiesInWords(const store::WardDuties& duties)
+{
+    std::string text;
+    for (const auto& debt : duties.vials)
+        text += words::vialDebt(debt).toStdString() + "\n";
+    for (const auto& month : duties.months)
+        text += words::monthToSign(month).toStdString() + "\n";
+    return text.empty() ? text : "\n" + text;
 }
 
 } // namespace mk::cli

@@ -3,6 +3,7 @@
 
 #include "cli/output.h"
 #include "store/read/board.h"
+#include "store/read/ward_duties.h"
 
 namespace mk::cli {
 
@@ -18,5 +19,9 @@ void writeSet(JsonWriter& json, const registry::SetRecord& set, const registry::
 std::string boardTable(const std::vector<store::BoardRow>& rows, base::Moment at, const registry::Zone& zone);
 /// What a person reads of one meter: the answer, then every reason.
 std::string rowInWords(const store::BoardRow& row, const registry::Zone& zone);
+
+/// Vials that owe a control, months that nobody has signed: the keys "vials" and "months" of the board.
+void writeDuties(JsonWriter& json, const store::WardDuties& duties);
+std::string dutiesInWords(const store::WardDuties& duties);
 
 } // namespace mk::cli

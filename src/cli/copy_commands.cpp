@@ -5,9 +5,11 @@
 #include "cli/output.h"
 #include "cli/password.h"
 #include "cli/signed_author.h"
+#include "registry/policy/retention.h"
 #include "store/copies/backup.h"
 #include "store/copies/moving.h"
 #include "store/copies/restore.h"
+#include "words/policy.h"
 
 #include <CLI/CLI.hpp>
 
@@ -46,6 +48,16 @@ int printRefusal(const base::Fault& fault)
     return fault.kind == FaultKind::Damaged || fault.kind == FaultKind::Refused ? kExitFinding : printed;
 }
 
+/// Until when what is recorded today is kept; none where the registry cannot be asked, and the copy holds all the same.
+std::optional<base::Date> keptUntil(store::Session& session)
+{
+    const auto reader = store::Reader::open(session);
+    if (!reader)
+        return std::nullopt;
+    const base::Moment now = reader->zone().at(store::machineClock());
+    return retentionEnds(reader->zone().dateOf(now), reader->policyAt(now));
+}
+
 int runBackup(const Globals& globals, const std::string& to, std::optional<int> keep)
 {
     auto session = store::Session::open(globals.registry, store::Session::Access::ReadWrite, passwordSource());
@@ -60,6 +72,7 @@ int runBackup(const Globals& globals, const std::string& to, std::optional<int> 
         std::fprintf(stderr, "%s has the name of a copy and cannot be read as one; look at it, and take it away\n", file.c_str());
     if (!made->noted)
         std::fprintf(stderr, "the copy holds, but is not noted in the registry: %s\n", made->notNotedBecause.c_str());
+    const auto until = keptUntil(**session);
     if (globals.json) {
         JsonWriter json;
         json.beginObject()
@@ -79,6 +92,8 @@ int runBackup(const Globals& globals, const std::string& to, std::optional<int> 
             .array(made->notReadable)
             .key("passwords_left")
             .value(made->secretsLeft)
+            .key("kept_until")
+            .value(until ? std::optional(base::toText(*until)) : std::nullopt)
             .endObject();
         return printText(json.text() + "\n");
     }
@@ -86,6 +101,8 @@ int runBackup(const Globals& globals, const std::string& to, std::optional<int> 
         + made->head.digest + "\n";
     for (const auto& file : made->removed)
         text += "Removed the older copy " + file + ".\n";
+    if (until)
+        text += words::keptUntil(*until).toStdString() + "\n";
     return printText(text + secretsInWords(made->secretsLeft));
 }
 

@@ -9,6 +9,8 @@
 #include "cli/registry_commands.h"
 #include "cli/output.h"
 #include "words/return_steps.h"
+#include "registry/comparison/comparison.h"
+#include "words/policy.h"
 
 #include <limits>
 
@@ -43,8 +45,9 @@ void writeIncidents(JsonWriter& json, const std::vector<IncidentRecord>& inciden
     json.endArray();
 }
 
-void writeComparisons(JsonWriter& json, const std::vector<PairRecord>& pairs, base::Moment at, const Zone& zone)
+void writeComparisons(JsonWriter& json, const std::vector<PairRecord>& pairs, base::Moment at, const store::Reader& reader)
 {
+    const Zone& zone = reader.zone();
     json.key("comparisons").beginArray();
     for (const auto& pair : pairs) {
         if (pair.judged.at > at)
@@ -65,6 +68,12 @@ void writeComparisons(JsonWriter& json, const std::vector<PairRecord>& pairs, ba
             .value(pair.judged.limits)
             .key("excluded_because")
             .array(pair.judged.excludedBecause);
+        const Policy& policy = reader.policyAt(pair.judged.at);
+        const bool beyond = beyondTarget(pair, policy);
+        json.key("minutes_apart").value(minutesApart(pair.pair)).key("beyond_target").value(beyond).key("mark");
+        json.value(beyond
+                ? std::optional(words::beyondPairTarget(static_cast<int>(minutesApart(pair.pair)), policy.pairTargetMinutes).toStdString())
+                : std::nullopt);
         json.key("seq").value(pair.seq.value).endObject();
     }
     json.endArray();
@@ -213,7 +222,7 @@ int runMeter(const Globals& globals, const std::string& meter, const std::string
         writeSet(json, set, reader.zone());
     json.endArray();
     writeIncidents(json, *incidents, open->at, reader.zone());
-    writeComparisons(json, *pairs, open->at, reader.zone());
+    writeComparisons(json, *pairs, open->at, reader);
     writeDrift(json, row->history, reader.zone());
     json.key("control");
     if (const base::Done control = writeControl(json, reader, id, open->at); !control)

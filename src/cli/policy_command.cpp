@@ -6,6 +6,8 @@
 #include "cli/output.h"
 #include "exchange/whole_file.h"
 #include "exchange/policy_file.h"
+#include "registry/policy/retention.h"
+#include "words/policy.h"
 
 #include <CLI/CLI.hpp>
 
@@ -38,19 +40,6 @@ Result<std::vector<exchange::PolicyLine>> readDocument(const std::string& path)
 std::string faultAt(const std::string& path, const std::vector<exchange::PolicyLine>& lines, const PolicyFault& fault)
 {
     return path + " line " + std::to_string(lines[fault.at].line) + ": " + fault.text;
-}
-
-/// A document that may be adopted, in full.
-Result<PolicyPairs> soundDocument(const std::string& path)
-{
-    const auto lines = readDocument(path);
-    if (!lines)
-        return lines.error();
-    const PolicyPairs settings = exchange::settingsOf(*lines);
-    if (const auto faults = policyFaults(settings); !faults.empty())
-        return badInput(faultAt(path, *lines, faults.front())
-            + (faults.size() > 1 ? " (and " + std::to_string(faults.size() - 1) + " more; policy check lists them)" : std::string()));
-    return completePolicy(settings);
 }
 
 int runCheck(const Globals& globals, const std::string& path)
@@ -133,12 +122,13 @@ void writeVersion(JsonWriter& json, const PolicyRecord& version, const Zone& zon
         .value(version.seq.value);
 }
 
-std::string policyAsJson(const std::vector<PolicyRecord>& versions, std::size_t shown, std::int64_t inForce, const Zone& zone)
+std::string policyAsJson(
+    const std::vector<PolicyRecord>& versions, std::size_t shown, const Policy& policy, base::Moment at, const Zone& zone)
 {
     JsonWriter json;
     json.beginObject().key("format").value(1);
     writeVersion(json, versions[shown], zone);
-    json.key("in_force").value(versions[shown].act.version == inForce).key("settings").beginArray();
+    json.key("in_force").value(versions[shown].act.version == policy.version).key("settings").beginArray();
     for (const auto& setting : defaultPolicySettings()) {
         const std::string text = textIn(versions[shown].act, setting.key, setting.text);
         const auto& first = saidFirst(versions, shown, setting);
@@ -151,11 +141,21 @@ std::string policyAsJson(const std::vector<PolicyRecord>& versions, std::size_t 
             .value(setting.text)
             .key("is_default")
             .value(text == setting.text);
-        json.key("source").value(setting.source).key("since_version").value(first.act.version).key("since");
+        json.key("use")
+            .value(word(setting.use))
+            .key("source")
+            .value(setting.source)
+            .key("since_version")
+            .value(first.act.version)
+            .key("since");
         writeFrom(json, first.act, zone);
         json.endObject();
     }
-    json.endArray().key("versions").beginArray();
+    json.endArray().key("unknown").beginArray();
+    for (const auto& [key, text] : unknownSettings(versions[shown].act.settings))
+        json.beginObject().key("setting").value(key).key("value").value(text).endObject();
+    json.endArray().key("kept_until").value(base::toText(retentionEnds(zone.dateOf(at), policy)));
+    json.key("versions").beginArray();
     for (const auto& version : versions) {
         json.beginObject();
         writeVersion(json, version, zone);
@@ -166,14 +166,17 @@ std::string policyAsJson(const std::vector<PolicyRecord>& versions, std::size_t 
 }
 
 /// A document again: what is printed can be changed and adopted.
-std::string policyAsText(const std::vector<PolicyRecord>& versions, std::size_t shown, std::int64_t inForce, const Zone& zone)
+std::string policyAsText(
+    const std::vector<PolicyRecord>& versions, std::size_t shown, const Policy& policy, base::Moment at, const Zone& zone)
 {
     const PolicyRecord& version = versions[shown];
     std::string text = "# Policy version " + std::to_string(version.act.version) + ", " + fromInWords(version.act, zone)
         + (version.act.by ? ", adopted by " + version.act.by->value : std::string(", founded with the registry"))
         + (version.act.reason ? ": " + *version.act.reason : std::string()) + ".\n";
-    text += version.act.version == inForce ? "# It is in force.\n" : "# Version " + std::to_string(inForce) + " is in force.\n";
+    text += version.act.version == policy.version ? "# It is in force.\n"
+                                                  : "# Version " + std::to_string(policy.version) + " is in force.\n";
     text += "# The maker's insert and licensed staff outrank every line of it.\n";
+    text += "# " + words::keptUntil(retentionEnds(zone.dateOf(at), policy)).toStdString() + "\n";
     for (const auto& setting : defaultPolicySettings()) {
         const std::string value = textIn(version.act, setting.key, setting.text);
         const auto& first = saidFirst(versions, shown, setting);
@@ -182,6 +185,8 @@ std::string policyAsText(const std::vector<PolicyRecord>& versions, std::size_t 
                                      : "own choice; the default is " + setting.text + " (" + setting.source + ")")
             + "; " + fromInWords(first.act, zone) + "\n" + setting.key + " = " + value + "\n";
     }
+    for (const auto& [key, value] : unknownSettings(version.act.settings))
+        text += "\n# " + words::unknownSetting(key, value).toStdString() + "\n";
     return text;
 }
 
@@ -193,16 +198,16 @@ int runShow(const Globals& globals, std::int64_t wanted)
     const auto versions = open->reader->facts<acts::PolicyChanged>();
     if (!versions)
         return printFault(versions.error());
-    const std::int64_t inForce = open->reader->policyAt(open->at).version;
-    const std::int64_t version = wanted > 0 ? wanted : inForce;
+    const Policy& policy = open->reader->policyAt(open->at);
+    const std::int64_t version = wanted > 0 ? wanted : policy.version;
     const auto found = std::ranges::find(*versions, version, [](const PolicyRecord& r) { return r.act.version; });
     if (found == versions->end())
         return printFault({ base::FaultKind::NotFound,
             "the policy has no version " + std::to_string(version) + "; the newest is "
                 + std::to_string(versions->empty() ? 0 : versions->back().act.version) });
     const auto shown = static_cast<std::size_t>(found - versions->begin());
-    return printText(globals.json ? policyAsJson(*versions, shown, inForce, open->reader->zone())
-                                  : policyAsText(*versions, shown, inForce, open->reader->zone()));
+    return printText(globals.json ? policyAsJson(*versions, shown, policy, open->at, open->reader->zone())
+                                  : policyAsText(*versions, shown, policy, open->at, open->reader->zone()));
 }
 
 /// A bare day means its beginning; today means the next full minute, since a policy never holds for the past.
@@ -220,7 +225,7 @@ int runAdopt(const Globals& globals, const PolicyOptions& options)
 {
     if (globals.person.empty())
         return printFault(badInput("nobody is named; say who adopts the policy with --operator ID"));
-    const auto settings = soundDocument(options.file);
+    const auto settings = soundPolicy(options.file);
     if (!settings)
         return printFault(settings.error());
     auto open = openForWriting(globals);
@@ -262,7 +267,7 @@ int runAdopt(const Globals& globals, const PolicyOptions& options)
 
 int runPreview(const Globals& globals, const PolicyOptions& options)
 {
-    const auto settings = soundDocument(options.file);
+    const auto settings = soundPolicy(options.file);
     if (!settings)
         return printFault(settings.error());
     auto candidate = policyFrom(*settings);
@@ -285,6 +290,18 @@ int runPreview(const Globals& globals, const PolicyOptions& options)
 }
 
 } // namespace
+
+Result<PolicyPairs> soundPolicy(const std::string& path)
+{
+    const auto lines = readDocument(path);
+    if (!lines)
+        return lines.error();
+    const PolicyPairs settings = exchange::settingsOf(*lines);
+    if (const auto faults = policyFaults(settings); !faults.empty())
+        return badInput(faultAt(path, *lines, faults.front())
+            + (faults.size() > 1 ? " (and " + std::to_string(faults.size() - 1) + " more; policy check lists them)" : std::string()));
+    return completePolicy(settings);
+}
 
 void addPolicyCommands(CLI::App& app, const Globals& globals, std::function<int()>& chosen)
 {

@@ -7,6 +7,7 @@
 #include "cli/history_command.h"
 #include "cli/meter_command.h"
 #include "cli/password.h"
+#include "cli/policy_command.h"
 #include "cli/review_command.h"
 #include "cli/output.h"
 #include "exchange/whole_file.h"
@@ -35,18 +36,13 @@ int runInit(const Globals& globals, const std::string& zone, const std::string& 
 {
     std::vector<std::pair<std::string, std::string>> settings;
     if (!policyPath.empty()) {
-        const auto bytes = readWholeFile(policyPath, kMostPolicyBytes);
-        if (!bytes)
-            return printFault(bytes.error());
-        auto read = exchange::readPolicyFile(*bytes, policyPath);
-        if (!read)
-            return printFault(read.error());
-        settings = std::move(read).value();
+        auto sound = soundPolicy(policyPath);
+        if (!sound)
+            return printFault(sound.error());
+        settings = std::move(sound).value();
     }
     if (const auto known = Zone::named(zone); !known)
         return printFault(known.error());
-    if (const auto policy = policyFrom(settings); !policy)
-        return printFault({ policy.error().kind, policyPath + ": " + policy.error().text });
     const auto place = store::Address::parse(globals.registry);
     if (!place)
         return printFault(place.error());
@@ -245,8 +241,11 @@ int printBoard(const Globals& globals, const std::string& ward, OpenRegistry& op
         std::fprintf(stderr, "%s\n", overdue->c_str());
     if (const auto head = store::headOf(*open.session); head && head->moved && !globals.asOf) // or this board would be believed for ever
         std::fprintf(stderr, "%s\n", store::movedAway(*open.session, *head).text.c_str());
+    const auto duties = store::wardDuties(*open.reader, *rows, open.at);
+    if (!duties)
+        return printFault(duties.error());
     if (!globals.json)
-        return printText(boardTable(*rows, open.at, open.reader->zone()));
+        return printText(boardTable(*rows, open.at, open.reader->zone()) + dutiesInWords(*duties));
     JsonWriter json;
     json.beginObject().key("format").value(1).key("at");
     writeMoment(json, open.at, open.reader->zone());
@@ -257,6 +256,7 @@ int printBoard(const Globals& globals, const std::string& ward, OpenRegistry& op
         json.endObject();
     }
     json.endArray();
+    writeDuties(json, *duties);
     if (overdue)
         json.key("copy_overdue").value(*overdue);
     json.endObject();

@@ -3,11 +3,13 @@
 
 #include "base/version.h"
 #include "cli/output.h"
+#include "registry/policy/retention.h"
 #include "report/paper/month_report.h"
 #include "words/months.h"
 #include "words/patterns.h"
 #include "store/read/pattern_reader.h"
 #include "store/read/signed_months.h"
+#include "words/policy.h"
 
 #include <QCoreApplication>
 #include <QDateTime>
@@ -254,10 +256,13 @@ Result<std::string> review(store::Session& session, const ReviewOptions& options
         return reading.error();
     auto patterns = store::readPatterns(*reader, *reading);
     auto signatures = store::signedReviews(*reader, ward, *month);
-    if (!patterns || !signatures)
-        return patterns ? signatures.error() : patterns.error();
+    const auto reviews = reader->facts<acts::ReviewSigned>();
+    if (!patterns || !signatures || !reviews)
+        return !patterns ? patterns.error() : !signatures ? signatures.error() : reviews.error();
     const ReviewExtras extras { std::move(patterns).value(), std::move(signatures).value(),
-        operatorMonths(reading->meters, *month, ward, reader->zone()) };
+        operatorMonths(reading->meters, *month, ward, reader->zone()),
+        monthSignature(*reviews, *month, ward, options.at.value_or(now), reading->policy, reader->zone()),
+        retentionEnds(lastDayOf(*month), reading->policy) };
     if (options.out)
         if (const base::Done written = writePdf(*reader, *reading, extras, options, now); !written)
             return written.error();
@@ -318,7 +323,15 @@ std::string reviewJson(const MonthFigures& figures, const ReviewExtras& extras)
     json.key("signatures").beginArray();
     for (const auto& each : extras.signatures)
         writeSignature(json, each);
-    return json.endArray().endObject().text();
+    json.endArray();
+    if (extras.signature)
+        json.key("signature_due")
+            .value(base::toText(extras.signature->due))
+            .key("signature_standing")
+            .value(word(extras.signature->standing));
+    if (extras.keptUntil)
+        json.key("kept_until").value(base::toText(*extras.keptUntil));
+    return json.endObject().text();
 }
 
 std::string reviewText(const MonthFigures& figures, const Policy& policy, const ReviewExtras& extras, const Zone& zone)
@@ -347,6 +360,11 @@ std::string reviewText(const MonthFigures& figures, const Policy& policy, const 
         after += "\n";
     for (const auto& each : extras.signatures)
         after += signatureInWords(each, zone);
+    const QString due = extras.signature ? words::monthToSign(*extras.signature) : QString();
+    if (!due.isEmpty())
+        after += "\n" + text(due) + "\n";
+    if (extras.keptUntil)
+        after += "\n" + text(words::monthKeptUntil(*extras.keptUntil)) + "\n";
     const MonthTotals& totals = figures.totals;
     return text(words::monthHeadline(figures)) + " " + text(words::metersToWatchInWords(figures, policy)) + "\nLate "
         + std::to_string(totals.late) + ", missed " + std::to_string(totals.missed) + ", excused " + std::to_string(totals.excused) + " ("

@@ -4,6 +4,7 @@
 #include "base/ids.h"
 #include "base/moment.h"
 #include "base/result.h"
+#include "registry/month/month_due.h"
 #include "registry/month/operator_month.h"
 #include "registry/month/patterns.h"
 #include "registry/month/signed_month.h"
@@ -30,6 +31,8 @@ struct ReviewExtras {
     std::vector<registry::Pattern> patterns {};
     std::vector<registry::SignedReview> signatures {};
     std::vector<registry::OperatorMonth> operators {};
+    std::optional<registry::MonthSignature> signature {}; ///< by when it is due, and whether it came
+    std::optional<base::Date> keptUntil {};               ///< the last day on which the month's records must be there
 };
 
 /// The figures as the JSON document of the `review` command.

@@ -209,6 +209,19 @@ struct Happened {
     QString operator()(const SampleOwed& owed) const { return sampleSaid(reason.code, owed); }
     QString operator()(const Drifting& drift) const { return joinedSentences({ driftSaid(drift), lotEffectSaid(drift.effect) }); }
     QString operator()(const registry::LotEffect& effect) const { return lotEffectSaid(effect); }
+    QString operator()(const NewOnMeter& owed) const
+    {
+        const QString vial = text(owed.material.vial);
+        return owed.material.lot.empty()
+            ? ReasonTexts::tr("It was not controlled on strip vial %1, and nothing else is open for it.").arg(vial)
+            : ReasonTexts::tr("It was not controlled on strip lot %1 (vial %2), and nothing else is open for it.")
+                  .arg(text(owed.material.lot), vial);
+    }
+    QString operator()(const VialNotBeside& unproven) const
+    {
+        return ReasonTexts::tr("Control vial %1 was not run beside an older one of the %2 level.")
+            .arg(text(unproven.vial), level(unproven.level));
+    }
     QString operator()(const WaitingLookback& waiting) const
     {
         return ReasonTexts::tr("Results from %1 to %2 wait for the coordinator's look-back.").arg(full(waiting.from), full(waiting.to));
@@ -247,6 +260,8 @@ struct ToDo {
         return overdue.toRun.empty() ? spoken(sentencesOf(reason.code).toDo)
                                      : ReasonTexts::tr("Run %1 before the next use.").arg(levels(overdue.toRun));
     }
+    QString operator()(const NewOnMeter& owed) const { return ReasonTexts::tr("Run %1 before the next use.").arg(levels(owed.toRun)); }
+    QString operator()(const VialNotBeside&) const { return {}; }
     QString operator()(const Drifting& drift) const { return afterDrift(drift, reason.blocks); }
 
     static QString beforeFirstUse(const std::vector<Level>& toRun)

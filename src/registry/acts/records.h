@@ -211,6 +211,20 @@ struct TransferRecord {
     std::optional<base::Seq> confirmedBy;
 };
 
+/// A strip vial that stands open for a meter and may be used, and what of it the meter was controlled with by then.
+struct OpenStripVial {
+    StripVialRecord vial;
+    bool lotControlled = false; ///< an accepted set of this meter on its lot
+    bool controlled = false;    ///< and on the vial itself
+};
+
+/// A control vial of the newest accepted set that came into use while another of its level was open, and was never run beside one.
+struct UnprovenControlVial {
+    ControlVialRecord vial;
+    Level level {};
+    std::vector<base::ControlVialId> older; ///< still open; none: it can no longer be run beside one
+};
+
 /// Everything about one meter that its fitness at one moment rests on. Nothing in it is later than that moment.
 struct MeterHistory {
     MeterRecord meter;
@@ -229,7 +243,9 @@ struct MeterHistory {
     std::optional<RoundJudged> newestRound;   ///< what that comparison says as a whole, where it is a round
     std::optional<StripVialRecord> stripVial; ///< that the newest set used
     std::optional<StripLotRecord> stripLot;
-    bool otherStripVialOpen = false; ///< another usable vial of the model is open on the ward
+    bool otherStripVialOpen = false;              ///< another usable vial of the model is open on the ward
+    std::vector<OpenStripVial> openStripVials {}; ///< for this model on the ward, where the newest set's vial ended or the policy asks
+    std::vector<UnprovenControlVial> unprovenControlVials {}; ///< where the policy asks
     std::vector<LookbackRecord> openLookbacks;
     std::optional<base::Seq> clockLeapt;         ///< the workstation's clock leapt forward and was not set back since
     std::optional<LadderStanding> ladder;        ///< something failed that no accepted set has ended

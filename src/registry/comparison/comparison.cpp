@@ -95,9 +95,8 @@ double marginAt(const ComparisonTier& tier, double lab, base::GlucoseUnit unit)
 std::vector<std::string> exclusions(const acts::ComparisonRecorded& pair, const ModelRecord* model, const Policy& policy)
 {
     std::vector<std::string> reasons;
-    const std::int64_t apart = std::abs(pair.meterAt.utcMs - pair.labAt.utcMs);
-    if (apart > policy.pairWindowMinutes * std::int64_t { 60'000 })
-        reasons.push_back("the two samples lie " + std::to_string((apart + 59'999) / 60'000) + " minutes apart, more than "
+    if (minutesApart(pair) > policy.pairWindowMinutes)
+        reasons.push_back("the two samples lie " + std::to_string(minutesApart(pair)) + " minutes apart, more than "
             + std::to_string(policy.pairWindowMinutes));
     if (!std::holds_alternative<base::Decimal>(pair.meterResult) || !std::holds_alternative<base::Decimal>(pair.labResult))
         reasons.emplace_back("a result is not a number");
@@ -114,6 +113,16 @@ std::vector<std::string> exclusions(const acts::ComparisonRecorded& pair, const 
 }
 
 } // namespace
+
+std::int64_t minutesApart(const acts::ComparisonRecorded& pair)
+{
+    return (std::abs(pair.meterAt.utcMs - pair.labAt.utcMs) + 59'999) / 60'000;
+}
+
+bool beyondTarget(const PairRecord& pair, const Policy& policy)
+{
+    return pair.judged.outcome != PairOutcome::Excluded && minutesApart(pair.pair) > policy.pairTargetMinutes;
+}
 
 acts::PairJudged judgePair(const acts::ComparisonRecorded& pair, const ModelRecord* model, const Policy& policy)
 {

@@ -13,6 +13,12 @@ namespace mk::registry {
 /// Limits refer to the laboratory value, bounds included, decimals compared exactly.
 acts::PairJudged judgePair(const acts::ComparisonRecorded& pair, const ModelRecord* model, const Policy& policy);
 
+/// How far the two samples of a pair lie apart, a begun minute counted whole.
+std::int64_t minutesApart(const acts::ComparisonRecorded& pair);
+/// Admissible, and farther apart than the policy wants (handbook 5.2). It is judged as any other, and marked where it is shown; what the
+/// journal recorded of it stays as it was, so this is asked of the policy that held when it was made.
+bool beyondTarget(const PairRecord& pair, const Policy& policy);
+
 /// |meter - lab| within the tier's limit, exactly; bounds included.
 bool insideTier(const ComparisonTier& tier, const base::Decimal& meter, const base::Decimal& lab, base::GlucoseUnit unit);
 

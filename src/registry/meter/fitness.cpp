@@ -6,6 +6,7 @@
 #include "registry/lots/expiry.h"
 #include "registry/lots/lot_effect.h"
 #include "registry/meter/meter_life.h"
+#include "registry/meter/new_material.h"
 
 #include <algorithm>
 #include <cmath>
@@ -43,6 +44,8 @@ public:
         assessDrift();
         assessReserve();
         assessLookbacks();
+        assessFirstUses();
+        assessUnprovenControlVials();
         if (m_history.clockLeapt)
             add(ReasonCode::ClockSuspect, { *m_history.clockLeapt });
         conclude();
@@ -412,6 +415,39 @@ private:
             add(ReasonCode::LookBackOpen, { open.seq }, WaitingLookback { onTheWall(open.lookback.from), onTheWall(open.lookback.to) });
         if (!m_history.openLookbacks.empty())
             then(StepKind::DecideLookback);
+    }
+
+    /// What comes into use asks for a control before the meter takes strips from it. Where a control is owed anyway it is run on what
+    /// stands open, and nothing more is asked.
+    void assessFirstUses()
+    {
+        static constexpr ReasonCode kOwedAnyway[] = { ReasonCode::NoControlYet, ReasonCode::ControlOverdue, ReasonCode::ControlRejected,
+            ReasonCode::SetPartial, ReasonCode::RunInvalid, ReasonCode::Transferred, ReasonCode::LotQuarantined };
+        if (m_result.state != MeterState::InService
+            || std::ranges::any_of(kOwedAnyway, [&](ReasonCode c) { return standing(c) != nullptr; }))
+            return;
+        for (const auto& use : firstUses(m_history, m_policy, m_at)) {
+            const acts::StripVialOpened& vial = use.vial->vial.vial;
+            const bool lot = use.of == FirstUse::Of::StripLot;
+            const NewMaterial material { vial.vial.value, lot ? vial.lot.value : std::string() };
+            if (use.blocks)
+                add(lot ? ReasonCode::NewStripLot : ReasonCode::NewStripVial, { use.vial->vial.seq }, NewOnMeter { material, required() });
+            else if (use.byInsert)
+                then(NextStep { StepKind::LookInInsert, {}, {}, {}, {}, material });
+            else
+                then(NextStep { StepKind::RunOnNewMaterial, {}, required(), {}, {}, material });
+        }
+    }
+
+    /// Where the policy asks. It says something of the control vial, not of the meter, and so stops none.
+    void assessUnprovenControlVials()
+    {
+        for (const auto& unproven : m_history.unprovenControlVials) {
+            const std::string id = unproven.vial.vial.vial.value;
+            add(ReasonCode::ControlVialNotBeside, { unproven.vial.seq }, VialNotBeside { id, unproven.level });
+            if (!unproven.older.empty())
+                then(NextStep { StepKind::RunBesideOlder, {}, {}, unproven.older.front().value, {}, NewMaterial { id, {} } });
+        }
     }
 
     void conclude()

@@ -21,19 +21,22 @@ struct Reason {
 };
 
 /// levels   to be run
-/// subject  the ward that confirms, the sample that waits
+/// subject  the ward that confirms, the sample that waits, the older vial beside which one is run
 /// ladder   the step that comes now
+/// material what comes into use
 struct NextStep {
     StepKind what {};
     std::optional<base::Moment> by {}; ///< none: now
     std::vector<Level> levels {};
     std::string subject {};
     LadderStanding ladder {};
+    std::optional<NewMaterial> material {};
 
     /// The same thing to do, whenever it is due.
     bool same(const NextStep& other) const
     {
-        return what == other.what && levels == other.levels && subject == other.subject && ladder == other.ladder;
+        return what == other.what && levels == other.levels && subject == other.subject && ladder == other.ladder
+            && material == other.material;
     }
 };
 

@@ -61,6 +61,21 @@ struct DueAt {
     base::Moment due;
 };
 
+/// A strip or control vial that comes into use.
+/// lot  where the whole lot is new; else empty
+struct NewMaterial {
+    std::string vial, lot;
+    friend bool operator==(const NewMaterial&, const NewMaterial&) = default;
+};
+struct NewOnMeter {
+    NewMaterial material;
+    std::vector<Level> toRun;
+};
+struct VialNotBeside {
+    std::string vial;
+    Level level {};
+};
+
 /// Until when the open strip vial was good.
 struct VialRanOut {
     std::string vial;
@@ -95,8 +110,8 @@ struct WaitingLookback {
 };
 
 /// Nothing: the code says it all.
-using ReasonFacts
-    = std::variant<std::monostate, OutOfService, NotYetInService, FailedControl, LevelsToRun, MissingLevels, IssuedUncontrolled,
-        MovedUncontrolled, ClearanceLost, Overdue, DueAt, VialRanOut, FailedComparison, SampleOwed, Drifting, LotEffect, WaitingLookback>;
+using ReasonFacts = std::variant<std::monostate, OutOfService, NotYetInService, FailedControl, LevelsToRun, MissingLevels,
+    IssuedUncontrolled, MovedUncontrolled, ClearanceLost, Overdue, DueAt, VialRanOut, FailedComparison, SampleOwed, Drifting, LotEffect,
+    WaitingLookback, NewOnMeter, VialNotBeside>;
 
 } // namespace mk::registry

@@ -1,11 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include "registry/policy/policy.h"
+// The table of settings: the one place that knows their keys, defaults, sources, how each is read from its text and who reads it.
+#include "registry/policy/policy_table.h"
+#include "registry/policy/setting_readers.h"
 
 #include <algorithm>
-#include <cassert>
-#include <charconv>
-#include <functional>
-#include <sstream>
 
 namespace mk::registry {
 
@@ -13,396 +11,178 @@ namespace {
 
 using base::badInput;
 using base::Done;
-
-Done readInt(const std::string& text, int least, int most, int& into)
-{
-    int value = 0;
-    const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), value);
-    if (error != std::errc() || end != text.data() + text.size() || value < least || value > most)
-        return badInput("takes a whole number from " + std::to_string(least) + " to " + std::to_string(most) + ", not '" + text + "'");
-    into = value;
-    return {};
-}
-
-Done readDouble(const std::string& text, double least, double most, double& into)
-{
-    const auto decimal = base::Decimal::parse(text);
-    if (!decimal || decimal->toDouble() < least || decimal->toDouble() > most)
-        return badInput("takes a number from " + std::to_string(least) + " to " + std::to_string(most) + ", not '" + text + "'");
-    into = decimal->toDouble();
-    return {};
-}
-
-Done readDecimal(const std::string& text, base::Decimal& into)
-{
-    auto decimal = base::Decimal::parse(text);
-    if (!decimal || decimal->mantissa() <= 0)
-        return badInput("takes a number above 0, not '" + text + "'");
-    into = std::move(decimal).value();
-    return {};
-}
-
-Done readPeriod(const std::string& text, base::Period& into)
-{
-    const auto period = base::parsePeriod(text);
-    if (!period)
-        return period.error();
-    into = *period;
-    return {};
-}
-
-std::vector<std::string> policyWords(const std::string& text, char separator)
-{
-    std::vector<std::string> words;
-    std::istringstream in(text);
-    for (std::string word; std::getline(in, word, separator);)
-        if (!word.empty())
-            words.push_back(word);
-    return words;
-}
-
-Done readLevels(const std::string& text, std::vector<Level>& into)
-{
-    into.clear();
-    for (const auto& word : policyWords(text, ' ')) {
-        const auto level = valueOf<Level>(word);
-        if (!level || std::ranges::find(into, *level) != into.end())
-            return badInput("takes low, normal and high, each at most once, not '" + text + "'");
-        into.push_back(*level);
-    }
-    std::ranges::sort(into);
-    return into.empty() ? Done(badInput("needs at least one level")) : Done();
-}
-
-Done readRules(const std::string& text, std::vector<RuleChoice>& into)
-{
-    into.clear();
-    if (text == "none")
-        return {};
-    for (const auto& word : policyWords(text, ',')) {
-        const auto colon = word.find(':');
-        const auto rule = stats::ruleNamed(word.substr(0, colon));
-        const std::string role = colon == std::string::npos ? "reject" : word.substr(colon + 1);
-        if (!rule || (role != "warn" && role != "reject"))
-            return badInput("takes rules such as 1-2s:warn,1-3s,2-2s, not '" + word + "'");
-        into.push_back({ *rule, role == "warn" ? RuleRole::Warn : RuleRole::Reject });
-    }
-    return {};
-}
-
-Done readBoundary(const std::string& text, int& into)
-{
-    const auto time = base::parseTimeText("2000-01-01T" + text);
-    if (!time || time->hasOffset)
-        return badInput("takes a time of day such as 07:00, not '" + text + "'");
-    into = time->wall.millisecondOfDay / 60'000;
-    return {};
-}
-
-Done readBoundaries(const std::string& text, std::vector<int>& into)
-{
-    into.clear();
-    if (text == "none")
-        return {};
-    for (const auto& word : policyWords(text, ' ')) {
-        int minutes = 0;
-        if (const Done read = readBoundary(word, minutes); !read)
-            return badInput("takes none, or times of day such as 07:00 15:00 23:00, not '" + text + "'");
-        if (!into.empty() && minutes <= into.back())
-            return badInput("takes times of day in their order, each once, not '" + text + "'");
-        into.push_back(minutes);
-    }
-    return into.empty() ? Done(badInput("takes none, or times of day such as 07:00 15:00 23:00")) : Done();
-}
-
-Done readOptionalPeriod(const std::string& text, std::optional<base::Period>& into)
-{
-    into.reset();
-    if (text == "none")
-        return {};
-    const auto period = base::parsePeriod(text);
-    if (!period)
-        return badInput("takes none or a period such as 6 m, not '" + text + "'");
-    into = *period;
-    return {};
-}
-
-Done readYesNo(const std::string& text, bool& into)
-{
-    if (text != "yes" && text != "no")
-        return badInput("takes yes or no, not '" + text + "'");
-    into = text == "yes";
-    return {};
-}
-
-Done readWordOf(const std::string& text, std::initializer_list<std::string_view> words)
-{
-    if (std::ranges::find(words, text) != words.end())
-        return {};
-    std::string choices;
-    for (const auto word : words)
-        choices += (choices.empty() ? "" : ", ") + std::string(word);
-    return badInput("takes one of " + choices + ", not '" + text + "'");
-}
-
-template <typename E>
-Done readEnum(const std::string& text, std::initializer_list<std::string_view> words, E& into)
-{
-    if (const Done known = readWordOf(text, words); !known)
-        return known;
-    into = static_cast<E>(std::ranges::find(words, text) - words.begin());
-    return {};
-}
-
-base::Decimal policyFigure(std::string_view text)
-{
-    return base::Decimal::parse(text).value();
-}
-
-/// The published sets. FPOC and local keep the limits that the document gives; a set by name brings its own.
-Done readCriteria(const std::string& text, Policy& policy)
-{
-    const auto tier = [](const char* name, const char* threshold, const char* below, const char* thresholdMmol, const char* belowMmol,
-                          const char* percent, const char* share) {
-        return ComparisonTier { name, policyFigure(threshold), policyFigure(below), policyFigure(thresholdMmol), policyFigure(belowMmol),
-            policyFigure(percent), policyFigure(share) };
-    };
-    policy.comparisonTiers.clear();
-    if (text == "FPOC" || text == "local") {
-        const ComparisonTier published = tier("FPOC-a", "75", "12", "4.2", "0.67", "12", "0.95");
-        const bool own = policy.limitThreshold == published.threshold && policy.limitBelow == published.below
-            && policy.limitPercent == published.percent && policy.limitThresholdMmol == published.thresholdMmol
-            && policy.limitBelowMmol == published.belowMmol;
-        const bool fpoc = text == "FPOC" && own; // with other limits the document's own speak alone
-        policy.comparisonTiers.push_back({ fpoc ? published.name : "local", policy.limitThreshold, policy.limitBelow,
-            policy.limitThresholdMmol, policy.limitBelowMmol, policy.limitPercent, published.share });
-        if (fpoc)
-            policy.comparisonTiers.push_back(tier("FPOC-b", "75", "15", "4.2", "0.83", "15", "0.98"));
-        return {};
-    }
-    if (text == "ISO-15")
-        policy.comparisonTiers = { tier("ISO-15", "100", "15", "5.55", "0.83", "15", "0.95") };
-    else if (text == "L12")
-        policy.comparisonTiers = { tier("L12-a", "100", "12", "5.55", "0.67", "12.5", "0.95"),
-            tier("L12-b", "75", "15", "4.2", "0.83", "20", "0.98") };
-    else
-        return badInput("takes one of FPOC, L12, ISO-15, local, not '" + text + "'");
-    const ComparisonTier& first = policy.comparisonTiers.front();
-    policy.limitThreshold = first.threshold, policy.limitBelow = first.below, policy.limitPercent = first.percent;
-    policy.limitThresholdMmol = first.thresholdMmol, policy.limitBelowMmol = first.belowMmol;
-    return {};
-}
-
-template <typename T>
-Done readChoice(const std::string& text, std::string_view first, T a, std::string_view second, T b, T& into)
-{
-    if (text != first && text != second)
-        return badInput("takes " + std::string(first) + " or " + std::string(second) + ", not '" + text + "'");
-    into = text == first ? a : b;
-    return {};
-}
-
-struct SettingRule {
-    std::string_view key, text, source;
-    Done (*read)(const std::string&, Policy&);
-};
-
 using P = Policy;
-const SettingRule kSettings[] = {
+const SettingRow kSettings[] = {
     { "profile", "daily two levels", "our choice: a name for people",
         [](const std::string& t, P& p) -> Done {
             p.profile = t;
             return t.empty() ? Done(badInput("needs a name")) : Done();
-        } },
+        },
+        SettingUse::Shown },
     { "clearance", "elapsed", "42 CFR 493.1256(d)(3)(i): each day of testing",
         [](const std::string& t, P& p) {
             return readChoice(t, "elapsed", P::Clearance::Elapsed, "calendar", P::Clearance::Calendar, p.clearance);
-        } },
+        },
+        SettingUse::Fitness },
     { "clearance_hours", "24", "42 CFR 493.1256(d)(3)(i); as elapsed hours: our choice",
-        [](const std::string& t, P& p) { return readInt(t, 1, 24 * 31, p.clearanceHours); } },
+        [](const std::string& t, P& p) { return readInt(t, 1, 24 * 31, p.clearanceHours); }, SettingUse::Fitness },
     { "day_boundary", "00:00", "our choice: local midnight",
-        [](const std::string& t, P& p) { return readBoundary(t, p.dayBoundaryMinutes); } },
+        [](const std::string& t, P& p) { return readBoundary(t, p.dayBoundaryMinutes); }, SettingUse::Fitness },
     { "shift_boundaries", "none",
         "our choice: where each shift controls anew, the times at which a shift begins; it takes the place of clearance",
-        [](const std::string& t, P& p) { return readBoundaries(t, p.shiftBoundaryMinutes); } },
+        [](const std::string& t, P& p) { return readBoundaries(t, p.shiftBoundaryMinutes); }, SettingUse::Fitness },
     { "grace_minutes", "0", "our choice: none, a control is due when it is due",
-        [](const std::string& t, P& p) { return readInt(t, 0, 12 * 60, p.graceMinutes); } },
+        [](const std::string& t, P& p) { return readInt(t, 0, 12 * 60, p.graceMinutes); }, SettingUse::Fitness },
     { "new_strip_lot", "control", "42 CFR 493.1256(d)(6); the maker's insert",
-        [](const std::string& t, P&) {
-            return readWordOf(t, { "control", "insert" });
-        } },
+        [](const std::string& t, P& p) {
+            return readEnum(t, { "control", "insert" }, p.newStripLot);
+        },
+        SettingUse::Fitness },
     { "new_strip_vial", "first-meter", "our choice; many inserts ask for a control",
-        [](const std::string& t, P&) {
-            return readWordOf(t, { "first-meter", "every-meter", "insert" });
-        } },
+        [](const std::string& t, P& p) {
+            return readEnum(t, { "first-meter", "every-meter", "insert" }, p.newStripVial);
+        },
+        SettingUse::Fitness },
     { "new_control_vial", "no-control", "our choice; run it beside the old one where the ward asks for it",
-        [](const std::string& t, P&) {
-            return readWordOf(t, { "no-control", "beside" });
-        } },
-    { "reserve_control", "1 m", "our choice", [](const std::string& t, P& p) { return readOptionalPeriod(t, p.reserveControlInterval); } },
+        [](const std::string& t, P& p) {
+            return readEnum(t, { "no-control", "beside" }, p.newControlVial);
+        },
+        SettingUse::Fitness },
+    { "reserve_control", "1 m", "our choice", [](const std::string& t, P& p) { return readOptionalPeriod(t, p.reserveControlInterval); },
+        SettingUse::Fitness },
     { "required_levels", "low high", "42 CFR 493.1256(d)(3)(i): two concentrations",
-        [](const std::string& t, P& p) { return readLevels(t, p.requiredLevels); } },
-    { "set_window_minutes", "30", "our choice", [](const std::string& t, P& p) { return readInt(t, 1, 24 * 60, p.setWindowMinutes); } },
+        [](const std::string& t, P& p) { return readLevels(t, p.requiredLevels); }, SettingUse::Fitness },
+    { "set_window_minutes", "30", "our choice", [](const std::string& t, P& p) { return readInt(t, 1, 24 * 60, p.setWindowMinutes); },
+        SettingUse::Verdict },
     { "rules", "1-2s:warn,1-3s,2-2s,R-4s,4-1s:warn,10x:warn", "J Assist Reprod Genet 2014;31:25, table 1; which of them reject: our choice",
-        [](const std::string& t, P& p) { return readRules(t, p.rules); } },
+        [](const std::string& t, P& p) { return readRules(t, p.rules); }, SettingUse::Verdict },
     { "r4s_reading", "opposite", "J Assist Reprod Genet 2014;31:25, table 1; public sources read it in two ways",
         [](const std::string& t, P& p) {
             return readChoice(t, "opposite", stats::RangeReading::Opposite, "range", stats::RangeReading::Difference, p.rangeReading);
-        } },
+        },
+        SettingUse::Verdict },
     { "ewma_lambda", "0.2", "usual in statistical process control; Roberts, Technometrics 1959;1:239",
-        [](const std::string& t, P& p) { return readDouble(t, 0.01, 1, p.drift.lambda); } },
+        [](const std::string& t, P& p) { return readDouble(t, 0.01, 1, p.drift.lambda); }, SettingUse::Verdict },
     { "ewma_width", "3", "usual in statistical process control; Roberts, Technometrics 1959;1:239",
-        [](const std::string& t, P& p) { return readDouble(t, 1, 10, p.drift.width); } },
+        [](const std::string& t, P& p) { return readDouble(t, 1, 10, p.drift.width); }, SettingUse::Verdict },
     { "cusum_k", "0.5", "half of a shift of 1 SD; Page, Biometrika 1954;41:100",
-        [](const std::string& t, P& p) { return readDouble(t, 0, 5, p.drift.k); } },
+        [](const std::string& t, P& p) { return readDouble(t, 0, 5, p.drift.k); }, SettingUse::Verdict },
     { "cusum_h", "4", "our choice; Page, Biometrika 1954;41:100",
-        [](const std::string& t, P& p) { return readDouble(t, 1, 20, p.drift.h); } },
+        [](const std::string& t, P& p) { return readDouble(t, 1, 20, p.drift.h); }, SettingUse::Verdict },
     { "comparison_interval", "6 m", "42 CFR 493.1281(a): twice a year",
-        [](const std::string& t, P& p) { return readPeriod(t, p.comparisonInterval); } },
-    { "comparison_due_days", "30", "our choice", [](const std::string& t, P& p) { return readInt(t, 0, 366, p.comparisonDueDays); } },
+        [](const std::string& t, P& p) { return readPeriod(t, p.comparisonInterval); }, SettingUse::Fitness },
+    { "comparison_due_days", "30", "our choice", [](const std::string& t, P& p) { return readInt(t, 0, 366, p.comparisonDueDays); },
+        SettingUse::Fitness },
     { "pair_window_minutes", "15", "our choice, as many inserts have it",
-        [](const std::string& t, P& p) { return readInt(t, 1, 24 * 60, p.pairWindowMinutes); } },
-    { "pair_target_minutes", "5", "our choice", [](const std::string& t, P& p) { return readInt(t, 0, 24 * 60, p.pairTargetMinutes); } },
+        [](const std::string& t, P& p) { return readInt(t, 1, 24 * 60, p.pairWindowMinutes); }, SettingUse::Comparison },
+    { "pair_target_minutes", "5", "our choice", [](const std::string& t, P& p) { return readInt(t, 0, 24 * 60, p.pairTargetMinutes); },
+        SettingUse::Comparison },
     { "separation_minutes", "30", "our choice; glycolysis: Bonetti, Biochem Med 2016;26:68",
-        [](const std::string& t, P& p) { return readInt(t, 1, 24 * 60, p.separationMinutes); } },
+        [](const std::string& t, P& p) { return readInt(t, 1, 24 * 60, p.separationMinutes); }, SettingUse::Comparison },
     { "capillary_fasting", "required", "our choice, as many inserts have it: after a meal capillary blood reads higher",
-        [](const std::string& t, P& p) { return readChoice(t, "required", true, "optional", false, p.capillaryFasting); } },
+        [](const std::string& t, P& p) { return readChoice(t, "required", true, "optional", false, p.capillaryFasting); },
+        SettingUse::Comparison },
     { "limit_threshold", "75", "FDA guidance on meters for prescription point-of-care use, 2016; mg/dL",
-        [](const std::string& t, P& p) { return readDecimal(t, p.limitThreshold); } },
+        [](const std::string& t, P& p) { return readDecimal(t, p.limitThreshold); }, SettingUse::Comparison },
     { "limit_below", "12", "FDA guidance on meters for prescription point-of-care use, 2016; mg/dL",
-        [](const std::string& t, P& p) { return readDecimal(t, p.limitBelow); } },
+        [](const std::string& t, P& p) { return readDecimal(t, p.limitBelow); }, SettingUse::Comparison },
     { "limit_threshold_mmol", "4.2", "FDA guidance on meters for prescription point-of-care use, 2016; mmol/L",
-        [](const std::string& t, P& p) { return readDecimal(t, p.limitThresholdMmol); } },
+        [](const std::string& t, P& p) { return readDecimal(t, p.limitThresholdMmol); }, SettingUse::Comparison },
     { "limit_below_mmol", "0.67", "FDA guidance on meters for prescription point-of-care use, 2016; mmol/L",
-        [](const std::string& t, P& p) { return readDecimal(t, p.limitBelowMmol); } },
+        [](const std::string& t, P& p) { return readDecimal(t, p.limitBelowMmol); }, SettingUse::Comparison },
     { "limit_percent", "12", "FDA guidance on meters for prescription point-of-care use, 2016",
-        [](const std::string& t, P& p) { return readDecimal(t, p.limitPercent); } },
+        [](const std::string& t, P& p) { return readDecimal(t, p.limitPercent); }, SettingUse::Comparison },
     { "comparison_criteria", "FPOC",
         "FDA guidance on meters for prescription point-of-care use, 2016; L12 is CLSI POCT12, ISO-15 is ISO 15197:2013, and both bring their own limits",
-        readCriteria },
+        readCriteria, SettingUse::Comparison },
     { "calibration_interval", "none", "our choice: none; where it is asked for, 42 CFR 493.1255(b)(2)(ii): six months",
-        [](const std::string& t, P& p) { return readOptionalPeriod(t, p.calibrationInterval); } },
+        [](const std::string& t, P& p) { return readOptionalPeriod(t, p.calibrationInterval); }, SettingUse::Fitness },
     { "eqa_failure", "withdraw", "our choice",
         [](const std::string& t, P& p) {
             return readEnum(t, { "withdraw", "hold", "none" }, p.eqaFailure);
-        } },
+        },
+        SettingUse::Consequence },
     { "drift_blocks", "half-limit", "our choice",
         [](const std::string& t, P& p) {
             return readEnum(t, { "half-limit", "never", "always" }, p.driftBlocks);
-        } },
-    { "due_soon_hours", "8", "our choice: one shift", [](const std::string& t, P& p) { return readInt(t, 0, 24 * 31, p.dueSoonHours); } },
-    { "error_codes", "3", "our choice", [](const std::string& t, P& p) { return readInt(t, 1, 100, p.errorCodes); } },
-    { "error_code_hours", "24", "our choice", [](const std::string& t, P& p) { return readInt(t, 1, 24 * 31, p.errorCodeHours); } },
-    { "return_sets", "2", "our choice", [](const std::string& t, P& p) { return readInt(t, 1, 10, p.returnSets); } },
+        },
+        SettingUse::Fitness },
+    { "due_soon_hours", "8", "our choice: one shift", [](const std::string& t, P& p) { return readInt(t, 0, 24 * 31, p.dueSoonHours); },
+        SettingUse::Fitness },
+    { "error_codes", "3", "our choice", [](const std::string& t, P& p) { return readInt(t, 1, 100, p.errorCodes); }, SettingUse::Fitness },
+    { "error_code_hours", "24", "our choice", [](const std::string& t, P& p) { return readInt(t, 1, 24 * 31, p.errorCodeHours); },
+        SettingUse::Fitness },
+    { "return_sets", "2", "our choice", [](const std::string& t, P& p) { return readInt(t, 1, 10, p.returnSets); },
+        SettingUse::Consequence },
     { "cleaning_interval", "none", "our choice: none; a record of soiling makes it due",
-        [](const std::string& t, P& p) { return readOptionalPeriod(t, p.cleaningInterval); } },
+        [](const std::string& t, P& p) { return readOptionalPeriod(t, p.cleaningInterval); }, SettingUse::Fitness },
     { "lookback_after_repeat", "yes", "42 CFR 493.1282(b)(2): every failure to meet criteria",
-        [](const std::string& t, P& p) { return readChoice(t, "yes", true, "no", false, p.lookbackAfterRepeat); } },
+        [](const std::string& t, P& p) { return readChoice(t, "yes", true, "no", false, p.lookbackAfterRepeat); },
+        SettingUse::Consequence },
     { "control_after_transfer", "yes", "our choice",
-        [](const std::string& t, P& p) { return readChoice(t, "yes", true, "no", false, p.controlAfterTransfer); } },
+        [](const std::string& t, P& p) { return readChoice(t, "yes", true, "no", false, p.controlAfterTransfer); }, SettingUse::Fitness },
     { "competency_interval", "12 m", "42 CFR 493.1413(b)(9) and 493.1451(b)(9): yearly",
-        [](const std::string& t, P& p) { return readPeriod(t, p.competencyInterval); } },
+        [](const std::string& t, P& p) { return readPeriod(t, p.competencyInterval); }, SettingUse::People },
     { "competency_first_year", "6 m", "42 CFR 493.1413(b)(9) and 493.1451(b)(9): twice in the first year",
-        [](const std::string& t, P& p) { return readPeriod(t, p.competencyFirstYear); } },
+        [](const std::string& t, P& p) { return readPeriod(t, p.competencyFirstYear); }, SettingUse::People },
     { "due_soon_days", "30", "our choice; competency, calibration",
-        [](const std::string& t, P& p) { return readInt(t, 0, 366, p.dueSoonDays); } },
-    { "same_badge_minutes", "10", "our choice", [](const std::string& t, P& p) { return readInt(t, 0, 24 * 60, p.sameBadgeMinutes); } },
-    { "confirm_after_hours", "24", "our choice", [](const std::string& t, P& p) { return readInt(t, 0, 24 * 31, p.confirmAfterHours); } },
-    { "past_entry_hours", "12", "our choice", [](const std::string& t, P& p) { return readInt(t, 0, 24 * 31, p.pastEntryHours); } },
-    { "late_entry_minutes", "15", "our choice", [](const std::string& t, P& p) { return readInt(t, 0, 24 * 60, p.lateEntryMinutes); } },
+        [](const std::string& t, P& p) { return readInt(t, 0, 366, p.dueSoonDays); }, SettingUse::People },
+    { "same_badge_minutes", "10", "our choice", [](const std::string& t, P& p) { return readInt(t, 0, 24 * 60, p.sameBadgeMinutes); },
+        SettingUse::People },
+    { "confirm_after_hours", "24", "our choice", [](const std::string& t, P& p) { return readInt(t, 0, 24 * 31, p.confirmAfterHours); },
+        SettingUse::Records },
+    { "past_entry_hours", "12", "our choice", [](const std::string& t, P& p) { return readInt(t, 0, 24 * 31, p.pastEntryHours); },
+        SettingUse::Records },
+    { "late_entry_minutes", "15", "our choice", [](const std::string& t, P& p) { return readInt(t, 0, 24 * 60, p.lateEntryMinutes); },
+        SettingUse::Records },
     { "second_person", "yes", "our choice; for an amendment that changes a verdict",
-        [](const std::string& t, P& p) { return readYesNo(t, p.secondPerson); } },
+        [](const std::string& t, P& p) { return readYesNo(t, p.secondPerson); }, SettingUse::Records },
     { "repeats_per_step", "1", "our choice; repeating until it passes is no accepted practice",
-        [](const std::string& t, P& p) { return readInt(t, 1, 5, p.repeatsPerStep); } },
-    { "review_due_day", "10", "our choice", [](const std::string& t, P& p) { return readInt(t, 1, 28, p.reviewDueDay); } },
+        [](const std::string& t, P& p) { return readInt(t, 1, 5, p.repeatsPerStep); }, SettingUse::Consequence },
+    { "review_due_day", "10", "our choice", [](const std::string& t, P& p) { return readInt(t, 1, 28, p.reviewDueDay); },
+        SettingUse::Month },
     { "auto_logoff_minutes", "5", "our choice; 45 CFR 164.312(a)(2)(iii) asks for it, not how soon",
-        [](const std::string& t, P& p) { return readInt(t, 1, 120, p.autoLogoffMinutes); } },
+        [](const std::string& t, P& p) { return readInt(t, 1, 120, p.autoLogoffMinutes); }, SettingUse::SignIn },
     { "sign_in_tries", "5", "our choice; 45 CFR 164.308(a)(5)(ii)(C) asks to watch failed sign-ins, not how many",
-        [](const std::string& t, P& p) { return readInt(t, 3, 20, p.signInTries); } },
+        [](const std::string& t, P& p) { return readInt(t, 3, 20, p.signInTries); }, SettingUse::SignIn },
     { "sign_in_lock_minutes", "15", "our choice: long enough to stop guessing, short enough for a shift",
-        [](const std::string& t, P& p) { return readInt(t, 1, 24 * 60, p.signInLockMinutes); } },
+        [](const std::string& t, P& p) { return readInt(t, 1, 24 * 60, p.signInLockMinutes); }, SettingUse::SignIn },
     { "record_offline", "no", "our choice: while the server is away, a workstation may keep what was typed and deliver it later",
-        [](const std::string& t, P& p) { return readYesNo(t, p.recordOffline); } },
+        [](const std::string& t, P& p) { return readYesNo(t, p.recordOffline); }, SettingUse::Keeping },
     { "backup_days", "1", "our choice: older than this, the newest checked copy is said to be overdue",
-        [](const std::string& t, P& p) { return readInt(t, 1, 366, p.backupDays); } },
+        [](const std::string& t, P& p) { return readInt(t, 1, 366, p.backupDays); }, SettingUse::Keeping },
     { "retention_years", "2", "42 CFR 493.1105; never deletes by itself",
-        [](const std::string& t, P& p) { return readInt(t, 2, 100, p.retentionYears); } },
+        [](const std::string& t, P& p) { return readInt(t, 2, 100, p.retentionYears); }, SettingUse::Keeping },
     { "sdi_caution", "1.5", "our choice: public sources give 1.0 to 1.5",
-        [](const std::string& t, P& p) { return readDouble(t, 0, 10, p.sdiCaution); } },
-    { "sdi_action", "2.0", "usual in peer comparison", [](const std::string& t, P& p) { return readDouble(t, 0, 10, p.sdiAction); } },
-    { "group_meters", "5", "our choice", [](const std::string& t, P& p) { return readInt(t, 2, 1000, p.groupMeters); } },
-    { "group_results", "20", "our choice", [](const std::string& t, P& p) { return readInt(t, 2, 10000, p.groupResults); } },
-    { "release_meters", "3", "our choice", [](const std::string& t, P& p) { return readInt(t, 1, 100, p.releaseMeters); } },
-    { "release_replicates", "2", "our choice", [](const std::string& t, P& p) { return readInt(t, 1, 100, p.releaseReplicates); } },
+        [](const std::string& t, P& p) { return readDouble(t, 0, 10, p.sdiCaution); }, SettingUse::Month },
+    { "sdi_action", "2.0", "usual in peer comparison", [](const std::string& t, P& p) { return readDouble(t, 0, 10, p.sdiAction); },
+        SettingUse::Month },
+    { "group_meters", "5", "our choice", [](const std::string& t, P& p) { return readInt(t, 2, 1000, p.groupMeters); }, SettingUse::Month },
+    { "group_results", "20", "our choice", [](const std::string& t, P& p) { return readInt(t, 2, 10000, p.groupResults); },
+        SettingUse::Month },
+    { "release_meters", "3", "our choice", [](const std::string& t, P& p) { return readInt(t, 1, 100, p.releaseMeters); },
+        SettingUse::Lots },
+    { "release_replicates", "2", "our choice", [](const std::string& t, P& p) { return readInt(t, 1, 100, p.releaseReplicates); },
+        SettingUse::Lots },
     { "release_samples", "5", "our choice; CLSI EP26 asks for patient samples, not how many",
-        [](const std::string& t, P& p) { return readInt(t, 0, 1000, p.releaseSamples); } },
-    { "stock_days", "30", "our choice", [](const std::string& t, P& p) { return readInt(t, 0, 366, p.stockDays); } },
+        [](const std::string& t, P& p) { return readInt(t, 0, 1000, p.releaseSamples); }, SettingUse::Lots },
+    { "stock_days", "30", "our choice", [](const std::string& t, P& p) { return readInt(t, 0, 366, p.stockDays); }, SettingUse::Lots },
     { "stock_vials", "2", "our choice: one in use, one behind it",
-        [](const std::string& t, P& p) { return readInt(t, 0, 1000, p.stockVials); } },
+        [](const std::string& t, P& p) { return readInt(t, 0, 1000, p.stockVials); }, SettingUse::Lots },
+
 };
 
 } // namespace
+
+std::span<const SettingRow> settingTable()
+{
+    return kSettings;
+}
 
 RuleRole Policy::roleOf(stats::Rule rule) const
 {
     const auto found = std::ranges::find(rules, rule, &RuleChoice::rule);
     return found == rules.end() ? RuleRole::Warn : found->role;
-}
-
-std::vector<PolicySetting> defaultPolicySettings()
-{
-    std::vector<PolicySetting> all;
-    for (const auto& setting : kSettings)
-        all.push_back({ std::string(setting.key), std::string(setting.text), std::string(setting.source) });
-    return all;
-}
-
-PolicyPairs completePolicy(std::span<const std::pair<std::string, std::string>> settings)
-{
-    PolicyPairs all;
-    for (const auto& setting : kSettings) {
-        const auto given = std::ranges::find(settings, setting.key, &std::pair<std::string, std::string>::first);
-        all.emplace_back(setting.key, given == settings.end() ? std::string(setting.text) : given->second);
-    }
-    return all;
-}
-
-std::vector<PolicyFault> policyFaults(std::span<const std::pair<std::string, std::string>> settings)
-{
-    std::vector<PolicyFault> faults;
-    Policy policy;
-    for (std::size_t i = 0; i < settings.size(); ++i) {
-        const auto& [key, text] = settings[i];
-        const auto known = std::ranges::find(kSettings, key, &SettingRule::key);
-        if (known == std::end(kSettings)) {
-            faults.push_back({ i, "the policy has no setting '" + key + "'; take it out or mend its name" });
-            continue;
-        }
-        if (std::ranges::find(settings.first(i), key, &std::pair<std::string, std::string>::first) != settings.first(i).end())
-            faults.push_back({ i, "the policy gives '" + key + "' twice; keep one" });
-        else if (const Done read = known->read(text, policy); !read)
-            faults.push_back({ i, "the policy's '" + key + "' " + read.error().text });
-    }
-    return faults;
-}
-
-base::Result<Policy> policyFrom(std::span<const std::pair<std::string, std::string>> settings)
-{
-    if (const auto faults = policyFaults(settings); !faults.empty())
-        return badInput(faults.front().text);
-    Policy policy;
-    const PolicyPairs all = completePolicy(settings);
-    for (std::size_t i = 0; i < all.size(); ++i)
-        if (const Done read = kSettings[i].read(all[i].second, policy); !read)
-            return badInput("the policy's '" + all[i].first + "' " + read.error().text);
-    return policy;
-}
-
-Policy defaultPolicy()
-{
-    auto policy = policyFrom({});
-    assert(policy);
-    return std::move(policy).value();
 }
 
 } // namespace mk::registry

@@ -32,6 +32,12 @@ struct ComparisonTier {
 enum class DriftBlocks { HalfLimit, Never, Always };
 enum class EqaFailure { Withdraw, Hold, None };
 
+/// What a lot or a vial that comes into use asks for (handbook 4.1, D2 to D4; lots/new_material.h).
+/// Insert: the maker's insert decides, the registry reminds.
+enum class NewStripLot { Control, Insert };
+enum class NewStripVial { FirstMeter, EveryMeter, Insert };
+enum class NewControlVial { NoControl, Beside };
+
 /// What the ward has decided; one version of it. The defaults and their reasons stand in handbook 13.
 struct Policy {
     std::int64_t version = 1;
@@ -44,6 +50,9 @@ struct Policy {
     int dayBoundaryMinutes = 0;            ///< calendar rule: minutes after midnight
     std::vector<int> shiftBoundaryMinutes; ///< a control a shift: minutes after midnight, ascending; empty: no such rule
     int graceMinutes = 0;                  ///< how long after it is due a control still counts as in time
+    NewStripLot newStripLot = NewStripLot::Control;
+    NewStripVial newStripVial = NewStripVial::FirstMeter;
+    NewControlVial newControlVial = NewControlVial::NoControl;
     std::vector<Level> requiredLevels = { Level::Low, Level::High };
     int setWindowMinutes = 30;
 
@@ -97,9 +106,31 @@ struct Policy {
     RuleRole roleOf(stats::Rule rule) const;
 };
 
-/// One line of a policy document: its key, its text, and where the default comes from.
+/// Who reads a setting: what answers differently where its value differs.
+enum class SettingUse {
+    Shown,       ///< a name for people
+    Fitness,     ///< may this meter be used, until when, what is asked of it
+    Verdict,     ///< what a control set is judged to be
+    Comparison,  ///< what a pair with the laboratory is worth
+    Consequence, ///< what follows from a failure, and what ends it
+    People,      ///< competency and sign-ins
+    Records,     ///< late entries and amendments
+    Month,       ///< the review
+    SignIn,      ///< the way in and out of a workstation
+    Keeping,     ///< copies, and for how long records are kept
+    Lots         ///< release and stock
+};
+template <>
+struct Words<SettingUse> {
+    static constexpr std::string_view what = "use of a setting";
+    static constexpr std::string_view all[] = { "shown", "fitness", "verdict", "comparison", "consequence", "people", "records", "month",
+        "sign-in", "keeping", "lots" };
+};
+
+/// One line of a policy document: its key, its text, where the default comes from, and who reads it.
 struct PolicySetting {
     std::string key, text, source;
+    SettingUse use {};
 };
 
 using PolicyPairs = std::vector<std::pair<std::string, std::string>>;
@@ -107,6 +138,11 @@ using PolicyPairs = std::vector<std::pair<std::string, std::string>>;
 std::vector<PolicySetting> defaultPolicySettings();
 /// A document in full: every setting, in the order of the table, with what the document gives or else its default.
 PolicyPairs completePolicy(std::span<const std::pair<std::string, std::string>> settings);
+
+/// The lines of a document that no setting of this program is called; a document on record keeps them.
+PolicyPairs unknownSettings(std::span<const std::pair<std::string, std::string>> settings);
+/// The setting whose key is most like that one.
+std::string_view nearestSetting(std::string_view key);
 
 /// What is wrong with one line of a document, in words; `at` is its place in the settings.
 struct PolicyFault {
@@ -119,6 +155,9 @@ std::vector<PolicyFault> policyFaults(std::span<const std::pair<std::string, std
 /// input   every key once or not at all (then the default holds)
 /// errors  BadInput naming the key: unknown, or a text that it cannot take
 base::Result<Policy> policyFrom(std::span<const std::pair<std::string, std::string>> settings);
+/// A document that stands in the journal: an older or a newer program wrote it, and its keys that are not known here decide nothing here.
+/// errors  BadInput naming the key: a text that it cannot take
+base::Result<Policy> policyOnRecord(std::span<const std::pair<std::string, std::string>> settings);
 Policy defaultPolicy();
 
 /// The version of the rules that this program judges by; goes up when a rule is mended.

@@ -4,6 +4,7 @@
 #include "registry/comparison/comparison.h"
 #include "registry/lots/expiry.h"
 #include "registry/meter/meter_life.h"
+#include "registry/meter/new_material.h"
 
 #include <algorithm>
 #include <limits>
@@ -240,14 +241,17 @@ void historyOfSets(const PreviewMeter& meter, const Timeline& line, std::span<co
     history.stripVial = *vial->vial;
     if (vial->lot != nullptr)
         history.stripLot = *vial->lot;
-    if (!history.stripVial->ended || history.stripVial->ended->act.at > at)
+    if (!asksForOpenVials(history, policy, at))
         return;
-    history.otherStripVialOpen = std::ranges::any_of(vials, [&](const PreviewVial& v) {
+    for (const auto& v : vials) {
         const bool here = !v.vial->vial.ward || *v.vial->vial.ward == history.ward;
         const bool open = v.vial->vial.opened && *v.vial->vial.opened <= at && !(v.vial->ended && v.vial->ended->act.at <= at);
-        return here && open && v.lot != nullptr && v.lot->lot.model == meter.meter.act.model
-            && againstStripVial(v.vial, v.lot, at, zone).empty();
-    });
+        if (here && open && v.lot != nullptr && v.lot->lot.model == meter.meter.act.model
+            && againstStripVial(v.vial, v.lot, at, zone).empty())
+            history.openStripVials.push_back({ *v.vial });
+    }
+    history.otherStripVialOpen = history.stripVial->ended && history.stripVial->ended->act.at <= at && !history.openStripVials.empty();
+    markControlled(history.openStripVials, line.sets, at);
 }
 
 base::WardId wardOn(const PreviewMeter& meter, base::Moment at)

@@ -4,10 +4,12 @@
 #include "report/scenes/chart_axis.h"
 #include "report/drawing/control_chart.h"
 #include "report/paper/paper.h"
+#include "registry/policy/retention.h"
 #include "words/months.h"
 #include "words/numbers.h"
 #include "words/patterns.h"
 #include "words/terms.h"
+#include "words/policy.h"
 
 #include <QCoreApplication>
 #include <QPainter>
@@ -372,6 +374,7 @@ private:
                     m_paper.small() } });
         laterEntries();
         m_paper.space(8);
+        m_paper.text(words::monthKeptUntil(retentionEnds(lastDayOf(m_in.figures.month), m_in.policy)), m_paper.small());
         m_paper.text(
             ReportTexts::tr("The maker's instructions and local policy come first. This review says whether controls were in order; it "
                             "judges no patient's result and "

@@ -97,7 +97,7 @@ Done Reader::loadPolicies()
         const auto body = *entry ? Json::parse((*entry)->body) : Result<Json>(base::badInput("no entry"));
         const auto act = body ? actFrom((*entry)->act, *body) : Result<Act>(body.error());
         const auto* changed = act ? std::get_if<acts::PolicyChanged>(&*act) : nullptr;
-        auto policy = changed ? policyFrom(changed->settings) : Result<Policy>(base::badInput("no policy"));
+        auto policy = changed ? policyOnRecord(changed->settings) : Result<Policy>(base::badInput("no policy"));
         if (!policy)
             return Fault { FaultKind::Damaged, "the policy of entry " + std::to_string(seq) + " cannot be read; run verify" };
         policy->version = changed->version;

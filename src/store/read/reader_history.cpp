@@ -1,10 +1,10 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Everything that a meter's fitness at one moment rests on.
 #include "registry/comparison/comparison.h"
-#include "registry/lots/expiry.h"
 #include "registry/meter/fitness.h"
 #include "registry/meter/meter_life.h"
 #include "registry/meter/climbs.h"
+#include "registry/meter/new_material.h"
 #include "store/read/pair_rows.h"
 #include "store/read/quality_reader.h"
 #include "store/read/reader.h"
@@ -96,19 +96,6 @@ Done Reader::historyOfStripVial(MeterHistory& history, Moment at)
         return lot.error();
     if (*lot != nullptr)
         history.stripLot = **lot;
-    if (!history.stripVial->ended || history.stripVial->ended->act.at > at)
-        return {};
-    const auto open = openStripVials(history.ward, at);
-    if (!open)
-        return open.error();
-    for (const auto& candidate : *open) {
-        const auto itsLot = stripLot(candidate.vial.lot);
-        if (!itsLot)
-            return itsLot.error();
-        if (*itsLot != nullptr && (*itsLot)->lot.model == history.meter.act.model
-            && againstStripVial(&candidate, *itsLot, at, m_zone).empty())
-            history.otherStripVialOpen = true;
-    }
     return {};
 }
 
@@ -140,6 +127,8 @@ Result<MeterHistory> Reader::history(const MeterRecord& meter, Moment at)
     if (const Done done = historyOfStripVial(history, at); !done)
         return done.error();
 
+    if (const Done done = addOpenMaterial(*this, history, policyAt(at), at); !done)
+        return done.error();
     if (const Done done = historyOfMovements(history, at); !done)
         return done.error();
 

@@ -74,7 +74,7 @@ Result<Seq> found(Session& session, const std::string& zoneName, std::span<const
     const auto zone = Zone::named(zoneName);
     if (!zone)
         return zone.error();
-    const auto policy = policyFrom(settings);
+    const auto policy = founding.documentAsGiven ? policyOnRecord(settings) : policyFrom(settings);
     if (!policy)
         return policy.error();
     acts::PolicyChanged first;

@@ -124,4 +124,27 @@ TEST(JudgePair, ExcludesWhatIsNoNumberOrNotTheMetersUnit)
     EXPECT_EQ(outcomeOf(aPair("5.5", "5.5", base::GlucoseUnit::MmolPerL), &m.model), PairOutcome::Excluded);
 }
 
+TEST(PairTarget, AnOlderPairIsAdmissibleAndMarked)
+{
+    const auto apart = [](const char* labAt, const Policy& policy = defaultPolicy()) {
+        auto pair = aPair("100", "100");
+        pair.labAt = at(labAt);
+        return PairRecord { { 1 }, pair, judgePair(pair, nullptr, policy) };
+    };
+    EXPECT_FALSE(beyondTarget(apart("2026-05-04T08:05"), defaultPolicy())) << "the target itself is kept";
+    EXPECT_TRUE(beyondTarget(apart("2026-05-04T08:05:01"), defaultPolicy()));
+    EXPECT_TRUE(beyondTarget(apart("2026-05-04T07:50"), defaultPolicy())) << "the laboratory's sample may come first";
+    EXPECT_EQ(apart("2026-05-04T08:15").judged.outcome, PairOutcome::Inside);
+    EXPECT_TRUE(beyondTarget(apart("2026-05-04T08:15"), defaultPolicy()));
+    EXPECT_EQ(apart("2026-05-04T08:16").judged.outcome, PairOutcome::Excluded);
+    EXPECT_FALSE(beyondTarget(apart("2026-05-04T08:16"), defaultPolicy())) << "an excluded pair says why itself";
+    Policy patient = defaultPolicy();
+    patient.pairTargetMinutes = 10;
+    EXPECT_FALSE(beyondTarget(apart("2026-05-04T08:10", patient), patient));
+    EXPECT_EQ(minutesApart(apart("2026-05-04T08:05:01").pair), 6);
+    // What is recorded of it is what was recorded before there was a target.
+    EXPECT_EQ(apart("2026-05-04T08:10", patient).judged.outcome, apart("2026-05-04T08:10").judged.outcome);
+    EXPECT_EQ(apart("2026-05-04T08:10", patient).judged.excludedBecause, apart("2026-05-04T08:10").judged.excludedBecause);
+}
+
 } // namespace mk::registry

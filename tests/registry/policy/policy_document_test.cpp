@@ -81,6 +81,43 @@ TEST(PolicyDocument, IsCompletedWithItsDefaultsInTheirOrder)
     }
 }
 
+TEST(PolicyDocument, ATypedKeyThatIsUnknownIsAnsweredWithTheNearestKnownOne)
+{
+    EXPECT_EQ(nearestSetting("clearence"), "clearance");
+    EXPECT_EQ(nearestSetting("new_strip_vail"), "new_strip_vial");
+    EXPECT_EQ(nearestSetting("RETENTION_YEARS"), nearestSetting("RETENTION_YEARS")) << "always one of ours";
+    EXPECT_EQ(nearestSetting(std::string(100'000, 'x')).empty(), false);
+    const auto faults = policyFaults(PolicyPairs { { "retention_year", "3" } });
+    ASSERT_EQ(faults.size(), 1U);
+    EXPECT_NE(faults[0].text.find("'retention_years'"), std::string::npos) << faults[0].text;
+}
+
+TEST(PolicyDocument, OnRecordItsUnknownKeysAreKeptAndDecideNothing)
+{
+    const PolicyPairs newer { { "grace_minutes", "10" }, { "moon_phase", "full" } };
+    EXPECT_FALSE(policyFrom(newer));
+    const auto policy = policyOnRecord(newer);
+    ASSERT_TRUE(policy) << policy.error().text;
+    EXPECT_EQ(policy->graceMinutes, 10);
+    EXPECT_EQ(policy->clearanceHours, 24);
+    EXPECT_EQ(unknownSettings(newer), (PolicyPairs { { "moon_phase", "full" } }));
+    EXPECT_FALSE(policyOnRecord(PolicyPairs { { "grace_minutes", "soon" } }))
+        << "a known key whose text cannot be read decides nothing silently";
+}
+
+TEST(PolicyDocument, WhatANewLotOrVialAsksForIsReadIntoThePolicy)
+{
+    EXPECT_EQ(defaultPolicy().newStripLot, NewStripLot::Control);
+    EXPECT_EQ(defaultPolicy().newStripVial, NewStripVial::FirstMeter);
+    EXPECT_EQ(defaultPolicy().newControlVial, NewControlVial::NoControl);
+    const Policy other = withSettings(
+        { { "new_strip_lot", "insert" }, { "new_strip_vial", "every-meter" }, { "new_control_vial", "beside" } });
+    EXPECT_EQ(other.newStripLot, NewStripLot::Insert);
+    EXPECT_EQ(other.newStripVial, NewStripVial::EveryMeter);
+    EXPECT_EQ(other.newControlVial, NewControlVial::Beside);
+    EXPECT_EQ(withSettings({ { "new_strip_vial", "insert" } }).newStripVial, NewStripVial::Insert);
+}
+
 TEST(PolicyDocument, NeverDerivesAnSdFromTheRange)
 {
     for (const auto& setting : defaultPolicySettings())

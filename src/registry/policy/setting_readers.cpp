@@ -1,0 +1,185 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "registry/policy/setting_readers.h"
+
+#include <charconv>
+#include <sstream>
+
+namespace mk::registry {
+
+using base::badInput;
+using base::Done;
+
+namespace {
+
+std::vector<std::string> policyWords(const std::string& text, char separator)
+{
+    std::vector<std::string> words;
+    std::istringstream in(text);
+    for (std::string word; std::getline(in, word, separator);)
+        if (!word.empty())
+            words.push_back(word);
+    return words;
+}
+
+base::Decimal policyFigure(std::string_view text)
+{
+    return base::Decimal::parse(text).value();
+}
+
+} // namespace
+
+Done readInt(const std::string& text, int least, int most, int& into)
+{
+    int value = 0;
+    const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), value);
+    if (error != std::errc() || end != text.data() + text.size() || value < least || value > most)
+        return badInput("takes a whole number from " + std::to_string(least) + " to " + std::to_string(most) + ", not '" + text + "'");
+    into = value;
+    return {};
+}
+
+Done readDouble(const std::string& text, double least, double most, double& into)
+{
+    const auto decimal = base::Decimal::parse(text);
+    if (!decimal || decimal->toDouble() < least || decimal->toDouble() > most)
+        return badInput("takes a number from " + std::to_string(least) + " to " + std::to_string(most) + ", not '" + text + "'");
+    into = decimal->toDouble();
+    return {};
+}
+
+Done readDecimal(const std::string& text, base::Decimal& into)
+{
+    auto decimal = base::Decimal::parse(text);
+    if (!decimal || decimal->mantissa() <= 0)
+        return badInput("takes a number above 0, not '" + text + "'");
+    into = std::move(decimal).value();
+    return {};
+}
+
+Done readPeriod(const std::string& text, base::Period& into)
+{
+    const auto period = base::parsePeriod(text);
+    if (!period)
+        return period.error();
+    into = *period;
+    return {};
+}
+
+Done readLevels(const std::string& text, std::vector<Level>& into)
+{
+    into.clear();
+    for (const auto& word : policyWords(text, ' ')) {
+        const auto level = valueOf<Level>(word);
+        if (!level || std::ranges::find(into, *level) != into.end())
+            return badInput("takes low, normal and high, each at most once, not '" + text + "'");
+        into.push_back(*level);
+    }
+    std::ranges::sort(into);
+    return into.empty() ? Done(badInput("needs at least one level")) : Done();
+}
+
+Done readRules(const std::string& text, std::vector<RuleChoice>& into)
+{
+    into.clear();
+    if (text == "none")
+        return {};
+    for (const auto& word : policyWords(text, ',')) {
+        const auto colon = word.find(':');
+        const auto rule = stats::ruleNamed(word.substr(0, colon));
+        const std::string role = colon == std::string::npos ? "reject" : word.substr(colon + 1);
+        if (!rule || (role != "warn" && role != "reject"))
+            return badInput("takes rules such as 1-2s:warn,1-3s,2-2s, not '" + word + "'");
+        into.push_back({ *rule, role == "warn" ? RuleRole::Warn : RuleRole::Reject });
+    }
+    return {};
+}
+
+Done readBoundary(const std::string& text, int& into)
+{
+    const auto time = base::parseTimeText("2000-01-01T" + text);
+    if (!time || time->hasOffset)
+        return badInput("takes a time of day such as 07:00, not '" + text + "'");
+    into = time->wall.millisecondOfDay / 60'000;
+    return {};
+}
+
+Done readBoundaries(const std::string& text, std::vector<int>& into)
+{
+    into.clear();
+    if (text == "none")
+        return {};
+    for (const auto& word : policyWords(text, ' ')) {
+        int minutes = 0;
+        if (const Done read = readBoundary(word, minutes); !read)
+            return badInput("takes none, or times of day such as 07:00 15:00 23:00, not '" + text + "'");
+        if (!into.empty() && minutes <= into.back())
+            return badInput("takes times of day in their order, each once, not '" + text + "'");
+        into.push_back(minutes);
+    }
+    return into.empty() ? Done(badInput("takes none, or times of day such as 07:00 15:00 23:00")) : Done();
+}
+
+Done readOptionalPeriod(const std::string& text, std::optional<base::Period>& into)
+{
+    into.reset();
+    if (text == "none")
+        return {};
+    const auto period = base::parsePeriod(text);
+    if (!period)
+        return badInput("takes none or a period such as 6 m, not '" + text + "'");
+    into = *period;
+    return {};
+}
+
+Done readYesNo(const std::string& text, bool& into)
+{
+    if (text != "yes" && text != "no")
+        return badInput("takes yes or no, not '" + text + "'");
+    into = text == "yes";
+    return {};
+}
+
+Done readWordOf(const std::string& text, std::initializer_list<std::string_view> words)
+{
+    if (std::ranges::find(words, text) != words.end())
+        return {};
+    std::string choices;
+    for (const auto word : words)
+        choices += (choices.empty() ? "" : ", ") + std::string(word);
+    return badInput("takes one of " + choices + ", not '" + text + "'");
+}
+
+Done readCriteria(const std::string& text, Policy& policy)
+{
+    const auto tier = [](const char* name, const char* threshold, const char* below, const char* thresholdMmol, const char* belowMmol,
+                          const char* percent, const char* share) {
+        return ComparisonTier { name, policyFigure(threshold), policyFigure(below), policyFigure(thresholdMmol), policyFigure(belowMmol),
+            policyFigure(percent), policyFigure(share) };
+    };
+    policy.comparisonTiers.clear();
+    if (text == "FPOC" || text == "local") {
+        const ComparisonTier published = tier("FPOC-a", "75", "12", "4.2", "0.67", "12", "0.95");
+        const bool own = policy.limitThreshold == published.threshold && policy.limitBelow == published.below
+            && policy.limitPercent == published.percent && policy.limitThresholdMmol == published.thresholdMmol
+            && policy.limitBelowMmol == published.belowMmol;
+        const bool fpoc = text == "FPOC" && own; // with other limits the document's own speak alone
+        policy.comparisonTiers.push_back({ fpoc ? published.name : "local", policy.limitThreshold, policy.limitBelow,
+            policy.limitThresholdMmol, policy.limitBelowMmol, policy.limitPercent, published.share });
+        if (fpoc)
+            policy.comparisonTiers.push_back(tier("FPOC-b", "75", "15", "4.2", "0.83", "15", "0.98"));
+        return {};
+    }
+    if (text == "ISO-15")
+        policy.comparisonTiers = { tier("ISO-15", "100", "15", "5.55", "0.83", "15", "0.95") };
+    else if (text == "L12")
+        policy.comparisonTiers = { tier("L12-a", "100", "12", "5.55", "0.67", "12.5", "0.95"),
+            tier("L12-b", "75", "15", "4.2", "0.83", "20", "0.98") };
+    else
+        return badInput("takes one of FPOC, L12, ISO-15, local, not '" + text + "'");
+    const ComparisonTier& first = policy.comparisonTiers.front();
+    policy.limitThreshold = first.threshold, policy.limitBelow = first.below, policy.limitPercent = first.percent;
+    policy.limitThresholdMmol = first.thresholdMmol, policy.limitBelowMmol = first.belowMmol;
+    return {};
+}
+
+} // namespace mk::registry

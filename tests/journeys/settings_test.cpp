@@ -1,0 +1,446 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// Every setting has a reader: for each key two values, and something that the registry answers differs between them.
+#include "journeys/lot_hands.h"
+
+#include "registry/comparison/comparison.h"
+#include "registry/control/late_entry.h"
+#include "registry/lots/lot_effect.h"
+#include "registry/lots/lot_verification.h"
+#include "registry/meter/meter_life.h"
+#include "registry/month/month_due.h"
+#include "registry/people/competency.h"
+#include "registry/people/lock_out.h"
+#include "registry/people/presence.h"
+#include "registry/people/sign_ins.h"
+#include "registry/policy/retention.h"
+#include "report/scenes/month_words.h"
+#include "store/copies/backup.h"
+#include "store/read/lot_records.h"
+#include "store/read/ward_duties.h"
+
+#include <gtest/gtest.h>
+
+#include <QDirIterator>
+#include <QFile>
+
+#include <functional>
+#include <map>
+
+namespace mk::journeys {
+namespace {
+
+using namespace registry;
+
+/// What is asked under a policy, as one text. Some ask the pure registry, some a ward's file.
+using SettingsProbe = std::string (*)(const PolicyPairs&);
+
+Policy policyOf(const PolicyPairs& settings)
+{
+    const auto policy = policyFrom(settings);
+    EXPECT_TRUE(policy) << policy.error().text;
+    return policy ? *policy : defaultPolicy();
+}
+
+const Zone& settingsZone()
+{
+    static const Zone zone = Zone::named("Europe/Berlin").value();
+    return zone;
+}
+
+base::Moment moment(std::string_view text)
+{
+    return TextForm<base::Moment>::read(text, { &settingsZone(), nullptr }).value();
+}
+
+std::string described(const Fitness& fitness)
+{
+    std::string text = fitness.usable ? "yes" : "no";
+    text += fitness.until ? " until " + base::toText(*fitness.until) : std::string();
+    for (const auto& reason : fitness.reasons)
+        text += "\n" + reason.code + (reason.blocks ? "! " : ": ") + reason.text;
+    for (const auto& step : fitness.next)
+        text += "\nnext " + step.what + (step.by ? " by " + base::toText(*step.by) : std::string());
+    return text;
+}
+
+/// A meter in service since May, controlled in the morning of 9 October, asked early on the 10th.
+MeterHistory settingsHistory()
+{
+    MeterHistory history;
+    history.meter = { { 2 }, { base::MeterId("M1"), base::ModelId("K1"), {}, base::WardId("W1"), moment("2026-05-01T05:00"), {} } };
+    history.state = StateSpell { { 2 }, MeterState::InService, moment("2026-05-01T05:00"), {} };
+    SetRecord set;
+    set.seq = { 9 };
+    set.judged.verdict = Verdict::Accepted;
+    set.judged.firstAt = set.judged.lastAt = moment("2026-10-09T10:00");
+    history.newestAccepted = set;
+    return history;
+}
+
+std::string fitnessProbe(const PolicyPairs& settings)
+{
+    const Policy policy = policyOf(settings);
+    const base::Moment now = moment("2026-10-10T06:30");
+    MeterHistory history = settingsHistory();
+    std::string text = described(assess(history, policy, now, settingsZone()));
+    history.errorCodes = { moment("2026-10-10T01:00"), moment("2026-10-10T01:05"), moment("2026-10-10T01:10") };
+    history.newestCounted = history.newestAccepted;
+    history.newestCounted->judged.drift.flags = { "10x" };
+    history.newestCounted->judged.drift.beyondHalfLimit = true;
+    history.transfer = TransferRecord { { 5 }, moment("2026-10-09T12:00"), base::WardId("W1"), base::WardId("W2"), {} };
+    text += described(assess(history, policy, now, settingsZone()));
+    history = settingsHistory();
+    history.newestAccepted.reset();
+    text += described(assess(history, policy, now, settingsZone()));
+    history = settingsHistory();
+    history.state->state = MeterState::Reserve;
+    return text + described(assess(history, policy, moment("2026-12-24T12:00"), settingsZone()));
+}
+
+std::string materialsProbe(const PolicyPairs& settings)
+{
+    Ground ground;
+    ground.policy = settings;
+    WardWorld ward(ground);
+    ward.runSet("old", "2026-05-04T07:00", "60", "300");
+    ward.record(
+        acts::ControlVialOpened { base::ControlVialId("L2"), base::ControlLotId("CL"), now(ward, "2026-05-04T07:30"), base::WardId("W1") });
+    openVial(ward, "V9", "S1", now(ward, "2026-05-04T07:40"));
+    ward.record(acts::VialEnded { now(ward, "2026-05-04T07:50"), "V1", base::OperatorId("N1"), VialEndKind::Empty });
+    std::string text = described(ward.fitness("2026-05-04T07:55"));
+    ward.record(acts::VialEnded { now(ward, "2026-05-04T08:00"), "V9", base::OperatorId("N1"), VialEndKind::Empty });
+    bringInReleasedS2(ward, "2026-05-04T08:10");
+    text += described(ward.fitness("2026-05-04T08:15"));
+    auto reader = ward.reader();
+    const auto debts = vialDebts(reader, base::WardId("W1"), ward.at("2026-05-04T08:15"));
+    EXPECT_TRUE(debts);
+    for (const auto& debt : *debts)
+        text += debt.vial + " " + std::string(word(debt.what)) + "\n";
+    return text;
+}
+
+std::string verdictProbe(const PolicyPairs& settings)
+{
+    Ground ground;
+    ground.policy = settings;
+    WardWorld ward(ground);
+    const base::Moment start = now(ward, "2026-05-01T06:00");
+    for (const char* meter : { "M2", "M3", "M4" })
+        addMeterTo(ward, meter, start);
+    ward.run("slow", "2026-05-04T07:00", Level::Low, "60");
+    std::vector<SetRecord> sets { ward.run("slow", "2026-05-04T07:20", Level::High, "300") };
+    sets.push_back(ward.runSet("far", "2026-05-04T08:00", "71", "300", with("M2", "V1")));
+    sets.push_back(ward.runSet("wide", "2026-05-04T08:10", "68.7", "288.3", with("M3", "V1")));
+    for (int day = 0; day < 4; ++day)
+        sets.push_back(ward.runSet("up" + std::to_string(day), dayOf(day + 1, "09:00"), "64.5", "313.5", with("M4", "V1")));
+    std::string text;
+    for (const auto& set : sets) {
+        text += std::string(word(set.judged.verdict));
+        for (const auto& rule : set.judged.rules)
+            text += " " + rule;
+        for (const auto& flag : set.judged.drift.flags)
+            text += " " + flag;
+        text += " " + std::to_string(set.judged.drift.ewma) + " " + std::to_string(set.judged.drift.cusumHigh) + "\n";
+    }
+    return text;
+}
+
+std::string comparisonProbe(const PolicyPairs& settings)
+{
+    const Policy policy = policyOf(settings);
+    acts::ComparisonRecorded whole;
+    whole.pair = base::PairId("P");
+    whole.meter = base::MeterId("M1");
+    whole.meterAt = moment("2026-05-04T08:00");
+    whole.labAt = moment("2026-05-04T08:10");
+    whole.sampleType = "venous";
+    std::string text;
+    const auto judge = [&](const char* lab, const char* meter, base::GlucoseUnit unit,
+                           const std::function<void(acts::ComparisonRecorded&)>& but) {
+        auto pair = whole;
+        pair.labResult = parseReading(lab).value();
+        pair.meterResult = parseReading(meter).value();
+        pair.unit = unit;
+        but(pair);
+        const PairRecord record { { 1 }, pair, judgePair(pair, nullptr, policy) };
+        text += std::string(word(record.judged.outcome)) + " " + record.judged.limits + (beyondTarget(record, policy) ? " beyond\n" : "\n");
+        for (const auto& why : record.judged.excludedBecause)
+            text += why + "\n";
+    };
+    const auto as = [](acts::ComparisonRecorded&) {};
+    judge("74", "85", kMg, as);
+    judge("100", "111", kMg, as);
+    judge("4.1", "4.7", base::GlucoseUnit::MmolPerL, as);
+    judge("100", "100", kMg, [](auto& pair) { pair.sampleType = "capillary", pair.labSampleType = "venous", pair.fasting = YesNo::No; });
+    judge("100", "100", kMg, [](auto& pair) { pair.drawnAt = pair.meterAt, pair.separatedAt = moment("2026-05-04T08:40"); });
+    return text;
+}
+
+std::string consequenceProbe(const PolicyPairs& settings)
+{
+    Ground ground;
+    ground.policy = settings;
+    WardWorld ward(ground);
+    ward.runSet("good", "2026-05-03T07:00", "60", "300");
+    ward.run("bad", "2026-05-04T07:00", Level::Low, "78");
+    ward.run("bad", "2026-05-04T07:04", Level::Low, "79");
+    now(ward, "2026-05-04T07:08");
+    std::string text = ward.refusalOf(ward.aRun("bad", Level::Low, "62")).empty() ? "repeated" : "refused";
+    addMeterTo(ward, "M2", now(ward, "2026-05-05T06:00"));
+    ward.runSet("before", "2026-05-05T06:30", "60", "300", with("M2", "V1"));
+    ward.run("other", "2026-05-05T07:00", Level::Low, "78", with("M2", "V1"));
+    ward.run("other", "2026-05-05T07:04", Level::Low, "62", with("M2", "V1"));
+    ward.run("other", "2026-05-05T07:06", Level::High, "300", with("M2", "V1"));
+    auto reader = ward.reader();
+    const auto lookbacks = reader.lookbacks(base::MeterId("M2"));
+    EXPECT_TRUE(lookbacks);
+    text += " " + std::to_string(lookbacks->size());
+    const base::OperatorId c1("C1"), n1("N1");
+    const base::Moment due = ward.at("2026-05-20T12:00");
+    ward.record(acts::EqaReceived {
+        now(ward, "2026-05-06T08:00"), c1, "Ring", "2026-2", "A", due, base::MeterId("M2"), "cool, whole", "2 to 8 C" });
+    const base::Moment run = now(ward, "2026-05-06T09:00");
+    ward.record(
+        acts::EqaReturned { run, n1, "Ring", "2026-2", "A", base::StripVialId("V1"), parseReading("130").value(), kMg, run, YesNo::Yes });
+    ward.record(acts::EqaScored { now(ward, "2026-05-07T09:00"), c1, "Ring", "2026-2", "A", decimal("100"), decimal("5"), "212" });
+    ReturnEvidence withdrawn;
+    withdrawn.state = MeterState::Withdrawn;
+    return text + " " + std::string(word(ward.fitness("2026-05-07T10:00", "M2").state)) + " "
+        + std::to_string(demandsOf(withdrawn, policyOf(settings)).acceptedSets);
+}
+
+std::string peopleProbe(const PolicyPairs& settings)
+{
+    const Policy policy = policyOf(settings);
+    const base::Date first = base::parseDate("2026-01-10").value(), last = base::parseDate("2028-01-10").value();
+    std::string text = base::toText(competencyEnd(first, first, policy)) + " " + base::toText(competencyEnd(last, first, policy));
+    const OperatorRecord person { { 1 },
+        { base::OperatorId("N1"), {}, Role::Nurse, base::parseDate("2026-01-01").value(), base::parseDate("2026-06-30").value() } };
+    const auto competency = competencyOf(person, {}, {}, moment("2026-06-10T12:00"), base::kNewestSeq, policy, settingsZone());
+    text += " " + std::string(word(competency.state));
+    const std::vector<SignIn> twice { { { 1 }, person.act.id, base::WardId("W1"), "a", moment("2026-05-04T08:00") },
+        { { 2 }, person.act.id, base::WardId("W2"), "b", moment("2026-05-04T08:08") } };
+    return text + " " + std::to_string(clashesOf(twice, policy.sameBadgeMinutes).size());
+}
+
+std::string recordsProbe(const PolicyPairs& settings)
+{
+    const Policy policy = policyOf(settings);
+    acts::ControlRun run;
+    run.at = moment("2026-05-04T07:00");
+    std::string text = mayEnterLate(run, moment("2026-05-04T17:00"), policy) ? "taken" : "refused";
+    const EntryMark mark = markOf(run.at, moment("2026-05-04T07:20"), "N1", false, policy);
+    text += mark.late ? " late" : " in time";
+    Ground ground;
+    ground.policy = settings;
+    WardWorld ward(ground);
+    ward.runSet("typo", "2026-05-04T07:00", "26", "300");
+    ward.record(acts::EntryCorrected {
+        now(ward, "2026-05-04T07:04"), base::OperatorId("N1"), base::SetId("typo"), Level::Low, "result", "26", "62", "transposed", {} });
+    return text + " " + std::string(word(ward.fitness("2026-05-04T07:05").state));
+}
+
+std::string monthProbe(const PolicyPairs& settings)
+{
+    const Policy policy = policyOf(settings);
+    LevelFigures figures;
+    figures.sdi = 1.7;
+    DriftCompany company;
+    company.own = { 10, 3.0 };
+    company.others.assign(5, { 10, 0.0 });
+    return base::toText(signatureDue({ 2026, 5 }, policy)) + " " + report::sdiInWords(figures, policy).toStdString() + " "
+        + std::to_string(static_cast<int>(lotEffectOf({ &company, 1 }, policy).finding));
+}
+
+std::string signInProbe(const PolicyPairs& settings)
+{
+    const Policy policy = policyOf(settings);
+    std::vector<SecretEvent> failures;
+    for (const char* time : { "2026-05-04T08:00", "2026-05-04T08:01", "2026-05-04T08:02", "2026-05-04T08:03", "2026-05-04T08:04" })
+        failures.push_back({ SecretEvent::What::Failed, moment(time) });
+    const auto lock = lockOutOf(failures, policy.signInTries, policy.signInLockMinutes);
+    return (lock.until ? base::toText(*lock.until) : std::string("open")) + " "
+        + std::to_string(static_cast<int>(presenceAfter(6 * 60'000, policy.autoLogoffMinutes)));
+}
+
+std::string keepingProbe(const PolicyPairs& settings)
+{
+    Ground ground;
+    ground.policy = settings;
+    WardWorld ward(ground);
+    auto reader = ward.reader();
+    const auto standing = store::copyStanding(reader, ward.at("2026-05-04T05:00"));
+    EXPECT_TRUE(standing);
+    return std::string(standing->overdue ? "overdue " : "in time ")
+        + base::toText(retentionEnds(base::parseDate("2026-05-04").value(), policyOf(settings)));
+}
+
+std::string lotsProbe(const PolicyPairs& settings)
+{
+    std::string text;
+    for (const auto& line : missingForRelease({ "S2", {}, {}, {}, {} }, policyOf(settings)))
+        text += line + "\n";
+    Ground ground;
+    ground.policy = settings;
+    WardWorld ward(ground);
+    acts::ShipmentReceived shipment { now(ward, "2026-05-01T06:00"), base::OperatorId("N1"), "S1", "D-1", decimal("5"), "good", "green",
+        "cupboard" };
+    EXPECT_EQ(recordBy(ward, "N1", shipment), "");
+    auto reader = ward.reader();
+    const auto stock = store::stockOf(reader, {}, ward.at("2026-05-04T05:00"));
+    EXPECT_TRUE(stock);
+    return text + std::to_string(stock->expiringSoon.size()) + " " + std::to_string(stock->lotsRunningLow.size());
+}
+
+/// Does a file outside the policy's own room name this member of Policy?
+bool isReadInSource(const QString& member)
+{
+    QDirIterator files(QStringLiteral(MK_SOURCE_DIR "/src"), { QStringLiteral("*.cpp"), QStringLiteral("*.h") }, QDir::Files,
+        QDirIterator::Subdirectories);
+    while (files.hasNext()) {
+        QFile file(files.next());
+        if (file.fileName().contains(QStringLiteral("/registry/policy/")) || !file.open(QIODevice::ReadOnly))
+            continue;
+        const QByteArray text = file.readAll();
+        if (text.contains('.' + member.toUtf8()) || text.contains("->" + member.toUtf8()))
+            return true;
+    }
+    return false;
+}
+
+std::string shownProbe(const PolicyPairs& settings)
+{
+    Ground ground;
+    ground.policy = settings;
+    WardWorld ward(ground);
+    return cli(ward, { QStringLiteral("policy"), QStringLiteral("show") }).out.toStdString();
+}
+
+struct SettingTrial {
+    std::string other;     ///< a value that is not the default
+    PolicyPairs beside {}; ///< what both documents say as well, where the setting speaks only then
+};
+
+/// A new setting gets its line here; without one the test below fails.
+const std::map<std::string, SettingTrial> kTrials {
+    { "profile", { "our ward" } },
+    { "clearance", { "calendar" } },
+    { "clearance_hours", { "12" } },
+    { "day_boundary", { "07:00", { { "clearance", "calendar" } } } },
+    { "shift_boundaries", { "07:00 19:00" } },
+    { "grace_minutes", { "30" } },
+    { "new_strip_lot", { "insert" } },
+    { "new_strip_vial", { "every-meter" } },
+    { "new_control_vial", { "beside" } },
+    { "reserve_control", { "none" } },
+    { "required_levels", { "low" } },
+    { "set_window_minutes", { "10" } },
+    { "rules", { "none" } },
+    { "r4s_reading", { "range" } },
+    { "ewma_lambda", { "0.5" } },
+    { "ewma_width", { "1" } },
+    { "cusum_k", { "1" } },
+    { "cusum_h", { "1" } },
+    { "comparison_interval", { "3 m" } },
+    { "comparison_due_days", { "1" } },
+    { "pair_window_minutes", { "8" } },
+    { "pair_target_minutes", { "12" } },
+    { "separation_minutes", { "60" } },
+    { "capillary_fasting", { "optional" } },
+    { "limit_threshold", { "70" } },
+    { "limit_below", { "10" } },
+    { "limit_threshold_mmol", { "4.0" } },
+    { "limit_below_mmol", { "0.5" } },
+    { "limit_percent", { "10" } },
+    { "comparison_criteria", { "ISO-15" } },
+    { "calibration_interval", { "6 m" } },
+    { "eqa_failure", { "hold" } },
+    { "drift_blocks", { "never" } },
+    { "due_soon_hours", { "0" } },
+    { "error_codes", { "4" } },
+    { "error_code_hours", { "2" } },
+    { "return_sets", { "3" } },
+    { "cleaning_interval", { "7 d" } },
+    { "lookback_after_repeat", { "no" } },
+    { "control_after_transfer", { "no" } },
+    { "competency_interval", { "6 m" } },
+    { "competency_first_year", { "3 m" } },
+    { "due_soon_days", { "1" } },
+    { "same_badge_minutes", { "5" } },
+    { "past_entry_hours", { "6" } },
+    { "late_entry_minutes", { "30" } },
+    { "second_person", { "no" } },
+    { "repeats_per_step", { "3" } },
+    { "review_due_day", { "5" } },
+    { "auto_logoff_minutes", { "10" } },
+    { "sign_in_tries", { "8" } },
+    { "sign_in_lock_minutes", { "60" } },
+    { "backup_days", { "30" } },
+    { "retention_years", { "5" } },
+    { "sdi_caution", { "1.9" } },
+    { "sdi_action", { "1.6" } },
+    { "group_meters", { "9" } },
+    { "group_results", { "1000" } },
+    { "release_meters", { "4" } },
+    { "release_replicates", { "3" } },
+    { "release_samples", { "6" } },
+    { "stock_days", { "200" } },
+    { "stock_vials", { "10" } },
+};
+
+/// Read where no value of this floor can show it: by a workstation that has lost its server, and by a correction that changes no verdict.
+const std::map<std::string, QString> kReadElsewhere {
+    { "record_offline", QStringLiteral("recordOffline") },
+    { "confirm_after_hours", QStringLiteral("confirmAfterHours") },
+};
+
+/// Who answers for a use; the row of the table says the use.
+std::string answerOf(SettingUse use, const PolicyPairs& settings)
+{
+    switch (use) {
+    case SettingUse::Shown: return shownProbe(settings);
+    case SettingUse::Fitness: return fitnessProbe(settings) + materialsProbe(settings);
+    case SettingUse::Verdict: return verdictProbe(settings);
+    case SettingUse::Comparison: return comparisonProbe(settings);
+    case SettingUse::Consequence: return consequenceProbe(settings);
+    case SettingUse::People: return peopleProbe(settings);
+    case SettingUse::Records: return recordsProbe(settings);
+    case SettingUse::Month: return monthProbe(settings);
+    case SettingUse::SignIn: return signInProbe(settings);
+    case SettingUse::Keeping: return keepingProbe(settings);
+    case SettingUse::Lots: return lotsProbe(settings);
+    }
+    return {};
+}
+
+} // namespace
+
+TEST(Settings, EachHasAReaderThatAnswersDifferently)
+{
+    std::map<std::pair<SettingUse, PolicyPairs>, std::string> asked; // the default is asked once a use
+    for (const auto& setting : defaultPolicySettings()) {
+        if (const auto elsewhere = kReadElsewhere.find(setting.key); elsewhere != kReadElsewhere.end()) {
+            EXPECT_TRUE(isReadInSource(elsewhere->second)) << setting.key << " is read by nobody";
+            continue;
+        }
+        const auto trial = kTrials.find(setting.key);
+        ASSERT_NE(trial, kTrials.end()) << setting.key << " has no reader that a test has seen; give it two values whose answers differ";
+        PolicyPairs changed = trial->second.beside;
+        changed.emplace_back(setting.key, trial->second.other);
+        auto& usual = asked[{ setting.use, trial->second.beside }];
+        if (usual.empty())
+            usual = answerOf(setting.use, trial->second.beside);
+        EXPECT_NE(answerOf(setting.use, changed), usual) << setting.key << " = " << trial->second.other << " changes no answer of its use";
+    }
+    EXPECT_EQ(kTrials.size() + kReadElsewhere.size(), defaultPolicySettings().size()) << "a line for a setting that is no more";
+}
+
+TEST(Settings, TheSameDocumentIsAnsweredTheSameTwice)
+{
+    // Else the test above would see a difference that no setting made.
+    for (const auto use : { SettingUse::Fitness, SettingUse::Verdict, SettingUse::Comparison, SettingUse::Consequence, SettingUse::People,
+             SettingUse::Records, SettingUse::Month, SettingUse::SignIn, SettingUse::Keeping, SettingUse::Lots, SettingUse::Shown })
+        EXPECT_EQ(answerOf(use, {}), answerOf(use, {}));
+}
+
+} // namespace mk::journeys
