@@ -43,7 +43,7 @@ TEST(WindowSystem, IsNotThereForAWordThatIsTyped)
     EXPECT_FALSE(needsItFor({ "--operator", "review", "note", "--text", "fine" }));
     EXPECT_FALSE(needsItFor({ "note", "--text", "review" }));
     EXPECT_FALSE(needsItFor({ "note", "--text=--plot=x" }));
-    EXPECT_FALSE(needsItFor({ "study", "summary", "review" }));
+    EXPECT_FALSE(needsItFor({ "study", "summary", "./review" }));
 }
 
 } // namespace mk::cli
