@@ -2,6 +2,8 @@
 #include "registry/preview/policy_preview.h"
 
 #include "registry/comparison/comparison.h"
+#include "registry/control/counted_results.h"
+#include "registry/control/failure_ladder.h"
 #include "registry/lots/expiry.h"
 #include "registry/meter/meter_life.h"
 #include "registry/meter/new_material.h"
@@ -14,6 +16,7 @@ namespace mk::registry {
 namespace {
 
 constexpr std::int64_t kHourMs = 3'600'000;
+constexpr std::string_view kExhausted = "ladder-exhausted";
 constexpr base::Moment kNever { std::numeric_limits<std::int64_t>::max(), 0 };
 
 bool clears(const SetRecord& set)
@@ -39,7 +42,7 @@ std::vector<StateSpell> statesBeneathStops(const std::vector<StateSpell>& states
     return beneath;
 }
 
-std::optional<StateSpell> stateIn(const std::vector<StateSpell>& states, base::Moment at)
+std::optional<StateSpell> spellAt(const std::vector<StateSpell>& states, base::Moment at)
 {
     std::optional<StateSpell> last;
     for (const auto& spell : states)
@@ -62,18 +65,7 @@ std::vector<SetRecord> judgedBy(const PreviewMeter& meter, const Policy& candida
         const base::Moment first = recorded.runs.front().run.at;
         const bool boundary = std::ranges::any_of(
             meter.boundaries, [&](base::Moment at) { return series.lastAt() && at > *series.lastAt() && at <= first; });
-        const auto countedSince = [&](base::Moment from) {
-            std::vector<CountedResult> results;
-            for (const auto& set : sets) {
-                if (set.judged.lastAt < from || set.judged.lastAt > first)
-                    continue;
-                for (const auto& run : set.runs)
-                    if (const auto* number = std::get_if<base::Decimal>(&run.run.result); run.judged.counted && number != nullptr)
-                        results.push_back({ set.judged.lastAt, run.run.level, number->toDouble() - run.judged.mean->toDouble(),
-                            run.judged.mean->toDouble() });
-            }
-            return results;
-        };
+        const auto countedSince = [&](base::Moment from) { return countedResults(sets, from, first, recorded.judged.set); };
         SetRecord judged = recorded;
         judged.judged = series.judge(runs, boundary, zone, countedSince);
         judged.judged.ward = recorded.judged.ward;
@@ -107,7 +99,42 @@ std::optional<base::Moment> acceptedAfter(const std::vector<SetRecord>& sets, ba
     return std::nullopt;
 }
 
-void stopByControls(const PreviewMeter& meter, Timeline& line)
+/// Where the meter stands on the ladder after set `i`, as the ladder's reader has it: from the last accepted set, or a way back through
+/// acceptance.
+Ladder ladderAfter(const PreviewMeter& meter, const Timeline& line, std::size_t i)
+{
+    std::size_t first = i;
+    while (first > 0 && !clears(line.sets[first - 1]))
+        --first;
+    for (const auto& spell : meter.states)
+        while (spell.state == MeterState::Acceptance && spell.since <= line.sets[i].judged.lastAt && first < i
+            && line.sets[first].judged.lastAt < spell.since)
+            ++first;
+    return climb(std::span(line.sets).subspan(first, i + 1 - first), {});
+}
+
+/// A withdrawal ends as it did on record, or as soon as the records show what its return demands.
+void withdrawIfExhausted(const PreviewMeter& meter, const Policy& candidate, std::size_t i, base::Moment next, Timeline& line)
+{
+    const SetRecord& set = line.sets[i];
+    const base::Moment at = set.judged.lastAt;
+    const auto open = [&](const StopRecord& s) { return s.stop.cause == kExhausted && (!s.endedAt || *s.endedAt > at); };
+    if (std::ranges::any_of(line.stops, open) || !ladderAfter(meter, line, i).exhaustedBy)
+        return;
+    const auto state = spellAt(statesBeneathStops(meter.states), at);
+    if (!state || (state->state != MeterState::InService && state->state != MeterState::Reserve))
+        return;
+    StopRecord stop { set.seq, { meter.meter.act.meter, at, true, std::string(kExhausted), set.seq, true, "preview" }, {}, {} };
+    if (const StopRecord* recorded = recordedStop(meter, kExhausted, at, next)) {
+        stop.stop.at = recorded->stop.at;
+        stop.endedAt = recorded->endedAt;
+    } else {
+        stop.endedAt = acceptedAfter(line.sets, at, candidate.returnSets);
+    }
+    line.stops.push_back(stop);
+}
+
+void stopByControls(const PreviewMeter& meter, const Policy& candidate, Timeline& line)
 {
     const auto beneath = statesBeneathStops(meter.states);
     std::vector<StopRecord> open;
@@ -126,7 +153,8 @@ void stopByControls(const PreviewMeter& meter, Timeline& line)
             return true;
         });
         if (set.judged.verdict == Verdict::Rejected) {
-            const auto state = stateIn(beneath, at);
+            withdrawIfExhausted(meter, candidate, i, next, line);
+            const auto state = spellAt(beneath, at);
             const bool held = std::ranges::any_of(open, [&](const StopRecord& s) { return s.stop.needsSignature || !set.judged.shift; });
             if (held || !state || state->state != MeterState::InService)
                 continue;
@@ -183,7 +211,7 @@ bool staysAsItWas(const PreviewMeter& meter, const StopRecord& stop)
 {
     if (stop.stop.cause == "comparison-failed")
         return false;
-    if (stop.stop.cause != "control-rejected")
+    if (stop.stop.cause != "control-rejected" && stop.stop.cause != kExhausted)
         return true;
     const PreviewSet* newest = nullptr;
     for (const auto& set : meter.sets)
@@ -207,7 +235,7 @@ Timeline candidateLine(const PreviewMeter& meter, const Policy& candidate, const
     for (const auto& stop : meter.stops)
         if (staysAsItWas(meter, stop))
             line.stops.push_back(stop);
-    stopByControls(meter, line);
+    stopByControls(meter, candidate, line);
     stopByComparisons(meter, candidate, line);
     return line;
 }
@@ -274,7 +302,7 @@ Fitness fitnessAt(const PreviewMeter& meter, const Timeline& line, std::span<con
     for (const auto& stop : line.stops)
         if (stop.stop.at <= at && (!stop.endedAt || *stop.endedAt > at))
             history.openStops.push_back(stop);
-    history.state = stateIn(line.states, at);
+    history.state = spellAt(line.states, at);
     if (stopsGiveState && history.state && history.state->state == MeterState::InService && !history.openStops.empty()) {
         const bool withdrawn = std::ranges::any_of(history.openStops, [](const StopRecord& s) { return s.stop.withdrawn; });
         history.state->state = withdrawn ? MeterState::Withdrawn : MeterState::OnHold;
