@@ -36,7 +36,7 @@ public:
     static QString strip()
     {
         //: %1 a vial, %2 its lot
-        return tr("Strip vial %1 of lot %2 was never controlled. The meter that uses it first controls it before.");
+        return tr("Strip vial %1 of lot %2 was never controlled. Control it before its first use.");
     }
     static QString insert()
     {

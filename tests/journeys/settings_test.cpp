@@ -47,7 +47,7 @@ const Zone& settingsZone()
     return zone;
 }
 
-base::Moment moment(std::string_view text)
+base::Moment settingsMoment(std::string_view text)
 {
     return TextForm<base::Moment>::read(text, { &settingsZone(), nullptr }).value();
 }
@@ -67,12 +67,12 @@ std::string described(const Fitness& fitness)
 MeterHistory settingsHistory()
 {
     MeterHistory history;
-    history.meter = { { 2 }, { base::MeterId("M1"), base::ModelId("K1"), {}, base::WardId("W1"), moment("2026-05-01T05:00"), {} } };
-    history.state = StateSpell { { 2 }, MeterState::InService, moment("2026-05-01T05:00"), {} };
+    history.meter = { { 2 }, { base::MeterId("M1"), base::ModelId("K1"), {}, base::WardId("W1"), settingsMoment("2026-05-01T05:00"), {} } };
+    history.state = StateSpell { { 2 }, MeterState::InService, settingsMoment("2026-05-01T05:00"), {} };
     SetRecord set;
     set.seq = { 9 };
     set.judged.verdict = Verdict::Accepted;
-    set.judged.firstAt = set.judged.lastAt = moment("2026-10-09T10:00");
+    set.judged.firstAt = set.judged.lastAt = settingsMoment("2026-10-09T10:00");
     history.newestAccepted = set;
     return history;
 }
@@ -80,21 +80,21 @@ MeterHistory settingsHistory()
 std::string fitnessProbe(const PolicyPairs& settings)
 {
     const Policy policy = policyOf(settings);
-    const base::Moment now = moment("2026-10-10T06:30");
+    const base::Moment now = settingsMoment("2026-10-10T06:30");
     MeterHistory history = settingsHistory();
     std::string text = described(assess(history, policy, now, settingsZone()));
-    history.errorCodes = { moment("2026-10-10T01:00"), moment("2026-10-10T01:05"), moment("2026-10-10T01:10") };
+    history.errorCodes = { settingsMoment("2026-10-10T01:00"), settingsMoment("2026-10-10T01:05"), settingsMoment("2026-10-10T01:10") };
     history.newestCounted = history.newestAccepted;
     history.newestCounted->judged.drift.flags = { "10x" };
     history.newestCounted->judged.drift.beyondHalfLimit = true;
-    history.transfer = TransferRecord { { 5 }, moment("2026-10-09T12:00"), base::WardId("W1"), base::WardId("W2"), {} };
+    history.transfer = TransferRecord { { 5 }, settingsMoment("2026-10-09T12:00"), base::WardId("W1"), base::WardId("W2"), {} };
     text += described(assess(history, policy, now, settingsZone()));
     history = settingsHistory();
     history.newestAccepted.reset();
     text += described(assess(history, policy, now, settingsZone()));
     history = settingsHistory();
     history.state->state = MeterState::Reserve;
-    return text + described(assess(history, policy, moment("2026-12-24T12:00"), settingsZone()));
+    return text + described(assess(history, policy, settingsMoment("2026-12-24T12:00"), settingsZone()));
 }
 
 std::string materialsProbe(const PolicyPairs& settings)
@@ -151,8 +151,8 @@ std::string comparisonProbe(const PolicyPairs& settings)
     acts::ComparisonRecorded whole;
     whole.pair = base::PairId("P");
     whole.meter = base::MeterId("M1");
-    whole.meterAt = moment("2026-05-04T08:00");
-    whole.labAt = moment("2026-05-04T08:10");
+    whole.meterAt = settingsMoment("2026-05-04T08:00");
+    whole.labAt = settingsMoment("2026-05-04T08:10");
     whole.sampleType = "venous";
     std::string text;
     const auto judge = [&](const char* lab, const char* meter, base::GlucoseUnit unit,
@@ -172,7 +172,7 @@ std::string comparisonProbe(const PolicyPairs& settings)
     judge("100", "111", kMg, as);
     judge("4.1", "4.7", base::GlucoseUnit::MmolPerL, as);
     judge("100", "100", kMg, [](auto& pair) { pair.sampleType = "capillary", pair.labSampleType = "venous", pair.fasting = YesNo::No; });
-    judge("100", "100", kMg, [](auto& pair) { pair.drawnAt = pair.meterAt, pair.separatedAt = moment("2026-05-04T08:40"); });
+    judge("100", "100", kMg, [](auto& pair) { pair.drawnAt = pair.meterAt, pair.separatedAt = settingsMoment("2026-05-04T08:40"); });
     return text;
 }
 
@@ -216,10 +216,10 @@ std::string peopleProbe(const PolicyPairs& settings)
     std::string text = base::toText(competencyEnd(first, first, policy)) + " " + base::toText(competencyEnd(last, first, policy));
     const OperatorRecord person { { 1 },
         { base::OperatorId("N1"), {}, Role::Nurse, base::parseDate("2026-01-01").value(), base::parseDate("2026-06-30").value() } };
-    const auto competency = competencyOf(person, {}, {}, moment("2026-06-10T12:00"), base::kNewestSeq, policy, settingsZone());
+    const auto competency = competencyOf(person, {}, {}, settingsMoment("2026-06-10T12:00"), base::kNewestSeq, policy, settingsZone());
     text += " " + std::string(word(competency.state));
-    const std::vector<SignIn> twice { { { 1 }, person.act.id, base::WardId("W1"), "a", moment("2026-05-04T08:00") },
-        { { 2 }, person.act.id, base::WardId("W2"), "b", moment("2026-05-04T08:08") } };
+    const std::vector<SignIn> twice { { { 1 }, person.act.id, base::WardId("W1"), "a", settingsMoment("2026-05-04T08:00") },
+        { { 2 }, person.act.id, base::WardId("W2"), "b", settingsMoment("2026-05-04T08:08") } };
     return text + " " + std::to_string(clashesOf(twice, policy.sameBadgeMinutes).size());
 }
 
@@ -227,9 +227,9 @@ std::string recordsProbe(const PolicyPairs& settings)
 {
     const Policy policy = policyOf(settings);
     acts::ControlRun run;
-    run.at = moment("2026-05-04T07:00");
-    std::string text = mayEnterLate(run, moment("2026-05-04T17:00"), policy) ? "taken" : "refused";
-    const EntryMark mark = markOf(run.at, moment("2026-05-04T07:20"), "N1", false, policy);
+    run.at = settingsMoment("2026-05-04T07:00");
+    std::string text = mayEnterLate(run, settingsMoment("2026-05-04T17:00"), policy) ? "taken" : "refused";
+    const EntryMark mark = markOf(run.at, settingsMoment("2026-05-04T07:20"), "N1", false, policy);
     text += mark.late ? " late" : " in time";
     Ground ground;
     ground.policy = settings;
@@ -257,7 +257,7 @@ std::string signInProbe(const PolicyPairs& settings)
     const Policy policy = policyOf(settings);
     std::vector<SecretEvent> failures;
     for (const char* time : { "2026-05-04T08:00", "2026-05-04T08:01", "2026-05-04T08:02", "2026-05-04T08:03", "2026-05-04T08:04" })
-        failures.push_back({ SecretEvent::What::Failed, moment(time) });
+        failures.push_back({ SecretEvent::What::Failed, settingsMoment(time) });
     const auto lock = lockOutOf(failures, policy.signInTries, policy.signInLockMinutes);
     return (lock.until ? base::toText(*lock.until) : std::string("open")) + " "
         + std::to_string(static_cast<int>(presenceAfter(6 * 60'000, policy.autoLogoffMinutes)));

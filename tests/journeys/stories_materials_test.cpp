@@ -12,7 +12,7 @@ namespace {
 
 using namespace registry;
 
-Ground withPolicy(const std::string& key, const std::string& text)
+Ground groundAsking(const std::string& key, const std::string& text)
 {
     Ground ground;
     ground.policy = { { key, text } };
@@ -84,7 +84,7 @@ TEST(Story, D3_TheMeterThatUsesANewVialFirstControlsItAndNoOtherIsDue)
 
 TEST(Story, D3_WhereEveryMeterControlsANewVialEachIsStoppedUntilItHas)
 {
-    WardWorld ward(withPolicy("new_strip_vial", "every-meter"));
+    WardWorld ward(groundAsking("new_strip_vial", "every-meter"));
     openTheNextVial(ward);
     const Fitness before = ward.fitness("2026-05-04T08:01");
     EXPECT_EQ(usableAnd(before), "yes []") << "V1 is still open";
@@ -105,7 +105,7 @@ TEST(Story, D3_WhereEveryMeterControlsANewVialEachIsStoppedUntilItHas)
 
 TEST(Story, D3_WhereTheInsertDecidesANewVialOwesNothing)
 {
-    WardWorld ward(withPolicy("new_strip_vial", "insert"));
+    WardWorld ward(groundAsking("new_strip_vial", "insert"));
     openTheNextVial(ward);
     EXPECT_EQ(usableAnd(ward.fitness("2026-05-04T08:06")), "yes []");
     EXPECT_EQ(vialCodes(ward, "2026-05-04T08:06"), "V2 strip-vial-insert") << "somebody looks it up";
@@ -138,7 +138,7 @@ TEST(Story, D2_AnOldLotThatComesBackIsNotNew)
 
 TEST(Story, D2_WhereTheInsertDecidesANewLotIsSaidAndStopsNoMeter)
 {
-    WardWorld ward(withPolicy("new_strip_lot", "insert"));
+    WardWorld ward(groundAsking("new_strip_lot", "insert"));
     changeTheLot(ward);
     const Fitness fitness = ward.fitness("2026-05-04T08:06");
     EXPECT_EQ(usableAnd(fitness), "yes []");
@@ -148,7 +148,7 @@ TEST(Story, D2_WhereTheInsertDecidesANewLotIsSaidAndStopsNoMeter)
 TEST(Story, D4_ANewControlVialIsRunBesideTheOldOneWhereTheWardAsksForIt)
 {
     for (const bool beside : { false, true }) {
-        WardWorld ward(withPolicy("new_control_vial", beside ? "beside" : "no-control"));
+        WardWorld ward(groundAsking("new_control_vial", beside ? "beside" : "no-control"));
         ward.runSet("old", "2026-05-04T07:00", "60", "300");
         ward.record(acts::ControlVialOpened {
             base::ControlVialId("L2"), base::ControlLotId("CL"), now(ward, "2026-05-05T06:00"), base::WardId("W1") });

@@ -3,6 +3,7 @@
 
 #include "registry/control/failure_ladder.h"
 #include "registry/facts/run_context.h"
+#include "registry/meter/new_material.h"
 #include "registry/terms/zone.h"
 #include "store/read/board.h"
 #include "store/registrar/registrar.h"
@@ -28,6 +29,7 @@ struct VialLine {
     std::optional<registry::Level> level; ///< none: a strip vial
     std::optional<base::Date> lastDay;
     std::vector<registry::ReasonCode> against; ///< empty where it may be used
+    std::optional<registry::VialDebt::What> owes {}; ///< before its first use
 };
 
 struct BoardAnswer {
@@ -40,6 +42,7 @@ struct BoardAnswer {
     std::vector<VialLine> vials;  ///< of the ward; empty for all wards
     base::Seq head;
     bool signInSetUp = false;
+    int autoLogoffMinutes = 5;           ///< without a key or a touch, after which whoever is signed in is signed off
     std::optional<base::Moment> asOf {}; ///< the registry cannot be asked: this is what it said then
     bool mayKeep = false;                ///< while a server is away, controls and reports may be kept on this workstation
 };

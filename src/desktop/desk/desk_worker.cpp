@@ -137,6 +137,13 @@ Done DeskWorker::addVials(BoardAnswer& answer)
             return lot.error();
         answer.vials.push_back(controlLine(&vial, *lot, answer.at, answer.zone));
     }
+    const auto debts = registry::vialDebts(*m_reader, *answer.ward, answer.at);
+    if (!debts)
+        return debts.error();
+    for (auto& line : answer.vials)
+        for (const auto& debt : *debts)
+            if (debt.vial == line.vial && debt.level == line.level)
+                line.owes = debt.what;
     return {};
 }
 
@@ -155,6 +162,7 @@ Result<BoardAnswer> DeskWorker::readBoard(const std::optional<base::WardId>& war
     if (!setUp)
         return setUp.error();
     answer.signInSetUp = *setUp;
+    answer.autoLogoffMinutes = m_policy->autoLogoffMinutes;
     answer.mayKeep = m_policy->recordOffline && m_options.onServer() && !m_options.queueFolder.empty();
     auto wards = m_reader->wards();
     if (!wards)

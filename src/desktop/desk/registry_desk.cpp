@@ -191,4 +191,9 @@ RegistryDesk::Number RegistryDesk::replaceSecret(
     return number;
 }
 
+void RegistryDesk::signOff()
+{
+    post([](DeskWorker& worker) { return worker.signOff(), true; }, [](bool) {});
+}
+
 } // namespace mk::desktop

@@ -42,6 +42,8 @@ public:
     Number signIn(const base::OperatorId& person, store::Secret secret, const std::optional<base::WardId>& ward);
     Number replaceSecret(
         const base::OperatorId& person, store::Secret present, store::Secret next, const std::optional<base::WardId>& ward);
+    /// Ends the session of whoever is signed in, after everything that was asked before.
+    void signOff();
 
 signals:
     void boardAnswered(quint64 number, const mk::base::Result<mk::desktop::BoardAnswer>& answer);

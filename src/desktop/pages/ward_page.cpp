@@ -51,6 +51,19 @@ CellRow dueRow(const BoardAnswer& answer, const BoardLine& line, const registry:
     return row;
 }
 
+/// What a vial owes before its first use; empty where it owes nothing.
+QString owedBy(const VialLine& vial)
+{
+    if (!vial.owes || !vial.against.empty())
+        return {};
+    switch (*vial.owes) {
+    case registry::VialDebt::What::StripControl: return WardPage::tr("control first");
+    case registry::VialDebt::What::AskInsert: return WardPage::tr("see the insert");
+    case registry::VialDebt::What::ControlBeside: return WardPage::tr("run beside the old");
+    }
+    return {};
+}
+
 CellRow vialRow(const BoardAnswer& answer, const VialLine& vial)
 {
     const int left = vial.lastDay ? base::daysBetween(answer.zone.dateOf(answer.at), *vial.lastDay) : -1;
@@ -60,6 +73,7 @@ CellRow vialRow(const BoardAnswer& answer, const VialLine& vial)
     const QString until = !usable ? WardPage::tr("do not use")
         : left <= kSoonDays       ? WardPage::tr("to %1").arg(words::day(*vial.lastDay))
                                   : WardPage::tr("to %1").arg(words::shortDay(*vial.lastDay));
+    const QString owed = owedBy(vial);
     const QString what = vial.level ? words::levelControl(*vial.level) : WardPage::tr("Strip");
     CellRow row { words::text(vial.vial), {}, false };
     row.cells.push_back({ .text = what,
@@ -67,7 +81,7 @@ CellRow vialRow(const BoardAnswer& answer, const VialLine& vial)
         .shapeTone = tone,
         .spoken = usable ? WardPage::tr("%1, usable").arg(what) : WardPage::tr("%1, not usable").arg(what) });
     row.cells.push_back({ .text = words::text(vial.vial), .code = true });
-    row.cells.push_back({ .text = until, .right = true });
+    row.cells.push_back({ .text = owed.isEmpty() ? until : owed, .right = true });
     return row;
 }
 

@@ -33,6 +33,7 @@ namespace {
 
 /// Fitness changes by itself as time goes on.
 constexpr std::chrono::seconds kLookAgainEvery { 30 };
+constexpr std::chrono::seconds kLookForInputEvery { 1 };
 
 } // namespace
 
@@ -53,7 +54,8 @@ MainWindow::MainWindow(WindowOptions options)
       m_deliveryPage(new DeliveryPage),
       m_wall(new WallScreen(this)),
       m_signIn(new SignInDialog(this)),
-      m_serverStrip(new ServerStrip(this))
+      m_serverStrip(new ServerStrip(this)),
+      m_input(m_options.idleClock)
 {
     setWindowTitle(tr("Meterkeep"));
     m_wardChosen = m_options.ward.has_value();
@@ -65,8 +67,10 @@ MainWindow::MainWindow(WindowOptions options)
     refreshHeader();
     show(m_wardPage);
     m_desk.askBoard(m_options.ward);
-    if (m_desk.mayWrite())
+    if (m_desk.mayWrite()) {
         m_minute.start(kLookAgainEvery);
+        m_second.start(kLookForInputEvery);
+    }
 }
 
 MainWindow::~MainWindow() = default;
@@ -169,6 +173,7 @@ void MainWindow::connectDesk()
     };
     connect(&m_desk, &RegistryDesk::changedElsewhere, this, lookAgain);
     connect(&m_minute, &QTimer::timeout, this, lookAgain);
+    connect(&m_second, &QTimer::timeout, this, &MainWindow::lookForInput);
 }
 
 void MainWindow::makeKeys()
@@ -209,7 +214,7 @@ void MainWindow::refreshFrame()
     if (current == nullptr)
         return;
     m_band->show(current->band(), current->bandActions());
-    m_keys->show(current->keys(), current->note());
+    m_keys->show(current->keys(), m_warning.isEmpty() ? current->note() : m_warning);
 }
 
 QString MainWindow::personText() const

@@ -2,6 +2,7 @@
 #pragma once
 
 #include "desktop/desk/desk_values.h"
+#include "desktop/parts/input_watch.h"
 #include "desktop/parts/page.h"
 #include "desktop/desk/registry_desk.h"
 
@@ -34,6 +35,7 @@ struct WindowOptions {
     std::optional<base::WardId> ward; ///< none: the first ward on record
     std::optional<base::OperatorId> person;
     Theme theme = Theme::Light;
+    IdleClock idleClock = steadyMilliseconds; ///< tells how long nobody has touched anything
 };
 
 /// Arranges the pages between header, band and key line, and carries values between them and the registry.
@@ -65,6 +67,8 @@ public:
     void setWard(const std::optional<base::WardId>& ward);
     /// What the person scanned or typed into the scan field.
     void scan(const QString& typed);
+    /// Warns whoever is signed in and touches nothing, and signs them off in the end (main_window_sign_in.cpp).
+    void lookForInput();
 
 protected:
     void keyPressEvent(QKeyEvent* event) override;
@@ -102,7 +106,11 @@ private:
     bool mustSignIn() const { return m_board && m_board->signInSetUp && !m_signedIn && m_desk.mayWrite(); }
     void askSignIn(const std::optional<base::OperatorId>& person);
     void onSignIn(const SignInAnswer& answer);
+    void signOffIdle();
+    void putAside();
+    QString takeUpAgain(const base::OperatorId& person);
     QString personText() const;
+    QString nameOf(const base::OperatorId& person) const;
     QString wardText() const;
     void goBack();
 
@@ -131,7 +139,16 @@ private:
     SignInDialog* m_signIn;
     ServerStrip* m_serverStrip;
     QAction* m_readWhy = nullptr;
-    QTimer m_minute;
+    QTimer m_minute, m_second;
+    InputWatch m_input;
+    QString m_warning; ///< that the person is signed off soon
+    /// A page with what somebody had begun when they were signed off: shown again to nobody else.
+    struct PutAside {
+        Page* page = nullptr;
+        base::OperatorId person;
+        QString meter;
+    };
+    std::optional<PutAside> m_putAside;
     std::optional<base::Fault> m_lostBy;
     std::set<base::MeterId> m_waiting;       ///< meters of which something is kept here
     std::optional<MeterAnswer> m_meterKnown; ///< of the meter page, as it was read
