@@ -2,6 +2,7 @@
 #include "cli/study_output.h"
 
 #include "cli/terminal_text.h"
+#include "words/faults.h"
 
 #include <CLI/CLI.hpp>
 
@@ -34,7 +35,7 @@ int printText(const std::string& given)
 
 int printFault(const base::Fault& fault)
 {
-    std::string line = fault.text;
+    std::string line = words::said(fault).toStdString();
     if (fault.kind == base::FaultKind::Unreachable)
         line += ". Nothing is kept here to be sent later";
     std::ranges::replace(line, '\n', ' ');

@@ -120,7 +120,8 @@ FileRows readRowsOf(const CsvTable& table, const Zone& zone)
         if (needed && !table.column(column))
             missing += (missing.empty() ? "'" : ", '") + column + "'";
     if (!missing.empty())
-        file.rejected.push_back({ 1, "the header lacks " + missing + "; add what is missing, columns may stand in any order" });
+        file.rejected.push_back(
+            { 1, base::badInput("the header lacks " + missing + "; add what is missing, columns may stand in any order") });
     for (const auto& name : table.header)
         if (std::ranges::find(lister.columns, name, &std::pair<std::string, bool>::first) == lister.columns.end())
             file.ignoredColumns.push_back(name);
@@ -132,7 +133,7 @@ FileRows readRowsOf(const CsvTable& table, const Zone& zone)
         CellReader reader { table, row, { &zone, &questions }, {} };
         A::describe(reader, act);
         if (!reader.wrong.empty()) {
-            file.rejected.push_back({ row.line, reader.wrong });
+            file.rejected.push_back({ row.line, base::badInput(reader.wrong) });
             continue;
         }
         if constexpr (std::is_same_v<A, acts::ControlRun>)
@@ -169,7 +170,7 @@ FileRows readRegistryFile(std::string_view name, std::string_view bytes, const Z
     file.file = std::string(name);
     const auto table = parseCsv(bytes, name);
     if (!table) {
-        file.rejected.push_back({ lineIn(table.error().text), table.error().text });
+        file.rejected.push_back({ lineIn(table.error().text), table.error() });
         return file;
     }
     forEachFileAct([&]<typename A>() {

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "desktop/look/words.h"
 
+#include "words/faults.h"
+
 #include <QCoreApplication>
 #include <QDate>
 #include <QLocale>
@@ -35,6 +37,11 @@ QString sentence(const std::string& plain)
         return line;
     line[0] = line[0].toUpper();
     return line.endsWith(QChar(u'.')) ? line : line + QChar(u'.');
+}
+
+QString sentence(const base::Fault& fault)
+{
+    return sentence(mk::words::said(fault).toStdString());
 }
 
 QString time(base::Moment moment, const registry::Zone& zone)

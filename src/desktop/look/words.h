@@ -12,6 +12,7 @@ namespace mk::desktop::words {
 QString text(const std::string& plain);
 /// A fault's line as a sentence: begins large, ends in a point.
 QString sentence(const std::string& plain);
+QString sentence(const base::Fault& fault);
 
 QString time(base::Moment moment, const registry::Zone& zone);       ///< "05:20"
 QString day(base::Date date);                                        ///< "Thu 12 Nov"

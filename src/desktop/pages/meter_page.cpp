@@ -6,6 +6,7 @@
 #include "desktop/parts/standing.h"
 #include "desktop/look/words.h"
 #include "report/drawing/control_chart.h"
+#include "words/faults.h"
 
 #include <QFileDialog>
 #include <QHBoxLayout>
@@ -282,7 +283,7 @@ void MeterPage::saveChart()
     dialog->setDefaultSuffix(QStringLiteral("pdf"));
     connect(dialog, &QFileDialog::fileSelected, this, [this](const QString& path) {
         if (const base::Done saved = m_chart->save(path); !saved)
-            sayProblem(words::text(saved.error().text));
+            sayProblem(mk::words::said(saved.error()));
     });
     dialog->open();
 }

@@ -8,6 +8,7 @@
 #include "desktop/parts/standing.h"
 #include "desktop/parts/verdict_frame.h"
 #include "desktop/look/words.h"
+#include "words/faults.h"
 
 #include <QHBoxLayout>
 #include <QPushButton>
@@ -326,7 +327,7 @@ void VerdictPage::fillStored()
     else
         m_earlier->setText(tr("No accepted control was on record before. The coordinator decides about a look-back."));
     if (!m_answer->outcome) {
-        m_stored->setText(words::text(m_answer->outcome.error().text));
+        m_stored->setText(mk::words::said(m_answer->outcome.error()));
         return;
     }
     std::int64_t first = 0;
