@@ -16,6 +16,7 @@
 #include "store/db/address.h"
 #include "store/copies/backup.h"
 #include "store/copies/verification.h"
+#include "words/faults.h"
 #include "words/questions.h"
 
 #include <CLI/CLI.hpp>
@@ -139,7 +140,7 @@ void writeImport(JsonWriter& json, const store::ImportReport& report, const std:
             .value(file.unchanged);
         json.key("rejected").beginArray();
         for (const auto& row : file.rejected)
-            json.beginObject().key("line").value(row.line).key("reason").value(row.reason).endObject();
+            json.beginObject().key("line").value(row.line).key("reason").value(words::said(row.fault).toStdString()).endObject();
         json.endArray().key("questions").beginArray();
         for (const auto& [line, code, text] : questionsIn(file))
             json.beginObject().key("line").value(line).key("code").value(code).key("text").value(text).endObject();
@@ -157,7 +158,7 @@ std::string importInWords(const store::ImportReport& report, const std::vector<s
         text += file.rejected.empty() ? ".\n"
                                       : ", " + std::to_string(file.rejected.size()) + " rejected: nothing of this file was taken over.\n";
         for (const auto& row : file.rejected)
-            text += "  line " + std::to_string(row.line) + ": " + row.reason + "\n";
+            text += "  line " + std::to_string(row.line) + ": " + words::said(row.fault).toStdString() + "\n";
         for (const auto& each : questionsIn(file))
             text += "  line " + std::to_string(each.line) + ": please look: " + each.text + "\n";
         if (!file.ignoredColumns.empty())
@@ -175,10 +176,13 @@ std::optional<base::Fault> firstRejected(const store::ImportReport& report)
     std::size_t more = 0;
     for (const auto& file : report.files)
         for (const auto& row : file.rejected) {
-            if (text.empty())
-                text = row.reason.starts_with(file.file) ? row.reason : file.file + " line " + std::to_string(row.line) + ": " + row.reason;
-            else
+            if (!text.empty()) {
                 ++more;
+                continue;
+            }
+            text = words::said(row.fault).toStdString();
+            if (!text.starts_with(file.file))
+                text = file.file + " line " + std::to_string(row.line) + ": " + text;
         }
     if (text.empty())
         return std::nullopt;

@@ -101,7 +101,8 @@ FileRows readRowsOf(const CsvTable& table, const Zone& zone)
         if (needed && !table.column(column))
             missing += (missing.empty() ? "'" : ", '") + column + "'";
     if (!missing.empty())
-        file.rejected.push_back({ 1, "the header lacks " + missing + "; add what is missing, columns may stand in any order" });
+        file.rejected.push_back(
+            { 1, base::badInput("the header lacks " + missing + "; add what is missing, columns may stand in any order") });
     for (const auto& name : table.header)
         if (std::ranges::find(lister.columns, name, &std::pair<std::string, bool>::first) == lister.columns.end())
             file.ignoredColumns.push_back(name);
@@ -113,7 +114,7 @@ FileRows readRowsOf(const CsvTable& table, const Zone& zone)
         CellReader reader { table, row, { &zone, &questions }, {} };
         A::describe(reader, act);
         if (!reader.wrong.empty()) {
-            file.rejected.push_back({ row.line, reader.wrong });
+            file.rejected.push_back({ row.line, base::badInput(reader.wrong) });
             continue;
         }
         file.rows.push_back({ row.line, Act(std::move(act)), std::move(questions) });
@@ -136,7 +137,7 @@ FileRows readRegistryFile(std::string_view name, std::string_view bytes, const Z
     file.file = std::string(name);
     auto read = readCsv(bytes);
     if (const auto* refused = std::get_if<CsvRefusal>(&read)) {
-        file.rejected.push_back({ std::max<std::size_t>(refused->line, 1), csvFault(*refused, name).text });
+        file.rejected.push_back({ std::max<std::size_t>(refused->line, 1), csvFault(*refused, name) });
         return file;
     }
     const auto& table = std::get<CsvTable>(read);

@@ -48,4 +48,9 @@ QString said(const base::Fault& fault)
     return whole;
 }
 
+QString sentence(const base::Fault& fault)
+{
+    return sentence(said(fault).toStdString());
+}
+
 } // namespace mk::words

@@ -21,5 +21,7 @@ struct FaultSentence {
 std::span<const FaultSentence> deskSentences();
 
 QString said(const base::Fault& fault);
+/// The same as a sentence of its own: begins large, ends in a point.
+QString sentence(const base::Fault& fault);
 
 } // namespace mk::words

@@ -129,7 +129,7 @@ void takeOverAll(store::Session& session, std::vector<registry::FileRows> files)
         giveUp(report.error().text);
     for (const auto& file : report->files)
         for (const auto& row : file.rejected)
-            giveUp(file.file + " line " + std::to_string(row.line) + ": " + row.reason);
+            giveUp(file.file + " line " + std::to_string(row.line) + ": " + base::plainly(row.fault));
 }
 
 void giveUp(const std::string& why)

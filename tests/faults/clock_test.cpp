@@ -98,8 +98,7 @@ TEST(JumpingClock, SetBackBeforeTheRunRefusesItInWordsAndGoesOnWhenItIsRight)
     off = -20 * 365 * 24 * kHourMs;
     const auto refused = (*registrar)->record(setOf("b", "M-01", 60, true), hale);
     ASSERT_FALSE(refused);
-    EXPECT_NE(refused.error().text.find("future"), std::string::npos) << refused.error().text;
-    EXPECT_NE(refused.error().text.find("clock"), std::string::npos) << refused.error().text;
+    EXPECT_EQ(refused.error().code, "time-in-the-future");
     EXPECT_EQ(ward.head(), before);
     off = 0;
     EXPECT_TRUE((*registrar)->record(setOf("b", "M-01", 60, true), hale));

@@ -59,7 +59,7 @@ std::string found(const std::string& registry)
         return report.error().text;
     for (const auto& file : report->files)
         for (const auto& row : file.rejected)
-            return file.file + ": " + row.reason;
+            return file.file + ": " + base::plainly(row.fault);
     return {};
 }
 

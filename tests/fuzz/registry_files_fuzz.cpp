@@ -47,7 +47,7 @@ extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size
     const auto file = exchange::readRegistryFile(name, bytes, *zone);
     mustHold(file.file == name, "the report names its file");
     for (const auto& row : file.rejected)
-        mustHold(row.line > 0 && !row.reason.empty(), "a rejected row says where and why");
+        mustHold(row.line > 0 && !base::plainly(row.fault).empty(), "a rejected row says where and why");
     std::vector<registry::Act> acts;
     for (const auto& row : file.rows) {
         readsBackFromTheJournal(row.act);
@@ -58,7 +58,7 @@ extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size
     mustHold(mine != written.end() && mine->rows == acts.size(), "every act stands in its own file");
     const auto again = exchange::readRegistryFile(name, mine->bytes, *zone);
     mustHold(again.rejected.empty(), "an exported file is taken over whole",
-        again.rejected.empty() ? mine->bytes : again.rejected.front().reason + " in " + mine->bytes);
+        again.rejected.empty() ? mine->bytes : base::plainly(again.rejected.front().fault) + " in " + mine->bytes);
     mustHold(again.rows.size() == acts.size(), "no row is lost or added", mine->bytes);
     for (std::size_t i = 0; i < acts.size(); ++i)
         mustHold(store::bodyOf(again.rows[i].act, true).canonical() == store::bodyOf(acts[i], true).canonical(), "every row reads the same",

@@ -58,7 +58,8 @@ TEST_F(DemoBoard, EveryFileIsTakenOverWhole)
 {
     EXPECT_EQ(s_report.files.size(), 18U);
     for (const auto& file : s_report.files) {
-        EXPECT_TRUE(file.rejected.empty()) << file.file << " line " << file.rejected.front().line << ": " << file.rejected.front().reason;
+        EXPECT_TRUE(file.rejected.empty()) << file.file << " line " << file.rejected.front().line << ": "
+                                           << base::plainly(file.rejected.front().fault);
         EXPECT_EQ(file.added, file.rows) << file.file;
         EXPECT_EQ(file.unchanged, 0U) << file.file;
     }
@@ -102,7 +103,7 @@ TEST_F(DemoBoard, TheSameFolderAgainAddsNothing)
     EXPECT_EQ(again.seq, before);
     EXPECT_EQ(s_ward->head(), before);
     for (const auto& file : again.files) {
-        EXPECT_TRUE(file.rejected.empty()) << file.file << ": " << file.rejected.front().reason;
+        EXPECT_TRUE(file.rejected.empty()) << file.file << ": " << base::plainly(file.rejected.front().fault);
         EXPECT_EQ(file.unchanged, file.rows) << file.file;
         EXPECT_EQ(file.added, 0U) << file.file;
     }

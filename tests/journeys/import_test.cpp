@@ -283,7 +283,7 @@ TEST(Import, AHeaderWithoutANeededColumnIsSaid)
     WardWorld ward(emptyGround());
     const auto report = reportOf(ward.import({ { "wards.csv", "name\nWard one\n" } }), "wards.csv");
     ASSERT_EQ(report.rejected.size(), 1U);
-    EXPECT_NE(report.rejected.front().reason.find("ward"), std::string::npos) << report.rejected.front().reason;
+    EXPECT_NE(base::plainly(report.rejected.front().fault).find("ward"), std::string::npos) << base::plainly(report.rejected.front().fault);
 }
 
 TEST(Import, ColumnsInAnyOrderAndUnknownOnesReported)

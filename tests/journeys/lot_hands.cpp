@@ -2,6 +2,7 @@
 #include "journeys/lot_hands.h"
 
 #include "store/read/lot_records.h"
+#include "words/faults.h"
 
 #include <gtest/gtest.h>
 
@@ -13,7 +14,7 @@ std::string recordBy(WardWorld& ward, const std::string& person, const Act& act)
 {
     const store::NewAct one { act, {} };
     const auto outcomes = ward.registrar().record({ &one, 1 }, { base::OperatorId(person), "test" });
-    return outcomes ? std::string() : outcomes.error().text;
+    return outcomes ? std::string() : words::said(outcomes.error()).toStdString();
 }
 
 base::Moment now(WardWorld& ward, std::string_view time)

@@ -424,7 +424,8 @@ TEST(Story, S47_TheExportProvesItselfAndTakenOverAgainGivesTheSameFitness)
     WardWorld other(empty);
     const auto report = other.import(files);
     for (const auto& file : report.files)
-        EXPECT_TRUE(file.rejected.empty()) << file.file << ": " << (file.rejected.empty() ? "" : file.rejected.front().reason);
+        EXPECT_TRUE(file.rejected.empty()) << file.file << ": "
+                                           << (file.rejected.empty() ? "" : base::plainly(file.rejected.front().fault));
     for (const char* time : { "2026-05-02T07:10", "2026-05-04T12:00", "2026-05-07T07:05", "2026-05-07T09:30", "2026-05-08T12:00" }) {
         const Fitness a = ward.fitness(time);
         const Fitness b = other.fitness(time);

@@ -3,6 +3,7 @@
 
 #include "exchange/registry_csv.h"
 #include "store/db/rows.h"
+#include "words/faults.h"
 #include "words/reasons.h"
 #include "words/steps.h"
 
@@ -109,14 +110,14 @@ base::Result<std::vector<store::Outcome>> WardWorld::tryRecord(const Act& act)
 store::Outcome WardWorld::record(const Act& act)
 {
     const auto outcomes = tryRecord(act);
-    EXPECT_TRUE(outcomes) << kindOf(act) << ": " << outcomes.error().text;
+    EXPECT_TRUE(outcomes) << kindOf(act) << ": " << base::plainly(outcomes.error());
     return outcomes ? outcomes->front() : store::Outcome {};
 }
 
 std::string WardWorld::refusalOf(const Act& act)
 {
     const auto outcomes = tryRecord(act);
-    return outcomes ? std::string() : outcomes.error().text;
+    return outcomes ? std::string() : words::said(outcomes.error()).toStdString();
 }
 
 acts::ControlRun WardWorld::aRun(const std::string& set, Level level, const std::string& result, const Setting& setting)
@@ -262,7 +263,7 @@ store::FileReport reportOf(const store::ImportReport& report, std::string_view f
 std::string reasonOfLine(const store::FileReport& report, std::size_t line)
 {
     const auto found = std::ranges::find(report.rejected, line, &RejectedRow::line);
-    return found == report.rejected.end() ? std::string() : found->reason;
+    return found == report.rejected.end() ? std::string() : words::said(found->fault).toStdString();
 }
 
 std::string codes(const Fitness& fitness)

@@ -84,7 +84,7 @@ public:
             }
         const auto report = m_desk.takeOver(acts);
         for (const auto& file : report.files)
-            EXPECT_TRUE(file.rejected.empty()) << file.file << ": " << file.rejected.front().reason;
+            EXPECT_TRUE(file.rejected.empty()) << file.file << ": " << base::plainly(file.rejected.front().fault);
     }
 
     StoreDesk& desk() { return m_desk; }

@@ -72,7 +72,7 @@ TEST(ShortWays, TheComparisonsThatCountAreThoseOfAll)
         }
         const auto report = desk.takeOver(pairs);
         for (const auto& file : report.files)
-            ASSERT_TRUE(file.rejected.empty()) << file.rejected.front().reason;
+            ASSERT_TRUE(file.rejected.empty()) << base::plainly(file.rejected.front().fault);
         auto reader = desk.reader();
         const auto policyAt = [&](base::Moment when) -> const Policy& { return reader.policyAt(when); };
         for (int day = 0; day < 170; day += 4) {

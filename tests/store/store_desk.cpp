@@ -81,7 +81,7 @@ base::Result<std::vector<Outcome>> StoreDesk::tryRecord(const Act& act, const st
 Outcome StoreDesk::record(const Act& act, const std::string& id)
 {
     const auto outcomes = tryRecord(act, id);
-    EXPECT_TRUE(outcomes) << kindOf(act) << ": " << outcomes.error().text;
+    EXPECT_TRUE(outcomes) << kindOf(act) << ": " << base::plainly(outcomes.error());
     return outcomes ? outcomes->front() : Outcome {};
 }
 

@@ -3,6 +3,7 @@
 #include "desktop/desk/desk_worker.h"
 #include "store/journal/act_codec.h"
 #include "store/db/listening.h"
+#include "words/faults.h"
 
 #include <QUuid>
 
@@ -248,7 +249,7 @@ void DeskWorker::deliver(ContactAnswer& answer)
             const auto recorded = m_registrar->record(kept.acts, author);
             done = recorded ? Done() : Done(recorded.error());
         }
-        const std::string refusal = done ? std::string() : done.error().text;
+        const std::string refusal = done ? std::string() : mk::words::said(done.error()).toStdString();
         if (!done && !isFinal(done.error().kind)) {
             notice(done.error());
             answer.trouble = m_lost ? answer.trouble : refusal;

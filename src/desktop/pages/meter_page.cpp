@@ -8,6 +8,7 @@
 #include "words/reasons.h"
 #include "words/terms.h"
 #include "report/drawing/control_chart.h"
+#include "words/faults.h"
 
 #include <QFileDialog>
 #include <QHBoxLayout>
@@ -284,7 +285,7 @@ void MeterPage::saveChart()
     dialog->setDefaultSuffix(QStringLiteral("pdf"));
     connect(dialog, &QFileDialog::fileSelected, this, [this](const QString& path) {
         if (const base::Done saved = m_chart->save(path); !saved)
-            sayProblem(words::text(saved.error().text));
+            sayProblem(mk::words::said(saved.error()));
     });
     dialog->open();
 }

@@ -7,6 +7,7 @@
 #include "desktop/parts/range_bar.h"
 #include "desktop/parts/standing.h"
 #include "desktop/parts/verdict_frame.h"
+#include "words/faults.h"
 #include "words/numbers.h"
 #include "words/reasons.h"
 #include "words/steps.h"
@@ -312,7 +313,7 @@ void VerdictPage::fillStored()
     else
         m_earlier->setText(tr("No accepted control was on record before. The coordinator decides about a look-back."));
     if (!m_answer->outcome) {
-        m_stored->setText(words::text(m_answer->outcome.error().text));
+        m_stored->setText(mk::words::said(m_answer->outcome.error()));
         return;
     }
     std::int64_t first = 0;

@@ -143,7 +143,7 @@ void MainWindow::connectDesk()
         if (answer)
             m_controlSheet->setAnswer(*answer);
         else
-            m_controlSheet->sayProblem(words::sentence(answer.error().text));
+            m_controlSheet->sayProblem(words::sentence(answer.error()));
     });
     connect(&m_desk, &RegistryDesk::meterAnswered, this, [this](quint64, const base::Result<MeterAnswer>& answer) {
         if (answer) {
@@ -154,7 +154,7 @@ void MainWindow::connectDesk()
             if (!m_meterKnown)
                 m_meterPage->sayProblem(tr("The file of %1 cannot be read while the server is away.").arg(m_meterPage->meter()));
         } else
-            m_meterPage->sayProblem(words::sentence(answer.error().text));
+            m_meterPage->sayProblem(words::sentence(answer.error()));
     });
     connect(&m_desk, &RegistryDesk::recorded, this, &MainWindow::onRecorded);
     connect(&m_desk, &RegistryDesk::signInAnswered, this, [this](quint64, const SignInAnswer& answer) { onSignIn(answer); });
@@ -284,7 +284,7 @@ void MainWindow::onBoard(const base::Result<BoardAnswer>& answer)
         if (answer.error().kind == base::FaultKind::NotFound)
             m_emptyPage->sayMissing(words::text(m_desk.options().path));
         else
-            m_emptyPage->sayProblem(words::sentence(answer.error().text));
+            m_emptyPage->sayProblem(words::sentence(answer.error()));
         if (page() == m_wardPage || page() == m_emptyPage)
             show(m_emptyPage);
         return;
@@ -443,7 +443,7 @@ void MainWindow::onRecorded(quint64 number, const RecordAnswer& answer)
     if (!answer.outcome) {
         const bool away = answer.outcome.error().kind == base::FaultKind::Unreachable;
         const QString text = away ? keptText(purpose, answer.outcome.error(), answer.mayHaveArrived)
-                                  : words::sentence(answer.outcome.error().text);
+                                  : words::sentence(answer.outcome.error());
         m_closing = false;
         if (purpose == Purpose::Control || purpose == Purpose::LeaveSheet) {
             m_controlSheet->sayProblem(text);

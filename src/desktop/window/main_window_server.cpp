@@ -44,9 +44,9 @@ void MainWindow::onLost(const base::Fault& fault)
     m_lostBy = fault;
     if (!m_board) {
         if (fault.kind == base::FaultKind::NotFound)
-            m_emptyPage->sayProblem(words::sentence(fault.text));
+            m_emptyPage->sayProblem(words::sentence(fault));
         else
-            m_emptyPage->sayAway(words::sentence(fault.text), fault.kind == base::FaultKind::Unreachable);
+            m_emptyPage->sayAway(words::sentence(fault), fault.kind == base::FaultKind::Unreachable);
         if (page() == m_wardPage)
             show(m_emptyPage);
         return;

@@ -17,7 +17,7 @@ struct FileRow {
 
 struct RejectedRow {
     std::size_t line = 0;
-    std::string reason;
+    base::Fault fault; ///< why
 };
 
 /// One file as it was read: rows in its order, and those that could not be read.

@@ -19,13 +19,12 @@
 #include "registry/desk/runs.h"
 #include "registry/desk/time.h"
 #include "registry/desk/vials.h"
+#include "registry/desk/refusal.h"
 #include "registry/meter/fitness.h"
 
 namespace mk::registry::desk {
 
 using base::Done;
-using base::Fault;
-using base::FaultKind;
 using base::Result;
 using base::Seq;
 
@@ -54,16 +53,12 @@ Done mayHaveItsKey(const Desk& desk, const Act& act)
         return known.error();
     if (!*known)
         return {};
-    const std::string number = std::to_string((*known)->value);
     if (const auto* vial = std::get_if<acts::StripVialOpened>(&act)) {
         const auto first = desk.facts.stripVial(vial->vial);
         if (first && *first != nullptr && (*first)->vial.opened)
-            return Fault { FaultKind::Conflict,
-                "vial '" + vial->vial.value + "' was opened on " + inWords(*(*first)->vial.opened, desk.facts.zone()) + " (entry " + number
-                    + "); scan another vial, or ask the coordinator to correct it" };
+            return refuse(Refusal::VialOpenedAlready, vial->vial.value, *(*first)->vial.opened, **known);
     }
-    return Fault { FaultKind::Conflict,
-        "'" + keyOf(act) + "' is on record as entry " + number + "; record a correction or an annulment instead" };
+    return refuse(Refusal::KeyKnown, keyOf(act), **known);
 }
 
 } // namespace

@@ -5,16 +5,15 @@
 #include "registry/desk/known.h"
 #include "registry/desk/nonconformity.h"
 #include "registry/desk/stops.h"
+#include "registry/desk/refusal.h"
 #include "registry/facts/eqa_samples.h"
 
 #include <algorithm>
 
 namespace mk::registry::desk {
 
-using base::badInput;
 using base::Done;
 using base::Moment;
-using base::refused;
 using base::Result;
 using base::Seq;
 
@@ -33,8 +32,7 @@ Result<EqaSample> knownSample(const Desk& desk, const A& a)
     if (!found)
         return found.error();
     if (!*found)
-        return notFound(
-            "no proficiency sample is on record as " + sampleName(a) + "; record its receipt first, or check how it is written");
+        return refuse(Refusal::SampleUnknown, a.scheme, a.event, a.sample);
     return std::move(**found);
 }
 
@@ -46,8 +44,7 @@ Done mayBeInUnit(const Desk& desk, base::GlucoseUnit unit, const base::MeterId& 
         return model.error();
     if (*model == nullptr || (*model)->act.unit == unit)
         return {};
-    return badInput("the unit is given as " + std::string(base::toText(unit)) + ", and meter '" + meter.value + "' shows "
-        + std::string(base::toText((*model)->act.unit)) + "; look at the display and write what it shows");
+    return refuse(Refusal::OtherUnit, unit, meter.value, (*model)->act.unit);
 }
 
 struct Failure {
@@ -89,12 +86,11 @@ Done admit(const Desk& desk, const acts::EqaReceived& a)
     if (const Done known = needMeterAndPerson(desk, a.meter, a.by); !known)
         return known;
     if (a.due <= a.at)
-        return badInput("the sample is due before it arrived; check at and due");
+        return refuse(Refusal::SampleDueBeforeArrival);
     const auto known = eqaSample(desk.facts, a.scheme, a.event, a.sample);
     if (!known)
         return known.error();
-    return *known ? Done(conflict(sampleName(a) + " is on record as entry " + std::to_string((*known)->received.seq.value) + " already"))
-                  : Done();
+    return *known ? Done(refuse(Refusal::SampleKnown, a.scheme, a.event, a.sample, (*known)->received.seq)) : Done();
 }
 
 Done admit(const Desk& desk, const acts::EqaReturned& a)
@@ -105,13 +101,11 @@ Done admit(const Desk& desk, const acts::EqaReturned& a)
     if (!sample)
         return sample.error();
     if (sample->returned)
-        return conflict(
-            sampleName(a) + " was returned already (entry " + std::to_string(sample->returned->seq.value) + "); a result is returned once");
+        return refuse(Refusal::SampleReturnedAlready, a.scheme, a.event, a.sample, sample->returned->seq);
     if (a.attested != YesNo::Yes)
-        return refused(
-            "a proficiency result is recorded only with the attestation that it was treated like a patient's sample and discussed with nobody");
+        return refuse(Refusal::NotAttested);
     if (a.at < sample->received.act.at)
-        return badInput("the sample was run before it arrived; check the time");
+        return refuse(Refusal::SampleRunBeforeArrival);
     if (const auto vial = needStripVial(desk, a.stripVial); !vial)
         return vial.error();
     return mayBeInUnit(desk, a.unit, sample->received.act.meter);
@@ -125,15 +119,14 @@ Done admit(const Desk& desk, const acts::EqaScored& a)
     if (!sample)
         return sample.error();
     if (a.assigned.has_value() != a.sd.has_value())
-        return badInput("a score needs both the assigned value and its SD, or neither");
+        return refuse(Refusal::ScoreHalfGiven);
     if (a.sd && a.sd->mantissa() <= 0)
-        return badInput("the SD of the assigned value must be above zero; check the scheme's report");
+        return refuse(Refusal::ScoreSdNotPositive);
     if (!sample->returned && a.assigned && a.at <= sample->received.act.due)
-        return refused(sampleName(a) + " is not returned yet and still in time; record the result first");
+        return refuse(Refusal::SampleStillInTime, a.scheme, a.event, a.sample);
     const bool scored = sample->scored && sample->scored->act.assigned;
     return scored && a.assigned && (*a.assigned != *sample->scored->act.assigned || *a.sd != *sample->scored->act.sd)
-        ? Done(conflict(sampleName(a) + " was scored otherwise in entry " + std::to_string(sample->scored->seq.value)
-            + "; annul that entry if it is wrong"))
+        ? Done(refuse(Refusal::SampleScoredOtherwise, a.scheme, a.event, a.sample, sample->scored->seq))
         : Done();
 }
 
@@ -142,7 +135,7 @@ Done admit(const Desk& desk, const acts::CalibrationVerified& a)
     if (const Done known = needMeterAndPerson(desk, a.meter, a.by); !known)
         return known;
     if (!(a.lowAssigned < a.midAssigned && a.midAssigned < a.highAssigned))
-        return badInput("the assigned values must rise from low over mid to high; check the material's sheet");
+        return refuse(Refusal::AssignedValuesDoNotRise);
     return mayBeInUnit(desk, a.unit, a.meter);
 }
 

@@ -5,6 +5,7 @@
 #include "registry/desk/known.h"
 #include "registry/desk/lookbacks.h"
 #include "registry/desk/stops.h"
+#include "registry/desk/refusal.h"
 #include "registry/meter/climbs.h"
 
 #include <algorithm>
@@ -68,7 +69,7 @@ Done admit(const Desk& desk, const acts::TechniqueChecked& a)
     if (!person)
         return person.error();
     if ((*person)->act.role == Role::Inspector)
-        return base::refused("an inspector reads; whoever runs the controls records the technique check");
+        return refuse(Refusal::InspectorChecksNoTechnique);
     if (a.observed)
         if (const auto observed = needPerson(desk, *a.observed); !observed)
             return observed.error();

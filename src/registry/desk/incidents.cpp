@@ -6,16 +6,15 @@
 #include "registry/desk/lookbacks.h"
 #include "registry/desk/runs.h"
 #include "registry/desk/stops.h"
+#include "registry/desk/refusal.h"
 #include "registry/meter/meter_life.h"
 
 #include <algorithm>
 
 namespace mk::registry::desk {
 
-using base::badInput;
 using base::Done;
 using base::Moment;
-using base::refused;
 using base::Seq;
 
 namespace {
@@ -25,9 +24,9 @@ Done mayBeCleaned(const Desk& desk, const acts::IncidentReported& incident)
 {
     const bool says = incident.agent || incident.contactTimeKept;
     if (says && incident.what != IncidentKind::Cleaned)
-        return badInput("agent and contact_time_kept belong to the kind cleaned; leave them out or change the kind");
+        return refuse(Refusal::CleaningFieldsElsewhere);
     if (!desk.occasion.imported && incident.contactTimeKept == YesNo::No)
-        return refused("a contact time that was not kept does not disinfect; wet it again for the whole time, then record it");
+        return refuse(Refusal::ContactTimeNotKept);
     return {};
 }
 
@@ -49,7 +48,7 @@ Done admit(const Desk& desk, const acts::IncidentReported& a)
         return known;
     if (const Done cleaning = mayBeCleaned(desk, a); !cleaning)
         return cleaning;
-    return a.noticedAt && *a.noticedAt < a.at ? Done(badInput("it was noticed before it happened; check at and noticed_at")) : Done();
+    return a.noticedAt && *a.noticedAt < a.at ? Done(refuse(Refusal::NoticedBeforeItHappened)) : Done();
 }
 
 Done admit(const Desk& desk, const acts::NoteAdded& a)

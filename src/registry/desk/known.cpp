@@ -4,67 +4,59 @@
 namespace mk::registry::desk {
 
 using base::Done;
-using base::Fault;
-using base::FaultKind;
-using base::refused;
 using base::Result;
 
 namespace {
 
 template <typename R>
-Result<const R*> orUnknown(Result<const R*> found, std::string_view what, const std::string& id)
+Result<const R*> orElse(Result<const R*> found, Refusal otherwise, const std::string& id)
 {
-    return found && *found == nullptr ? Result<const R*>(unknown(what, id)) : found;
+    return found && *found == nullptr ? Result<const R*>(refuse(otherwise, id)) : found;
 }
 
 } // namespace
-
-Fault unknown(std::string_view what, const std::string& id)
-{
-    return { FaultKind::NotFound, "no " + std::string(what) + " is called '" + id + "'; record it first, or check how it is written" };
-}
 
 Done needWard(const Desk& desk, const base::WardId& ward)
 {
     const auto known = desk.facts.hasWard(ward);
     if (!known)
         return known.error();
-    return *known ? Done() : Done(unknown("ward", ward.value));
+    return *known ? Done() : Done(refuse(Refusal::WardUnknown, ward.value));
 }
 
 Result<const MeterRecord*> needMeter(const Desk& desk, const base::MeterId& meter)
 {
-    return orUnknown(desk.facts.meter(meter), "meter", meter.value);
+    return orElse(desk.facts.meter(meter), Refusal::MeterUnknown, meter.value);
 }
 
 Result<const ModelRecord*> needModel(const Desk& desk, const base::ModelId& model)
 {
-    return orUnknown(desk.facts.model(model), "model", model.value);
+    return orElse(desk.facts.model(model), Refusal::ModelUnknown, model.value);
 }
 
 Result<const StripLotRecord*> needStripLot(const Desk& desk, const base::StripLotId& lot)
 {
-    return orUnknown(desk.facts.stripLot(lot), "strip lot", lot.value);
+    return orElse(desk.facts.stripLot(lot), Refusal::StripLotUnknown, lot.value);
 }
 
 Result<const ControlLotRecord*> needControlLot(const Desk& desk, const base::ControlLotId& lot)
 {
-    return orUnknown(desk.facts.controlLot(lot), "control lot", lot.value);
+    return orElse(desk.facts.controlLot(lot), Refusal::ControlLotUnknown, lot.value);
 }
 
 Result<const StripVialRecord*> needStripVial(const Desk& desk, const base::StripVialId& vial)
 {
-    return orUnknown(desk.facts.stripVial(vial), "strip vial", vial.value);
+    return orElse(desk.facts.stripVial(vial), Refusal::StripVialUnknown, vial.value);
 }
 
 Result<const ControlVialRecord*> needControlVial(const Desk& desk, const base::ControlVialId& vial)
 {
-    return orUnknown(desk.facts.controlVial(vial), "control vial", vial.value);
+    return orElse(desk.facts.controlVial(vial), Refusal::ControlVialUnknown, vial.value);
 }
 
 Result<const OperatorRecord*> needPerson(const Desk& desk, const base::OperatorId& person)
 {
-    return orUnknown(desk.facts.person(person), "operator", person.value);
+    return orElse(desk.facts.person(person), Refusal::OperatorUnknown, person.value);
 }
 
 Done needMeterAndPerson(const Desk& desk, const base::MeterId& meter, const base::OperatorId& person)
@@ -84,23 +76,22 @@ Result<const OperatorRecord*> needActive(const Desk& desk, const base::OperatorI
     if (!competency)
         return competency.error();
     if (competency->state == CompetencyState::Closed)
-        return refused("the account of '" + person.value + "' is closed; somebody whose account is open records it");
+        return refuse(Refusal::AccountClosed, person.value);
     return known;
 }
 
-Done needCoordinator(const Desk& desk, const base::OperatorId& person, std::string_view what)
+Done needCoordinator(const Desk& desk, const base::OperatorId& person, Refusal otherwise)
 {
     const auto known = needActive(desk, person);
     if (!known)
         return known.error();
     const Role role = (*known)->act.role;
-    return role == Role::Coordinator ? Done()
-                                     : refused("a " + std::string(word(role)) + " may not " + std::string(what) + "; the coordinator does");
+    return role == Role::Coordinator ? Done() : refuse(otherwise, role);
 }
 
 Done mayRecord(const OperatorRecord& person)
 {
-    return person.act.role == Role::Inspector ? Done(refused("an inspector reads and records nothing")) : Done();
+    return person.act.role == Role::Inspector ? Done(refuse(Refusal::InspectorRecordsNothing)) : Done();
 }
 
 Done mayRecord(const Desk& desk, const base::OperatorId& person)
@@ -109,19 +100,19 @@ Done mayRecord(const Desk& desk, const base::OperatorId& person)
     return known ? mayRecord(**known) : Done(known.error());
 }
 
-Done onlyCoordinator(const OperatorRecord& person, std::string_view what)
+Done onlyCoordinator(const OperatorRecord& person, Refusal otherwise)
 {
-    return person.act.role == Role::Coordinator ? Done() : Done(refused("only the coordinator " + std::string(what)));
+    return person.act.role == Role::Coordinator ? Done() : Done(refuse(otherwise));
 }
 
-Done onlyCoordinatorRecords(const Desk& desk, const base::OperatorId& person, std::string_view what)
+Done onlyCoordinatorRecords(const Desk& desk, const base::OperatorId& person, Refusal otherwise)
 {
     const auto known = needPerson(desk, person);
     if (!known)
         return known.error();
     if (const Done may = mayRecord(**known); !may)
         return may;
-    return onlyCoordinator(**known, what);
+    return onlyCoordinator(**known, otherwise);
 }
 
 Result<const ModelRecord*> modelOfMeter(const Desk& desk, const base::MeterId& meter)

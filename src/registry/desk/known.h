@@ -2,20 +2,10 @@
 #pragma once
 
 #include "registry/desk/desk.h"
+#include "registry/desk/refusal.h"
 
 /// What an act names must be on record, and who does it must be allowed to. errors NotFound, Refused
 namespace mk::registry::desk {
-
-/// what  its kind in a word: "meter", "strip lot"
-base::Fault unknown(std::string_view what, const std::string& id);
-inline base::Fault conflict(std::string text)
-{
-    return { base::FaultKind::Conflict, std::move(text) };
-}
-inline base::Fault notFound(std::string text)
-{
-    return { base::FaultKind::NotFound, std::move(text) };
-}
 
 base::Done needWard(const Desk& desk, const base::WardId& ward);
 base::Result<const MeterRecord*> needMeter(const Desk& desk, const base::MeterId& meter);
@@ -30,15 +20,14 @@ base::Done needMeterAndPerson(const Desk& desk, const base::MeterId& meter, cons
 
 /// On record, and the account is not closed.
 base::Result<const OperatorRecord*> needActive(const Desk& desk, const base::OperatorId& person);
-/// what  "change an account": what a person of another role may not do
-base::Done needCoordinator(const Desk& desk, const base::OperatorId& person, std::string_view what);
+/// otherwise  what another is told, with the role in its place
+base::Done needCoordinator(const Desk& desk, const base::OperatorId& person, Refusal otherwise);
 /// An inspector reads and records nothing.
 base::Done mayRecord(const OperatorRecord& person);
 base::Done mayRecord(const Desk& desk, const base::OperatorId& person);
-/// what  "releases a lot": what only the coordinator does
-base::Done onlyCoordinator(const OperatorRecord& person, std::string_view what);
+base::Done onlyCoordinator(const OperatorRecord& person, Refusal otherwise);
 /// The same, where an inspector is told what an inspector does.
-base::Done onlyCoordinatorRecords(const Desk& desk, const base::OperatorId& person, std::string_view what);
+base::Done onlyCoordinatorRecords(const Desk& desk, const base::OperatorId& person, Refusal otherwise);
 
 /// Null where the meter or its model is not on record.
 base::Result<const ModelRecord*> modelOfMeter(const Desk& desk, const base::MeterId& meter);

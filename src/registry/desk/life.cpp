@@ -7,23 +7,22 @@
 #include "registry/desk/lookbacks.h"
 #include "registry/desk/stops.h"
 #include "registry/meter/meter_life.h"
+#include "registry/desk/refusal.h"
 #include "registry/meter/movement.h"
 
 #include <algorithm>
 
 namespace mk::registry::desk {
 
-using base::badInput;
 using base::Done;
 using base::FaultKind;
 using base::Moment;
-using base::refused;
 using base::Result;
 using base::Seq;
 
 namespace {
 
-constexpr int kSetsLookedAt = 10;
+constexpr int kSetsForPapers = 10;
 
 /// Whoever sets up a registry that has no coordinator yet may enrol meters; later the coordinator does.
 Done mayEnrol(const Desk& desk, const acts::MeterEnrolled& a)
@@ -36,9 +35,9 @@ Done mayEnrol(const Desk& desk, const acts::MeterEnrolled& a)
         return people.error();
     const bool led = std::ranges::any_of(*people, [](const OperatorRecord& each) { return each.act.role == Role::Coordinator; });
     if (led && *author != nullptr && (*author)->act.role != Role::Coordinator)
-        return refused("a " + std::string(word((*author)->act.role)) + " may not enrol a meter; the coordinator does");
+        return refuse(Refusal::RoleMayNotEnrol, (*author)->act.role);
     if (a.state == MeterState::Received && (!a.serial || a.serial->empty()))
-        return badInput("a delivered meter is enrolled with its serial number; read it from the label and give it with --serial");
+        return refuse(Refusal::SerialMissing);
     return {};
 }
 
@@ -51,7 +50,7 @@ Done mayHaveUdi(const Desk& desk, const acts::MeterDescribed& a)
         return same.error();
     for (const auto& [meter, how] : *same)
         if (how == "udi" && meter != a.meter)
-            return conflict("that UDI is on record for '" + meter.value + "' already; scan the label again");
+            return refuse(Refusal::UdiKnown, meter.value);
     return {};
 }
 
@@ -70,8 +69,7 @@ Done mayHaveFirmware(const Desk& desk, const acts::MeterDescribed& a)
     });
     if (updated || *last->act.firmware == *a.firmware)
         return {};
-    return refused(a.meter.value + " has version " + *last->act.firmware
-        + " on record and no update since; record act incident --kind software-updated first");
+    return refuse(Refusal::FirmwareWithoutUpdate, a.meter.value, *last->act.firmware);
 }
 
 Done mayGoToWard(const Desk& desk, const acts::MeterMoved& movement)
@@ -83,8 +81,7 @@ Done mayGoToWard(const Desk& desk, const acts::MeterMoved& movement)
     const auto ward = desk.facts.wardAt(movement.meter, desk.effective(movement.at));
     if (!ward)
         return ward.error();
-    return *ward == *movement.toWard ? Done(badInput(movement.meter.value + " is on ward '" + ward->value + "' already; check to_ward"))
-                                     : Done();
+    return *ward == *movement.toWard ? Done(refuse(Refusal::OnThatWardAlready, movement.meter.value, ward->value)) : Done();
 }
 
 Done papersAreThere(const Desk& desk, const acts::MeterMoved& movement, MeterState state)
@@ -96,7 +93,7 @@ Done papersAreThere(const Desk& desk, const acts::MeterMoved& movement, MeterSta
     const auto model = modelOfMeter(desk, movement.meter);
     const auto described = desk.facts.facts<acts::MeterDescribed>(movement.meter.value);
     const auto checks = desk.facts.facts<acts::AcceptanceChecked>(movement.meter.value);
-    auto sets = desk.facts.newestSets(movement.meter, evidence.at, kSetsLookedAt);
+    auto sets = desk.facts.newestSets(movement.meter, evidence.at, kSetsForPapers);
     const auto pairs = desk.facts.pairs(movement.meter);
     const auto incidents = desk.facts.incidents(movement.meter);
     if (!spell || !model || !described || !checks || !sets || !pairs || !incidents)
@@ -114,6 +111,13 @@ Done papersAreThere(const Desk& desk, const acts::MeterMoved& movement, MeterSta
     return papersSuffice(movement, evidence, desk.facts.policyAt(evidence.at), desk.facts.zone());
 }
 
+/// What another room refuses in plain words, with the meter that it speaks of.
+Done ofMeter(const base::MeterId& meter, const base::Fault& fault)
+{
+    const bool plain = fault.kind == FaultKind::Refused && fault.code.empty();
+    return plain ? base::refused(meter.value + ": " + fault.text) : fault;
+}
+
 Done mayChangeState(const Desk& desk, const acts::MeterMoved& a, Role role)
 {
     if (const Done settled = desk.judging.settleMeter(a.meter); !settled)
@@ -122,11 +126,11 @@ Done mayChangeState(const Desk& desk, const acts::MeterMoved& a, Role role)
     if (!state)
         return state.error();
     if (const Done may = mayMove(*state, *a.toState, role); !may)
-        return refused(a.meter.value + ": " + may.error().text);
+        return ofMeter(a.meter, may.error());
     if (desk.occasion.imported)
         return {};
     const Done papers = papersAreThere(desk, a, *state);
-    return papers || papers.error().kind != FaultKind::Refused ? papers : refused(a.meter.value + ": " + papers.error().text);
+    return papers ? papers : ofMeter(a.meter, papers.error());
 }
 
 Done followStopByHand(const Desk& desk, Seq seq, const acts::MeterMoved& movement, Moment at)
@@ -147,9 +151,7 @@ Done followStopByHand(const Desk& desk, Seq seq, const acts::MeterMoved& movemen
 
 Done admit(const Desk&, const acts::ModelAdded& a)
 {
-    return a.low && a.high && *a.high < *a.low
-        ? Done(badInput("the measuring range of '" + a.model.value + "' ends below its beginning; check low and high"))
-        : Done();
+    return a.low && a.high && *a.high < *a.low ? Done(refuse(Refusal::MeasuringRangeReversed, a.model.value)) : Done();
 }
 
 Done admit(const Desk& desk, const acts::MeterEnrolled& a)
@@ -166,19 +168,17 @@ Done admit(const Desk& desk, const acts::MeterEnrolled& a)
     const auto twin = desk.facts.meterWithSerial(a.model, *a.serial);
     if (!twin)
         return twin.error();
-    return !*twin
-        ? Done()
-        : Done(conflict("model '" + a.model.value + "' with serial '" + *a.serial + "' is enrolled as '" + (*twin)->value + "' already"));
+    return !*twin ? Done() : Done(refuse(Refusal::SerialKnown, a.model.value, *a.serial, (*twin)->value));
 }
 
 Done admit(const Desk& desk, const acts::MeterDescribed& a)
 {
     if (const auto meter = needMeter(desk, a.meter); !meter)
         return meter.error();
-    if (const Done may = needCoordinator(desk, a.by, "describe a meter"); !may)
+    if (const Done may = needCoordinator(desk, a.by, Refusal::RoleMayNotDescribe); !may)
         return may;
     if (!a.maker && !a.udi && !a.firmware && !a.insert && !a.condition && !a.disinfectant && !a.contactTime && !a.claims)
-        return badInput("nothing is said about " + a.meter.value + "; give one of its fields, such as --firmware or --insert-edition");
+        return refuse(Refusal::NothingSaidOfMeter, a.meter.value);
     if (const Done udi = mayHaveUdi(desk, a); !udi)
         return udi;
     return mayHaveFirmware(desk, a);
@@ -188,14 +188,12 @@ Done admit(const Desk& desk, const acts::AcceptanceChecked& a)
 {
     if (const auto meter = needMeter(desk, a.meter); !meter)
         return meter.error();
-    if (const Done may = needCoordinator(desk, a.by, "accept a meter"); !may)
+    if (const Done may = needCoordinator(desk, a.by, Refusal::RoleMayNotAccept); !may)
         return may;
     const auto state = desk.judging.stateAt(a.meter, desk.effective(a.at));
     if (!state)
         return state.error();
-    return *state == MeterState::Acceptance ? Done()
-                                            : refused(a.meter.value + " is " + std::string(word(*state))
-                                                + ", not in acceptance; begin it with act movement --to-state acceptance");
+    return *state == MeterState::Acceptance ? Done() : refuse(Refusal::NotInAcceptance, a.meter.value, *state);
 }
 
 Done admit(const Desk& desk, const acts::TransferConfirmed& a)
@@ -206,18 +204,16 @@ Done admit(const Desk& desk, const acts::TransferConfirmed& a)
     if (!person)
         return person.error();
     if ((*person)->act.role == Role::Inspector)
-        return refused("an inspector may not confirm a transfer; the receiving ward does");
+        return refuse(Refusal::InspectorConfirmsNoTransfer);
     const auto transfer = desk.facts.transferOf(a.meter, desk.effective(a.at));
     if (!transfer)
         return transfer.error();
     if (!*transfer)
-        return refused("no transfer of " + a.meter.value + " is on record; record it with act movement --to-ward first");
+        return refuse(Refusal::NoTransfer, a.meter.value);
     if ((*transfer)->to != a.ward)
-        return refused(a.meter.value + " was sent to ward '" + (*transfer)->to.value + "', not to '" + a.ward.value
-            + "'; check the label and the ward");
+        return refuse(Refusal::SentToAnotherWard, a.meter.value, (*transfer)->to.value, a.ward.value);
     if ((*transfer)->confirmedBy)
-        return conflict("that " + a.meter.value + " arrived on " + a.ward.value + " is confirmed already (entry "
-            + std::to_string((*transfer)->confirmedBy->value) + ")");
+        return refuse(Refusal::TransferConfirmedAlready, a.meter.value, a.ward.value, (*transfer)->confirmedBy->value);
     return {};
 }
 
@@ -230,11 +226,11 @@ Done admit(const Desk& desk, const acts::MeterMoved& a)
         return person.error();
     const Role role = (*person)->act.role;
     if (!a.toState && !a.toWard)
-        return badInput("a movement needs to_state, to_ward or both");
+        return refuse(Refusal::MovementNamesNothing);
     if (const Done ward = mayGoToWard(desk, a); !ward)
         return ward;
     if (!a.toState)
-        return role == Role::Inspector ? Done(refused("an inspector may not move a meter")) : Done();
+        return role == Role::Inspector ? Done(refuse(Refusal::InspectorMovesNoMeter)) : Done();
     return mayChangeState(desk, a, role);
 }
 

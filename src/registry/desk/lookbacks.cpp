@@ -5,6 +5,7 @@
 #include "registry/control/failure_ladder.h"
 #include "registry/desk/known.h"
 #include "registry/meter/lookback.h"
+#include "registry/desk/refusal.h"
 #include "registry/meter/meter_life.h"
 
 #include <algorithm>
@@ -15,7 +16,6 @@ using base::Done;
 using base::Fault;
 using base::FaultKind;
 using base::Moment;
-using base::refused;
 using base::Result;
 using base::Seq;
 using base::unread;
@@ -110,23 +110,22 @@ Done admit(const Desk& desk, const acts::LookbackClosed& a)
     const auto person = needPerson(desk, a.by);
     if (!person)
         return person.error();
-    if (const Done may = onlyCoordinator(**person, "closes a look-back"); !may)
+    if (const Done may = onlyCoordinator(**person, Refusal::CoordinatorClosesLookbacks); !may)
         return may;
     const auto entry = desk.facts.entry(a.entry);
     if (!entry)
         return entry.error();
     const auto* opened = *entry ? std::get_if<acts::LookbackOpened>(&(*entry)->act) : nullptr;
-    const std::string number = std::to_string(a.entry.value);
     if (opened == nullptr)
-        return notFound("entry " + number + " opened no look-back; see the meter's file for its number");
+        return refuse(Refusal::NoLookback, a.entry);
     const auto all = desk.facts.lookbacks(opened->meter);
     if (!all)
         return all.error();
     const auto found = std::ranges::find(*all, a.entry, &LookbackRecord::seq);
     if (found == all->end())
-        return Fault { FaultKind::Damaged, "the look-back of entry " + number + " cannot be read; run verify" };
+        return Fault { FaultKind::Damaged, "the look-back of entry " + std::to_string(a.entry.value) + " cannot be read; run verify" };
     if (found->closedBy)
-        return conflict("the look-back of entry " + number + " is decided already");
+        return refuse(Refusal::LookbackDecided, a.entry);
     return mayCloseLookback(a, found->lookback);
 }
 

@@ -6,16 +6,15 @@
 #include "registry/desk/known.h"
 #include "registry/desk/runs.h"
 #include "registry/facts/lot_evidence.h"
+#include "registry/desk/refusal.h"
 #include "registry/lots/expiry.h"
 
 #include <algorithm>
 
 namespace mk::registry::desk {
 
-using base::badInput;
 using base::Done;
 using base::Moment;
-using base::refused;
 using base::Result;
 using base::Seq;
 using base::unread;
@@ -46,7 +45,7 @@ Result<EitherLot> needLot(const Desk& desk, const std::string& id)
     if (!strip || !control)
         return unread("the records of lot '" + id + "'", strip, control);
     if (*strip == nullptr && *control == nullptr)
-        return unknown("lot", id);
+        return refuse(Refusal::LotUnknown, id);
     return EitherLot { *strip, *control };
 }
 
@@ -72,18 +71,18 @@ Done evidenceIsThere(const Desk& desk, const acts::LotEvent& event, const StripL
         return verification.error();
     verification->noSamples = event.noSamples;
     const auto missing = missingForRelease(*verification, desk.facts.policyAt(now));
-    return missing.empty() ? Done() : Done(refused("lot '" + event.lot + "' may not be released yet: " + missingInWords(missing)));
+    return missing.empty() ? Done() : Done(refuse(Refusal::LotNotReady, event.lot, missingInWords(missing)));
 }
 
 Done mayRelease(const Desk& desk, const acts::LotEvent& a, const EitherLot& lot)
 {
     const auto status = lot.statusAt(desk.occasion.now);
     if (status == LotEventKind::Released)
-        return conflict("lot '" + a.lot + "' is released already");
+        return refuse(Refusal::LotReleasedAlready, a.lot);
     if (status == LotEventKind::Rejected)
-        return refused("lot '" + a.lot + "' was rejected, and that is final");
+        return refuse(Refusal::LotRejectedForGood, a.lot);
     if (status == LotEventKind::Quarantined && !a.detail)
-        return badInput("say in the detail why lot '" + a.lot + "' may be used again");
+        return refuse(Refusal::LotReasonMissing, a.lot);
     return lot.strip == nullptr || lot.wasEverReleased() ? Done() : evidenceIsThere(desk, a, *lot.strip);
 }
 
@@ -96,12 +95,12 @@ Done mayAssign(const Desk& desk, const acts::RangeAssigned& a)
     if (!author)
         return author.error();
     const bool targets = a.mean || a.sd || (a.stage && *a.stage != Stage::Range) || a.meter;
-    return targets ? onlyCoordinator(**author, "sets mean and SD; enter low and high from the label") : mayRecord(**author);
+    return targets ? onlyCoordinator(**author, Refusal::CoordinatorSetsTargets) : mayRecord(**author);
 }
 
-Done isOfLevel(Level has, Level given, const std::string& what)
+Done isOfLevel(Level has, Level given, Refusal otherwise, const std::string& id)
 {
-    return has == given ? Done() : Done(badInput(what + " is of level " + std::string(word(has)) + ", not " + std::string(word(given))));
+    return has == given ? Done() : Done(refuse(otherwise, id, has, given));
 }
 
 } // namespace
@@ -128,12 +127,12 @@ Done admit(const Desk& desk, const acts::RangeAssigned& a)
     const auto control = needControlLot(desk, a.controlLot);
     if (!control)
         return control.error();
-    if (const Done level = isOfLevel((*control)->lot.level, a.level, "control lot '" + a.controlLot.value + "'"); !level)
+    if (const Done level = isOfLevel((*control)->lot.level, a.level, Refusal::ControlLotOfOtherLevel, a.controlLot.value); !level)
         return level;
     if (a.high < a.low)
-        return badInput("the range ends below its beginning; check low and high on the label");
+        return refuse(Refusal::RangeReversed);
     if (a.sd && a.sd->mantissa() < 0)
-        return badInput("an SD is never below zero; check it");
+        return refuse(Refusal::SdBelowZero);
     if (a.meter)
         if (const auto meter = needMeter(desk, *a.meter); !meter)
             return meter.error();
@@ -153,11 +152,11 @@ Done admit(const Desk& desk, const acts::LotEvent& a)
     if (a.what == LotEventKind::Quarantined) // anybody may stop a lot
         return mayRecord(**person);
     const bool releases = a.what == LotEventKind::Released;
-    if (const Done may = onlyCoordinator(**person, releases ? "releases a lot" : "rejects a lot; quarantine it"); !may)
+    if (const Done may = onlyCoordinator(**person, releases ? Refusal::CoordinatorReleasesLots : Refusal::CoordinatorRejectsLots); !may)
         return may;
     if (releases)
         return mayRelease(desk, a, *lot);
-    return lot->statusAt(desk.occasion.now) == LotEventKind::Rejected ? Done(conflict("lot '" + a.lot + "' is rejected already")) : Done();
+    return lot->statusAt(desk.occasion.now) == LotEventKind::Rejected ? Done(refuse(Refusal::LotRejectedAlready, a.lot)) : Done();
 }
 
 Done admit(const Desk& desk, const acts::ShipmentReceived& a)
@@ -170,11 +169,10 @@ Done admit(const Desk& desk, const acts::ShipmentReceived& a)
     if (!shipments)
         return unread("the records of lot '" + a.lot + "'", shipments);
     if (a.vials && (a.vials->decimals() != 0 || a.vials->mantissa() <= 0))
-        return badInput("a shipment holds a whole number of vials, not '" + a.vials->typed() + "'");
+        return refuse(Refusal::VialsNotWhole, a.vials->typed());
     for (const auto& each : *shipments)
         if (each.act.shipment == a.shipment)
-            return conflict("shipment '" + a.shipment + "' of lot '" + a.lot + "' is on record as entry " + std::to_string(each.seq.value)
-                + "; a second delivery has a number of its own");
+            return refuse(Refusal::ShipmentKnown, a.shipment, a.lot, each.seq);
     return {};
 }
 
@@ -186,8 +184,7 @@ Done admit(const Desk& desk, const acts::RangeConfirmed& a)
     if (!range)
         return range.error();
     if (*range == nullptr)
-        return notFound("no " + std::string(word(a.level)) + " range of '" + a.stripLot.value + "' with '" + a.controlLot.value
-            + "' is on record to be typed again; enter it first");
+        return refuse(Refusal::RangeUnknown, a.level, a.stripLot.value, a.controlLot.value);
     const auto entry = desk.facts.entry((*range)->seq);
     if (!entry)
         return entry.error();
@@ -204,14 +201,14 @@ Done admit(const Desk& desk, const acts::LotControlChecked& a)
     if (!vial)
         return vial.error();
     if (lotStatus(**lot, desk.occasion.now) == LotEventKind::Released)
-        return refused("lot '" + a.lot.value + "' is released; record a control of the meter instead");
+        return refuse(Refusal::LotInUseAlready, a.lot.value);
     if ((*meter)->act.model != (*lot)->lot.model)
-        return badInput("lot '" + a.lot.value + "' is for model '" + (*lot)->lot.model.value + "', not for meter '" + a.meter.value + "'");
+        return refuse(Refusal::LotOfOtherModel, a.lot.value, (*lot)->lot.model.value, a.meter.value);
     const auto controlLot = desk.facts.controlLot((*vial)->vial.lot);
     if (!controlLot)
         return controlLot.error();
     if (*controlLot != nullptr)
-        if (const Done level = isOfLevel((*controlLot)->lot.level, a.level, "control vial '" + a.controlVial.value + "'"); !level)
+        if (const Done level = isOfLevel((*controlLot)->lot.level, a.level, Refusal::ControlVialOfOtherLevel, a.controlVial.value); !level)
             return level;
     return mayShow(desk, a.meter, a.result, a.unit);
 }
@@ -228,16 +225,15 @@ Done admit(const Desk& desk, const acts::LotSampleCompared& a)
         return meter.error();
     const Moment now = desk.occasion.now;
     if (lotStatus(**lot, now) == LotEventKind::Released)
-        return refused("lot '" + a.lot.value + "' is released; samples are compared before that");
+        return refuse(Refusal::LotComparedTooLate, a.lot.value);
     if (lotStatus(**current, now) != LotEventKind::Released)
-        return refused("lot '" + a.currentLot.value + "' is not the lot in use: it is not released");
+        return refuse(Refusal::CurrentLotNotReleased, a.currentLot.value);
     const auto earlier = desk.facts.facts<acts::LotSampleCompared>(a.lot.value);
     if (!earlier)
         return unread("the records of lot '" + a.lot.value + "'", earlier);
     for (const auto& each : *earlier)
         if (each.act.sample == a.sample && each.act.meter == a.meter)
-            return conflict(
-                "sample '" + a.sample + "' on meter '" + a.meter.value + "' is on record as entry " + std::to_string(each.seq.value));
+            return refuse(Refusal::SampleOnMeterKnown, a.sample, a.meter.value, each.seq);
     return {};
 }
 

@@ -4,18 +4,17 @@
 #include "registry/desk/judging.h"
 #include "registry/desk/known.h"
 #include "registry/desk/runs.h"
+#include "registry/desk/refusal.h"
 #include "registry/desk/stops.h"
 
 #include <algorithm>
 
 namespace mk::registry::desk {
 
-using base::badInput;
 using base::Done;
 using base::Fault;
 using base::FaultKind;
 using base::Moment;
-using base::refused;
 using base::Result;
 using base::Seq;
 
@@ -90,7 +89,7 @@ Result<RunRecord> correctedRun(const Desk& desk, const acts::EntryCorrected& a)
             return settled.error();
     const auto newest = std::find_if(runs->rbegin(), runs->rend(), [&](const RunRecord& run) { return run.run.level == a.level; });
     if (newest == runs->rend())
-        return notFound("set '" + a.set.value + "' has no " + std::string(word(a.level)) + " run; check set and level");
+        return refuse(Refusal::RunOfLevelMissing, a.set.value, a.level);
     return *newest;
 }
 
@@ -107,14 +106,13 @@ Result<acts::ControlRun> corrected(const RunRecord& run, const acts::EntryCorrec
     FieldSetter setter { a.column, a.newText, zone, false, {} };
     acts::ControlRun::describe(setter, changed);
     if (!setter.found)
-        return badInput("a run has no column '" + a.column + "'; name one of control_runs.csv");
+        return refuse(Refusal::NoSuchColumn, a.column);
     if (old != current.text)
-        return conflict(
-            "the " + a.column + " of that run is '" + current.text + "', not '" + a.oldText + "'; somebody may have corrected it before");
+        return refuse(Refusal::CorrectedBefore, a.column, current.text, a.oldText);
     if (setter.fault)
         return *setter.fault;
     if (run.mark && changed.at > run.mark->recordedAt)
-        return badInput("the run was recorded at " + base::toText(run.mark->recordedAt) + "; its own time cannot lie behind that");
+        return refuse(Refusal::RunBehindItsEntry, run.mark->recordedAt);
     return changed;
 }
 
@@ -124,8 +122,7 @@ Done mayBeConfirmedBy(const Desk& desk, const acts::EntryCorrected& a)
         return {};
     if (const auto second = needPerson(desk, *a.confirmedBy); !second)
         return second.error();
-    return *a.confirmedBy == a.by ? Done(refused("a correction is confirmed by a second person, not by '" + a.by.value + "' alone"))
-                                  : Done();
+    return *a.confirmedBy == a.by ? Done(refuse(Refusal::ConfirmedByOneselfAlone, a.by.value)) : Done();
 }
 
 /// The correction that an entry carries.
@@ -136,7 +133,7 @@ Result<acts::EntryCorrected> correctionOf(Facts& facts, Seq seq)
         return entry.error();
     const auto* correction = *entry ? std::get_if<acts::EntryCorrected>(&(*entry)->act) : nullptr;
     if (correction == nullptr)
-        return notFound("entry " + std::to_string(seq.value) + " is not a correction");
+        return refuse(Refusal::NotACorrection, seq);
     return *correction;
 }
 
@@ -201,7 +198,7 @@ Done admit(const Desk& desk, const acts::EntryCorrected& a)
     if (!run)
         return run.error();
     if (a.column == "set" || a.column == "meter" || a.column == "level")
-        return refused("the column '" + a.column + "' is never corrected; annul the run and record it anew");
+        return refuse(Refusal::ColumnNeverCorrected, a.column);
     const auto changed = corrected(*run, a, desk.facts.zone());
     if (!changed)
         return changed.error();
@@ -215,22 +212,20 @@ Done admit(const Desk& desk, const acts::EntryAnnulled& a)
         return person.error();
     const std::string file = a.file_.ends_with(".csv") ? a.file_ : a.file_ + ".csv";
     if (file == "corrections.csv" || file == "annulments.csv")
-        return refused("a correction or an annulment is not taken back; record another correction");
+        return refuse(Refusal::MendingNotTakenBack);
     const auto target = desk.facts.entryOfKey(a.file_, a.key);
     if (!target)
         return target.error();
     if (!*target)
-        return notFound(file + " has no record '" + a.key + "'; write its key columns joined by '/'");
+        return refuse(Refusal::NoRecordOfKey, file, a.key);
     const auto entry = takenBackBy(desk.facts, a);
     if (!entry)
         return entry.error();
     if (std::holds_alternative<acts::VialReleased>(entry->act))
-        return refused("the release of a vial is not annulled; quarantine the vial again");
+        return refuse(Refusal::VialReleaseNotAnnulled);
     if (const Done settled = desk.judging.settleMeter(base::MeterId(subjectOf(entry->act))); !settled)
         return settled;
-    return !entry->annulledBy ? Done()
-                              : Done(conflict("entry " + std::to_string(entry->seq.value) + " was annulled by entry "
-                                  + std::to_string(entry->annulledBy->value) + " already"));
+    return !entry->annulledBy ? Done() : Done(refuse(Refusal::AnnulledAlready, entry->seq, entry->annulledBy->value));
 }
 
 Done admit(const Desk& desk, const acts::CorrectionConfirmed& a)
@@ -241,8 +236,8 @@ Done admit(const Desk& desk, const acts::CorrectionConfirmed& a)
     if (!correction)
         return correction.error();
     if (correction->confirmedBy)
-        return conflict("entry " + std::to_string(a.entry.value) + " was confirmed by '" + correction->confirmedBy->value + "' already");
-    return correction->by == a.by ? Done(refused("a correction is confirmed by a second person, not by '" + a.by.value + "'")) : Done();
+        return refuse(Refusal::CorrectionConfirmedAlready, a.entry, correction->confirmedBy->value);
+    return correction->by == a.by ? Done(refuse(Refusal::ConfirmedByOneself, a.by.value)) : Done();
 }
 
 Done follow(const Desk& desk, Seq seq, const acts::EntryCorrected& correction)

@@ -3,15 +3,14 @@
 
 #include "base/unread.h"
 #include "registry/desk/known.h"
+#include "registry/desk/refusal.h"
 #include "registry/meter/nonconformities.h"
 
 #include <algorithm>
 
 namespace mk::registry::desk {
 
-using base::badInput;
 using base::Done;
-using base::refused;
 using base::Result;
 using base::Seq;
 
@@ -54,21 +53,20 @@ Done admit(const Desk& desk, const acts::NcOpened& a)
     if (!person)
         return person.error();
     if ((*person)->act.role == Role::Inspector)
-        return refused("an inspector reads; a nurse or the coordinator opens a nonconformity");
+        return refuse(Refusal::InspectorOpensNothing);
     if (a.type.empty() || a.description.find_first_not_of(" \t\n") == std::string::npos)
-        return badInput("a nonconformity needs its type and a description of what was not right");
+        return refuse(Refusal::NonconformityIncomplete);
     const auto known = anythingCalled(desk.facts, a.subject);
     if (!known)
         return known.error();
     if (!*known)
-        return notFound("no meter, lot or vial is called '" + a.subject + "'; check how it is written");
+        return refuse(Refusal::SubjectUnknown, a.subject);
     if (!a.because)
         return {};
     const auto because = desk.facts.entry(*a.because);
     if (!because)
         return because.error();
-    return *because ? Done()
-                    : Done(notFound("the journal has no entry " + std::to_string(a.because->value) + " that it could follow from"));
+    return *because ? Done() : Done(refuse(Refusal::EntryUnknown, a.because->value));
 }
 
 Done admit(const Desk& desk, const acts::NcStep& a)
@@ -80,7 +78,7 @@ Done admit(const Desk& desk, const acts::NcStep& a)
     if (!nonconformity)
         return nonconformity.error();
     if (!*nonconformity)
-        return notFound("entry " + std::to_string(a.entry.value) + " opened no nonconformity; see the meter's file for its number");
+        return refuse(Refusal::NoNonconformity, a.entry);
     const auto lookback = undecidedLookback(desk.facts, **nonconformity);
     return lookback ? mayTakeNcStep(**nonconformity, a, (*person)->act.role, *lookback) : Done(lookback.error());
 }

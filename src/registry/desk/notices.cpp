@@ -5,18 +5,15 @@
 #include "registry/desk/known.h"
 #include "registry/desk/nonconformity.h"
 #include "registry/desk/stops.h"
+#include "registry/desk/refusal.h"
 #include "registry/facts/traces.h"
 
 #include <algorithm>
 
 namespace mk::registry::desk {
 
-using base::badInput;
 using base::Done;
-using base::Fault;
-using base::FaultKind;
 using base::Moment;
-using base::refused;
 using base::Result;
 using base::Seq;
 
@@ -35,7 +32,7 @@ Result<const NoticeRecord*> findNotice(const Desk& desk, const std::string& name
 Result<const NoticeRecord*> needNotice(const Desk& desk, const std::string& name)
 {
     const auto found = findNotice(desk, name);
-    return found && *found == nullptr ? Result<const NoticeRecord*>(unknown("notice", name)) : found;
+    return found && *found == nullptr ? Result<const NoticeRecord*>(refuse(Refusal::NoticeUnknown, name)) : found;
 }
 
 std::string listed(const std::vector<std::string>& items)
@@ -88,7 +85,7 @@ Done admit(const Desk& desk, const acts::ExcursionReported& a)
     if (const Done ward = needWard(desk, a.ward); !ward)
         return ward;
     if (a.to < a.from || a.to > desk.occasion.now)
-        return badInput("an excursion ends after it began, and by now; check from and to");
+        return refuse(Refusal::ExcursionTimes);
     for (const auto& id : idsOf(a.vials.value_or("")))
         if (const auto vial = traceVial(desk.facts, id, a.to); !vial)
             return vial.error();
@@ -105,42 +102,42 @@ Done follow(const Desk& desk, Seq, const acts::ExcursionReported& a)
 
 Done admit(const Desk& desk, const acts::VialReleased& a)
 {
-    if (const Done may = onlyCoordinatorRecords(desk, a.by, "lets a quarantined vial be used again"); !may)
+    if (const Done may = onlyCoordinatorRecords(desk, a.by, Refusal::CoordinatorReleasesVials); !may)
         return may;
     const auto vial = traceVial(desk.facts, a.vial, a.at);
     const auto notices = desk.facts.notices();
     if (!vial || !notices)
         return vial ? notices.error() : vial.error();
     if (!vial->ended || vial->ended->act.how != VialEndKind::Quarantined)
-        return conflict("vial '" + a.vial + "' is not quarantined");
+        return refuse(Refusal::VialNotQuarantined, a.vial);
     if (a.reason.empty())
-        return badInput("say why vial '" + a.vial + "' may be used again");
+        return refuse(Refusal::VialReasonMissing, a.vial);
     for (const auto& notice : **notices)
         if (!notice.closed && hitsVial(notice.notice, vial->vial, vial->lot))
-            return refused("vial '" + a.vial + "' is named by notice '" + notice.notice.notice + "'; close that first");
+            return refuse(Refusal::VialNamedByNotice, a.vial, notice.notice.notice);
     return {};
 }
 
 Done admit(const Desk& desk, const acts::NoticeIssued& a)
 {
-    if (const Done may = onlyCoordinatorRecords(desk, a.by, "records a maker's notice; stop the meter and tell the coordinator"); !may)
+    if (const Done may = onlyCoordinatorRecords(desk, a.by, Refusal::CoordinatorIssuesNotices); !may)
         return may;
     const auto known = findNotice(desk, a.notice);
     if (!known)
         return known.error();
     if (*known != nullptr)
-        return conflict("notice '" + a.notice + "' is on record as entry " + std::to_string((*known)->seq.value));
+        return refuse(Refusal::NoticeKnown, a.notice, (*known)->seq);
     if (!namesMeters(a) && !a.lot)
-        return badInput("notice '" + a.notice + "' names nothing: give model, serial numbers, firmware or lot");
+        return refuse(Refusal::NoticeNamesNothing, a.notice);
     if ((a.vialFrom || a.vialTo) && !a.lot)
-        return badInput("vials are named within a lot; give the lot of notice '" + a.notice + "'");
+        return refuse(Refusal::VialsWithoutLot, a.notice);
     if (!a.model)
         return {};
     const auto model = desk.facts.model(*a.model);
     if (!model)
         return model.error();
     // A lot or serial that is not here yet is stopped when it comes; a model that nobody has is a slip of the pen.
-    return *model != nullptr ? Done() : Done(notFound("no model is called '" + a.model->value + "'; check how it is written"));
+    return *model != nullptr ? Done() : Done(refuse(Refusal::ModelOfNoticeUnknown, a.model->value));
 }
 
 Done follow(const Desk& given, Seq seq, const acts::NoticeIssued& a)
@@ -179,32 +176,32 @@ Done admit(const Desk& desk, const acts::NoticeItemDone& a)
     if (!notice)
         return notice.error();
     if ((*notice)->closed)
-        return conflict("notice '" + a.notice + "' is closed");
+        return refuse(Refusal::NoticeClosedAlready, a.notice);
     if (a.action.empty())
-        return badInput("say what was done about '" + a.item + "'");
+        return refuse(Refusal::ItemActionMissing, a.item);
     const auto hits = hitsOf(desk.facts, (*notice)->notice, a.at);
     if (!hits)
         return hits.error();
     const auto items = hits->items();
-    return std::ranges::find(items, a.item) != items.end() ? Done()
-                                                           : Done(notFound("notice '" + a.notice + "' does not hit '" + a.item
-                                                               + "'; it hits " + (items.empty() ? "nothing on record" : listed(items))));
+    if (items.empty())
+        return refuse(Refusal::NoticeHitsNothing, a.notice, a.item);
+    return std::ranges::find(items, a.item) != items.end() ? Done() : Done(refuse(Refusal::ItemNotHit, a.notice, a.item, listed(items)));
 }
 
 Done admit(const Desk& desk, const acts::NoticeClosed& a)
 {
-    if (const Done may = onlyCoordinatorRecords(desk, a.by, "closes a notice"); !may)
+    if (const Done may = onlyCoordinatorRecords(desk, a.by, Refusal::CoordinatorClosesNotices); !may)
         return may;
     const auto notice = needNotice(desk, a.notice);
     if (!notice)
         return notice.error();
     if ((*notice)->closed)
-        return conflict("notice '" + a.notice + "' is closed already");
+        return refuse(Refusal::NoticeClosedAlready, a.notice);
     const auto hits = hitsOf(desk.facts, (*notice)->notice, a.at);
     if (!hits)
         return hits.error();
     const auto left = itemsLeft(*hits, **notice);
-    return left.empty() ? Done() : Done(refused("notice '" + a.notice + "' stays open: say what was done about " + listed(left)));
+    return left.empty() ? Done() : Done(refuse(Refusal::NoticeItemsLeft, a.notice, listed(left)));
 }
 
 Done needNoticeItems(const Desk& desk, const acts::ReturnStep& step)
@@ -220,8 +217,7 @@ Done needNoticeItems(const Desk& desk, const acts::ReturnStep& step)
         const bool handled = notice.closed
             || std::ranges::any_of(notice.items, [&](const auto& item) { return item.act.item == step.meter.value; });
         if (stopped && !handled)
-            return refused("meter '" + step.meter.value + "' is named by notice '" + notice.notice.notice
-                + "': record what was done about it before it is signed");
+            return refuse(Refusal::MeterNamedByNotice, step.meter.value, notice.notice.notice);
     }
     return {};
 }

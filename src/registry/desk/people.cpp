@@ -1,24 +1,23 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "registry/desk/people.h"
 
+#include "registry/desk/refusal.h"
 #include "registry/desk/known.h"
 
 namespace mk::registry::desk {
 
-using base::badInput;
 using base::Done;
-using base::refused;
 
 Done admit(const Desk& desk, const acts::OperatorChanged& a)
 {
     if (const auto person = needPerson(desk, a.person); !person)
         return person.error();
-    if (const Done may = needCoordinator(desk, a.by, "change an account"); !may)
+    if (const Done may = needCoordinator(desk, a.by, Refusal::RoleMayNotChangeAccounts); !may)
         return may;
     if (!a.name && !a.role && !a.closed)
-        return badInput("nothing changes for '" + a.person.value + "'; give --name, --role or --closed");
+        return refuse(Refusal::AccountUnchanged, a.person.value);
     if (a.person == a.by && (a.role || a.closed))
-        return refused("nobody changes their own role or closes their own account; another coordinator does");
+        return refuse(Refusal::OwnAccount);
     return {};
 }
 
@@ -26,10 +25,10 @@ Done admit(const Desk& desk, const acts::CompetencyAssessed& a)
 {
     if (const auto person = needPerson(desk, a.person); !person)
         return person.error();
-    if (const Done may = needCoordinator(desk, a.by, "record an assessment"); !may)
+    if (const Done may = needCoordinator(desk, a.by, Refusal::RoleMayNotAssess); !may)
         return may;
     if (a.person == a.by)
-        return refused("nobody assesses themselves; another coordinator records it");
+        return refuse(Refusal::OwnAssessment);
     if (a.model)
         if (const auto model = needModel(desk, *a.model); !model)
             return model.error();
@@ -37,12 +36,10 @@ Done admit(const Desk& desk, const acts::CompetencyAssessed& a)
     if (!elements)
         return elements.error();
     if (a.standing != CompetencyStanding::Competent)
-        return a.until ? Done(badInput("only 'competent' holds until a day; leave out --until")) : Done();
+        return a.until ? Done(refuse(Refusal::UntilWithoutCompetent)) : Done();
     if (elements->empty())
-        return badInput("say which elements were assessed with --elements, such as \"observed-testing recording\"");
-    return a.until && *a.until < desk.facts.zone().dateOf(a.at)
-        ? Done(badInput("it would end before the day of the assessment; check --until"))
-        : Done();
+        return refuse(Refusal::ElementsMissing);
+    return a.until && *a.until < desk.facts.zone().dateOf(a.at) ? Done(refuse(Refusal::UntilBeforeAssessment)) : Done();
 }
 
 Done admit(const Desk& desk, const acts::ShiftBegun& a)

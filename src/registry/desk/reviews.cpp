@@ -4,6 +4,7 @@
 #include "registry/desk/judging.h"
 #include "registry/desk/known.h"
 #include "registry/desk/mending.h"
+#include "registry/desk/refusal.h"
 #include "registry/month/signed_month.h"
 
 #include <algorithm>
@@ -12,7 +13,6 @@ namespace mk::registry::desk {
 
 using base::Done;
 using base::Moment;
-using base::refused;
 using base::Result;
 using base::Seq;
 
@@ -93,8 +93,7 @@ Done admit(const Desk& desk, const acts::ReviewSigned& a)
     if (!signer)
         return signer.error();
     const bool named = *signer != nullptr && (*signer)->act.name;
-    return refused("that month was signed by " + (named ? *(*signer)->act.name : (*earlier)->act.by.value) + " (entry "
-        + std::to_string((*earlier)->seq.value) + "), and nothing of it has changed since");
+    return refuse(Refusal::MonthSigned, (named ? *(*signer)->act.name : (*earlier)->act.by.value), (*earlier)->seq);
 }
 
 Done overtakeReviews(const Desk& desk, Seq seq, const Act& act)

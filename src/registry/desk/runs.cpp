@@ -4,6 +4,7 @@
 #include "registry/desk/failures.h"
 #include "registry/desk/judging.h"
 #include "registry/desk/known.h"
+#include "registry/desk/refusal.h"
 #include "registry/desk/stops.h"
 
 #include <algorithm>
@@ -11,7 +12,6 @@
 
 namespace mk::registry::desk {
 
-using base::badInput;
 using base::Done;
 using base::Moment;
 using base::Result;
@@ -30,11 +30,11 @@ bool isReasonCode(const std::string& text)
 Done mayBeOfThesePeople(const Desk& desk, const acts::ControlRun& run)
 {
     if (run.question.has_value() != run.answer.has_value())
-        return badInput("a question and its answer belong together; give both --question and --answer, or neither");
+        return refuse(Refusal::QuestionHalfGiven);
     if (!run.supervisor)
         return {};
     if (*run.supervisor == run.by)
-        return badInput("a supervisor is another person than the one who runs the control; check --supervisor");
+        return refuse(Refusal::OwnSupervisor);
     const auto supervisor = needPerson(desk, *run.supervisor);
     return supervisor ? Done() : Done(supervisor.error());
 }
@@ -50,7 +50,7 @@ Result<std::vector<RunRecord>> runsOfItsSet(const Desk& desk, const acts::Contro
     if (!*owner)
         return std::vector<RunRecord>();
     if (**owner != run.meter)
-        return conflict("set '" + run.set.value + "' belongs to meter '" + (*owner)->value + "'; give this run a set of its own");
+        return refuse(Refusal::SetOfOtherMeter, run.set.value, (*owner)->value);
     return desk.facts.runs(run.set);
 }
 
@@ -156,9 +156,8 @@ Done mayShow(const Desk& desk, const base::MeterId& meter, const Reading& result
         return {};
     const auto& limits = (*model)->act;
     if ((limits.low && *number < *limits.low) || (limits.high && *number > *limits.high))
-        return badInput("the result " + number->typed() + " lies outside what model '" + limits.model.value + "' can show ("
-            + (limits.low ? limits.low->typed() : "…") + " to " + (limits.high ? limits.high->typed() : "…") + " "
-            + std::string(base::toText(limits.unit)) + "); write HI or LO where the meter shows that");
+        return refuse(Refusal::ResultBeyondModel, number->typed(), limits.model.value, (limits.low ? limits.low->typed() : "…"),
+            (limits.high ? limits.high->typed() : "…"), limits.unit);
     return {};
 }
 
@@ -173,7 +172,7 @@ Result<std::vector<RunRecord>> mayRun(const Desk& desk, const acts::ControlRun& 
     if (const auto control = needControlVial(desk, run.controlVial); !control)
         return control.error();
     if (run.reason && !isReasonCode(*run.reason))
-        return badInput("'" + *run.reason + "' is not a reason for a control; write D1 to D14");
+        return refuse(Refusal::NoReasonCode, *run.reason);
     if (const Done shown = mayShow(desk, run.meter, run.result, run.unit); !shown)
         return shown.error();
     return runsOfItsSet(desk, run);

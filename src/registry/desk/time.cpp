@@ -3,16 +3,15 @@
 
 #include "registry/acts/free_text.h"
 #include "registry/control/late_entry.h"
+#include "registry/desk/refusal.h"
 #include "registry/desk/known.h"
 
 #include <algorithm>
 
 namespace mk::registry::desk {
 
-using base::badInput;
 using base::Done;
 using base::Moment;
-using base::refused;
 
 namespace {
 
@@ -35,12 +34,10 @@ Done mayBeOfThatTime(const Desk& desk, const Act& act)
     const Moment now = desk.occasion.now;
     const auto& kept = desk.occasion.keptSince;
     if (kept && *kept > now)
-        return badInput("it was kept since " + base::toText(*kept) + ", which lies in the future (it is " + base::toText(now)
-            + "); check the clock of the workstation");
+        return refuse(Refusal::KeptInTheFuture, *kept, now);
     const bool mayLieAhead = std::holds_alternative<acts::PolicyChanged>(act); // its effective date
     if (time && !mayLieAhead && *time > (desk.occasion.imported ? now : latestTimeOf(act, kept.value_or(now))))
-        return badInput("its time " + base::toText(*time) + " lies in the future (it is " + base::toText(now)
-            + "); check the date, and this computer's clock");
+        return refuse(Refusal::TimeInTheFuture, *time, now);
     return {};
 }
 
@@ -60,20 +57,20 @@ Done admit(const Desk& desk, const acts::LateEntryAccepted& a)
     const auto person = needPerson(desk, a.by);
     if (!person)
         return person.error();
-    if (const Done may = onlyCoordinator(**person, "accepts a control that was entered late without its paper"); !may)
+    if (const Done may = onlyCoordinator(**person, Refusal::CoordinatorAcceptsLateEntries); !may)
         return may;
     const auto runs = desk.facts.runs(a.set);
     if (!runs)
         return runs.error();
     if (runs->empty())
-        return notFound("no set is called '" + a.set.value + "'; see the meter's file for its name");
+        return refuse(Refusal::SetUnknown, a.set.value);
     if (!std::ranges::any_of(*runs, [](const RunRecord& run) { return needsAcceptance(run); }))
-        return refused("set '" + a.set.value + "' waits for no acceptance: it was recorded in time, or its paper form is named");
+        return refuse(Refusal::SetNeedsNoAcceptance, a.set.value);
     const auto earlier = desk.facts.facts<acts::LateEntryAccepted>(a.set.value);
     if (!earlier)
         return earlier.error();
     if (!earlier->empty())
-        return conflict("set '" + a.set.value + "' was accepted already (entry " + std::to_string(earlier->front().seq.value) + ")");
+        return refuse(Refusal::SetAcceptedAlready, a.set.value, earlier->front().seq);
     return {};
 }
 

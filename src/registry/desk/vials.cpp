@@ -6,16 +6,14 @@
 #include "registry/desk/lots.h"
 #include "registry/lots/consumables.h"
 #include "registry/lots/expiry.h"
-#include "registry/meter/fitness.h"
+#include "registry/desk/refusal.h"
 
 #include <algorithm>
 
 namespace mk::registry::desk {
 
-using base::badInput;
 using base::Done;
 using base::Moment;
-using base::refused;
 using base::Seq;
 
 namespace {
@@ -30,19 +28,16 @@ struct Opening {
     bool needsRelease;
     std::optional<Moment> opened;
     std::optional<YesNo> foundOpen;
-
-    base::Fault no(const std::string& why) const { return refused("vial '" + vial + "' may not be opened: " + why); }
 };
 
 Done lotMayBeOpened(const Opening& opening, const Zone& zone)
 {
-    const std::string lot = "lot '" + opening.lot + "'";
     if (opening.status == LotEventKind::Quarantined || opening.status == LotEventKind::Rejected)
-        return opening.no(lot + " is " + std::string(word(*opening.status)) + "; open a vial of another lot");
+        return refuse(Refusal::VialOfStoppedLot, opening.vial, opening.lot, *opening.status);
     if (!opening.status && opening.needsRelease)
-        return opening.no(lot + " is not released; open a vial of a released lot, or ask the coordinator to release this one");
+        return refuse(Refusal::VialOfUnreleasedLot, opening.vial, opening.lot);
     if (opening.expiry && opening.expiry->lastDay < zone.dateOf(*opening.opened))
-        return opening.no(lot + " was good to " + inWords(opening.expiry->lastDay) + "; open a vial of a lot in date");
+        return refuse(Refusal::VialOfExpiredLot, opening.vial, opening.lot, opening.expiry->lastDay);
     return {};
 }
 
@@ -53,7 +48,7 @@ Done noNoticeNames(const Desk& desk, const Opening& opening)
         return notices.error();
     for (const auto& notice : **notices)
         if (!notice.closed && (hitsWholeLot(notice.notice, opening.lot) || hitsVial(notice.notice, opening.vial, opening.lot)))
-            return opening.no("notice '" + notice.notice.notice + "' names it; set it aside and open another");
+            return refuse(Refusal::OpeningNamedByNotice, opening.vial, notice.notice.notice);
     return {};
 }
 
@@ -67,23 +62,17 @@ Done isInTime(const Desk& desk, const Opening& opening)
     const auto person = needPerson(desk, desk.occasion.author);
     if (!person)
         return person.error();
-    return (*person)->act.role == Role::Coordinator
-        ? Done()
-        : Done(refused("vial '" + opening.vial + "' would be opened " + inWords(*opening.opened, desk.facts.zone()) + ", more than "
-            + std::to_string(limit)
-            + " minutes ago: say found_open yes, then discard or quarantine it, or ask the coordinator to enter the opening"));
+    return (*person)->act.role == Role::Coordinator ? Done()
+                                                    : Done(refuse(Refusal::OpenedTooLongAgo, opening.vial, *opening.opened, limit));
 }
 
 /// May a person open it, now? What stands against it is said with what to do instead (handbook 2.3 to 2.5).
 Done mayOpen(const Desk& desk, const Opening& opening)
 {
     if (opening.foundOpen == YesNo::Yes)
-        return opening.opened ? Done(badInput("vial '" + opening.vial
-                   + "' was found open, so nobody knows since when: leave out opened; it can be discarded or quarantined"))
-                              : Done();
+        return opening.opened ? Done(refuse(Refusal::FoundOpenWithTime, opening.vial)) : Done();
     if (!opening.opened)
-        return badInput(
-            "say when vial '" + opening.vial + "' was opened; if it stood open and nobody knows since when, say found_open yes");
+        return refuse(Refusal::OpeningTimeMissing, opening.vial);
     if (const Done lot = lotMayBeOpened(opening, desk.facts.zone()); !lot)
         return lot;
     if (const Done notices = noNoticeNames(desk, opening); !notices)
@@ -140,15 +129,14 @@ Done admit(const Desk& desk, const acts::VialEnded& a)
     if (!strip || !control)
         return strip ? control.error() : strip.error();
     if (*strip == nullptr && *control == nullptr)
-        return unknown("vial", a.vial);
+        return refuse(Refusal::VialUnknown, a.vial);
     const bool imported = desk.occasion.imported;
     if (!imported)
         if (const Done may = mayRecord(**person); !may)
             return may;
     const auto& ended = *strip != nullptr ? (*strip)->newestEnd : (*control)->newestEnd;
     const bool thrownAway = !imported && ended && ended->act.how == VialEndKind::Quarantined && a.how == VialEndKind::Discarded;
-    return ended && !thrownAway ? Done(conflict("vial '" + a.vial + "' was ended already (entry " + std::to_string(ended->seq.value) + ")"))
-                                : Done();
+    return ended && !thrownAway ? Done(refuse(Refusal::VialEndedAlready, a.vial, ended->seq)) : Done();
 }
 
 /// It may concern runs that were judged without it.

@@ -14,6 +14,7 @@ namespace mk::store {
 
 using base::Done;
 using base::Fault;
+using base::FaultKind;
 using base::Result;
 using base::Seq;
 using namespace registry;
@@ -170,8 +171,8 @@ public:
                         ++m_reports[i].unchanged;
                     else
                         reject(i, candidate.row.line,
-                            "has the key of line " + std::to_string(twin->second.first) + " ('" + candidate.key
-                                + "') with other content; keep one");
+                            base::badInput("has the key of line " + std::to_string(twin->second.first) + " ('" + candidate.key
+                                + "') with other content; keep one"));
                     continue;
                 }
                 const auto known = isKnown(candidate);
@@ -205,7 +206,7 @@ public:
             if (!outcome) {
                 if (!isAboutTheRow(outcome.error()))
                     return outcome.error();
-                reject(candidate.file, candidate.row.line, outcome.error().text);
+                reject(candidate.file, candidate.row.line, outcome.error());
                 clean = false;
                 continue;
             }
@@ -272,7 +273,8 @@ private:
         if (same)
             ++m_reports[candidate.file].unchanged;
         else
-            reject(candidate.file, candidate.row.line, "differs from entry " + std::to_string((*entry)->value) + "; record a correction");
+            reject(candidate.file, candidate.row.line,
+                Fault { FaultKind::Conflict, "differs from entry " + std::to_string((*entry)->value) + "; record a correction" });
         return same ? Known::Same : Known::Other;
     }
 
@@ -298,10 +300,10 @@ private:
         std::ranges::stable_sort(m_waiting, {}, [](const Candidate& c) { return std::tuple(c.time, c.file, c.row.line); });
     }
 
-    void reject(std::size_t file, std::size_t line, std::string reason)
+    void reject(std::size_t file, std::size_t line, Fault fault)
     {
         if (m_rejectedLines.emplace(file, line).second) // a row's first fault says enough
-            m_reports[file].rejected.push_back({ line, std::move(reason) });
+            m_reports[file].rejected.push_back({ line, std::move(fault) });
     }
 
     Session& m_session;

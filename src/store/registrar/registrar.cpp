@@ -191,7 +191,7 @@ void Registrar::noteRefusal(std::span<const NewAct> newActs, const Author& autho
     if (movement == nullptr || !movement->toState || (!m_working && !refresh()))
         return;
     acts::NoteAdded note { m_working->reader.zone().at(m_clock()), movement->by, movement->meter,
-        "Refused: to " + std::string(word(*movement->toState)) + ". " + fault.text };
+        "Refused: to " + std::string(word(*movement->toState)) + ". " + base::plainly(fault) };
     const NewAct logged { Act(std::move(note)), {} };
     static_cast<void>(recordAll({ &logged, 1 }, author)); // the refusal is told either way
 }

@@ -70,6 +70,12 @@ base::Seq DeskWard::record(const Act& act)
     return seq;
 }
 
+std::string DeskWard::codeOf(const Act& act)
+{
+    const base::Done done = tryAct(act);
+    return done ? std::string() : std::string(done.error().code);
+}
+
 std::optional<FaultKind> DeskWard::faultOf(const Act& act)
 {
     const base::Done done = tryAct(act);

@@ -27,7 +27,9 @@ public:
     base::Done tryAct(const Act& act) { return tryBatch({ act }); }
     /// The act must be admitted. returns  its entry
     base::Seq record(const Act& act);
-    /// The kind of the refusal; nothing where the act is admitted.
+    /// The code of the refusal; empty where the act is admitted.
+    std::string codeOf(const Act& act);
+    /// Its kind; nothing where the act is admitted.
     std::optional<FaultKind> faultOf(const Act& act);
 
     acts::ControlRun run(const std::string& set, Level level, const std::string& result) const;

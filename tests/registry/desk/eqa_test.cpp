@@ -28,12 +28,12 @@ TEST_F(ProficiencySample, IsReturnedOnceAttestedInTheMetersUnit)
 {
     acts::EqaReturned result = returned("100");
     result.attested = YesNo::No;
-    EXPECT_EQ(ward.faultOf(result), FaultKind::Refused);
+    EXPECT_EQ(ward.codeOf(result), "not-attested");
     result = returned("5.6");
     result.unit = base::GlucoseUnit::MmolPerL;
-    EXPECT_EQ(ward.faultOf(result), FaultKind::BadInput);
+    EXPECT_EQ(ward.codeOf(result), "other-unit");
     ward.record(returned("100"));
-    EXPECT_EQ(ward.faultOf(returned("101")), FaultKind::Conflict);
+    EXPECT_EQ(ward.codeOf(returned("101")), "sample-returned-already");
 }
 
 TEST_F(ProficiencySample, ThreeSdOffWithdrawsTheMeterAndOpensANonconformity)

@@ -11,7 +11,7 @@ TEST(EnrollingAMeter, IsTheCoordinatorsAndEachSerialIsOneMeters)
     ward.author = "N1";
     EXPECT_EQ(ward.faultOf(meter), FaultKind::Refused);
     ward.author = "C1";
-    EXPECT_EQ(ward.faultOf(meter), FaultKind::Conflict);
+    EXPECT_EQ(ward.codeOf(meter), "serial-known");
     meter.serial = "SN-M3";
     EXPECT_EQ(ward.faultOf(meter), std::nullopt);
 }
@@ -36,11 +36,11 @@ TEST(ClosingAnAccount, IsNobodysOwnAndEndsIt)
 {
     DeskWard ward;
     acts::OperatorChanged change { ward.facts.now, base::OperatorId("C1"), base::OperatorId("C1"), {}, {}, YesNo::Yes };
-    EXPECT_EQ(ward.faultOf(change), FaultKind::Refused);
+    EXPECT_EQ(ward.codeOf(change), "own-account");
     change.person = base::OperatorId("N1");
     ward.record(change);
     acts::ReturnStep step { ward.facts.now, base::MeterId("M1"), base::OperatorId("N1"), ReturnStepKind::Inspected, {} };
-    EXPECT_EQ(ward.faultOf(step), FaultKind::Refused);
+    EXPECT_EQ(ward.codeOf(step), "account-closed");
 }
 
 TEST(APolicy, NeverHoldsForThePast)
@@ -58,7 +58,7 @@ TEST(APolicy, NeverHoldsForThePast)
     EXPECT_EQ(ward.faultOf(change), FaultKind::Refused);
     change.from = base::plusMs(ward.facts.now, 60'000);
     change.version = 3;
-    EXPECT_EQ(ward.faultOf(change), FaultKind::Conflict);
+    EXPECT_EQ(ward.codeOf(change), "policy-version-overtaken");
 }
 
 TEST(ALookback, IsClosedOnceByTheCoordinator)

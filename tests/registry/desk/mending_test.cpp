@@ -13,7 +13,7 @@ TEST(ACorrection, NamesWhatStands)
 {
     DeskWard ward;
     ward.runSet("A", "90", "300");
-    EXPECT_EQ(ward.faultOf(correction(ward, "80", "60")), FaultKind::Conflict);
+    EXPECT_EQ(ward.codeOf(correction(ward, "80", "60")), "corrected-before");
     acts::EntryCorrected other = correction(ward, "90", "60");
     other.level = Level::Normal;
     EXPECT_EQ(ward.faultOf(other), FaultKind::NotFound);
@@ -33,7 +33,7 @@ TEST(ACorrection, ThatLiftsAHoldWaitsForASecondPerson)
     EXPECT_EQ(ward.verdict("A"), Verdict::Accepted);
     EXPECT_EQ(ward.openCauses(), std::vector<std::string> { "control-rejected" });
     acts::CorrectionConfirmed word { ward.facts.now, base::OperatorId("N1"), corrected };
-    EXPECT_EQ(ward.faultOf(word), FaultKind::Refused) << "not the same person";
+    EXPECT_EQ(ward.codeOf(word), "confirmed-by-oneself");
     word.by = base::OperatorId("N2");
     ward.record(word);
     EXPECT_TRUE(ward.openStops().empty());
@@ -45,7 +45,7 @@ TEST(ACorrection, ConfirmedAtOnceLiftsAtOnce)
     ward.runSet("A", "90", "300");
     acts::EntryCorrected act = correction(ward, "90", "60");
     act.confirmedBy = act.by;
-    EXPECT_EQ(ward.faultOf(act), FaultKind::Refused);
+    EXPECT_EQ(ward.codeOf(act), "confirmed-by-oneself-alone");
     act.confirmedBy = base::OperatorId("N2");
     ward.record(act);
     EXPECT_TRUE(ward.openStops().empty());

@@ -24,7 +24,7 @@ TEST(OpeningAVial, AsksForAReleasedLotInDate)
     ward.record(freshLot());
     acts::StripVialOpened other = opening(ward, "S2");
     other.vial = base::StripVialId("V10");
-    EXPECT_EQ(ward.faultOf(other), FaultKind::Refused);
+    EXPECT_EQ(ward.codeOf(other), "vial-of-unreleased-lot");
     other.lot = base::StripLotId("S3");
     EXPECT_EQ(ward.faultOf(other), FaultKind::NotFound);
     ward.imported = true; // stored as it comes
@@ -36,7 +36,7 @@ TEST(OpeningAVial, OfAQuarantinedLotIsRefused)
 {
     DeskWard ward;
     ward.record(acts::LotEvent { ward.facts.now, "S1", base::OperatorId("N1"), LotEventKind::Quarantined, {}, {} });
-    EXPECT_EQ(ward.faultOf(opening(ward)), FaultKind::Refused);
+    EXPECT_EQ(ward.codeOf(opening(ward)), "vial-of-stopped-lot");
 }
 
 TEST(OpeningAVial, TwiceIsAConflict)
@@ -44,7 +44,7 @@ TEST(OpeningAVial, TwiceIsAConflict)
     DeskWard ward;
     acts::StripVialOpened again = opening(ward);
     again.vial = base::StripVialId("V1");
-    EXPECT_EQ(ward.faultOf(again), FaultKind::Conflict);
+    EXPECT_EQ(ward.codeOf(again), "vial-opened-already");
 }
 
 TEST(OpeningAVial, NeedsItsTimeUnlessItWasFoundOpen)
@@ -52,7 +52,7 @@ TEST(OpeningAVial, NeedsItsTimeUnlessItWasFoundOpen)
     DeskWard ward;
     acts::StripVialOpened vial = opening(ward);
     vial.foundOpen = YesNo::Yes;
-    EXPECT_EQ(ward.faultOf(vial), FaultKind::BadInput);
+    EXPECT_EQ(ward.codeOf(vial), "found-open-with-time");
     vial.opened.reset();
     EXPECT_EQ(ward.faultOf(vial), std::nullopt);
     vial.vial = base::StripVialId("V10");
@@ -66,7 +66,7 @@ TEST(OpeningAVial, LongAgoIsEnteredByTheCoordinator)
     const acts::StripVialOpened vial = opening(ward);
     ward.goTo("2026-05-04T08:16");
     ward.author = "N1";
-    EXPECT_EQ(ward.faultOf(vial), FaultKind::Refused);
+    EXPECT_EQ(ward.codeOf(vial), "opened-too-long-ago");
     ward.author = "C1";
     EXPECT_EQ(ward.faultOf(vial), std::nullopt);
 }
