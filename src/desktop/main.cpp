@@ -3,6 +3,8 @@
 #include "desktop/look/look.h"
 #include "desktop/window/main_window.h"
 #include "desktop/window/pictures.h"
+#include "words/faults.h"
+#include "words/language.h"
 
 #include <QApplication>
 #include <QCommandLineParser>
@@ -62,6 +64,14 @@ int main(int argc, char* argv[])
     QApplication application(argc, argv);
     QApplication::setApplicationName(QStringLiteral("meterkeep"));
 
+    for (int i = 1; i + 1 < argc; ++i) // before the first text is made: those of the options are texts too
+        if (std::string_view(argv[i]) == "--language")
+            if (const base::Done spoken = words::speak(QString::fromLocal8Bit(argv[i + 1])); !spoken)
+                return complain(words::said(spoken.error()));
+    if (!QCoreApplication::arguments().contains(QStringLiteral("--language")))
+        if (const base::Done spoken = words::speak(); !spoken)
+            return complain(words::said(spoken.error()));
+
     QCommandLineParser parser;
     parser.setApplicationDescription(Texts::tr("Quality-control registry for a ward's shared blood-glucose meters."));
     parser.addHelpOption();
@@ -71,9 +81,11 @@ int main(int argc, char* argv[])
     const QCommandLineOption at(QStringLiteral("at"), Texts::tr("Show this moment and write nothing."), QStringLiteral("MOMENT"));
     const QCommandLineOption person(QStringLiteral("operator"), Texts::tr("Who works here, by id."), QStringLiteral("ID"));
     const QCommandLineOption theme(QStringLiteral("theme"), Texts::tr("light or dark."), QStringLiteral("THEME"), QStringLiteral("light"));
+    const QCommandLineOption language(
+        QStringLiteral("language"), Texts::tr("The language, such as en; the session's if left out."), QStringLiteral("LANGUAGE"));
     const QCommandLineOption pictures(
         QStringLiteral("pictures"), Texts::tr("Save a picture of every screen into this folder and quit."), QStringLiteral("FOLDER"));
-    parser.addOptions({ registry, ward, at, person, theme, pictures });
+    parser.addOptions({ registry, ward, at, person, theme, language, pictures });
     parser.process(application);
     if (!parser.positionalArguments().isEmpty())
         return complain(Texts::tr("'%1' is not an option; see --help.").arg(parser.positionalArguments().first()));
