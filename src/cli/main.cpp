@@ -12,6 +12,7 @@
 #include "study/commands/commands.h"
 #include "study/terminal/printing.h"
 #include "study/terminal/usage.h"
+#include "words/language.h"
 
 #include <CLI/CLI.hpp>
 
@@ -38,6 +39,7 @@ int main(int argc, char** argv)
 
     mk::cli::Globals globals;
     globals.registry = mk::cli::defaultRegistryPath();
+    std::string language;
     std::function<int()> chosen;
     CLI::App app {
         "Meterkeep: may this glucose meter be used, and how do you know?\nFollow the maker's insert and local policy; they win over this program.",
@@ -49,6 +51,7 @@ int main(int argc, char** argv)
     app.add_option("--operator", globals.person, "Who records");
     app.add_option("--at", globals.at, "The moment to judge from, such as 2026-11-18T06:52 (default: now)");
     app.add_option("--as-of", globals.asOf, "What was known at this entry of the journal (default: all)");
+    app.add_option("--language", language, "The language of what is printed for people, such as en (default: the session's)");
     app.add_flag("--json", globals.json, "Print one JSON document");
     mk::cli::addSecretOptions(app, globals);
     mk::cli::addRegistryCommands(app, globals, chosen);
@@ -78,5 +81,7 @@ int main(int argc, char** argv)
                                                : "'" + unknown.front() + "' is not known here; see --help for the commands and options"));
     }
     const auto application = applicationFor(app, argc, argv);
+    if (const mk::base::Done spoken = mk::words::speak(QString::fromStdString(language)); !spoken)
+        return mk::study::printFault(spoken.error());
     return chosen ? chosen() : mk::study::kExitBadInput;
 }

@@ -4,6 +4,8 @@
 #include "desktop/look/look.h"
 #include "desktop/window/main_window.h"
 #include "desktop/window/pictures.h"
+#include "words/faults.h"
+#include "words/language.h"
 
 #include <QApplication>
 #include <QCommandLineParser>
@@ -73,10 +75,12 @@ int main(int argc, char* argv[])
     const QCommandLineOption at(QStringLiteral("at"), Texts::tr("Show this moment and write nothing."), QStringLiteral("MOMENT"));
     const QCommandLineOption person(QStringLiteral("operator"), Texts::tr("Who works here, by id."), QStringLiteral("ID"));
     const QCommandLineOption theme(QStringLiteral("theme"), Texts::tr("light or dark."), QStringLiteral("THEME"), QStringLiteral("light"));
+    const QCommandLineOption language(
+        QStringLiteral("language"), Texts::tr("The language, such as en; the session's if left out."), QStringLiteral("LANGUAGE"));
     const QCommandLineOption pictures(
         QStringLiteral("pictures"), Texts::tr("Save a picture of every screen into this folder and quit."), QStringLiteral("FOLDER"));
     const QCommandLineOption version(QStringLiteral("version"), Texts::tr("Print the version and quit."));
-    parser.addOptions({ registry, ward, at, person, theme, pictures, version });
+    parser.addOptions({ registry, ward, at, person, theme, language, pictures, version });
     // Asked before there is an application: the version and the pictures need no screen.
     parser.parse(typedWords(argc, argv));
     if (parser.isSet(version)) {
@@ -87,6 +91,8 @@ int main(int argc, char* argv[])
         qputenv("QT_QPA_PLATFORM", "offscreen");
     QApplication application(argc, argv);
     QApplication::setApplicationName(QStringLiteral("meterkeep"));
+    if (const base::Done spoken = words::speak(parser.value(language)); !spoken)
+        return complain(words::said(spoken.error()));
     parser.process(application);
     if (!parser.positionalArguments().isEmpty())
         return complain(Texts::tr("'%1' is not an option; see --help.").arg(parser.positionalArguments().first()));

@@ -5,8 +5,6 @@
 
 #include <QCoreApplication>
 
-#include <algorithm>
-
 namespace mk::words {
 
 namespace {
@@ -29,11 +27,14 @@ QString said(const base::Fault& fault)
 {
     if (fault.code.empty())
         return QString::fromStdString(fault.text);
-    const auto sentences = deskSentences();
-    const auto found = std::ranges::find(sentences, fault.code, &FaultSentence::code);
-    if (found == sentences.end())
+    const FaultSentence* found = nullptr;
+    for (const auto sentences : { deskSentences(), programSentences() })
+        for (const auto& each : sentences)
+            if (each.code == fault.code)
+                found = &each;
+    if (found == nullptr)
         return QString::fromStdString(base::plainly(fault));
-    QString text = QCoreApplication::translate("Fault", found->sentence);
+    const QString text = QCoreApplication::translate("Fault", found->sentence);
     // All places at once, so that a typed "%2" in the first is not filled again.
     QString whole;
     for (qsizetype at = 0; at < text.size(); ++at) {

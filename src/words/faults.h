@@ -20,6 +20,9 @@ struct FaultSentence {
 /// What the desk refuses (registry/desk/refusal.h).
 std::span<const FaultSentence> deskSentences();
 
+/// What a program cannot do with its own options.
+std::span<const FaultSentence> programSentences();
+
 QString said(const base::Fault& fault);
 /// The same as a sentence of its own: begins large, ends in a point.
 QString sentence(const base::Fault& fault);

@@ -1,0 +1,95 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// What the command line prints for people, and what stands on paper, in the language that nobody speaks: what is not marked escaped
+// translation.
+#include "support/escaped_text.h"
+
+#include <QDir>
+#include <QProcess>
+#include <QRegularExpression>
+#include <QTemporaryDir>
+
+#include <gtest/gtest.h>
+
+namespace mk::journeys {
+namespace {
+
+/// The demo hospital, taken over once by the program itself.
+class PseudoCommands : public ::testing::Test {
+protected:
+    static void SetUpTestSuite()
+    {
+        s_folder = std::make_unique<QTemporaryDir>();
+        run({ QStringLiteral("init"), QStringLiteral("--zone"), QStringLiteral("Europe/Berlin") });
+        run({ QStringLiteral("import"), QStringLiteral(MK_SOURCE_DIR "/demo-data") });
+        s_data = support::wordsOfRecords(QStringLiteral(MK_SOURCE_DIR "/demo-data"));
+    }
+    static void TearDownTestSuite() { s_folder.reset(); }
+
+    static QString run(const QStringList& words)
+    {
+        QProcess program;
+        QStringList arguments { QStringLiteral("--registry"), s_folder->filePath(QStringLiteral("demo.mkr")), QStringLiteral("--language"),
+            QStringLiteral("pseudo"), QStringLiteral("--operator"), QStringLiteral("rook"), QStringLiteral("--at"),
+            QStringLiteral("2026-11-12T12:00") };
+        program.start(QStringLiteral(MK_CLI), arguments + words);
+        EXPECT_TRUE(program.waitForFinished(60'000));
+        return QString::fromUtf8(program.readAllStandardOutput() + program.readAllStandardError());
+    }
+
+    static void expectNothingEscapes(const QStringList& words)
+    {
+        const QString shown = run(words);
+        EXPECT_FALSE(shown.isEmpty()) << words.join(QLatin1Char(' ')).toStdString();
+        expectNothingEscapesIn(shown, words.join(QLatin1Char(' ')));
+    }
+    static void expectNothingEscapesIn(const QString& shown, const QString& where)
+    {
+        for (const QString& line : shown.split(QLatin1Char('\n'))) {
+            const QStringList escaped = support::escapedIn(line, s_data);
+            EXPECT_TRUE(escaped.isEmpty()) << where.toStdString() << ": " << escaped.join(QLatin1Char(' ')).toStdString()
+                                           << "\n  in: " << line.toStdString();
+        }
+    }
+
+    static std::unique_ptr<QTemporaryDir> s_folder;
+    static QSet<QString> s_data;
+};
+
+std::unique_ptr<QTemporaryDir> PseudoCommands::s_folder;
+QSet<QString> PseudoCommands::s_data;
+
+} // namespace
+
+TEST_F(PseudoCommands, Board)
+{
+    expectNothingEscapes({ QStringLiteral("board") });
+}
+
+TEST_F(PseudoCommands, MeterFiles)
+{
+    for (const char* meter : { "M-05", "M-07", "M-11" })
+        expectNothingEscapes({ QStringLiteral("meter"), QLatin1String(meter) });
+}
+
+TEST_F(PseudoCommands, Verify)
+{
+    expectNothingEscapes({ QStringLiteral("verify") });
+}
+
+TEST_F(PseudoCommands, ReviewOnPaper)
+{
+    const QString paper = s_folder->filePath(QStringLiteral("review.pdf"));
+    run({ QStringLiteral("review"), QStringLiteral("2026-10"), QStringLiteral("--ward"), QStringLiteral("W5"), QStringLiteral("--out"),
+        paper });
+    QProcess reader;
+    reader.start(QStringLiteral("pdftotext"), { QStringLiteral("-raw"), paper, QStringLiteral("-") });
+    ASSERT_TRUE(reader.waitForFinished(30'000));
+    const QString text = QString::fromUtf8(reader.readAllStandardOutput());
+    ASSERT_GT(text.size(), 1000);
+    // A sentence may go over several lines: the page is one text.
+    QString page = text;
+    page.replace(QLatin1Char('\n'), QLatin1Char(' '));
+    expectNothingEscapesIn(page, QStringLiteral("the review on paper"));
+}
+
+} // namespace mk::journeys
