@@ -51,7 +51,9 @@ TEST(ReviewJson, ShowsWhatWasLateUnprovenAndSigned)
     figures.meters.front().excused = 3;
     figures.meters.front().excusedAfterwards = 1;
     ReviewExtras extras;
-    extras.patterns.push_back({ "same-value", "M-07, low: 60 was recorded 4 times running.", { "M-07" }, { { 12 }, { 14 } } });
+    const base::Date first = base::parseDate("2026-10-03").value(), last = base::parseDate("2026-10-06").value();
+    extras.patterns.push_back({ registry::PatternCode::SameValue,
+        { .count = 4, .level = registry::Level::Low, .value = "60", .first = first, .last = last }, { "M-07" }, { { 12 }, { 14 } } });
     registry::SignedReview held;
     held.signature.seq = { 99 };
     held.signature.act.by = base::OperatorId("rook");
@@ -64,7 +66,7 @@ TEST(ReviewJson, ShowsWhatWasLateUnprovenAndSigned)
     const std::string json = reviewJson(figures, extras);
     for (const char* part :
         { R"("required":32,"met":28,"late":2,"missed":1,"excused":3,"excused_late":1,"excused_afterwards":1,"recorded_late":2,"unproven":1)",
-            R"("code":"same-value","text":"M-07, low: 60 was recorded 4 times running.","about":["M-07"],"evidence":[12,14])",
+            R"("code":"same-value","text":"M-07, low: 60 was recorded 4 times running, Sat 3 Oct 2026 to Tue 6 Oct 2026.","about":["M-07"],"evidence":[12,14])",
             R"("name":"J. Rook","operator":"rook")", R"("cut_off":98)", R"("content":"data changed since review")",
             R"("later":[{"seq":104,)", R"("totals":{"required":31)", R"("filters":"ward W5")" })
         EXPECT_NE(json.find(part), std::string::npos) << part << " in " << json;

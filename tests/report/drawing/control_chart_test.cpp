@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "report/m07_sample.h"
 
+#include "words/numbers.h"
 #include "report/scenes/chart_axis.h"
 #include "report/drawing/control_chart.h"
 
@@ -128,8 +129,8 @@ TEST(ChartAxis, DaysStayDaysAcrossTheClockChange)
     const auto ticks = dayTicks(
         wallSeconds(sample::at(10, 1, 0, 0), sample::zone()), wallSeconds(sample::at(11, 13, 0, 0), sample::zone()), 7);
     ASSERT_EQ(ticks.size(), 6u);
-    EXPECT_EQ(shortDay(dayOfWallSeconds(ticks.front())), "5 Oct");
-    EXPECT_EQ(shortDay(dayOfWallSeconds(ticks.back())), "9 Nov");
+    EXPECT_EQ(words::shortDay(dayOfWallSeconds(ticks.front())), QStringLiteral("5 Oct"));
+    EXPECT_EQ(words::shortDay(dayOfWallSeconds(ticks.back())), QStringLiteral("9 Nov"));
 }
 
 TEST(ChartAxis, TicksAreRoundAndFew)

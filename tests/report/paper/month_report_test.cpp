@@ -121,9 +121,9 @@ TEST(MonthWords, CompletenessIsNeverRoundedUp)
     figures.ward = base::WardId("W5");
     figures.totals.met = 9999;
     figures.totals.missed = 1;
-    EXPECT_EQ(monthHeadline(figures), QStringLiteral("Ward W5 met 9999 of 10000 controls in time, 99.9 %."));
+    EXPECT_EQ(words::monthHeadline(figures), QStringLiteral("Ward W5 met 9999 of 10000 controls in time, 99.9 %."));
     figures.totals.missed = 0;
-    EXPECT_EQ(monthHeadline(figures), QStringLiteral("Ward W5 met 9999 of 9999 controls in time, 100.0 %."));
+    EXPECT_EQ(words::monthHeadline(figures), QStringLiteral("Ward W5 met 9999 of 9999 controls in time, 100.0 %."));
 }
 
 // Decimals: handbook 10.4, values 0 (mg/dL) or 1 (mmol/L), means one more, SD two more.
