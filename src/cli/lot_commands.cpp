@@ -4,8 +4,13 @@
 #include "cli/board_output.h"
 #include "cli/output.h"
 #include "store/read/lot_records.h"
+#include "words/numbers.h"
+#include "words/terms.h"
 
 #include <CLI/CLI.hpp>
+
+#include <QCoreApplication>
+#include <QStringList>
 
 #include <algorithm>
 #include <map>
@@ -113,31 +118,46 @@ void writeSummary(JsonWriter& json, const RunSummary& summary, const Zone& zone)
     json.key("comparisons").array(summary.comparisons).key("eqa").array(summary.eqa);
 }
 
+struct LotTexts {
+    Q_DECLARE_TR_FUNCTIONS(Lots)
+};
+
+QString listedMeters(const std::vector<base::MeterId>& meters)
+{
+    return words::listed(meterNames(meters));
+}
+
 std::string summaryInWords(const RunSummary& summary, const Zone& zone)
 {
-    std::string text = std::to_string(summary.runs) + " runs in " + std::to_string(summary.sets) + " sets on "
-        + std::to_string(summary.meters.size()) + " meters.\n";
+    QStringList lines { LotTexts::tr("%1 runs in %2 sets on %3 meters.")
+                            .arg(QString::number(summary.runs), QString::number(summary.sets), QString::number(summary.meters.size())) };
     for (const auto& [meter, use] : summary.meters)
-        text += "  " + meter.value + ": " + std::to_string(use.runs) + " runs, " + inWords(use.first, zone) + " to "
-            + inWords(use.last, zone) + "\n";
-    for (const auto& [verdict, n] : summary.verdicts)
-        text += "  " + std::to_string(n) + " runs " + verdict + "\n";
-    text += "Cleared by it alone: " + (summary.onlyBy.empty() ? std::string("no meter") : joined(meterNames(summary.onlyBy), ", ")) + ".\n";
+        lines << QStringLiteral("  ")
+                + LotTexts::tr("%1: %2 runs, %3 to %4")
+                      .arg(words::text(meter.value), QString::number(use.runs), words::full(use.first, zone), words::full(use.last, zone));
+    for (const auto& [verdict, n] : summary.verdicts) {
+        const auto known = valueOf<Verdict>(verdict);
+        lines << QStringLiteral("  ")
+                + LotTexts::tr("%1 runs %2").arg(QString::number(n), known ? words::verdictInList(*known) : words::text(verdict));
+    }
+    lines << (summary.onlyBy.empty() ? LotTexts::tr("Cleared by it alone: no meter.")
+                                     : LotTexts::tr("Cleared by it alone: %1.").arg(listedMeters(summary.onlyBy)));
     if (!summary.comparisons.empty())
-        text += "Comparisons: " + joined(summary.comparisons, ", ") + ".\n";
+        lines << LotTexts::tr("Comparisons: %1.").arg(words::listed(summary.comparisons));
     if (!summary.eqa.empty())
-        text += "Proficiency samples: " + joined(summary.eqa, ", ") + ".\n";
-    return text;
+        lines << LotTexts::tr("Proficiency samples: %1.").arg(words::listed(summary.eqa));
+    return lines.join(QLatin1Char('\n')).toStdString() + "\n";
 }
 
 std::string vialsInWords(std::vector<TracedVial> vials)
 {
     std::ranges::stable_sort(vials, {}, [](const TracedVial& v) { return std::pair(v.ward ? v.ward->value : std::string(), v.state); });
-    std::vector<std::vector<std::string>> table { { "vial", "ward", "state", "usable through" } };
+    std::vector<std::vector<std::string>> table { { LotTexts::tr("vial").toStdString(), LotTexts::tr("ward").toStdString(),
+        LotTexts::tr("state").toStdString(), LotTexts::tr("usable through").toStdString() } };
     for (const auto& vial : vials)
         table.push_back({ vial.vial, vial.ward ? vial.ward->value : "", std::string(word(vial.state)),
             vial.lastDay ? base::toText(*vial.lastDay) : "" });
-    return vials.empty() ? "No vial is on record.\n" : alignedTable(table);
+    return vials.empty() ? LotTexts::tr("No vial is on record.").toStdString() + "\n" : alignedTable(table);
 }
 
 void writeLotHead(JsonWriter& json, const TracedLot& lot, const Zone& zone)
@@ -172,16 +192,24 @@ void writeLotHead(JsonWriter& json, const TracedLot& lot, const Zone& zone)
 
 std::string lotInWords(const TracedLot& lot, const Zone& zone)
 {
-    std::string text = std::string(lot.strip ? "Strip lot " : "Control lot ") + lot.lot + " is " + std::string(word(lot.state)) + ".";
+    const QString id = words::text(lot.lot), state = words::text(word(lot.state));
+    QStringList sentences { (lot.strip ? LotTexts::tr("Strip lot %1 is %2.") : LotTexts::tr("Control lot %1 is %2.")).arg(id, state) };
     if (lot.released)
-        text += " Released by " + lot.released->act.by.value + " on " + inWords(lot.released->act.at, zone) + ".";
+        sentences
+            << LotTexts::tr("Released by %1 on %2.").arg(words::text(lot.released->act.by.value), words::full(lot.released->act.at, zone));
     if (lot.unopened)
-        text += " Unopened: " + std::to_string(*lot.unopened) + ".";
-    text += "\n";
-    for (const auto& shipment : lot.shipments)
-        text += "  shipment " + shipment.act.shipment + " received " + inWords(shipment.act.at, zone) + " by " + shipment.act.by.value
-            + (shipment.act.vials ? ", " + shipment.act.vials->typed() + " vials" : std::string()) + "\n";
-    return text;
+        sentences << LotTexts::tr("Unopened: %1.").arg(QString::number(*lot.unopened));
+    QString text = sentences.join(QLatin1Char(' ')) + QLatin1Char('\n');
+    for (const auto& shipment : lot.shipments) {
+        const QString number = words::text(shipment.act.shipment), at = words::full(shipment.act.at, zone),
+                      by = words::text(shipment.act.by.value);
+        text += QStringLiteral("  ")
+            + (shipment.act.vials
+                    ? LotTexts::tr("shipment %1 received %2 by %3, %4 vials").arg(number, at, by, words::text(shipment.act.vials->typed()))
+                    : LotTexts::tr("shipment %1 received %2 by %3").arg(number, at, by))
+            + QLatin1Char('\n');
+    }
+    return text.toStdString();
 }
 
 using Print = std::function<int(OpenRegistry&)>;
@@ -290,6 +318,23 @@ int traceMeterOf(const Globals& globals, OpenRegistry& open, const std::string& 
         "Meter " + id + ": " + std::to_string(runs->size()) + " control runs.\n" + (runs->empty() ? std::string() : alignedTable(table)));
 }
 
+std::string noticeInWords(
+    const NoticeRecord& notice, const std::vector<base::MeterId>& meters, const std::vector<std::string>& left, const Zone& zone)
+{
+    const QString known = words::full(notice.known, zone);
+    QStringList lines { LotTexts::tr("Notice %1: %2").arg(words::text(notice.notice.notice), words::text(notice.notice.text)),
+        notice.closed ? LotTexts::tr("Recorded %1, closed %2.").arg(known, words::full(*notice.closed, zone))
+                      : LotTexts::tr("Recorded %1, open.").arg(known),
+        meters.empty() ? LotTexts::tr("Meters: none.") : LotTexts::tr("Meters: %1.").arg(listedMeters(meters)) };
+    for (const auto& item : notice.items)
+        lines << QStringLiteral("  ")
+                + LotTexts::tr("%1: %2 (%3, %4)")
+                      .arg(words::text(item.act.item), words::text(item.act.action), words::text(item.act.by.value),
+                          words::full(item.act.at, zone));
+    lines << (left.empty() ? LotTexts::tr("Without action: nothing.") : LotTexts::tr("Without action: %1.").arg(words::listed(left)));
+    return lines.join(QLatin1Char('\n')).toStdString() + "\n";
+}
+
 int traceNoticeOf(const Globals& globals, OpenRegistry& open, const std::string& id)
 {
     store::Reader& reader = *open.reader;
@@ -323,13 +368,7 @@ int traceNoticeOf(const Globals& globals, OpenRegistry& open, const std::string&
         return printFault(summary.error());
     const auto left = store::itemsLeft(*hits, *notice);
     if (!globals.json) {
-        std::string text = "Notice " + id + ": " + notice->notice.text + "\nRecorded " + inWords(notice->known, reader.zone())
-            + (notice->closed ? ", closed " + inWords(*notice->closed, reader.zone()) : std::string(", open")) + ".\n";
-        text += "Meters: " + (hits->meters.empty() ? std::string("none") : joined(meterNames(hits->meters), ", ")) + ".\n";
-        for (const auto& item : notice->items)
-            text += "  " + item.act.item + ": " + item.act.action + " (" + item.act.by.value + ", " + inWords(item.act.at, reader.zone())
-                + ")\n";
-        text += "Without action: " + (left.empty() ? std::string("nothing") : joined(left, ", ")) + ".\n";
+        std::string text = noticeInWords(*notice, hits->meters, left, reader.zone());
         text += (lot ? lotInWords(*lot, reader.zone()) : std::string()) + vialsInWords(vials) + summaryInWords(*summary, reader.zone());
         return printText(text);
     }
@@ -375,13 +414,17 @@ int traceExcursionOf(const Globals& globals, OpenRegistry& open, std::int64_t en
     if (!runs || !vials)
         return printFault(runs ? vials.error() : runs.error());
     if (!globals.json) {
-        std::string text = "Excursion on ward " + found->act.ward.value + ", " + inWords(found->act.from, reader.zone()) + " to "
-            + inWords(found->act.to, reader.zone()) + ".\n" + vialsInWords(*vials) + std::to_string(runs->size())
-            + " runs with these vials lie in it.\n";
+        const Zone& zone = reader.zone();
+        QStringList lines { LotTexts::tr("%1 runs with these vials lie in it.").arg(runs->size()) };
         for (const auto& run : *runs)
-            text += "  " + run.meter.value + ", " + inWords(run.at, reader.zone()) + ": " + std::string(word(run.level)) + " "
-                + toText(run.result) + ", " + std::string(word(run.verdict)) + "\n";
-        return printText(text);
+            lines << QStringLiteral("  ")
+                    + LotTexts::tr("%1, %2: %3 %4, %5")
+                          .arg(words::text(run.meter.value), words::full(run.at, zone), words::level(run.level),
+                              words::text(toText(run.result)), words::verdictInList(run.verdict));
+        const QString head = LotTexts::tr("Excursion on ward %1, %2 to %3.")
+                                 .arg(words::text(found->act.ward.value), words::full(found->act.from, zone),
+                                     words::full(found->act.to, zone));
+        return printText(head.toStdString() + "\n" + vialsInWords(*vials) + lines.join(QLatin1Char('\n')).toStdString() + "\n");
     }
     JsonWriter json;
     json.beginObject().key("format").value(1).key("entry").value(entry).key("ward").value(found->act.ward.value);

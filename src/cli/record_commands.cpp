@@ -4,8 +4,13 @@
 #include "cli/output.h"
 #include "registry/control/late_entry.h"
 #include "words/questions.h"
+#include "words/numbers.h"
+#include "words/terms.h"
 
 #include <CLI/CLI.hpp>
+
+#include <QCoreApplication>
+#include <QStringList>
 
 #include <algorithm>
 #include <cstdio>
@@ -134,22 +139,32 @@ void sayUnproven()
         "This set is entered long after its time without a reason or its paper's number: it is marked, and does not count as done in time until the coordinator accepts it.\n");
 }
 
+struct RecordTexts {
+    Q_DECLARE_TR_FUNCTIONS(Record)
+};
+
+QString runLine(const RunRecord& run)
+{
+    const auto& judged = run.judged;
+    const QString level = words::level(run.run.level), result = words::text(toText(run.run.result)), unit = words::unit(run.run.unit);
+    const QString verdict = judged.invalidBecause.empty()
+        ? words::verdictInList(judged.verdict)
+        : RecordTexts::tr("%1 (%2)").arg(words::verdictInList(judged.verdict), words::listed(judged.invalidBecause));
+    if (!judged.low || !judged.high)
+        return RecordTexts::tr("%1 %2 %3: %4").arg(level, result, unit, verdict);
+    return RecordTexts::tr("%1 %2 %3, range %4 to %5: %6")
+        .arg(level, result, unit, words::text(judged.low->typed()), words::text(judged.high->typed()), verdict);
+}
+
 std::string setInWords(const SetRecord& set)
 {
-    std::string text = "Set " + set.judged.set.value + " is " + std::string(word(set.judged.verdict));
-    if (!set.judged.rules.empty())
-        text += " (" + joined(set.judged.rules, ", ") + ")";
-    text += ".\n";
-    for (const auto& run : set.runs) {
-        text += "  " + std::string(word(run.run.level)) + " " + toText(run.run.result) + " " + std::string(base::toText(run.run.unit));
-        if (run.judged.low && run.judged.high)
-            text += ", range " + run.judged.low->typed() + " to " + run.judged.high->typed();
-        text += ": " + std::string(word(run.judged.verdict));
-        if (!run.judged.invalidBecause.empty())
-            text += " (" + joined(run.judged.invalidBecause, ", ") + ")";
-        text += "\n";
-    }
-    return text;
+    const QString id = words::text(set.judged.set.value), verdict = words::verdictInList(set.judged.verdict);
+    QStringList lines { set.judged.rules.empty()
+            ? RecordTexts::tr("Set %1 is %2.").arg(id, verdict)
+            : RecordTexts::tr("Set %1 is %2 (%3).").arg(id, verdict, words::listed(set.judged.rules)) };
+    for (const auto& run : set.runs)
+        lines << QStringLiteral("  ") + runLine(run);
+    return lines.join(QLatin1Char('\n')).toStdString() + "\n";
 }
 
 /// What others have begun on the same meter, each line once.

@@ -3,8 +3,11 @@
 #include "cli/lot_commands.h"
 #include "cli/output.h"
 #include "store/read/lot_records.h"
+#include "words/numbers.h"
 
 #include <CLI/CLI.hpp>
+
+#include <QCoreApplication>
 
 namespace mk::cli {
 
@@ -29,13 +32,43 @@ void writeStockVials(JsonWriter& json, std::string_view key, const std::vector<s
     json.endArray();
 }
 
-std::string stockVialsInWords(const char* heading, const std::vector<store::TracedVial>& vials)
+struct StockTexts {
+    Q_DECLARE_TR_FUNCTIONS(Stock)
+};
+
+QString stockVialLine(const store::TracedVial& vial)
 {
-    std::string text = std::string(heading) + ": " + (vials.empty() ? "none" : std::to_string(vials.size())) + ".\n";
+    const QString id = words::text(vial.vial), lot = words::text(vial.lot);
+    const QString ward = vial.ward ? words::text(vial.ward->value) : QString();
+    const QString last = vial.lastDay ? words::longDay(*vial.lastDay) : QString();
+    if (vial.ward)
+        return vial.lastDay ? StockTexts::tr("%1 of lot %2, ward %3, usable through %4").arg(id, lot, ward, last)
+                            : StockTexts::tr("%1 of lot %2, ward %3").arg(id, lot, ward);
+    return vial.lastDay ? StockTexts::tr("%1 of lot %2, usable through %3").arg(id, lot, last)
+                        : StockTexts::tr("%1 of lot %2").arg(id, lot);
+}
+
+/// heading  a whole sentence with a place for how many
+std::string stockVialsInWords(const QString& none, const QString& heading, const std::vector<store::TracedVial>& vials)
+{
+    QString text = (vials.empty() ? none : heading.arg(vials.size())) + QLatin1Char('\n');
     for (const auto& vial : vials)
-        text += "  " + vial.vial + " of lot " + vial.lot + (vial.ward ? ", ward " + vial.ward->value : std::string())
-            + (vial.lastDay ? ", usable through " + inWords(*vial.lastDay) : std::string()) + "\n";
-    return text;
+        text += QStringLiteral("  ") + stockVialLine(vial) + QLatin1Char('\n');
+    return text.toStdString();
+}
+
+std::string lotRemark(bool soon, bool low)
+{
+    return (soon && low ? StockTexts::tr("expires soon, runs low")
+            : soon      ? StockTexts::tr("expires soon")
+            : low       ? StockTexts::tr("runs low")
+                        : QString())
+        .toStdString();
+}
+
+std::string stockHeading(const QString& said)
+{
+    return said.toStdString();
 }
 
 int runStock(const Globals& globals, const std::string& ward)
@@ -52,18 +85,21 @@ int runStock(const Globals& globals, const std::string& ward)
     if (!stock)
         return printFault(stock.error());
     if (!globals.json) {
-        std::string text = stockVialsInWords("Open and expiring soon", stock->expiringSoon)
-            + stockVialsInWords("Open and expired, discard", stock->expiredOpen)
-            + stockVialsInWords("Open without a date, discard or quarantine", stock->undated);
-        std::vector<std::vector<std::string>> table { { "lot", "state", "expiry", "unopened", "" } };
+        std::string text = stockVialsInWords(StockTexts::tr("Open and expiring soon: none."), StockTexts::tr("Open and expiring soon: %1."),
+                               stock->expiringSoon)
+            + stockVialsInWords(
+                StockTexts::tr("Open and expired, discard: none."), StockTexts::tr("Open and expired, discard: %1."), stock->expiredOpen)
+            + stockVialsInWords(StockTexts::tr("Open without a date, discard or quarantine: none."),
+                StockTexts::tr("Open without a date, discard or quarantine: %1."), stock->undated);
+        std::vector<std::vector<std::string>> table { { stockHeading(StockTexts::tr("lot")), stockHeading(StockTexts::tr("state")),
+            stockHeading(StockTexts::tr("expiry")), stockHeading(StockTexts::tr("unopened")), "" } };
         for (const auto& lot : stock->lots) {
             const bool soon = std::ranges::find(stock->lotsExpiringSoon, lot.lot) != stock->lotsExpiringSoon.end();
             const bool low = std::ranges::find(stock->lotsRunningLow, lot.lot) != stock->lotsRunningLow.end();
             table.push_back({ lot.lot, std::string(word(lot.state)), lot.expiry() ? lot.expiry()->typed : "",
-                lot.unopened ? std::to_string(*lot.unopened) : "not known",
-                std::string(soon ? "expires soon" : "") + (soon && low ? ", " : "") + (low ? "runs low" : "") });
+                lot.unopened ? std::to_string(*lot.unopened) : StockTexts::tr("not known").toStdString(), lotRemark(soon, low) });
         }
-        return printText(text + (stock->lots.empty() ? "No lot is in stock.\n" : alignedTable(table)));
+        return printText(text + (stock->lots.empty() ? StockTexts::tr("No lot is in stock.").toStdString() + "\n" : alignedTable(table)));
     }
     JsonWriter json;
     json.beginObject().key("format").value(1).key("at");

@@ -13,10 +13,12 @@
 #include "registry/people/presence.h"
 #include "registry/people/sign_ins.h"
 #include "registry/policy/retention.h"
-#include "report/scenes/month_words.h"
 #include "store/copies/backup.h"
 #include "store/read/lot_records.h"
 #include "store/read/ward_duties.h"
+#include "words/months.h"
+#include "words/reasons.h"
+#include "words/steps.h"
 
 #include <gtest/gtest.h>
 
@@ -57,9 +59,9 @@ std::string described(const Fitness& fitness)
     std::string text = fitness.usable ? "yes" : "no";
     text += fitness.until ? " until " + base::toText(*fitness.until) : std::string();
     for (const auto& reason : fitness.reasons)
-        text += "\n" + reason.code + (reason.blocks ? "! " : ": ") + reason.text;
+        text += "\n" + std::string(code(reason.code)) + (reason.blocks ? "! " : ": ") + words::reasonSaid(reason).toStdString();
     for (const auto& step : fitness.next)
-        text += "\nnext " + step.what + (step.by ? " by " + base::toText(*step.by) : std::string());
+        text += "\nnext " + words::stepSaid(step).toStdString() + (step.by ? " by " + base::toText(*step.by) : std::string());
     return text;
 }
 
@@ -248,7 +250,7 @@ std::string monthProbe(const PolicyPairs& settings)
     DriftCompany company;
     company.own = { 10, 3.0 };
     company.others.assign(5, { 10, 0.0 });
-    return base::toText(signatureDue({ 2026, 5 }, policy)) + " " + report::sdiInWords(figures, policy).toStdString() + " "
+    return base::toText(signatureDue({ 2026, 5 }, policy)) + " " + words::sdiInWords(figures, policy).toStdString() + " "
         + std::to_string(static_cast<int>(lotEffectOf({ &company, 1 }, policy).finding));
 }
 

@@ -136,18 +136,14 @@ Result<const ControlVialRecord*> PlainFacts::controlVial(const base::ControlVial
     return kept(m_controlVials, vialOf<ControlVialRecord>(*this, &acts::ControlVialOpened::vial, id));
 }
 
-Result<const RangeRecord*> PlainFacts::range(
-    const base::StripLotId& strip, const base::ControlLotId& control, Level level, Moment at, const std::optional<base::MeterId>& meter)
+Result<const std::vector<RangeRecord>*> PlainFacts::ranges(const base::StripLotId& strip)
 {
-    std::optional<RangeRecord> newest;
-    for (const auto& each : all<acts::RangeAssigned>()) {
-        const auto& act = each.act;
-        const bool fits = act.stripLot == strip && act.controlLot == control && act.level == level && (!act.from || *act.from <= at)
-            && (!act.meter || act.meter == meter);
-        if (fits && (!newest || act.meter || !newest->act.meter))
-            newest = each;
-    }
-    return kept(m_ranges, newest);
+    std::vector<RangeRecord> ofLot;
+    for (const auto& each : all<acts::RangeAssigned>())
+        if (each.act.stripLot == strip)
+            ofLot.push_back(each);
+    m_ranges.push_back(std::move(ofLot));
+    return &m_ranges.back();
 }
 
 Result<const std::vector<Record<acts::ReviewSigned>>*> PlainFacts::standingReviews()

@@ -42,8 +42,7 @@ public:
     base::Result<const registry::StripVialRecord*> stripVial(const base::StripVialId& id) override;
     base::Result<const registry::ControlLotRecord*> controlLot(const base::ControlLotId& id) override;
     base::Result<const registry::ControlVialRecord*> controlVial(const base::ControlVialId& id) override;
-    base::Result<const registry::RangeRecord*> range(const base::StripLotId& strip, const base::ControlLotId& control,
-        registry::Level level, base::Moment at, const std::optional<base::MeterId>& meter) override;
+    base::Result<const std::vector<registry::RangeRecord>*> ranges(const base::StripLotId& strip) override;
     base::Result<const std::vector<registry::Record<registry::acts::ReviewSigned>>*> standingReviews() override;
     base::Result<const std::vector<registry::NoticeRecord>*> notices() override;
     base::Result<bool> hasWard(const base::WardId& ward) override;
@@ -105,7 +104,7 @@ private:
     std::list<registry::StripVialRecord> m_stripVials;
     std::list<registry::ControlLotRecord> m_controlLots;
     std::list<registry::ControlVialRecord> m_controlVials;
-    std::list<registry::RangeRecord> m_ranges;
+    std::list<std::vector<registry::RangeRecord>> m_ranges;
     std::list<std::vector<registry::Record<registry::acts::ReviewSigned>>> m_reviews;
     std::list<std::vector<registry::NoticeRecord>> m_notices;
 };

@@ -12,6 +12,7 @@
 #include "desktop/pages/verdict_page.h"
 #include "desktop/pages/wall_screen.h"
 #include "desktop/pages/ward_page.h"
+#include "words/faults.h"
 #include "words/numbers.h"
 #include "words/terms.h"
 

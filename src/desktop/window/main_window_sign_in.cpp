@@ -7,6 +7,7 @@
 #include "desktop/pages/sign_in_dialog.h"
 #include "desktop/pages/ward_page.h"
 #include "registry/people/presence.h"
+#include "words/faults.h"
 #include "words/numbers.h"
 
 namespace mk::desktop {

@@ -51,7 +51,7 @@ std::string materialCodes(const MeterHistory& history, const Policy& policy)
 {
     std::string codes;
     for (const auto& reason : assess(history, policy, at("2026-05-04T08:00"), berlin()).reasons)
-        codes += reason.code + (reason.blocks ? "! " : " ");
+        codes += std::string(code(reason.code)) + (reason.blocks ? "! " : " ");
     return codes;
 }
 
