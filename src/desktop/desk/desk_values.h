@@ -28,7 +28,7 @@ struct VialLine {
     std::string vial, lot;
     std::optional<registry::Level> level; ///< none: a strip vial
     std::optional<base::Date> lastDay;
-    std::vector<registry::ReasonCode> against; ///< empty where it may be used
+    std::vector<registry::ReasonCode> against;       ///< empty where it may be used
     std::optional<registry::VialDebt::What> owes {}; ///< before its first use
 };
 

@@ -169,7 +169,8 @@ VerdictPage::Next VerdictPage::nextStep() const
     const auto* failed = failedRun();
     if (failed != nullptr)
         return failed->judged.verdict == Verdict::Invalid && fitness.state != registry::MeterState::Withdrawn ? Next::Complete : rest;
-    const bool partial = std::ranges::any_of(fitness.reasons, [](const auto& reason) { return reason.code == registry::ReasonCode::SetPartial; });
+    const bool partial = std::ranges::any_of(
+        fitness.reasons, [](const auto& reason) { return reason.code == registry::ReasonCode::SetPartial; });
     return partial ? Next::Complete : rest;
 }
 

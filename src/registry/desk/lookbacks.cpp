@@ -215,7 +215,8 @@ Done lookBackOnIncident(const Desk& desk, Seq seq, const acts::IncidentReported&
         return from.error();
     const Moment to = next != sets->end() ? next->judged.lastAt : noticed;
     const std::optional<Moment> usedUntil = used ? std::optional(std::min(noticed, to)) : std::nullopt;
-    return openLookback(desk, { incident.meter, told, *from, to, std::string(code(*effectOf(incident.what).reason)), seq, {}, usedUntil, {}, {} });
+    return openLookback(
+        desk, { incident.meter, told, *from, to, std::string(code(*effectOf(incident.what).reason)), seq, {}, usedUntil, {}, {} });
 }
 
 Done lookBackOnWrongUnit(const Desk& desk, Seq seq, const acts::IncidentReported& incident, Moment told)
