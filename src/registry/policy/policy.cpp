@@ -12,7 +12,7 @@ namespace {
 using base::badInput;
 using base::Done;
 using P = Policy;
-const SettingRow kSettings[] = {
+constexpr SettingRow kSettings[] = {
     { "profile", "daily two levels", "our choice: a name for people",
         [](const std::string& t, P& p) -> Done {
             p.profile = t;
