@@ -117,8 +117,7 @@ TEST_F(SignOff, AResultThatWasTypedGoesOnRecordByWhoeverTypedIt)
     ControlSheet* sheet = m_window->controlSheet();
     ASSERT_TRUE(QTest::qWaitFor([&] { return sheet->panel(registry::Level::Low) != nullptr; }));
     QTest::qWait(50);
-    sheet->panel(registry::Level::Low)->focusResult();
-    QTest::keyClicks(QApplication::focusWidget(), QStringLiteral("47"));
+    sheet->panel(registry::Level::Low)->setResult(QStringLiteral("47"));
     ASSERT_TRUE(sheet->holdsResults());
     pass(10 * 60);
     EXPECT_TRUE(dialog()->isVisible());
