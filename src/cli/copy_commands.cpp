@@ -9,10 +9,12 @@
 #include "store/copies/backup.h"
 #include "store/copies/moving.h"
 #include "store/copies/restore.h"
+#include "words/numbers.h"
 #include "words/policy.h"
 
 #include <CLI/CLI.hpp>
 
+#include <QCoreApplication>
 #include <QTemporaryDir>
 
 #include <cstdio>
@@ -22,6 +24,10 @@ namespace mk::cli {
 using base::FaultKind;
 
 namespace {
+
+struct CopyTexts {
+    Q_DECLARE_TR_FUNCTIONS(Copies)
+};
 
 store::Author authorOf(const Globals& globals)
 {
@@ -37,8 +43,11 @@ std::string secretsInWords(std::int64_t left)
 {
     if (left == 0)
         return {};
-    return "Passwords do not go along (" + std::to_string(left) + (left == 1 ? " person has one" : " people have one")
-        + "): a coordinator sets sign-in up anew there with secret set.\n";
+    const QString said = left == 1
+        ? CopyTexts::tr("Passwords do not go along (1 person has one): a coordinator sets sign-in up anew there with secret set.")
+        : CopyTexts::tr("Passwords do not go along (%1 people have one): a coordinator sets sign-in up anew there with secret set.")
+              .arg(left);
+    return said.toStdString() + "\n";
 }
 
 /// A check that did not hold is a finding; everything else is bad input.
@@ -97,13 +106,17 @@ int runBackup(const Globals& globals, const std::string& to, std::optional<int> 
             .endObject();
         return printText(json.text() + "\n");
     }
-    std::string text = made->copy + ": " + entries(made->head.seq.value) + ", read back, chain intact, index matches.\nHead "
-        + made->head.digest + "\n";
+    const std::int64_t held = made->head.seq.value;
+    const QString copy = words::text(made->copy);
+    QStringList lines { held == 1
+            ? CopyTexts::tr("%1: 1 entry, read back, chain intact, index matches.").arg(copy)
+            : CopyTexts::tr("%1: %2 entries, read back, chain intact, index matches.").arg(copy, QString::number(held)),
+        CopyTexts::tr("Head %1").arg(words::text(made->head.digest)) };
     for (const auto& file : made->removed)
-        text += "Removed the older copy " + file + ".\n";
+        lines << CopyTexts::tr("Removed the older copy %1.").arg(words::text(file));
     if (until)
-        text += words::keptUntil(*until).toStdString() + "\n";
-    return printText(text + secretsInWords(made->secretsLeft));
+        lines << words::keptUntil(*until);
+    return printText(lines.join(QLatin1Char('\n')).toStdString() + "\n" + secretsInWords(made->secretsLeft));
 }
 
 void writeRestored(JsonWriter& json, const Globals& globals, const std::string& copy, const store::Restored& restored)

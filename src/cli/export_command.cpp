@@ -6,6 +6,7 @@
 #include "exchange/registry_files.h"
 #include "registry/policy/policy.h"
 #include "store/copies/export.h"
+#include "words/numbers.h"
 
 #include <QCoreApplication>
 #include <QCryptographicHash>
@@ -20,6 +21,10 @@ using base::FaultKind;
 using base::Result;
 
 namespace {
+
+struct ExportTexts {
+    Q_DECLARE_TR_FUNCTIONS(Export)
+};
 
 /// What the manifest says of one file.
 struct ManifestFile {
@@ -161,14 +166,14 @@ Result<std::string> exportInto(store::Reader& reader, base::Moment now, const Ex
         return last.error();
     if (options.json)
         return manifest;
-    std::string text;
+    QStringList said;
     for (const auto& file : files)
-        text += file.name + ": " + std::to_string(file.rows) + " rows\n";
-    return text + "manifest.json names each file's SHA-256 and the chain's head, entry " + std::to_string(registry->entries) + ": "
-        + registry->head + "\n"
-        + (tables && !registry->notInFiles.empty()
-                ? "Some entries stand in no CSV file; the manifest counts them, and journal.ndjson has all (--format all).\n"
-                : "");
+        said << ExportTexts::tr("%1: %2 rows").arg(words::text(file.name), QString::number(file.rows));
+    said << ExportTexts::tr("manifest.json names each file's SHA-256 and the chain's head, entry %1: %2")
+                .arg(QString::number(registry->entries), words::text(registry->head));
+    if (tables && !registry->notInFiles.empty())
+        said << ExportTexts::tr("Some entries stand in no CSV file; the manifest counts them, and journal.ndjson has all (--format all).");
+    return said.join(QLatin1Char('\n')).toStdString() + "\n";
 }
 
 } // namespace

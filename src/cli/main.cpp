@@ -81,7 +81,8 @@ int main(int argc, char** argv)
                                                : "'" + unknown.front() + "' is not known here; see --help for the commands and options"));
     }
     const auto application = applicationFor(app, argc, argv);
-    if (const mk::base::Done spoken = mk::words::speak(QString::fromStdString(language)); !spoken)
-        return mk::study::printFault(spoken.error());
+    if (!globals.json) // what programs read knows no language
+        if (const mk::base::Done spoken = mk::words::speak(QString::fromStdString(language)); !spoken)
+            return mk::study::printFault(spoken.error());
     return chosen ? chosen() : mk::study::kExitBadInput;
 }

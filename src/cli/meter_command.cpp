@@ -8,9 +8,13 @@
 #include "cli/quality_output.h"
 #include "cli/registry_commands.h"
 #include "cli/output.h"
+#include "words/numbers.h"
 #include "words/return_steps.h"
+#include "words/terms.h"
 #include "registry/comparison/comparison.h"
 #include "words/policy.h"
+
+#include <QCoreApplication>
 
 #include <limits>
 
@@ -126,25 +130,51 @@ void writeReturnOwed(JsonWriter& json, const std::vector<OwedForReturn>& owed)
     json.endArray();
 }
 
-std::string owedInWords(const std::vector<OwedForReturn>& owed)
+struct MeterFileTexts {
+    Q_DECLARE_TR_FUNCTIONS(MeterFile)
+};
+
+/// A line of its own; nothing for an empty text.
+std::string lineOf(const QString& said)
 {
-    std::string text;
-    for (const auto& each : owed)
-        text += (text.empty() ? "Owed before it is back in service: " : "; ") + mk::words::said(each).toStdString();
-    return text.empty() ? text : text + ".\n";
+    return said.isEmpty() ? std::string() : said.toStdString() + "\n";
 }
 
-std::string meterInWords(const store::BoardRow& row, const std::vector<SetRecord>& sets, const Zone& zone)
+QString foundBy(const std::string& how)
 {
-    std::vector<std::vector<std::string>> table { { "set", "at", "verdict", "runs" } };
-    for (const auto& set : sets) {
-        std::string runs;
-        for (const auto& run : set.runs)
-            runs += (runs.empty() ? "" : ", ") + std::string(word(run.run.level)) + " " + toText(run.run.result)
-                + (run.judged.rules.empty() ? "" : " (" + joined(run.judged.rules, ", ") + ")");
-        table.push_back({ set.judged.set.value, inWords(set.judged.lastAt, zone), std::string(word(set.judged.verdict)), runs });
+    return how == "serial" ? MeterFileTexts::tr("Found by its serial.")
+        : how == "udi"     ? MeterFileTexts::tr("Found by its udi.")
+                           : QString();
+}
+
+std::string runsOfSet(const SetRecord& set)
+{
+    QStringList runs;
+    for (const auto& run : set.runs) {
+        const QString level = words::level(run.run.level), result = words::text(toText(run.run.result));
+        runs << (run.judged.rules.empty() ? QStringLiteral("%1 %2").arg(level, result)
+                                          : QStringLiteral("%1 %2 (%3)").arg(level, result, words::listed(run.judged.rules)));
     }
-    return rowInWords(row, zone) + (sets.empty() ? "No control set is on record here.\n" : alignedTable(table));
+    return runs.join(QStringLiteral(", ")).toStdString();
+}
+
+std::string setsInWords(const std::vector<SetRecord>& sets, const Zone& zone)
+{
+    if (sets.empty())
+        return lineOf(MeterFileTexts::tr("No control set is on record here."));
+    std::vector<std::vector<std::string>> table { {} };
+    for (const QString& column :
+        { MeterFileTexts::tr("set"), MeterFileTexts::tr("at"), MeterFileTexts::tr("verdict"), MeterFileTexts::tr("runs") })
+        table.front().push_back(column.toStdString());
+    for (const auto& set : sets)
+        table.push_back({ set.judged.set.value, words::full(set.judged.lastAt, zone).toStdString(),
+            words::verdictInList(set.judged.verdict).toStdString(), runsOfSet(set) });
+    return alignedTable(table);
+}
+
+QString setsHidden(std::size_t hidden)
+{
+    return hidden == 0 ? QString() : MeterFileTexts::tr("%n sets are hidden by --from and --to.", nullptr, static_cast<int>(hidden));
 }
 
 } // namespace
@@ -194,8 +224,8 @@ int runMeter(const Globals& globals, const std::string& meter, const std::string
         return printFault(every.error());
     const std::size_t hidden = *every - sets->size();
     if (!globals.json)
-        return printText((how == "id" ? "" : "Found by its " + how + ".\n") + owedInWords(owed) + meterInWords(*row, *sets, reader.zone())
-            + (hidden == 0 ? std::string() : std::to_string(hidden) + " sets are hidden by --from and --to.\n"));
+        return printText(lineOf(foundBy(how)) + lineOf(words::owedInLine(owed)) + rowInWords(*row, reader.zone())
+            + setsInWords(*sets, reader.zone()) + lineOf(setsHidden(hidden)));
     JsonWriter json;
     json.beginObject().key("format").value(1).key("at");
     writeMoment(json, open->at, reader.zone());

@@ -4,8 +4,12 @@
 #include "cli/board_output.h"
 #include "cli/output.h"
 #include "store/read/people.h"
+#include "words/numbers.h"
+#include "words/terms.h"
 
 #include <CLI/CLI.hpp>
+
+#include <QCoreApplication>
 
 namespace mk::cli {
 
@@ -32,32 +36,64 @@ void writeSignIn(JsonWriter& json, const SignIn& signIn, const Zone& zone)
     json.key("ward").value(signIn.ward.value).key("station").value(signIn.station).key("seq").value(signIn.seq.value).endObject();
 }
 
-std::string standingInWords(const Competency& competency)
+struct PeopleTexts {
+    Q_DECLARE_TR_FUNCTIONS(People)
+};
+
+QString stateSaid(CompetencyState state)
 {
-    std::string text(word(competency.state));
-    if (competency.until && (competency.holds() || competency.state == CompetencyState::Lapsed))
-        text += competency.state == CompetencyState::Lapsed ? " since " + inWords(*competency.until)
-                                                            : " until " + inWords(*competency.until);
-    return text;
+    switch (state) {
+    case CompetencyState::Unknown: return PeopleTexts::tr("not-on-record");
+    case CompetencyState::Training: return PeopleTexts::tr("training");
+    case CompetencyState::Competent: return PeopleTexts::tr("competent");
+    case CompetencyState::Due: return PeopleTexts::tr("due");
+    case CompetencyState::Lapsed: return PeopleTexts::tr("lapsed");
+    case CompetencyState::Suspended: return PeopleTexts::tr("suspended");
+    case CompetencyState::Closed: return PeopleTexts::tr("closed");
+    }
+    return {};
+}
+
+QString standingSaid(const Competency& competency)
+{
+    const QString state = stateSaid(competency.state);
+    if (!competency.until || (!competency.holds() && competency.state != CompetencyState::Lapsed))
+        return state;
+    const QString day = words::longDay(*competency.until);
+    return competency.state == CompetencyState::Lapsed ? PeopleTexts::tr("%1 since %2").arg(state, day)
+                                                       : PeopleTexts::tr("%1 until %2").arg(state, day);
+}
+
+QString clashSaid(const SignInClash& clash, const Zone& zone)
+{
+    //: %1 a person, %2 and %5 wards, %3 and %6 workstations, %4 and %7 when
+    return PeopleTexts::tr("%1 signed in on %2 (%3) at %4 and on %5 (%6) at %7. Ask whose badge it was.")
+        .arg(words::text(clash.second.person.value), words::text(clash.first.ward.value), words::text(clash.first.station),
+            words::full(clash.first.at, zone), words::text(clash.second.ward.value), words::text(clash.second.station),
+            words::full(clash.second.at, zone));
 }
 
 std::string peopleInWords(const std::vector<store::PersonLine>& people, const std::vector<SignInClash>& clashes, const Zone& zone)
 {
-    std::vector<std::vector<std::string>> table { { "operator", "name", "role", "model", "standing", "last control" } };
+    std::vector<std::vector<std::string>> table { {} };
+    for (const QString& column : { PeopleTexts::tr("operator"), PeopleTexts::tr("name"), PeopleTexts::tr("role"), PeopleTexts::tr("model"),
+             PeopleTexts::tr("standing"), PeopleTexts::tr("last control") })
+        table.front().push_back(column.toStdString());
     for (const auto& line : people) {
         const auto add = [&](const std::string& model, const Competency& competency) {
-            table.push_back({ line.person.act.id.value, line.person.act.name.value_or(""), std::string(word(line.person.act.role)), model,
-                standingInWords(competency), line.lastControl ? inWords(*line.lastControl, zone) : "none" });
+            const QString last = line.lastControl ? words::full(*line.lastControl, zone) : PeopleTexts::tr("none");
+            table.push_back({ line.person.act.id.value, line.person.act.name.value_or(""), words::role(line.person.act.role).toStdString(),
+                model, standingSaid(competency).toStdString(), last.toStdString() });
         };
-        add("every", line.forAll);
+        add(PeopleTexts::tr("every").toStdString(), line.forAll);
         for (const auto& [model, competency] : line.models)
             add(model.value, competency);
     }
-    std::string text = people.empty() ? "Nobody is on record. Import operators.csv, or record act operator.\n" : alignedTable(table);
+    std::string text = people.empty()
+        ? PeopleTexts::tr("Nobody is on record. Import operators.csv, or record act operator.").toStdString() + "\n"
+        : alignedTable(table);
     for (const auto& clash : clashes)
-        text += clash.second.person.value + " signed in on " + clash.first.ward.value + " (" + clash.first.station + ") at "
-            + inWords(clash.first.at, zone) + " and on " + clash.second.ward.value + " (" + clash.second.station + ") at "
-            + inWords(clash.second.at, zone) + ". Ask whose badge it was.\n";
+        text += clashSaid(clash, zone).toStdString() + "\n";
     return text;
 }
 

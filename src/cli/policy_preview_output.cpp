@@ -2,6 +2,9 @@
 #include "cli/policy_preview_output.h"
 
 #include "cli/output.h"
+#include "words/numbers.h"
+
+#include <QCoreApplication>
 
 #include <algorithm>
 
@@ -16,16 +19,44 @@ bool worthSaying(const PreviewDay& day)
     return !day.usable || day.withdrawn || !day.stopped.empty() || day.differs();
 }
 
-std::string dayInWords(const PreviewDay& day)
+struct PreviewTexts {
+    Q_DECLARE_TR_FUNCTIONS(PolicyPreview)
+};
+
+/// What the meter would have been; %1 the codes of the reasons.
+QString underDocument(const PreviewDay& day)
 {
-    std::string text = day.withdrawn ? "withdrawn" : day.usable ? "may be used" : "not to be used";
-    if (!day.reasons.empty())
-        text += " (" + joined(day.reasons, ", ") + ")";
+    const QString why = words::listed(day.reasons);
+    if (why.isEmpty())
+        return day.withdrawn ? PreviewTexts::tr("withdrawn")
+            : day.usable     ? PreviewTexts::tr("may be used")
+                             : PreviewTexts::tr("not to be used");
+    return (day.withdrawn ? PreviewTexts::tr("withdrawn (%1)")
+            : day.usable  ? PreviewTexts::tr("may be used (%1)")
+                          : PreviewTexts::tr("not to be used (%1)"))
+        .arg(why);
+}
+
+QString daySaid(const PreviewDay& day)
+{
+    QString said = underDocument(day);
     if (day.usable && !day.stopped.empty())
-        text += ", stopped for a while (" + joined(day.stopped, ", ") + ")";
-    if (day.differs())
-        text += std::string("; as it stood: ") + (day.stoodWithdrawn ? "withdrawn" : day.stoodUsable ? "could be used" : "not to be used");
-    return text;
+        said = PreviewTexts::tr("%1, stopped for a while (%2)").arg(said, words::listed(day.stopped));
+    if (!day.differs())
+        return said;
+    return (day.stoodWithdrawn ? PreviewTexts::tr("%1; as it stood: withdrawn")
+            : day.stoodUsable  ? PreviewTexts::tr("%1; as it stood: could be used")
+                               : PreviewTexts::tr("%1; as it stood: not to be used"))
+        .arg(said);
+}
+
+QString previewHead(const PreviewPeriod& period, const std::string& profile, std::size_t days)
+{
+    const QString name = words::text(profile), from = words::dateSaid(period.from), to = words::dateSaid(period.to);
+    return days == 0
+        ? PreviewTexts::tr("Under '%1', %2 to %3, as it stands at noon of each day: nothing would have been otherwise.").arg(name, from, to)
+        : PreviewTexts::tr("Under '%1', %2 to %3, as it stands at noon of each day: %4 days would have been otherwise.")
+              .arg(name, from, to, QString::number(days));
 }
 
 } // namespace
@@ -79,27 +110,27 @@ std::string previewAsJson(const std::vector<PreviewOfMeter>& previews, const Pre
 std::string previewInWords(const std::vector<PreviewOfMeter>& previews, const PreviewPeriod& period, const std::string& profile)
 {
     std::size_t days = 0, meters = 0;
-    std::vector<std::vector<std::string>> table { { "meter", "ward", "from", "to", "under this document" } };
+    std::vector<std::vector<std::string>> table { {} };
+    for (const QString& column : { PreviewTexts::tr("meter"), PreviewTexts::tr("ward"), PreviewTexts::tr("from"), PreviewTexts::tr("to"),
+             PreviewTexts::tr("under this document") })
+        table.front().push_back(column.toStdString());
     for (const auto& meter : previews) {
         const std::size_t before = table.size();
         for (auto day = meter.days.begin(); day != meter.days.end();) {
-            const std::string text = dayInWords(*day);
+            const QString said = daySaid(*day);
             auto last = day;
-            while (std::next(last) != meter.days.end() && worthSaying(*std::next(last)) && dayInWords(*std::next(last)) == text)
+            while (std::next(last) != meter.days.end() && worthSaying(*std::next(last)) && daySaid(*std::next(last)) == said)
                 ++last;
             if (worthSaying(*day))
-                table.push_back({ meter.meter.value, meter.ward.value, base::toText(day->day), base::toText(last->day), text });
+                table.push_back(
+                    { meter.meter.value, meter.ward.value, base::toText(day->day), base::toText(last->day), said.toStdString() });
             day = std::next(last);
         }
         meters += table.size() > before ? 1U : 0U;
         days += static_cast<std::size_t>(std::ranges::count_if(meter.days, &PreviewDay::differs));
     }
-    std::string text = "Under '" + profile + "', " + base::toText(period.from) + " to " + base::toText(period.to)
-        + ", as it stands at noon of each day: "
-        + (days == 0 ? std::string("nothing would have been otherwise.\n") : std::to_string(days) + " days would have been otherwise.\n");
-    if (meters > 0)
-        text += alignedTable(table);
-    return text + "Nothing is recorded by a preview.\n";
+    return previewHead(period, profile, days).toStdString() + "\n" + (meters > 0 ? alignedTable(table) : std::string())
+        + PreviewTexts::tr("Nothing is recorded by a preview.").toStdString() + "\n";
 }
 
 } // namespace mk::cli

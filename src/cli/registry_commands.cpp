@@ -8,6 +8,7 @@
 #include "cli/meter_command.h"
 #include "cli/password.h"
 #include "cli/policy_command.h"
+#include "cli/registry_output.h"
 #include "cli/review_command.h"
 #include "cli/output.h"
 #include "exchange/whole_file.h"
@@ -16,11 +17,11 @@
 #include "store/db/address.h"
 #include "store/copies/backup.h"
 #include "store/copies/verification.h"
-#include "words/faults.h"
-#include "words/questions.h"
+#include "words/numbers.h"
 
 #include <CLI/CLI.hpp>
 
+#include <QCoreApplication>
 #include <QDir>
 #include <QFile>
 #include <QFileInfo>
@@ -32,6 +33,10 @@ using namespace registry;
 using base::Result;
 
 namespace {
+
+struct RegistryTexts {
+    Q_DECLARE_TR_FUNCTIONS(Registry)
+};
 
 int runInit(const Globals& globals, const std::string& zone, const std::string& policyPath)
 {
@@ -71,7 +76,8 @@ int runInit(const Globals& globals, const std::string& zone, const std::string& 
                              .endObject()
                              .text()
             + "\n");
-    return printText("Founded " + globals.registry + " in zone " + zone + ".\n");
+    return printText(
+        RegistryTexts::tr("Founded %1 in zone %2.").arg(words::text(globals.registry), words::text(zone)).toStdString() + "\n");
 }
 
 /// Is it a link to somewhere outside its folder? A folder from elsewhere must not make the program read what only its user may read.
@@ -106,88 +112,6 @@ Result<std::vector<std::string>> importPaths(const std::vector<std::string>& giv
         }
     }
     return paths;
-}
-
-/// What somebody should look at in a file, by line.
-struct ListedQuestion {
-    std::size_t line;
-    std::string code, text;
-};
-
-std::vector<ListedQuestion> questionsIn(const store::FileReport& file)
-{
-    std::vector<ListedQuestion> listed;
-    for (const auto& [line, text] : file.questions)
-        listed.push_back({ line, "time-twice", text });
-    for (const auto& [line, question] : file.asked)
-        listed.push_back({ line, std::string(word(question.kind)), mk::words::listed(question).toStdString() });
-    std::ranges::stable_sort(listed, {}, &ListedQuestion::line);
-    return listed;
-}
-
-void writeImport(JsonWriter& json, const store::ImportReport& report, const std::vector<std::string>& ignored)
-{
-    json.beginObject().key("format").value(1).key("files").beginArray();
-    for (const auto& file : report.files) {
-        json.beginObject()
-            .key("file")
-            .value(file.file)
-            .key("rows")
-            .value(file.rows)
-            .key("added")
-            .value(file.added)
-            .key("unchanged")
-            .value(file.unchanged);
-        json.key("rejected").beginArray();
-        for (const auto& row : file.rejected)
-            json.beginObject().key("line").value(row.line).key("reason").value(words::said(row.fault).toStdString()).endObject();
-        json.endArray().key("questions").beginArray();
-        for (const auto& [line, code, text] : questionsIn(file))
-            json.beginObject().key("line").value(line).key("code").value(code).key("text").value(text).endObject();
-        json.endArray().key("ignored_columns").array(file.ignoredColumns).endObject();
-    }
-    json.endArray().key("ignored_files").array(ignored).key("seq").value(report.seq.value).endObject();
-}
-
-std::string importInWords(const store::ImportReport& report, const std::vector<std::string>& ignored)
-{
-    std::string text;
-    for (const auto& file : report.files) {
-        text += file.file + ": " + std::to_string(file.rows) + " rows, " + std::to_string(file.added) + " added, "
-            + std::to_string(file.unchanged) + " unchanged";
-        text += file.rejected.empty() ? ".\n"
-                                      : ", " + std::to_string(file.rejected.size()) + " rejected: nothing of this file was taken over.\n";
-        for (const auto& row : file.rejected)
-            text += "  line " + std::to_string(row.line) + ": " + words::said(row.fault).toStdString() + "\n";
-        for (const auto& each : questionsIn(file))
-            text += "  line " + std::to_string(each.line) + ": please look: " + each.text + "\n";
-        if (!file.ignoredColumns.empty())
-            text += "  columns that are not read: " + joined(file.ignoredColumns, ", ") + "\n";
-    }
-    if (!ignored.empty())
-        text += "Not read, their names are none of a registry's: " + joined(ignored, ", ") + "\n";
-    return text + "The journal stands at entry " + std::to_string(report.seq.value) + ".\n";
-}
-
-/// One line for all rejected rows: the first, and how many more there are.
-std::optional<base::Fault> firstRejected(const store::ImportReport& report)
-{
-    std::string text;
-    std::size_t more = 0;
-    for (const auto& file : report.files)
-        for (const auto& row : file.rejected) {
-            if (!text.empty()) {
-                ++more;
-                continue;
-            }
-            text = words::said(row.fault).toStdString();
-            if (!text.starts_with(file.file))
-                text = file.file + " line " + std::to_string(row.line) + ": " + text;
-        }
-    if (text.empty())
-        return std::nullopt;
-    return base::badInput(
-        text + (more == 0 ? std::string() : " (and " + std::to_string(more) + " more rejected rows, listed in the report)"));
 }
 
 int runImport(const Globals& globals, const std::vector<std::string>& given)
@@ -397,24 +321,7 @@ int runVerify(const Globals& globals, const std::string& printed)
         json.endObject();
         printText(json.text() + "\n");
     } else {
-        std::string text = std::to_string(found->entries) + " entries. The chain is "
-            + (found->chainIntact ? std::string("intact")
-                                  : "broken at entry " + std::to_string(*found->brokenAt) + ": " + found->brokenBecause)
-            + ". The index " + (found->indexMatches ? std::string("matches the journal") : "differs in " + joined(found->differsIn, ", "))
-            + ".\n";
-        if (!found->unverified.empty())
-            text += "Not part of a registry, and not verified: " + joined(found->unverified, ", ") + ".\n";
-        if (!found->passwordsMissing.empty())
-            text += "Passwords that stayed behind when this was copied: " + joined(found->passwordsMissing, ", ")
-                + ". A coordinator gives out new ones with secret set.\n";
-        text += !found->headKnown ? "No printed digest was compared: give one from an earlier report with --head.\n"
-            : *found->headKnown   ? "The printed digest is in the chain.\n"
-                                  : "The printed digest is not in the chain: this file is older than that report, or was rewritten.\n";
-        text += copy == nullptr ? "No checked copy of this registry was ever made: run backup.\n"
-                                : "The newest checked copy is of " + base::toText(copy->act.at).substr(0, 16) + " (" + copy->act.copy
-                + ", to entry " + std::to_string(copy->act.head.value) + ").\n";
-        printText(text + "Head " + found->head
-            + "\nA whole chain shows that nothing was altered since; it does not prove that what was typed was true.\n");
+        printText(verifiedInWords(*found, copy));
     }
     return found->holds() ? kExitDone : kExitFinding;
 }

@@ -6,6 +6,7 @@
 #include "registry/policy/retention.h"
 #include "report/paper/month_report.h"
 #include "words/months.h"
+#include "words/numbers.h"
 #include "words/patterns.h"
 #include "store/read/pattern_reader.h"
 #include "store/read/signed_months.h"
@@ -20,6 +21,10 @@ using namespace registry;
 using base::Result;
 
 namespace {
+
+struct ReviewTexts {
+    Q_DECLARE_TR_FUNCTIONS(Review)
+};
 
 void writeLevel(JsonWriter& json, const LevelFigures& level)
 {
@@ -149,21 +154,6 @@ void writeSignature(JsonWriter& json, const SignedReview& each)
     json.endArray().endObject();
 }
 
-std::string signatureInWords(const SignedReview& each, const Zone& zone)
-{
-    const auto& act = each.signature.act;
-    std::string text = "Signed by " + each.name + " on " + inWords(each.signedAt, zone) + ": " + act.meaning.value_or("")
-        + ", entries up to " + std::to_string(act.cutOff ? act.cutOff->value : 0) + " (" + each.content() + ").\n";
-    if (!each.figuresConfirmed)
-        text += "  The figures as of that entry, counted again by this program, are not those that were signed.\n";
-    for (const auto& entry : each.later)
-        text += "  later entry " + std::to_string(entry.seq.value) + ", " + inWords(entry.recordedAt, zone) + ": " + entry.act + " "
-            + entry.subject + "\n";
-    if (each.supersededBy)
-        text += "  Superseded by entry " + std::to_string(each.supersededBy->value) + ".\n";
-    return text;
-}
-
 /// errors  BadInput for every ending but .pdf
 base::Done mayWrite(const std::string& out)
 {
@@ -179,14 +169,14 @@ base::Done mayWrite(const std::string& out)
 Result<std::string> wardTitle(store::Reader& reader, const std::optional<base::WardId>& ward)
 {
     if (!ward)
-        return std::string("All wards");
+        return ReviewTexts::tr("All wards").toStdString();
     const auto wards = reader.wards();
     if (!wards)
         return wards.error();
     for (const auto& each : *wards)
         if (each.ward == *ward && each.name)
-            return "Ward " + ward->value + ", " + *each.name;
-    return "Ward " + ward->value;
+            return ReviewTexts::tr("Ward %1, %2").arg(words::text(ward->value), words::text(*each.name)).toStdString();
+    return ReviewTexts::tr("Ward %1").arg(words::text(ward->value)).toStdString();
 }
 
 /// Charts of the meters to watch, over the month and no further.
@@ -228,7 +218,7 @@ base::Done writePdf(
     if (!person)
         return person.error();
     input.person = *person != nullptr && (*person)->act.name ? *(*person)->act.name
-        : options.person.empty()                             ? "nobody named"
+        : options.person.empty()                             ? ReviewTexts::tr("nobody named").toStdString()
                                                              : options.person;
     input.printedAt = now;
     input.signatures = extras.signatures;
@@ -269,7 +259,7 @@ Result<std::string> review(store::Session& session, const ReviewOptions& options
     if (options.json)
         return reviewJson(reading->figures, extras) + "\n";
     return reviewText(reading->figures, reading->policy, extras, reader->zone())
-        + (options.out ? "Written: " + *options.out + "\n" : std::string());
+        + (options.out ? ReviewTexts::tr("Written: %1").arg(words::text(*options.out)).toStdString() + "\n" : std::string());
 }
 
 } // namespace
@@ -332,44 +322,6 @@ std::string reviewJson(const MonthFigures& figures, const ReviewExtras& extras)
     if (extras.keptUntil)
         json.key("kept_until").value(base::toText(*extras.keptUntil));
     return json.endObject().text();
-}
-
-std::string reviewText(const MonthFigures& figures, const Policy& policy, const ReviewExtras& extras, const Zone& zone)
-{
-    const auto text = [](const QString& words) { return words.toStdString(); };
-    std::vector<std::vector<std::string>> rows { { "Meter", "Level", "Strip lot", "Control lot", "n", "Mean", "SD", "CV %", "Bias %", "SDI",
-        "In time", "Rules, errors" } };
-    for (const auto& meter : figures.meters) {
-        const std::string inTime = std::to_string(meter.met) + " of " + std::to_string(meter.required());
-        if (meter.levels.empty())
-            rows.push_back({ meter.meter.value, "no control", "", "", "", "", "", "", "", "", inTime, "" });
-        for (std::size_t i = 0; i < meter.levels.size(); ++i) {
-            const LevelFigures& f = meter.levels[i];
-            rows.push_back({ i == 0 ? meter.meter.value : "", std::string(word(f.level)), f.stripLot.value, f.controlLot.value,
-                std::to_string(f.n), text(words::meanText(f.mean, f.unit)), text(words::sdText(f.sd, f.unit)),
-                text(words::plainText(f.cvPercent, 1)), text(words::signedText(f.biasPercent, 1)), text(words::signedText(f.sdi, 1)),
-                i == 0 ? inTime : "", i == 0 ? text(words::rulesInWords(meter, policy)) : "" });
-        }
-    }
-    std::string after;
-    if (!extras.patterns.empty())
-        after += "\n" + text(words::patternsNote()) + "\n";
-    for (const auto& pattern : extras.patterns)
-        after += "  " + text(words::patternSaid(pattern)) + "\n";
-    if (!extras.signatures.empty())
-        after += "\n";
-    for (const auto& each : extras.signatures)
-        after += signatureInWords(each, zone);
-    const QString due = extras.signature ? words::monthToSign(*extras.signature) : QString();
-    if (!due.isEmpty())
-        after += "\n" + text(due) + "\n";
-    if (extras.keptUntil)
-        after += "\n" + text(words::monthKeptUntil(*extras.keptUntil)) + "\n";
-    const MonthTotals& totals = figures.totals;
-    return text(words::monthHeadline(figures)) + " " + text(words::metersToWatchInWords(figures, policy)) + "\nLate "
-        + std::to_string(totals.late) + ", missed " + std::to_string(totals.missed) + ", excused " + std::to_string(totals.excused) + " ("
-        + std::to_string(totals.excusedAfterwards) + " afterwards), recorded late " + std::to_string(totals.recordedLate) + ", unproven "
-        + std::to_string(totals.unproven) + ", rejected sets " + std::to_string(totals.rejectedSets) + ".\n\n" + alignedTable(rows) + after;
 }
 
 int runReview(store::Session& session, const ReviewOptions& options)

@@ -3,9 +3,12 @@
 
 #include "cli/output.h"
 #include "cli/secret_source.h"
-#include "registry/meter/fitness.h"
+#include "words/numbers.h"
+#include "words/terms.h"
 
 #include <CLI/CLI.hpp>
+
+#include <QCoreApplication>
 
 namespace mk::cli {
 
@@ -15,6 +18,10 @@ using base::Result;
 using store::Secret;
 
 namespace {
+
+struct SecretTexts {
+    Q_DECLARE_TR_FUNCTIONS(Secrets)
+};
 
 struct SecretOptions {
     std::string person, reason, witness;
@@ -185,6 +192,24 @@ int runRecover(const Globals& globals, const SecretOptions& options)
         : printFault(fresh.error());
 }
 
+std::string standingsTable(const std::vector<store::SignInStanding>& standings, base::Moment now, const registry::Zone& zone)
+{
+    std::vector<std::vector<std::string>> table { {} };
+    for (const QString& column : { SecretTexts::tr("operator"), SecretTexts::tr("name"), SecretTexts::tr("role"), SecretTexts::tr("secret"),
+             SecretTexts::tr("failed in a row"), SecretTexts::tr("locked until") })
+        table.front().push_back(column.toStdString());
+    for (const auto& each : standings) {
+        const QString role = words::role(each.role);
+        const QString secret = !each.hasSecret ? SecretTexts::tr("none")
+            : each.mustReplace                 ? SecretTexts::tr("to be replaced")
+                                               : SecretTexts::tr("own");
+        table.push_back({ each.person.value, each.name, (each.closed ? SecretTexts::tr("%1, closed").arg(role) : role).toStdString(),
+            secret.toStdString(), std::to_string(each.lockOut.failures),
+            each.lockOut.locked(now) ? words::full(*each.lockOut.until, zone).toStdString() : "" });
+    }
+    return alignedTable(table);
+}
+
 int runList(const Globals& globals)
 {
     auto opened = openSigned(globals);
@@ -225,15 +250,8 @@ int runList(const Globals& globals)
         }
         return printText(json.endArray().key("unknown_ids_last_day").value(*unknown).endObject().text() + "\n");
     }
-    std::vector<std::vector<std::string>> table { { "operator", "name", "role", "secret", "failed in a row", "locked until" } };
-    for (const auto& each : *standings)
-        table.push_back({ each.person.value, each.name, std::string(word(each.role)) + (each.closed ? ", closed" : ""),
-            !each.hasSecret        ? "none"
-                : each.mustReplace ? "to be replaced"
-                                   : "own",
-            std::to_string(each.lockOut.failures),
-            each.lockOut.locked(now) ? registry::inWords(*each.lockOut.until, reader->zone()) : "" });
-    return printText(alignedTable(table) + "Tries with ids that nobody has, in the last day: " + std::to_string(*unknown) + ".\n");
+    return printText(standingsTable(*standings, now, reader->zone())
+        + SecretTexts::tr("Tries with ids that nobody has, in the last day: %1.").arg(*unknown).toStdString() + "\n");
 }
 
 } // namespace

@@ -21,9 +21,13 @@ QChar accented(QChar plain)
     return found == kAccents.end() ? plain : QChar(found->second);
 }
 
-/// A place of a text ("%1", "%L2", "%n"), a tag ("<b>") or an entity ("&amp;") that begins there: how many letters stay as they are.
+/// A place of a text ("%1", "%L2", "%n"), the year in a date's form ("yyyy"), a tag ("<b>") or an entity ("&amp;") that begins there: how
+/// many letters stay as they are.
 qsizetype keptAt(const QString& text, qsizetype at)
 {
+    const QLatin1String year("yyyy");
+    if (QStringView(text).mid(at).startsWith(year))
+        return year.size();
     if (text[at] == QLatin1Char('%')) {
         qsizetype end = at + 1;
         if (end < text.size() && text[end] == QLatin1Char('L'))

@@ -30,4 +30,13 @@ QString said(const registry::OwedForReturn& owed)
     return {};
 }
 
+QString owedInLine(const std::vector<registry::OwedForReturn>& owed)
+{
+    QStringList steps;
+    for (const auto& each : owed)
+        steps << said(each);
+    //: %1 what a stopped meter owes, step by step
+    return steps.isEmpty() ? QString() : ReturnTexts::tr("Owed before it is back in service: %1.").arg(steps.join(QStringLiteral("; ")));
+}
+
 } // namespace mk::words

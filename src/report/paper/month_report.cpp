@@ -433,7 +433,7 @@ private:
                     QString::number(f.n), excludedText(f), words::meanText(f.mean, f.unit), words::sdText(f.sd, f.unit),
                     words::plainText(f.cvPercent, 1), words::signedText(f.biasPercent, 1), words::signedText(f.sdi, 1),
                     words::plainText(f.cvRatio, 2),
-                    f.min ? words::valueText(f.min, f.unit) + ReportTexts::tr(" to ") + words::valueText(f.max, f.unit) : QString(),
+                    f.min ? ReportTexts::tr("%1 to %2").arg(words::valueText(f.min, f.unit), words::valueText(f.max, f.unit)) : QString(),
                     QString::number(f.rejected), QString::number(f.warned) });
         if (rows.empty())
             return;
