@@ -6,7 +6,7 @@
 #include "cli/study_output.h"
 #include "report/paper/month_report.h"
 #include "report/scenes/month_words.h"
-#include "store/read/pattern_reader.h"
+#include "store/read/read_patterns.h"
 #include "store/registrar/signed_months.h"
 
 #include <QCoreApplication>

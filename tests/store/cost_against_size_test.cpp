@@ -4,8 +4,8 @@
 #include "store/store_desk.h"
 
 #include "store/journal/journal.h"
-#include "store/read/ladder_reader.h"
-#include "store/read/quality_reader.h"
+#include "store/read/read_ladder.h"
+#include "store/read/read_quality.h"
 
 #include <sqlite3.h>
 

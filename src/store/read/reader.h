@@ -93,7 +93,7 @@ public:
     /// Ids of all sets of a meter that hold runs, in the order of their last run.
     base::Result<std::vector<base::SetId>> setsWithRuns(const base::MeterId& meter) override;
 
-    // Life of meters, and people (reader_life.cpp).
+    // Life of meters, and people (read_life.cpp).
     struct WardSpell {
         base::Seq seq;
         base::WardId ward;

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Proficiency samples and calibration verifications: what they must satisfy, and what follows.
 #include "registry/comparison/eqa.h"
-#include "store/read/quality_reader.h"
+#include "store/read/read_quality.h"
 #include "store/registrar/registrar_batch.h"
 
 #include <algorithm>

@@ -2,7 +2,7 @@
 // What follows from failed controls (handbook 4.6): the limit on repeats, the vial that was the cause, the withdrawal, look-backs.
 #include "registry/control/failure_ladder.h"
 #include "registry/meter/lookback.h"
-#include "store/read/ladder_reader.h"
+#include "store/read/read_ladder.h"
 #include "store/registrar/registrar_batch.h"
 
 #include <algorithm>

@@ -2,7 +2,7 @@
 // Nonconformities and look-backs: what opens one by itself, and what its steps and its end must satisfy.
 #include "registry/meter/lookback.h"
 #include "registry/meter/nonconformity.h"
-#include "store/read/ladder_reader.h"
+#include "store/read/read_ladder.h"
 #include "store/registrar/registrar_batch.h"
 #include "store/db/rows.h"
 

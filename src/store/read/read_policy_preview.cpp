@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include "store/read/policy_preview_reader.h"
+#include "store/read/read_policy_preview.h"
 
 #include "registry/comparison/calibration.h"
 #include "store/db/rows.h"

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include "store/read/pattern_reader.h"
+#include "store/read/read_patterns.h"
 
 #include "store/journal/entry_act.h"
 #include "store/db/rows.h"

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include "store/read/quality_reader.h"
+#include "store/read/read_quality.h"
 
 #include "registry/comparison/calibration.h"
 #include "store/db/rows.h"

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include "store/read/ladder_reader.h"
+#include "store/read/read_ladder.h"
 
 #include "registry/meter/fitness.h"
 #include "store/journal/act_codec.h"

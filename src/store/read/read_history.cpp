@@ -4,9 +4,9 @@
 #include "registry/lots/expiry.h"
 #include "registry/meter/fitness.h"
 #include "registry/meter/meter_life.h"
-#include "store/read/ladder_reader.h"
-#include "store/read/pair_rows.h"
-#include "store/read/quality_reader.h"
+#include "store/read/read_ladder.h"
+#include "store/read/read_pairs.h"
+#include "store/read/read_quality.h"
 #include "store/read/reader.h"
 #include "store/db/rows.h"
 

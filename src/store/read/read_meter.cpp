@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // One meter's own records, without its control sets.
 #include "registry/comparison/comparison.h"
-#include "store/read/pair_rows.h"
+#include "store/read/read_pairs.h"
 #include "store/db/rows.h"
 
 #include <algorithm>
