@@ -67,7 +67,7 @@ Result<Secret> rowOf(Session& session, const base::OperatorId& person)
     Secret row;
     const Done read = eachRow(
         session, "SELECT check_text FROM credential WHERE operator = ?", { bound(person.value) }, [&](const Statement& each) {
-            std::string text = each.text(0);
+            std::string text = each.text("check_text");
             row = Secret::taken(text);
             return Done();
         });
@@ -170,7 +170,7 @@ Result<StretchRule> ruleFor(Session& session, const base::OperatorId& person)
     std::optional<StretchRule> rule;
     const Done read = eachRow(session, "SELECT credential_rule(?, ?)",
         { bound(person.value), bound(plain.text().substr(0, plain.text().rfind(':') + 1)) }, [&](const Statement& row) {
-            rule = StretchRule::read(row.text(0));
+            rule = StretchRule::read(row.text("credential_rule"));
             return Done();
         });
     if (!read)
@@ -192,7 +192,7 @@ Result<bool> matches(Session& session, const base::OperatorId& person, const Str
     }
     bool right = false;
     const Done read = eachRow(session, "SELECT credential_check(?, ?)", { bound(person.value), bound(given) }, [&](const Statement& row) {
-        right = row.value(0).toBool();
+        right = row.value("credential_check").toBool();
         return Done();
     });
     if (!read)
@@ -215,12 +215,12 @@ Result<std::vector<std::pair<std::string, std::string>>> storedSeals(Session& se
     std::vector<std::pair<std::string, std::string>> seals;
     const bool server = session.isServer();
     const Done read = eachRow(session,
-        server ? "SELECT operator, seal FROM credential_seals() ORDER BY operator"
-               : "SELECT operator, check_text FROM credential ORDER BY operator",
+        server ? "SELECT operator, seal AS text FROM credential_seals() ORDER BY operator"
+               : "SELECT operator, check_text AS text FROM credential ORDER BY operator",
         {}, [&](const Statement& row) {
-            std::string text = row.text(1);
+            std::string text = row.text("text");
             std::string seal = server ? text : sealOf(Secret::taken(text));
-            seals.emplace_back(row.text(0), std::move(seal));
+            seals.emplace_back(row.text("operator"), std::move(seal));
             return Done();
         });
     if (!read)
@@ -238,13 +238,13 @@ constexpr const char* kAllSeals = "SELECT seq, act, body, subject FROM journal W
 
 Result<Sealed> sealedFrom(const Statement& row)
 {
-    const auto body = Json::parse(row.text(2));
-    const auto act = body ? actFrom(row.text(1), *body) : Result<registry::Act>(body.error());
+    const auto body = Json::parse(row.text("body"));
+    const auto act = body ? actFrom(row.text("act"), *body) : Result<registry::Act>(body.error());
     if (!act)
         return act.error();
     if (const auto* set = std::get_if<registry::acts::SecretSet>(&*act))
-        return Sealed { { row.number(0) }, set->seal, set->once };
-    return Sealed { { row.number(0) }, std::get<registry::acts::SecretRecovered>(*act).seal, false };
+        return Sealed { { row.number("seq") }, set->seal, set->once };
+    return Sealed { { row.number("seq") }, std::get<registry::acts::SecretRecovered>(*act).seal, false };
 }
 
 } // namespace
@@ -277,7 +277,7 @@ Result<CredentialCheck> checkCredentials(Session& session)
         auto sealed = sealedFrom(row);
         if (!sealed)
             return Done(sealed.error());
-        wanted[row.text(3)] = *sealed;
+        wanted[row.text("subject")] = *sealed;
         return Done();
     });
     const auto stored = storedSeals(session);

@@ -239,17 +239,17 @@ Result<CopyStanding> copyStanding(Reader& reader, base::Moment now)
         "SELECT seq, body FROM journal WHERE act = ? AND subject = ? AND seq <= ? AND act NOT IN ('control.run', 'control.judged') ORDER BY seq DESC LIMIT 1",
         { bound(std::string(acts::BackupMade::kind)), bound(std::string("registry")), bound(reader.asOf().value) },
         [&](const Statement& row) -> Done {
-            const auto body = Json::parse(row.text(1));
+            const auto body = Json::parse(row.text("body"));
             const auto act = body ? actFrom(acts::BackupMade::kind, *body) : Result<registry::Act>(body.error());
             if (!act)
                 return act.error();
-            standing.newest = { { row.number(0) }, std::get<acts::BackupMade>(*act) };
+            standing.newest = { { row.number("seq") }, std::get<acts::BackupMade>(*act) };
             since = standing.newest->act.at.utcMs;
             return {};
         });
     if (read && !standing.newest)
         read = eachRow(reader.session(), "SELECT at FROM journal WHERE seq = 1", {}, [&](const Statement& row) {
-            since = row.number(0);
+            since = row.number("at");
             return Done();
         });
     if (!read)

@@ -117,7 +117,7 @@ Result<bool> reachesCredentials(Session& session, bool toWrite)
         return may;
     const Done asked = eachRow(session, "SELECT has_table_privilege('credential', ?)",
         { QString::fromLatin1(toWrite ? "INSERT" : "SELECT") }, [&](const Statement& row) {
-            may = row.value(0).toBool();
+            may = row.value("has_table_privilege").toBool();
             return Done();
         });
     if (!asked)
@@ -137,7 +137,8 @@ Result<std::int64_t> copyCredentials(Session& from, Session& to)
         return count;
     const Done done = eachRow(from, "SELECT operator, check_text FROM credential ORDER BY operator", {}, [&](const Statement& row) {
         ++count;
-        return to.execute("INSERT INTO credential (operator, check_text) VALUES (?, ?)", { row.value(0), row.value(1) });
+        return to.execute(
+            "INSERT INTO credential (operator, check_text) VALUES (?, ?)", { row.value("operator"), row.value("check_text") });
     });
     if (!done)
         return done.error();

@@ -20,35 +20,35 @@ using base::Seq;
 
 namespace {
 
-#define MK_TRACED_RUNS                                                                                                                                              \
-    "SELECT r.run_seq, r.set_id, r.meter, r.at, r.level, r.result, r.strip_vial, r.control_vial, v.strip_lot, v.control_lot, v.valid, v.invalid_because, v.verdict" \
-    " FROM control_run r JOIN run_verdict v ON v.set_id = r.set_id AND v.run_seq = r.run_seq AND v.from_seq <= ? AND (v.to_seq IS NULL OR v.to_seq > ?)"            \
-    " WHERE r.from_seq <= ? AND (r.to_seq IS NULL OR r.to_seq > ?) AND "
+/// which  of the runs `r` with their verdicts `v`
+std::string tracedRunsSql(std::string_view which)
+{
+    return "SELECT r.run_seq, r.set_id, r.meter, r.at, r.level, r.result, r.strip_vial, r.control_vial, v.strip_lot, v.control_lot, v.valid,"
+           " v.invalid_because, v.verdict FROM control_run r JOIN run_verdict v ON v.set_id = r.set_id AND v.run_seq = r.run_seq AND "
+        + known("v") + " WHERE " + known("r") + " AND " + std::string(which);
+}
 
-Result<std::vector<TracedRun>> tracedRuns(Reader& reader, const char* sql, const QVariantList& keys)
+Result<std::vector<TracedRun>> tracedRuns(Reader& reader, const Sql& sql, Values values)
 {
     std::vector<TracedRun> runs;
-    const QVariant n = bound(reader.asOf().value);
-    QVariantList values { n, n, n, n };
-    values += keys;
-    const Done read = eachRow(reader.session(), sql, values, [&](const Statement& row) -> Done {
+    const Done read = eachRow(reader.session(), sql, reader.asKnown(std::move(values)), [&](const Statement& row) -> Done {
         TracedRun run;
-        run.seq = { row.number(0) };
-        run.set = base::SetId(row.text(1));
-        run.meter = base::MeterId(row.text(2));
-        run.at = momentFrom(row.text(3));
-        if (const Done level = wordFrom(row.text(4), run.level); !level)
+        run.seq = { row.number("run_seq") };
+        run.set = base::SetId(row.text("set_id"));
+        run.meter = base::MeterId(row.text("meter"));
+        run.at = momentFrom(row.text("at"));
+        if (const Done level = wordFrom(row.text("level"), run.level); !level)
             return level;
-        if (auto result = parseReading(row.text(5)))
+        if (auto result = parseReading(row.text("result")))
             run.result = std::move(result).value();
-        run.stripVial = row.text(6);
-        run.controlVial = row.text(7);
-        run.stripLot = row.text(8);
-        run.controlLot = row.text(9);
-        run.valid = row.number(10) != 0;
-        run.invalidBecause = splitLines(row.text(11));
+        run.stripVial = row.text("strip_vial");
+        run.controlVial = row.text("control_vial");
+        run.stripLot = row.text("strip_lot");
+        run.controlLot = row.text("control_lot");
+        run.valid = row.number("valid") != 0;
+        run.invalidBecause = splitLines(row.text("invalid_because"));
         runs.push_back(std::move(run));
-        return wordFrom(row.text(12), runs.back().verdict);
+        return wordFrom(row.text("verdict"), runs.back().verdict);
     });
     if (!read)
         return read.error();
@@ -56,11 +56,12 @@ Result<std::vector<TracedRun>> tracedRuns(Reader& reader, const char* sql, const
     return runs;
 }
 
-Result<std::vector<std::string>> idsFrom(Reader& reader, const char* sql, const QVariantList& values)
+/// The ids that a statement names in a column.
+Result<std::vector<std::string>> idsFrom(Reader& reader, std::string_view column, const Sql& sql, Values values)
 {
     std::vector<std::string> ids;
-    const Done read = eachRow(reader.session(), sql, values, [&](const Statement& row) {
-        ids.push_back(row.text(0));
+    const Done read = eachRow(reader.session(), sql, reader.asKnown(std::move(values)), [&](const Statement& row) {
+        ids.push_back(row.text(column));
         return Done();
     });
     if (!read)
@@ -108,11 +109,9 @@ Result<std::optional<TracedVial>> findVial(Reader& reader, const std::string& id
 
 Result<std::vector<TracedVial>> vialsOfLot(Reader& reader, const std::string& lot, Moment at)
 {
-    const QVariant n = bound(reader.asOf().value);
-    const auto ids = idsFrom(reader,
-        "SELECT vial FROM strip_vial WHERE lot = ? AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?)"
-        " UNION SELECT vial FROM control_vial WHERE lot = ? AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?) ORDER BY vial",
-        { bound(lot), n, n, bound(lot), n, n });
+    static const Sql sql("SELECT vial FROM strip_vial WHERE lot = :lot AND " + known()
+        + " UNION SELECT vial FROM control_vial WHERE lot = :lot AND " + known() + " ORDER BY vial");
+    const auto ids = idsFrom(reader, "vial", sql, { { "lot", bound(lot) } });
     if (!ids)
         return ids.error();
     std::vector<TracedVial> vials;
@@ -130,22 +129,26 @@ Result<std::vector<TracedVial>> vialsOfLot(Reader& reader, const std::string& lo
 
 Result<std::vector<TracedRun>> runsOfLot(Reader& reader, const std::string& lot)
 {
-    return tracedRuns(reader, MK_TRACED_RUNS "(v.strip_lot = ? OR v.control_lot = ?)", { bound(lot), bound(lot) });
+    static const Sql sql(tracedRunsSql("(v.strip_lot = :lot OR v.control_lot = :lot)"));
+    return tracedRuns(reader, sql, { { "lot", bound(lot) } });
 }
 
 Result<std::vector<TracedRun>> runsOfVial(Reader& reader, const std::string& vial)
 {
-    return tracedRuns(reader, MK_TRACED_RUNS "(r.strip_vial = ? OR r.control_vial = ?)", { bound(vial), bound(vial) });
+    static const Sql sql(tracedRunsSql("(r.strip_vial = :vial OR r.control_vial = :vial)"));
+    return tracedRuns(reader, sql, { { "vial", bound(vial) } });
 }
 
 Result<std::vector<TracedRun>> runsOfMeter(Reader& reader, const base::MeterId& meter)
 {
-    return tracedRuns(reader, MK_TRACED_RUNS "r.meter = ?", { bound(meter.value) });
+    static const Sql sql(tracedRunsSql("r.meter = :meter"));
+    return tracedRuns(reader, sql, { { "meter", bound(meter.value) } });
 }
 
 Result<std::vector<TracedRun>> runsOnAllLots(Reader& reader)
 {
-    return tracedRuns(reader, MK_TRACED_RUNS "v.strip_lot <> '' AND v.control_lot <> ''", {});
+    static const Sql sql(tracedRunsSql("v.strip_lot <> '' AND v.control_lot <> ''"));
+    return tracedRuns(reader, sql, {});
 }
 
 std::map<base::MeterId, Use> usesByMeter(const std::vector<TracedRun>& runs)
@@ -207,24 +210,21 @@ Result<TracedVial> traceVial(Reader& reader, const std::string& id, Moment at)
 
 Result<std::vector<std::string>> allLots(Reader& reader)
 {
-    const QVariant n = bound(reader.asOf().value);
-    return idsFrom(reader,
-        "SELECT lot FROM (SELECT lot, 0 AS sort FROM strip_lot WHERE from_seq <= ? AND (to_seq IS NULL OR to_seq > ?)"
-        " UNION SELECT lot, 1 FROM control_lot WHERE from_seq <= ? AND (to_seq IS NULL OR to_seq > ?)) AS every_lot ORDER BY sort, lot",
-        { n, n, n, n });
+    static const Sql sql("SELECT lot FROM (SELECT lot, 0 AS sort FROM strip_lot WHERE " + known()
+        + " UNION SELECT lot, 1 FROM control_lot WHERE " + known() + ") AS every_lot ORDER BY sort, lot");
+    return idsFrom(reader, "lot", sql, {});
 }
 
 Result<std::vector<std::string>> comparisonsOn(Reader& reader, const std::vector<std::string>& stripVials)
 {
+    static const Sql sql(
+        "SELECT pair, strip_vial FROM comparison WHERE strip_vial IS NOT NULL AND " + known() + " ORDER BY known_at, pair");
     std::vector<std::string> pairs;
-    const QVariant n = bound(reader.asOf().value);
-    const Done read = eachRow(reader.session(),
-        "SELECT pair, strip_vial FROM comparison WHERE strip_vial IS NOT NULL AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?) ORDER BY known_at, pair",
-        { n, n }, [&](const Statement& row) {
-            if (std::ranges::find(stripVials, row.text(1)) != stripVials.end())
-                pairs.push_back(row.text(0));
-            return Done();
-        });
+    const Done read = eachRow(reader.session(), sql, reader.asKnown(), [&](const Statement& row) {
+        if (std::ranges::find(stripVials, row.text("strip_vial")) != stripVials.end())
+            pairs.push_back(row.text("pair"));
+        return Done();
+    });
     if (!read)
         return read.error();
     return pairs;
@@ -348,11 +348,9 @@ Result<std::vector<TracedVial>> vialsInExcursion(Reader& reader, const acts::Exc
     if (excursion.vials) {
         ids = idsOf(*excursion.vials);
     } else {
-        const QVariant n = bound(reader.asOf().value);
-        auto found = idsFrom(reader,
-            "SELECT vial FROM strip_vial WHERE ward = ? AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?)"
-            " UNION SELECT vial FROM control_vial WHERE ward = ? AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?) ORDER BY vial",
-            { bound(excursion.ward.value), n, n, bound(excursion.ward.value), n, n });
+        static const Sql ofWard("SELECT vial FROM strip_vial WHERE ward = :ward AND " + known()
+            + " UNION SELECT vial FROM control_vial WHERE ward = :ward AND " + known() + " ORDER BY vial");
+        auto found = idsFrom(reader, "vial", ofWard, { { "ward", bound(excursion.ward.value) } });
         if (!found)
             return found.error();
         ids = std::move(found).value();

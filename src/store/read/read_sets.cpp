@@ -1,9 +1,10 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Control sets as they were judged, with their runs.
 #include "registry/control/late_entry.h"
+#include "store/db/rows.h"
+#include "store/index/rows/control_rows.h"
 #include "store/journal/act_codec.h"
 #include "store/read/reader.h"
-#include "store/db/rows.h"
 
 #include <algorithm>
 
@@ -16,79 +17,6 @@ using base::FaultKind;
 using base::Moment;
 using base::Result;
 using base::Seq;
-
-namespace {
-
-/// Columns 0.. : meter, last_text, set_id, from_seq, first_text, ward, attempt, verdict, rules, shift, segment_start, counted, drift,
-/// policy, rule_set, old_verdict, because
-#define MK_SET_COLUMNS                                                                                                                     \
-    "meter, last_text, set_id, from_seq, first_text, ward, attempt, verdict, rules, shift, segment_start, counted, drift, policy, rule_set, old_verdict, because"
-
-Result<SetRecord> setFromRow(const Statement& row)
-{
-    SetRecord record;
-    auto& set = record.judged;
-    set.meter = base::MeterId(row.text(0));
-    set.lastAt = momentFrom(row.text(1));
-    set.set = base::SetId(row.text(2));
-    record.seq = { row.number(3) };
-    set.firstAt = momentFrom(row.text(4));
-    set.ward = base::WardId(row.text(5));
-    set.attempt = static_cast<int>(row.number(6));
-    if (const Done word = wordFrom(row.text(7), set.verdict); !word)
-        return word.error();
-    set.rules = splitLines(row.text(8));
-    set.shift = row.number(9) != 0;
-    set.segmentStart = row.number(10) != 0;
-    auto drift = driftFrom(row.text(12));
-    if (!drift)
-        return drift.error();
-    set.drift = std::move(drift).value();
-    set.policyVersion = row.number(13);
-    set.ruleSet = row.number(14);
-    if (const auto old = row.textOr(15))
-        if (const Done word = wordFrom(*old, set.oldVerdict.emplace()); !word)
-            return word.error();
-    if (const auto because = row.numberOr(16))
-        set.because = Seq { *because };
-    return record;
-}
-
-template <typename T>
-void takeText(const std::optional<std::string>& text, std::optional<T>& into)
-{
-    static const Zone utc = Zone::utc();
-    if (!text)
-        return;
-    if (auto value = TextForm<T>::read(*text, { &utc, nullptr }))
-        into = std::move(value).value();
-}
-
-/// Columns of run_verdict from `at` on; all null where the run was not judged yet.
-Done judgedFromRow(const Statement& row, int at, acts::JudgedRun& judged)
-{
-    if (!row.textOr(at))
-        return {};
-    judged.attempt = static_cast<int>(row.number(at + 1));
-    judged.valid = row.number(at + 2) != 0;
-    judged.invalidBecause = splitLines(row.text(at + 3));
-    takeText(row.textOr(at + 4), judged.low);
-    takeText(row.textOr(at + 5), judged.high);
-    takeText(row.textOr(at + 6), judged.mean);
-    takeText(row.textOr(at + 7), judged.sd);
-    takeText(row.textOr(at + 8), judged.stage);
-    if (const auto inRange = row.numberOr(at + 9))
-        judged.inRange = *inRange != 0;
-    judged.z = row.realOr(at + 10);
-    judged.evaluable = row.number(at + 11) != 0;
-    judged.counted = row.number(at + 12) != 0;
-    judged.rules = splitLines(row.text(at + 13));
-    judged.stripLot = base::StripLotId(row.text(at + 14));
-    judged.controlLot = base::ControlLotId(row.text(at + 15));
-    return wordFrom(row.text(at + 16), judged.verdict);
-}
-
-} // namespace
 
 Done Reader::loadRuns(SetRecord& set)
 {
@@ -108,107 +36,83 @@ Done Reader::loadRuns(SetRecord& set)
 
 Result<std::vector<RunRecord>> Reader::runs(const base::SetId& id)
 {
+    static const Sql sql("SELECT " + columnList(columnsOf<ControlRunRow>(), "r") + ", " + columnList(columnsOf<RunVerdictRow>(), "v")
+        + ", j.at AS recorded_at, j.operator AS entered_by, j.body FROM control_run r JOIN journal j ON j.seq = r.run_seq"
+          " LEFT JOIN run_verdict v ON v.set_id = r.set_id AND v.run_seq = r.run_seq AND "
+        + known("v") + " WHERE r.set_id = :set_id AND " + known("r") + " ORDER BY r.run_seq");
     std::vector<RunRecord> runs;
-    const QVariant n = bound(m_asOf.value);
-    const Done done = eachRow(*m_session,
-        "SELECT r.run_seq, r.from_seq, r.set_id, r.at, r.meter, r.operator, r.strip_vial, r.level, r.control_vial, r.result, r.unit, r.reason, r.repeat_of, r.comment,"
-        " r.code_shown, r.supervisor, r.deviation, r.late_reason, r.form, r.question, r.answer, v.level, v.attempt, v.valid, v.invalid_because, v.low, v.high, v.mean, v.sd, v.stage, v.in_range, v.z, v.evaluable, v.counted, v.rules,"
-        " v.strip_lot, v.control_lot, v.verdict, j.at, j.operator, j.body FROM control_run r JOIN journal j ON j.seq = r.run_seq LEFT JOIN run_verdict v ON v.set_id = r.set_id AND v.run_seq = r.run_seq AND v.from_seq <= ?"
-        " AND (v.to_seq IS NULL OR v.to_seq > ?) WHERE r.set_id = ? AND r.from_seq <= ? AND (r.to_seq IS NULL OR r.to_seq > ?) ORDER BY r.run_seq",
-        { n, n, bound(id.value), n, n }, [&](const Statement& row) -> Done {
-            auto act = actFromRow<acts::ControlRun>(row, 2);
-            if (!act)
-                return act.error();
-            RunRecord run { { row.number(0) }, { row.number(1) }, std::move(act).value(), {} };
-            run.judged.run = run.seq;
-            run.judged.level = run.run.level;
-            if (const Done judged = judgedFromRow(row, 21, run.judged); !judged)
-                return judged;
-            const Moment recorded = m_zone.at(row.number(38));
-            run.mark = markOf(run.run.at, recorded, row.text(39), saysImported(row.text(40)), policyAt(recorded), keptSince(row.text(40)));
-            runs.push_back(std::move(run));
-            return {};
-        });
+    const Done done = eachRow(*m_session, sql, asKnown({ { "set_id", bound(id.value) } }), [&](const Statement& row) -> Done {
+        auto typed = rowFrom<ControlRunRow>(row, m_zone, "r");
+        if (!typed)
+            return typed.error();
+        RunRecord run { typed->run, typed->version.from, std::move(typed->act), {} };
+        if (row.textOr("v_set_id")) { // else it was not judged yet
+            auto verdict = rowFrom<RunVerdictRow>(row, m_zone, "v");
+            if (!verdict)
+                return verdict.error();
+            run.judged = std::move(verdict->judged);
+        }
+        run.judged.run = run.seq;
+        run.judged.level = run.run.level;
+        const Moment recorded = m_zone.at(row.number("recorded_at"));
+        const std::string body = row.text("body");
+        run.mark = markOf(run.run.at, recorded, row.text("entered_by"), saysImported(body), policyAt(recorded), keptSince(body));
+        runs.push_back(std::move(run));
+        return {};
+    });
     if (!done)
         return done.error();
     std::ranges::stable_sort(runs, {}, [](const RunRecord& run) { return run.run.at; });
     return runs;
 }
 
-Result<std::vector<SetRecord>> Reader::setRows(Statement& query)
+Result<std::vector<SetRecord>> Reader::setRows(const Select<SetVerdictRow>& sql, const Values& values)
 {
+    auto rows = readRows(*m_session, sql, values, m_zone);
+    if (!rows)
+        return rows.error();
     std::vector<SetRecord> sets;
-    while (query.next()) {
-        auto set = setFromRow(query);
-        if (!set) {
-            static_cast<void>(query.finished());
-            return set.error();
-        }
-        sets.push_back(std::move(set).value());
-    }
-    if (const Done done = query.finished(); !done)
-        return done.error();
-    for (auto& set : sets)
+    for (auto& row : *rows) {
+        SetRecord& set = sets.emplace_back(SetRecord { row.version.from, std::move(row.judged), {} });
         if (const Done loaded = loadRuns(set); !loaded)
             return loaded.error();
+    }
     return sets;
 }
 
 Result<std::vector<SetRecord>> Reader::sets(const base::MeterId& meter, Moment from, Moment to)
 {
-    auto query = m_session->statement(
-        "SELECT " MK_SET_COLUMNS " FROM set_verdict WHERE meter = ? AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?)"
-        " AND last_at >= ? AND last_at <= ? ORDER BY last_at, from_seq");
-    if (!query)
-        return query.error();
-    QVariantList values = keyed(meter.value);
-    values << bound(from.utcMs) << bound(to.utcMs);
-    if (const Done ran = query->run(values); !ran)
-        return ran.error();
-    return setRows(*query);
+    static const Select<SetVerdictRow> sql(
+        "WHERE meter = :meter AND " + known() + " AND last_at >= :first AND last_at <= :last ORDER BY last_at, from_seq");
+    return setRows(sql, asKnown({ { "meter", bound(meter.value) }, { "first", bound(from.utcMs) }, { "last", bound(to.utcMs) } }));
 }
 
 Result<std::vector<SetRecord>> Reader::newestSets(const base::MeterId& meter, Moment by, int most)
 {
-    auto query = m_session->statement(
-        "SELECT " MK_SET_COLUMNS " FROM set_verdict WHERE meter = ? AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?)"
-        " AND first_at <= ? ORDER BY last_at DESC, from_seq DESC LIMIT ?");
-    if (!query)
-        return query.error();
-    QVariantList values = keyed(meter.value);
-    values << bound(by.utcMs) << bound(std::int64_t { most });
-    if (const Done ran = query->run(values); !ran)
-        return ran.error();
-    return setRows(*query);
+    static const Select<SetVerdictRow> sql(
+        "WHERE meter = :meter AND " + known() + " AND first_at <= :at ORDER BY last_at DESC, from_seq DESC LIMIT :most");
+    return setRows(sql, asKnown({ { "meter", bound(meter.value) }, { "at", bound(by.utcMs) }, { "most", bound(std::int64_t { most }) } }));
 }
 
 Result<std::optional<SetRecord>> Reader::set(const base::SetId& id)
 {
-    auto query = m_session->statement(
-        "SELECT " MK_SET_COLUMNS " FROM set_verdict WHERE set_id = ? AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?)");
-    if (!query)
-        return query.error();
-    if (const Done ran = query->run(keyed(id.value)); !ran)
-        return ran.error();
-    auto sets = setRows(*query);
-    if (!sets)
-        return sets.error();
-    return sets->empty() ? std::nullopt : std::optional(std::move(sets->front()));
+    static const Select<SetVerdictRow> sql("WHERE set_id = :set_id AND " + known());
+    return oneSet(sql, asKnown({ { "set_id", bound(id.value) } }));
 }
 
 Result<std::vector<base::SetId>> Reader::setsWithRuns(const base::MeterId& meter)
 {
+    static const Sql sql("SELECT set_id, at FROM control_run WHERE meter = :meter AND " + known() + " ORDER BY set_id");
     std::vector<std::pair<Moment, base::SetId>> found;
-    const Done done = eachRow(*m_session,
-        "SELECT set_id, at FROM control_run WHERE meter = ? AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?) ORDER BY set_id",
-        keyed(meter.value), [&](const Statement& row) {
-            const Moment at = momentFrom(row.text(1));
-            if (!found.empty() && found.back().second.value == row.text(0))
-                found.back().first = std::max(found.back().first, at);
-            else
-                found.emplace_back(at, base::SetId(row.text(0)));
-            return Done();
-        });
+    const Done done = eachRow(*m_session, sql, asKnown({ { "meter", bound(meter.value) } }), [&](const Statement& row) {
+        const Moment at = momentFrom(row.text("at"));
+        base::SetId set(row.text("set_id"));
+        if (!found.empty() && found.back().second == set)
+            found.back().first = std::max(found.back().first, at);
+        else
+            found.emplace_back(at, std::move(set));
+        return Done();
+    });
     if (!done)
         return done.error();
     std::ranges::stable_sort(found, {}, &std::pair<Moment, base::SetId>::first);
@@ -220,30 +124,21 @@ Result<std::vector<base::SetId>> Reader::setsWithRuns(const base::MeterId& meter
 
 Result<std::optional<SetRecord>> Reader::newestAcceptedSet(const base::MeterId& meter, Moment by)
 {
-    return oneSet("SELECT " MK_SET_COLUMNS
-                  " FROM set_verdict WHERE meter = ? AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?) AND last_at <= ?"
-                  " AND verdict IN ('accepted', 'warned') ORDER BY last_at DESC, from_seq DESC LIMIT 1",
-        meter, by);
+    static const Select<SetVerdictRow> sql("WHERE meter = :meter AND " + known()
+        + " AND last_at <= :at AND verdict IN ('accepted', 'warned') ORDER BY last_at DESC, from_seq DESC LIMIT 1");
+    return oneSet(sql, asKnown({ { "meter", bound(meter.value) }, { "at", bound(by.utcMs) } }));
 }
 
 Result<std::optional<SetRecord>> Reader::newestCountedSet(const base::MeterId& meter, Moment by)
 {
-    return oneSet("SELECT " MK_SET_COLUMNS
-                  " FROM set_verdict WHERE meter = ? AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?) AND last_at <= ?"
-                  " AND counted = 1 ORDER BY last_at DESC, from_seq DESC LIMIT 1",
-        meter, by);
+    static const Select<SetVerdictRow> sql(
+        "WHERE meter = :meter AND " + known() + " AND last_at <= :at AND counted = 1 ORDER BY last_at DESC, from_seq DESC LIMIT 1");
+    return oneSet(sql, asKnown({ { "meter", bound(meter.value) }, { "at", bound(by.utcMs) } }));
 }
 
-Result<std::optional<SetRecord>> Reader::oneSet(const char* sql, const base::MeterId& meter, Moment by)
+Result<std::optional<SetRecord>> Reader::oneSet(const Select<SetVerdictRow>& sql, const Values& values)
 {
-    auto query = m_session->statement(sql);
-    if (!query)
-        return query.error();
-    QVariantList values = keyed(meter.value);
-    values << bound(by.utcMs);
-    if (const Done ran = query->run(values); !ran)
-        return ran.error();
-    auto sets = setRows(*query);
+    auto sets = setRows(sql, values);
     if (!sets)
         return sets.error();
     return sets->empty() ? std::nullopt : std::optional(std::move(sets->front()));

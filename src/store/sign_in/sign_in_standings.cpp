@@ -22,7 +22,7 @@ Result<LockOut> lockOutOf(Reader& reader, const base::OperatorId& person, base::
         " (SELECT coalesce(max(seq), 0) FROM journal WHERE act IN ('session.begun', 'sign_in.unlocked', 'secret.set', 'secret.recovered') AND subject = ?"
         " AND act NOT IN ('control.run', 'control.judged')) ORDER BY seq",
         { bound(person.value), bound(person.value) }, [&](const Statement& row) {
-            const auto body = Json::parse(row.text(0));
+            const auto body = Json::parse(row.text("body"));
             const auto act = body ? actFrom(acts::SignInFailed::kind, *body) : Result<Act>(body.error());
             if (!act)
                 return Done(act.error());
