@@ -7,7 +7,7 @@
 #include "report/paper/month_report.h"
 #include "words/months.h"
 #include "words/patterns.h"
-#include "store/read/pattern_reader.h"
+#include "store/read/read_patterns.h"
 #include "store/read/signed_months.h"
 #include "words/policy.h"
 
