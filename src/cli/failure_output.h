@@ -2,7 +2,7 @@
 #pragma once
 
 #include "cli/output.h"
-#include "store/read/ladder_reader.h"
+#include "store/read/read_ladder.h"
 
 #include <vector>
 

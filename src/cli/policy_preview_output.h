@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
-#include "store/read/policy_preview_reader.h"
+#include "store/read/read_policy_preview.h"
 
 #include <string>
 #include <vector>

@@ -8,7 +8,7 @@
 #include "words/months.h"
 #include "words/numbers.h"
 #include "words/patterns.h"
-#include "store/read/pattern_reader.h"
+#include "store/read/read_patterns.h"
 #include "store/read/signed_months.h"
 #include "words/policy.h"
 

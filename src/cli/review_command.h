@@ -8,7 +8,7 @@
 #include "registry/month/operator_month.h"
 #include "registry/month/patterns.h"
 #include "registry/month/signed_month.h"
-#include "store/read/month_reader.h"
+#include "store/read/read_month.h"
 #include "store/db/session.h"
 
 #include <optional>

@@ -6,7 +6,7 @@
 
 #include "store/read/board.h"
 #include "store/journal/journal.h"
-#include "store/read/ladder_reader.h"
+#include "store/read/read_ladder.h"
 
 #include <QCoreApplication>
 

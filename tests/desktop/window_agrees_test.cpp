@@ -7,8 +7,8 @@
 #include "desktop/pages/verdict_page.h"
 #include "desktop/parts/level_panel.h"
 #include "registry/control/questions.h"
-#include "store/read/ladder_reader.h"
-#include "store/read/policy_preview_reader.h"
+#include "store/read/read_ladder.h"
+#include "store/read/read_policy_preview.h"
 
 #include <algorithm>
 #include <random>

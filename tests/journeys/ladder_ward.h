@@ -4,7 +4,7 @@
 #include "journeys/ward_world.h"
 
 #include "registry/control/failure_ladder.h"
-#include "store/read/ladder_reader.h"
+#include "store/read/read_ladder.h"
 
 #include <gtest/gtest.h>
 

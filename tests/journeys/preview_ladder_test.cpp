@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "journeys/ladder_ward.h"
 
-#include "store/read/policy_preview_reader.h"
+#include "store/read/read_policy_preview.h"
 
 namespace mk::journeys {
 namespace {

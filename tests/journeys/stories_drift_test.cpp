@@ -2,7 +2,7 @@
 // Stories about drift and lot changes; expectations from handbook 16 with 6.1 to 6.3 and 7.2.
 #include "journeys/ward_world.h"
 
-#include "store/read/month_reader.h"
+#include "store/read/read_month.h"
 
 #include <gtest/gtest.h>
 

@@ -2,7 +2,7 @@
 // Stories about what happens between control sets; expectations from handbook 16 with 1.5 and 10.3.
 #include "journeys/ward_world.h"
 
-#include "store/read/month_reader.h"
+#include "store/read/read_month.h"
 
 #include <gtest/gtest.h>
 

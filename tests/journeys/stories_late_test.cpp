@@ -2,7 +2,7 @@
 // Stories about entries after the fact, and about power that fails in the middle of one; expectations from handbook 16 with 7.2, 8.2, 10.3.
 #include "journeys/ward_world.h"
 
-#include "store/read/month_reader.h"
+#include "store/read/read_month.h"
 
 #include <QFile>
 #include <QJsonArray>

@@ -5,7 +5,7 @@
 #include "exchange/policy_file.h"
 #include "exchange/registry_csv.h"
 #include "exchange/csv.h"
-#include "store/read/policy_preview_reader.h"
+#include "store/read/read_policy_preview.h"
 
 #include <gtest/gtest.h>
 

@@ -5,7 +5,7 @@
 
 #include "exchange/registry_files.h"
 #include "store/copies/export.h"
-#include "store/read/pattern_reader.h"
+#include "store/read/read_patterns.h"
 #include "store/read/signed_months.h"
 #include "store/read/value_history.h"
 

@@ -4,8 +4,8 @@
 #include "store/store_desk.h"
 
 #include "store/journal/journal.h"
-#include "store/read/ladder_reader.h"
-#include "store/read/quality_reader.h"
+#include "store/read/read_ladder.h"
+#include "store/read/read_quality.h"
 
 #include <sqlite3.h>
 
@@ -123,7 +123,7 @@ private:
 };
 
 /// Asked once for a run of entries about lots, vials and ranges: the newest time of all meters, from the narrowest index that has it.
-constexpr const char* kNewestOfAll = "SELECT max(last_at) FROM set_verdict";
+constexpr const char* kNewestOfAll = "SELECT max(last_at) AS newest FROM set_verdict";
 /// Grows with one meter's own sets, and with nothing else: by an index.
 constexpr const char* kSetsOfOneMeter = "SELECT set_id, at FROM control_run WHERE meter = ";
 

@@ -4,7 +4,7 @@
 
 #include "registry/comparison/comparison.h"
 #include "store/journal/journal.h"
-#include "store/read/pair_rows.h"
+#include "store/read/read_pairs.h"
 
 #include <gtest/gtest.h>
 

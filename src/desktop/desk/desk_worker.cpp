@@ -4,7 +4,7 @@
 #include "registry/lots/expiry.h"
 #include "registry/meter/meter_life.h"
 #include "store/db/listening.h"
-#include "store/read/ladder_reader.h"
+#include "store/read/read_ladder.h"
 
 #include <algorithm>
 #include <ranges>

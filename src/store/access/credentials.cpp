@@ -64,13 +64,13 @@ QVariant bound(const Secret& secret)
 
 Result<Secret> rowOf(Session& session, const base::OperatorId& person)
 {
+    static const Sql sql("SELECT check_text FROM credential WHERE operator = :operator");
     Secret row;
-    const Done read = eachRow(
-        session, "SELECT check_text FROM credential WHERE operator = ?", { bound(person.value) }, [&](const Statement& each) {
-            std::string text = each.text(0);
-            row = Secret::taken(text);
-            return Done();
-        });
+    const Done read = eachRow(session, sql, { { "operator", bound(person.value) } }, [&](const Statement& each) {
+        std::string text = each.text("check_text");
+        row = Secret::taken(text);
+        return Done();
+    });
     if (!read)
         return read.error();
     return row;
@@ -167,12 +167,13 @@ Result<StretchRule> ruleFor(Session& session, const base::OperatorId& person)
             return row.error();
         return StretchRule::read(std::string(row->text())).value_or(plain);
     }
+    static const Sql sql("SELECT credential_rule(:operator, :plain) AS rule");
     std::optional<StretchRule> rule;
-    const Done read = eachRow(session, "SELECT credential_rule(?, ?)",
-        { bound(person.value), bound(plain.text().substr(0, plain.text().rfind(':') + 1)) }, [&](const Statement& row) {
-            rule = StretchRule::read(row.text(0));
-            return Done();
-        });
+    const Values values { { "operator", bound(person.value) }, { "plain", bound(plain.text().substr(0, plain.text().rfind(':') + 1)) } };
+    const Done read = eachRow(session, sql, values, [&](const Statement& row) {
+        rule = StretchRule::read(row.text("rule"));
+        return Done();
+    });
     if (!read)
         return read.error();
     return rule.value_or(plain);
@@ -190,9 +191,10 @@ Result<bool> matches(Session& session, const base::OperatorId& person, const Str
         const auto stored = row->text().substr(0, end == std::string_view::npos ? 0 : end);
         return stored.size() == given.text().size() && sodium_memcmp(stored.data(), given.text().data(), stored.size()) == 0;
     }
+    static const Sql sql("SELECT credential_check(:operator, :given) AS is_right");
     bool right = false;
-    const Done read = eachRow(session, "SELECT credential_check(?, ?)", { bound(person.value), bound(given) }, [&](const Statement& row) {
-        right = row.value(0).toBool();
+    const Done read = eachRow(session, sql, { { "operator", bound(person.value) }, { "given", bound(given) } }, [&](const Statement& row) {
+        right = row.value("is_right").toBool();
         return Done();
     });
     if (!read)
@@ -202,12 +204,14 @@ Result<bool> matches(Session& session, const base::OperatorId& person, const Str
 
 Done storeCredential(Session& session, const base::OperatorId& person, const Secret& checkText, const Secret& present)
 {
-    if (session.isServer())
-        return eachRow(session, "SELECT credential_set(?, ?, ?)", { bound(person.value), bound(checkText), bound(present) },
-            [](const Statement&) { return Done(); });
-    return session.execute(
-        "INSERT INTO credential (operator, check_text) VALUES (?, ?) ON CONFLICT (operator) DO UPDATE SET check_text = excluded.check_text",
-        { bound(person.value), bound(checkText) });
+    static const Sql onServer("SELECT credential_set(:operator, :check_text, :present)");
+    static const Sql inFile("INSERT INTO credential (operator, check_text) VALUES (:operator, :check_text)"
+                            " ON CONFLICT (operator) DO UPDATE SET check_text = excluded.check_text");
+    Values values { { "operator", bound(person.value) }, { "check_text", bound(checkText) } };
+    if (!session.isServer())
+        return execute(session, inFile, values);
+    values.push_back({ "present", bound(present) });
+    return eachRow(session, onServer, values, [](const Statement&) { return Done(); });
 }
 
 Result<std::vector<std::pair<std::string, std::string>>> storedSeals(Session& session)
@@ -215,12 +219,12 @@ Result<std::vector<std::pair<std::string, std::string>>> storedSeals(Session& se
     std::vector<std::pair<std::string, std::string>> seals;
     const bool server = session.isServer();
     const Done read = eachRow(session,
-        server ? "SELECT operator, seal FROM credential_seals() ORDER BY operator"
-               : "SELECT operator, check_text FROM credential ORDER BY operator",
+        server ? "SELECT operator, seal AS text FROM credential_seals() ORDER BY operator"
+               : "SELECT operator, check_text AS text FROM credential ORDER BY operator",
         {}, [&](const Statement& row) {
-            std::string text = row.text(1);
+            std::string text = row.text("text");
             std::string seal = server ? text : sealOf(Secret::taken(text));
-            seals.emplace_back(row.text(0), std::move(seal));
+            seals.emplace_back(row.text("operator"), std::move(seal));
             return Done();
         });
     if (!read)
@@ -231,20 +235,20 @@ Result<std::vector<std::pair<std::string, std::string>>> storedSeals(Session& se
 namespace {
 
 // The last condition is that of the index journal_by_kind.
-constexpr const char* kSealsOf = "SELECT seq, act, body FROM journal WHERE act IN ('secret.set', 'secret.recovered') AND subject = ?"
-                                 " AND act NOT IN ('control.run', 'control.judged') ORDER BY seq DESC LIMIT 1";
+const Sql kSealsOf("SELECT seq, act, body FROM journal WHERE act IN ('secret.set', 'secret.recovered') AND subject = :person"
+                   " AND act NOT IN ('control.run', 'control.judged') ORDER BY seq DESC LIMIT 1");
 constexpr const char* kAllSeals = "SELECT seq, act, body, subject FROM journal WHERE act IN ('secret.set', 'secret.recovered')"
                                   " AND act NOT IN ('control.run', 'control.judged') ORDER BY seq";
 
 Result<Sealed> sealedFrom(const Statement& row)
 {
-    const auto body = Json::parse(row.text(2));
-    const auto act = body ? actFrom(row.text(1), *body) : Result<registry::Act>(body.error());
+    const auto body = Json::parse(row.text("body"));
+    const auto act = body ? actFrom(row.text("act"), *body) : Result<registry::Act>(body.error());
     if (!act)
         return act.error();
     if (const auto* set = std::get_if<registry::acts::SecretSet>(&*act))
-        return Sealed { { row.number(0) }, set->seal, set->once };
-    return Sealed { { row.number(0) }, std::get<registry::acts::SecretRecovered>(*act).seal, false };
+        return Sealed { { row.number("seq") }, set->seal, set->once };
+    return Sealed { { row.number("seq") }, std::get<registry::acts::SecretRecovered>(*act).seal, false };
 }
 
 } // namespace
@@ -252,7 +256,7 @@ Result<Sealed> sealedFrom(const Statement& row)
 Result<std::optional<Sealed>> newestSealed(Session& session, const base::OperatorId& person)
 {
     std::optional<Sealed> newest;
-    const Done read = eachRow(session, kSealsOf, { bound(person.value) }, [&](const Statement& row) {
+    const Done read = eachRow(session, kSealsOf, { { "person", bound(person.value) } }, [&](const Statement& row) {
         auto sealed = sealedFrom(row);
         if (!sealed)
             return Done(sealed.error());
@@ -277,7 +281,7 @@ Result<CredentialCheck> checkCredentials(Session& session)
         auto sealed = sealedFrom(row);
         if (!sealed)
             return Done(sealed.error());
-        wanted[row.text(3)] = *sealed;
+        wanted[row.text("subject")] = *sealed;
         return Done();
     });
     const auto stored = storedSeals(session);

@@ -235,21 +235,21 @@ Result<CopyStanding> copyStanding(Reader& reader, base::Moment now)
     standing.days = reader.policyAt(now).backupDays;
     std::int64_t since = 0;
     // The last condition is that of the index journal_by_kind.
-    Done read = eachRow(reader.session(),
-        "SELECT seq, body FROM journal WHERE act = ? AND subject = ? AND seq <= ? AND act NOT IN ('control.run', 'control.judged') ORDER BY seq DESC LIMIT 1",
-        { bound(std::string(acts::BackupMade::kind)), bound(std::string("registry")), bound(reader.asOf().value) },
+    static const Sql sql("SELECT seq, body FROM journal WHERE act = :act AND subject = 'registry' AND seq <= :known"
+                         " AND act NOT IN ('control.run', 'control.judged') ORDER BY seq DESC LIMIT 1");
+    Done read = eachRow(reader.session(), sql, reader.asKnown({ { "act", bound(std::string(acts::BackupMade::kind)) } }),
         [&](const Statement& row) -> Done {
-            const auto body = Json::parse(row.text(1));
+            const auto body = Json::parse(row.text("body"));
             const auto act = body ? actFrom(acts::BackupMade::kind, *body) : Result<registry::Act>(body.error());
             if (!act)
                 return act.error();
-            standing.newest = { { row.number(0) }, std::get<acts::BackupMade>(*act) };
+            standing.newest = { { row.number("seq") }, std::get<acts::BackupMade>(*act) };
             since = standing.newest->act.at.utcMs;
             return {};
         });
     if (read && !standing.newest)
         read = eachRow(reader.session(), "SELECT at FROM journal WHERE seq = 1", {}, [&](const Statement& row) {
-            since = row.number(0);
+            since = row.number("at");
             return Done();
         });
     if (!read)

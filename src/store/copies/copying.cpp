@@ -115,11 +115,12 @@ Result<bool> reachesCredentials(Session& session, bool toWrite)
     bool may = !session.isServer();
     if (may)
         return may;
-    const Done asked = eachRow(session, "SELECT has_table_privilege('credential', ?)",
-        { QString::fromLatin1(toWrite ? "INSERT" : "SELECT") }, [&](const Statement& row) {
-            may = row.value(0).toBool();
-            return Done();
-        });
+    static const Sql sql("SELECT has_table_privilege('credential', :privilege) AS may");
+    const Values privilege { { "privilege", QString::fromLatin1(toWrite ? "INSERT" : "SELECT") } };
+    const Done asked = eachRow(session, sql, privilege, [&](const Statement& row) {
+        may = row.value("may").toBool();
+        return Done();
+    });
     if (!asked)
         return asked.error();
     return may;
@@ -135,9 +136,10 @@ Result<std::int64_t> copyCredentials(Session& from, Session& to)
         return read ? written.error() : read.error();
     if (!*read || !*written)
         return count;
+    static const Sql add("INSERT INTO credential (operator, check_text) VALUES (:operator, :check_text)");
     const Done done = eachRow(from, "SELECT operator, check_text FROM credential ORDER BY operator", {}, [&](const Statement& row) {
         ++count;
-        return to.execute("INSERT INTO credential (operator, check_text) VALUES (?, ?)", { row.value(0), row.value(1) });
+        return execute(to, add, { { "operator", row.value("operator") }, { "check_text", row.value("check_text") } });
     });
     if (!done)
         return done.error();

@@ -20,9 +20,10 @@ Done nameByKey(Session& session, acts::EntryAnnulled& annulment)
                                                    : Result<base::Seq>(base::badInput("a key"));
     if (!number)
         return {};
-    return eachRow(session, "SELECT file, key FROM act_key WHERE from_seq = ?", { bound(number->value) }, [&](const Statement& row) {
-        annulment.file_ = row.text(0);
-        annulment.key = row.text(1);
+    static const Sql sql("SELECT file, key FROM act_key WHERE from_seq = :seq");
+    return eachRow(session, sql, { { "seq", bound(number->value) } }, [&](const Statement& row) {
+        annulment.file_ = row.text("file");
+        annulment.key = row.text("key");
         return Done();
     });
 }
@@ -34,26 +35,25 @@ Result<ExportedRegistry> exportRegistry(Reader& reader, const std::function<Done
     ExportedRegistry out;
     out.registry = reader.registryId();
     out.zone = reader.zone().name();
-    Done read = eachRow(reader.session(),
-        "SELECT seq, id, at, zone, station, operator, act, subject, body, prev, digest FROM journal WHERE seq <= ? ORDER BY seq",
-        { bound(reader.asOf().value) }, [&](const Statement& row) -> Done {
-            const Entry entry = entryFrom(row);
-            if (const Done written = line(lineOf(entry)); !written)
-                return written;
-            ++out.entries;
-            out.head = entry.digest;
-            const auto body = Json::parse(entry.body);
-            auto act = body ? actFrom(entry.act, *body) : Result<Act>(body.error());
-            if (!act)
-                return act.error();
-            if (const auto* policy = std::get_if<acts::PolicyChanged>(&*act); policy != nullptr && policy->version == 1)
-                out.foundingPolicy = policy->settings;
-            else if (policy != nullptr || (personOf(*act) && fileOf(*act).empty()))
-                ++out.notInFiles[entry.act];
-            if (!fileOf(*act).empty())
-                out.acts.push_back(std::move(act).value());
-            return {};
-        });
+    static const Select<Entry> sql("WHERE seq <= :known ORDER BY seq");
+    Done read = eachRow(reader.session(), sql, reader.asKnown(), [&](const Statement& row) -> Done {
+        const Entry entry = entryFrom(row);
+        if (const Done written = line(lineOf(entry)); !written)
+            return written;
+        ++out.entries;
+        out.head = entry.digest;
+        const auto body = Json::parse(entry.body);
+        auto act = body ? actFrom(entry.act, *body) : Result<Act>(body.error());
+        if (!act)
+            return act.error();
+        if (const auto* policy = std::get_if<acts::PolicyChanged>(&*act); policy != nullptr && policy->version == 1)
+            out.foundingPolicy = policy->settings;
+        else if (policy != nullptr || (personOf(*act) && fileOf(*act).empty()))
+            ++out.notInFiles[entry.act];
+        if (!fileOf(*act).empty())
+            out.acts.push_back(std::move(act).value());
+        return {};
+    });
     for (auto& act : out.acts)
         if (auto* annulment = std::get_if<acts::EntryAnnulled>(&act); annulment != nullptr && read)
             read = nameByKey(reader.session(), *annulment);

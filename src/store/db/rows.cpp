@@ -3,6 +3,19 @@
 
 namespace mk::store {
 
+base::Result<std::optional<base::Seq>> seqFrom(Session& session, const Sql& sql, const Values& values)
+{
+    std::optional<base::Seq> seq;
+    const base::Done read = eachRow(session, sql, values, [&](const Statement& row) {
+        if (!seq)
+            seq = base::Seq { row.number("seq") };
+        return base::Done();
+    });
+    if (!read)
+        return read.error();
+    return seq;
+}
+
 std::vector<std::string> splitLines(const std::string& text)
 {
     std::vector<std::string> lines;

@@ -3,54 +3,10 @@
 
 #include "base/unread.h"
 #include "registry/acts/records.h"
-#include "store/db/session.h"
+#include "store/db/described_row.h"
 
-/// Small helpers for reading index rows into acts.
+/// Small helpers for reading rows.
 namespace mk::store {
-
-/// Reads the fields of a described act from consecutive columns, in the order of its description.
-struct FieldReader {
-    const Statement& row;
-    int column = 0;
-    bool damaged = false;
-
-    template <typename T>
-    void operator()(std::string_view, T& value, registry::acts::Field)
-    {
-        take(row.text(column++), value);
-    }
-    template <typename T>
-    void operator()(std::string_view, std::optional<T>& value, registry::acts::Field)
-    {
-        const auto text = row.textOr(column++);
-        value.reset();
-        if (text)
-            take(*text, value.emplace());
-    }
-
-private:
-    template <typename T>
-    void take(const std::string& text, T& value)
-    {
-        static const registry::Zone utc = registry::Zone::utc(); // stored times carry their offset
-        auto read = registry::TextForm<T>::read(text, { &utc, nullptr });
-        if (read)
-            value = std::move(read).value();
-        else
-            damaged = true;
-    }
-};
-
-template <typename A>
-base::Result<A> actFromRow(const Statement& row, int firstColumn)
-{
-    A act;
-    FieldReader reader { row, firstColumn };
-    A::describe(reader, act);
-    if (reader.damaged)
-        return base::Fault { base::FaultKind::Damaged, "an index row of '" + std::string(A::word) + "' cannot be read; run verify" };
-    return act;
-}
 
 enum class Rows { Held, Streamed };
 
@@ -74,24 +30,49 @@ base::Done eachRow(Session& session, const char* sql, const QVariantList& values
     return query->finished();
 }
 
-/// The records of a described act: column 0 is the entry, the fields follow.
-template <typename A>
-base::Result<std::vector<registry::Record<A>>> readRecords(Session& session, const char* sql, const QVariantList& values)
+template <typename F>
+base::Done eachRow(Session& session, const Sql& sql, const Values& values, F&& take, Rows rows = Rows::Held)
 {
-    std::vector<registry::Record<A>> records;
+    const auto inOrder = sql.placed(values);
+    return inOrder ? eachRow(session, sql.text(), *inOrder, std::forward<F>(take), rows) : base::Done(inOrder.error());
+}
+
+/// The rows of one type.
+/// zone  whose offset their instants get
+template <typename R>
+base::Result<std::vector<R>> readRows(Session& session, const Select<R>& sql, const Values& values, const registry::Zone& zone)
+{
+    std::vector<R> rows;
     const base::Done done = eachRow(session, sql, values, [&](const Statement& row) -> base::Done {
-        auto act = actFromRow<A>(row, 1);
-        if (!act)
-            return act.error();
-        records.push_back({ { row.number(0) }, std::move(act).value() });
+        auto read = rowFrom<R>(row, zone);
+        if (!read)
+            return read.error();
+        rows.push_back(std::move(read).value());
         return {};
     });
     if (!done)
         return done.error();
+    return rows;
+}
+
+/// The rows of a type that holds one act, as records.
+template <typename R>
+auto readRecords(Session& session, const Select<R>& sql, const Values& values, const registry::Zone& zone)
+    -> base::Result<std::vector<registry::Record<decltype(R::act)>>>
+{
+    auto rows = readRows(session, sql, values, zone);
+    if (!rows)
+        return rows.error();
+    std::vector<registry::Record<decltype(R::act)>> records;
+    for (auto& row : *rows)
+        records.push_back({ row.version.from, std::move(row.act) });
     return records;
 }
 
 using base::unread;
+
+/// The entry that a statement names as `seq` in its first row.
+base::Result<std::optional<base::Seq>> seqFrom(Session& session, const Sql& sql, const Values& values);
 
 std::vector<std::string> splitLines(const std::string& text);
 base::Moment momentFrom(const std::string& text);

@@ -35,7 +35,7 @@ QVariant bound(std::int64_t number)
 
 Done Statement::run(const QVariantList& values)
 {
-    assert(values.size() == m_parameters);
+    assert(values.size() == m_prepared->parameters);
     m_rows.reset();
     m_begun = false;
     if (m_session->waitsFor(m_sql)) {
@@ -66,7 +66,7 @@ Done Statement::run(const QVariantList& values)
 base::Result<std::shared_ptr<const Statement::Rows>> Statement::allRows()
 {
     auto rows = std::make_shared<Rows>();
-    const int columns = m_query->record().count();
+    const auto columns = static_cast<int>(columnNames().size());
     while (m_query->next()) {
         auto& row = rows->emplace_back();
         row.reserve(columns);
@@ -91,11 +91,44 @@ bool Statement::next()
 
 Done Statement::finished()
 {
-    if (m_rows)
+    QSqlError error;
+    if (!m_rows) {
+        error = m_query->lastError();
+        m_query->finish();
+    }
+    if (error.isValid())
+        return m_session->faultOf(error);
+    if (!m_unknownColumn.empty())
+        return base::Fault { base::FaultKind::Damaged, "there is no column '" + m_unknownColumn + "' in " + m_sql };
+    return {};
+}
+
+QVariant Statement::value(int column) const
+{
+    if (column < 0)
         return {};
-    const QSqlError error = m_query->lastError();
-    m_query->finish();
-    return error.isValid() ? Done(m_session->faultOf(error)) : Done();
+    return m_rows ? m_rows->at(m_row).at(column) : m_query->value(column);
+}
+
+const std::vector<std::string>& Statement::columnNames() const
+{
+    auto& names = m_prepared->columns;
+    if (!names.empty())
+        return names;
+    const QSqlRecord record = m_query->record();
+    for (int i = 0; i < record.count(); ++i)
+        names.push_back(record.fieldName(i).toStdString());
+    return names;
+}
+
+int Statement::column(std::string_view name) const
+{
+    const auto& names = columnNames();
+    const auto found = std::ranges::find(names, name);
+    if (found != names.end())
+        return static_cast<int>(found - names.begin());
+    m_unknownColumn = name;
+    return -1;
 }
 
 int Statement::columns() const
@@ -166,9 +199,9 @@ base::Result<Statement> Session::prepared(const char* sql, bool forwardOnly)
         if (!query.prepare(QString::fromUtf8(sql)))
             return faultOf(query.lastError());
         const int parameters = static_cast<int>(std::count(sql, sql + std::char_traits<char>::length(sql), '?'));
-        found = m_statements.emplace(sql, Prepared { std::move(query), parameters }).first;
+        found = m_statements.emplace(sql, Statement::Prepared { std::move(query), parameters }).first;
     }
-    return Statement(this, sql, &found->second.query, found->second.parameters);
+    return Statement(this, sql, &found->second);
 }
 
 base::Result<Statement> Session::statement(const char* sql)

@@ -47,27 +47,44 @@ public:
     /// After the last next(): false there means the end, or a broken read.
     base::Done finished();
 
+    // The columns by their names in the statement; finished() is a fault where one has no such column.
+    std::string text(std::string_view column) const { return text(this->column(column)); }
+    std::optional<std::string> textOr(std::string_view column) const { return textOr(this->column(column)); }
+    std::int64_t number(std::string_view column) const { return number(this->column(column)); }
+    std::optional<std::int64_t> numberOr(std::string_view column) const { return numberOr(this->column(column)); }
+    std::optional<double> realOr(std::string_view column) const { return realOr(this->column(column)); }
+    QVariant value(std::string_view column) const { return value(this->column(column)); }
+    int column(std::string_view name) const;
+
+    // By their places.
     std::string text(int column) const { return value(column).toString().toStdString(); }
     std::optional<std::string> textOr(int column) const;
     std::int64_t number(int column) const { return value(column).toLongLong(); }
     std::optional<std::int64_t> numberOr(int column) const;
     std::optional<double> realOr(int column) const;
-    QVariant value(int column) const { return m_rows ? m_rows->at(m_row).at(column) : m_query->value(column); }
+    QVariant value(int column) const;
     int columns() const;
 
 private:
     friend class Session;
-    Statement(Session* session, const char* sql, QSqlQuery* query, int parameters)
+    struct Prepared {
+        QSqlQuery query;
+        int parameters = 0;
+        std::vector<std::string> columns {}; ///< their names, from the first run on that asks
+    };
+    Statement(Session* session, const char* sql, Prepared* prepared)
         : m_session(session),
           m_sql(sql),
-          m_query(query),
-          m_parameters(parameters)
+          m_prepared(prepared),
+          m_query(&prepared->query)
     {
     }
+    const std::vector<std::string>& columnNames() const;
     Session* m_session;
     const char* m_sql;
+    Prepared* m_prepared;
     QSqlQuery* m_query;
-    int m_parameters;
+    mutable std::string m_unknownColumn; ///< somebody asked for it
     using Rows = std::vector<QVariantList>;
     base::Result<std::shared_ptr<const Rows>> allRows();
     std::shared_ptr<const Rows> m_rows; ///< where they were remembered
@@ -156,11 +173,7 @@ private:
     QString m_connection;
     std::unique_ptr<Engine> m_engine;
     mutable bool m_lost = false;
-    struct Prepared {
-        QSqlQuery query;
-        int parameters = 0;
-    };
-    std::unordered_map<const char*, Prepared> m_statements;
+    std::unordered_map<const char*, Statement::Prepared> m_statements;
     struct Remembered {
         const char* sql;
         QVariantList values;

@@ -217,7 +217,7 @@ Result<std::string> PostgresqlEngine::identity(Session& session)
     if (*version > 0)
         if (const Done read = eachRow(session, "SELECT digest FROM journal WHERE seq = 1", {},
                 [&](const Statement& row) {
-                    first = row.text(0);
+                    first = row.text("digest");
                     return Done();
                 });
             !read)
@@ -243,13 +243,13 @@ Result<std::int64_t> PostgresqlEngine::schema(Session& session)
 {
     std::int64_t version = 0;
     bool there = false;
-    Done read = eachRow(session, "SELECT to_regclass('meterkeep.schema_version') IS NOT NULL", {}, [&](const Statement& row) {
-        there = row.value(0).toBool();
+    Done read = eachRow(session, "SELECT to_regclass('meterkeep.schema_version') IS NOT NULL AS there", {}, [&](const Statement& row) {
+        there = row.value("there").toBool();
         return Done();
     });
     if (read && there)
-        read = eachRow(session, "SELECT coalesce(max(version), 0) FROM meterkeep.schema_version", {}, [&](const Statement& row) {
-            version = row.number(0);
+        read = eachRow(session, "SELECT coalesce(max(version), 0) AS version FROM meterkeep.schema_version", {}, [&](const Statement& row) {
+            version = row.number("version");
             return Done();
         });
     if (!read)
@@ -289,11 +289,11 @@ Result<std::unique_ptr<Session>> PostgresqlEngine::create(const Address& address
     bool roles = false;
     bool mayMake = false;
     const Done read = eachRow(**session,
-        "SELECT count(*) = 4, coalesce(bool_or(rolname = 'meterkeep_migrate' AND pg_has_role(session_user, oid, 'MEMBER')), false) FROM pg_roles"
+        "SELECT count(*) = 4 AS roles, coalesce(bool_or(rolname = 'meterkeep_migrate' AND pg_has_role(session_user, oid, 'MEMBER')), false) AS may_make FROM pg_roles"
         " WHERE rolname IN ('meterkeep_record', 'meterkeep_review', 'meterkeep_inspect', 'meterkeep_migrate')",
         {}, [&](const Statement& row) {
-            roles = row.value(0).toBool();
-            mayMake = row.value(1).toBool();
+            roles = row.value("roles").toBool();
+            mayMake = row.value("may_make").toBool();
             return Done();
         });
     if (!read)
@@ -359,6 +359,7 @@ Result<Upgraded> PostgresqlEngine::upgrade(const Address& address, const Passwor
 
 namespace {
 
+/// What the only column of a statement holds.
 Result<std::vector<std::string>> namesOf(Session& session, const char* sql, const QVariantList& values = {})
 {
     std::vector<std::string> names;

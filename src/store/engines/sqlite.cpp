@@ -32,8 +32,8 @@ base::Result<std::map<std::string, std::string>> schemaOf(Session& session)
 {
     std::map<std::string, std::string> parts;
     const Done read = eachRow(
-        session, "SELECT type || ' ' || name, sql FROM sqlite_master WHERE sql IS NOT NULL", {}, [&](const Statement& row) {
-            parts[row.text(0)] = row.text(1);
+        session, "SELECT type || ' ' || name AS part, sql FROM sqlite_master WHERE sql IS NOT NULL", {}, [&](const Statement& row) {
+            parts[row.text("part")] = row.text("sql");
             return Done();
         });
     if (!read)
@@ -173,7 +173,7 @@ Done SqliteEngine::checkPages(Session& session)
 {
     std::string said;
     const Done read = eachRow(session, "PRAGMA integrity_check(1)", {}, [&](const Statement& row) {
-        said = row.text(0);
+        said = row.text("integrity_check");
         return Done();
     });
     if (!read)
@@ -187,7 +187,7 @@ Done SqliteEngine::foldLog(Session& session)
 {
     std::string mode;
     const Done read = eachRow(session, "PRAGMA journal_mode=DELETE", {}, [&](const Statement& row) {
-        mode = row.text(0);
+        mode = row.text("journal_mode");
         return Done();
     });
     if (!read)
@@ -316,7 +316,7 @@ base::Result<Engine::SchemaCheck> SqliteEngine::checkSchema(Session& session, Se
     SchemaCheck check;
     // The rebuilt index is compared table by table; an SQL index or an unused page that is damaged misleads only those who search by it.
     const Done pages = eachRow(session, "PRAGMA integrity_check(1)", {}, [&](const Statement& row) {
-        if (row.text(0) != "ok")
+        if (row.text("integrity_check") != "ok")
             check.differs.push_back("pages of the file");
         return Done();
     });

@@ -2,11 +2,12 @@
 #include "store/index/index.h"
 
 #include "registry/meter/meter_life.h"
-#include "store/journal/act_codec.h"
-#include "store/journal/act_keys.h"
 #include "store/db/rows.h"
+#include "store/index/rows/index_rows.h"
+#include "store/journal/act_keys.h"
 
 #include <algorithm>
+#include <array>
 
 namespace mk::store {
 
@@ -15,48 +16,6 @@ namespace {
 using namespace registry;
 using base::Done;
 using base::Seq;
-
-/// Binds the fields of a described act in the order of its description: the order of the columns in its INSERT.
-struct FieldBinder {
-    QVariantList values;
-
-    template <typename T>
-    void operator()(std::string_view, const T& value, acts::Field)
-    {
-        values << bound(TextForm<T>::write(value));
-    }
-    template <typename T>
-    void operator()(std::string_view, const std::optional<T>& value, acts::Field)
-    {
-        values << (value ? bound(TextForm<T>::write(*value)) : QVariant());
-    }
-};
-
-template <typename A>
-QVariantList fieldsOf(const A& act)
-{
-    FieldBinder binder;
-    A::describe(binder, act);
-    return std::move(binder.values);
-}
-
-template <typename E>
-QVariant wordOf(E value)
-{
-    return bound(std::string(word(value)));
-}
-template <typename T>
-QVariant textOf(const std::optional<T>& value)
-{
-    return value ? bound(TextForm<T>::write(*value)) : QVariant();
-}
-std::string joined(const std::vector<std::string>& words)
-{
-    std::string text;
-    for (const auto& each : words)
-        text += (text.empty() ? "" : "\n") + each;
-    return text;
-}
 
 class Applier {
 public:
@@ -68,172 +27,91 @@ public:
     {
     }
 
-    Done operator()(const acts::WardAdded& a) { return insert("INSERT INTO ward (ward, name, from_seq) VALUES (?, ?, ?)", a); }
-    Done operator()(const acts::ModelAdded& a)
-    {
-        return insert(
-            "INSERT INTO model (model, unit, low, high, haematocrit_low, haematocrit_high, needs_code, shared_use, market_approval, from_seq)"
-            " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
-            a);
-    }
+    Done operator()(const acts::WardAdded& a) { return insert(m_session, WardRow { a, { m_seq } }); }
+    Done operator()(const acts::ModelAdded& a) { return insert(m_session, ModelRow { a, { m_seq } }); }
     Done operator()(const acts::MeterEnrolled& a)
     {
-        if (const Done done = insert(
-                "INSERT INTO meter (meter, model, serial, ward, enrolled, state, from_seq) VALUES (?, ?, ?, ?, ?, ?, ?)", a);
-            !done)
+        if (const Done done = insert(m_session, MeterRow { a, { m_seq } }); !done)
             return done;
-        if (const Done done = enterState(a.meter, a.enrolled.utcMs, a.state.value_or(MeterState::InService), std::nullopt); !done)
+        if (const Done done = enterState(a.meter, a.enrolled, a.state.value_or(MeterState::InService), std::nullopt); !done)
             return done;
-        return enterWard(a.meter, a.enrolled.utcMs, a.ward);
+        return enterWard(a.meter, a.enrolled, a.ward);
     }
-    Done operator()(const acts::OperatorEnrolled& a)
-    {
-        return insert(
-            "INSERT INTO operator (operator, name, role, competent_from, competent_until, from_seq) VALUES (?, ?, ?, ?, ?, ?)", a);
-    }
-    Done operator()(const acts::StripLotReceived& a)
-    {
-        return insert(
-            "INSERT INTO strip_lot (lot, model, gtin, code, expiry, open_period, received, released, from_seq) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
-            a);
-    }
-    Done operator()(const acts::StripVialOpened& a)
-    {
-        return insert("INSERT INTO strip_vial (vial, lot, opened, ward, found_open, from_seq) VALUES (?, ?, ?, ?, ?, ?)", a);
-    }
-    Done operator()(const acts::ControlLotReceived& a)
-    {
-        return insert("INSERT INTO control_lot (lot, level, expiry, open_period, received, from_seq) VALUES (?, ?, ?, ?, ?, ?)", a);
-    }
-    Done operator()(const acts::ControlVialOpened& a)
-    {
-        return insert("INSERT INTO control_vial (vial, lot, opened, ward, found_open, from_seq) VALUES (?, ?, ?, ?, ?, ?)", a);
-    }
-    Done operator()(const acts::RangeAssigned& a)
-    {
-        QVariantList values = fieldsOf(a);
-        values.removeLast(); // the reason stays in the journal
-        values << bound(m_seq.value);
-        return m_session.execute(
-            "INSERT INTO assigned_range (strip_lot, control_lot, level, unit, low, high, mean, sd, stage, from_at, meter, from_seq)"
-            " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
-            values);
-    }
-    Done operator()(const acts::ControlRun& a) { return insertRun(a, m_seq); }
+    Done operator()(const acts::OperatorEnrolled& a) { return insert(m_session, OperatorRow { a, { m_seq } }); }
+    Done operator()(const acts::StripLotReceived& a) { return insert(m_session, StripLotRow { a, { m_seq } }); }
+    Done operator()(const acts::StripVialOpened& a) { return insert(m_session, StripVialRow { a, { m_seq } }); }
+    Done operator()(const acts::ControlLotReceived& a) { return insert(m_session, ControlLotRow { a, { m_seq } }); }
+    Done operator()(const acts::ControlVialOpened& a) { return insert(m_session, ControlVialRow { a, { m_seq } }); }
+    Done operator()(const acts::RangeAssigned& a) { return insert(m_session, AssignedRangeRow { a, { m_seq } }); }
+    Done operator()(const acts::ControlRun& a) { return insert(m_session, ControlRunRow { a, m_seq, { m_seq } }); }
     Done operator()(const acts::ComparisonRecorded& a)
     {
-        QVariantList values { bound(std::max(a.meterAt, a.labAt).utcMs) };
-        values += fieldsOf(a);
-        values << bound(m_seq.value);
-        return m_session.execute(
-            "INSERT INTO comparison (known_at, pair, meter, meter_at, lab_at, operator, strip_vial, sample, sample_type, meter_result,"
-            " lab_result, unit, haematocrit, round, lab_sample_type, tube, method, fasting, drawn_at, separated_at, from_seq)"
-            " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
-            values);
+        return insert(m_session, ComparisonRow { a, std::max(a.meterAt, a.labAt), {}, { m_seq } });
     }
     Done operator()(const acts::PairJudged& a)
     {
-        return m_session.execute("UPDATE comparison SET outcome = ?, excluded_because = ?, limits = ?, policy = ?, judged_seq = ?"
-                                 " WHERE meter = ? AND known_at = ? AND pair = ? AND to_seq IS NULL",
-            { wordOf(a.outcome), bound(joined(a.excludedBecause)), bound(a.limits), bound(a.policyVersion), bound(m_seq.value),
-                bound(a.meter.value), bound(a.at.utcMs), bound(a.pair.value) });
+        static const Update<ComparisonRow, ComparisonRow::Judged> sql(
+            "meter = :meter AND known_at = :known_at AND pair = :pair AND to_seq IS NULL");
+        return update(sql, ComparisonRow::Judged { a.outcome, a.excludedBecause, a.limits, a.policyVersion, m_seq },
+            { { "meter", bound(a.meter.value) }, { "known_at", bound(a.at.utcMs) }, { "pair", bound(a.pair.value) } });
     }
     Done operator()(const acts::IncidentReported& a)
     {
-        const std::int64_t told = m_imported ? std::max(a.noticedAt.value_or(a.at), a.at).utcMs : m_recordedMs;
-        QVariantList values { bound(a.at.utcMs), bound(told) };
-        values += fieldsOf(a);
-        values << bound(m_seq.value);
-        if (const Done done = m_session.execute(
-                "INSERT INTO incident (happened_at, told_at, at, noticed_at, meter, operator, kind, detail, agent,"
-                " contact_time_kept, used, from_seq) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
-                values);
-            !done)
+        const base::Moment told = m_imported ? std::max(a.noticedAt.value_or(a.at), a.at) : recorded();
+        if (const Done done = insert(m_session, IncidentRow { a, a.at, told, { m_seq } }); !done)
             return done;
-        return effectOf(a.what).startsSegment ? enterBoundary(a.meter, a.at.utcMs, std::string(word(a.what))) : Done();
+        return effectOf(a.what).startsSegment ? enterBoundary(a.meter, a.at, std::string(word(a.what))) : Done();
     }
-    Done operator()(const acts::ReturnStep& a)
-    {
-        return insert("INSERT INTO return_step (at, meter, operator, step, detail, from_seq) VALUES (?, ?, ?, ?, ?, ?)", a);
-    }
+    Done operator()(const acts::ReturnStep& a) { return insert(m_session, ReturnStepRow { a, { m_seq } }); }
     Done operator()(const acts::MeterMoved& a)
     {
-        const std::int64_t from = m_imported ? a.at.utcMs : m_recordedMs;
+        const base::Moment from = m_imported ? a.at : recorded();
         const bool byStop = a.toState == MeterState::OnHold || a.toState == MeterState::Withdrawn; // its own entry follows
         if (a.toState && !byStop)
             if (const Done done = changeState(a.meter, from, *a.toState); !done)
                 return done;
         return a.toWard ? enterWard(a.meter, from, *a.toWard) : Done();
     }
-    Done operator()(const acts::VialEnded& a)
-    {
-        return insert("INSERT INTO vial_end (at, vial, operator, how, from_seq) VALUES (?, ?, ?, ?, ?)", a);
-    }
-    Done operator()(const acts::LotEvent& a)
-    {
-        return insert("INSERT INTO lot_event (at, lot, operator, kind, detail, no_samples, from_seq) VALUES (?, ?, ?, ?, ?, ?, ?)", a);
-    }
+    Done operator()(const acts::VialEnded& a) { return insert(m_session, VialEndRow { a, { m_seq } }); }
+    Done operator()(const acts::LotEvent& a) { return insert(m_session, LotEventRow { a, { m_seq } }); }
     Done operator()(const acts::EntryCorrected& a);
     Done operator()(const acts::EntryAnnulled&) { return {}; } // annul() does it
     Done operator()(const acts::CorrectionConfirmed& a)
     {
-        return m_session.execute("UPDATE correction SET confirmed_by = ?, confirmed_seq = ? WHERE from_seq = ?",
-            { bound(a.by.value), bound(m_seq.value), bound(a.entry.value) });
+        static const Update<CorrectionRow, CorrectionRow::Confirmed> sql("from_seq = :entry");
+        return update(sql, CorrectionRow::Confirmed { a.by, m_seq }, { { "entry", bound(a.entry.value) } });
     }
     Done operator()(const acts::LookbackClosed& a)
     {
-        return m_session.execute("UPDATE lookback SET closed_at = ?, closed_seq = ?, decision = ? WHERE from_seq = ?",
-            { bound(m_imported ? a.at.utcMs : m_recordedMs), bound(m_seq.value), bound(a.decision), bound(a.entry.value) });
+        static const Update<LookbackRow, LookbackRow::End> sql("from_seq = :entry");
+        return update(sql, LookbackRow::End { m_imported ? a.at : recorded(), m_seq, a.decision }, { { "entry", bound(a.entry.value) } });
     }
-    Done operator()(const acts::NoteAdded& a)
-    {
-        return m_session.execute("INSERT INTO note (meter, from_seq, at, operator, text) VALUES (?, ?, ?, ?, ?)",
-            { bound(a.meter.value), bound(m_seq.value), bound(base::toText(a.at)), bound(a.by.value), bound(a.text) });
-    }
+    Done operator()(const acts::NoteAdded& a) { return insert(m_session, NoteRow { a, m_seq }); }
     Done operator()(const acts::RegistryFounded&) { return {}; }
-    Done operator()(const acts::ClockNoticed& a)
-    {
-        return m_session.execute("INSERT INTO clock_notice (seq, direction, now_at) VALUES (?, ?, ?)",
-            { bound(m_seq.value), bound(a.direction), bound(a.now.utcMs) });
-    }
-    Done operator()(const acts::PolicyChanged& a)
-    {
-        return m_session.execute("INSERT INTO policy (version, from_at, from_seq) VALUES (?, ?, ?)",
-            { bound(a.version), a.from ? bound(a.from->utcMs) : QVariant(), bound(m_seq.value) });
-    }
+    Done operator()(const acts::ClockNoticed& a) { return insert(m_session, ClockNoticeRow { m_seq, a.direction, a.now }); }
+    Done operator()(const acts::PolicyChanged& a) { return insert(m_session, PolicyRow { a.version, a.from, m_seq }); }
     Done operator()(const acts::SetJudged& a);
     Done operator()(const acts::MeterStopped& a)
     {
-        if (const Done done = m_session.execute(
-                "INSERT INTO meter_stop (meter, from_at, from_seq, withdrawn, cause, because, needs_signature, by_policy)"
-                " VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
-                { bound(a.meter.value), bound(a.at.utcMs), bound(m_seq.value), bound(std::int64_t { a.withdrawn }), bound(a.cause),
-                    bound(a.because.value), bound(std::int64_t { a.needsSignature }), bound(a.by) });
-            !done)
+        if (const Done done = insert(m_session, MeterStopRow { a, m_seq, {} }); !done)
             return done;
-        return changeState(a.meter, a.at.utcMs, a.withdrawn ? MeterState::Withdrawn : MeterState::OnHold);
+        return changeState(a.meter, a.at, a.withdrawn ? MeterState::Withdrawn : MeterState::OnHold);
     }
     Done operator()(const acts::MeterReturned& a)
     {
+        static const Update<MeterStopRow, MeterStopRow::End> sql("meter = :meter AND from_seq = :entry");
         for (const Seq stop : a.ends)
-            if (const Done done = m_session.execute("UPDATE meter_stop SET ended_at = ?, ended_seq = ? WHERE meter = ? AND from_seq = ?",
-                    { bound(a.at.utcMs), bound(m_seq.value), bound(a.meter.value), bound(stop.value) });
+            if (const Done done = update(
+                    sql, MeterStopRow::End { a.at, m_seq }, { { "meter", bound(a.meter.value) }, { "entry", bound(stop.value) } });
                 !done)
                 return done;
-        return changeState(a.meter, a.at.utcMs, a.toState);
+        return changeState(a.meter, a.at, a.toState);
     }
-    Done operator()(const acts::LookbackOpened& a)
-    {
-        return m_session.execute(
-            "INSERT INTO lookback (meter, from_seq, opened_at, interval_from, interval_to, cause, because, alternative_from, used_until,"
-            " scope, direction) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
-            { bound(a.meter.value), bound(m_seq.value), bound(a.at.utcMs), bound(a.from.utcMs), bound(a.to.utcMs), bound(a.cause),
-                bound(a.because.value), a.alternativeFrom ? bound(a.alternativeFrom->utcMs) : QVariant(),
-                a.usedUntil ? bound(a.usedUntil->utcMs) : QVariant(), textOf(a.scope), textOf(a.direction) });
-    }
+    Done operator()(const acts::LookbackOpened& a) { return insert(m_session, LookbackRow { a, m_seq, {} }); }
     Done operator()(const acts::VialReleased& a)
     {
-        return m_session.execute("UPDATE vial_end SET to_seq = ? WHERE vial = ? AND to_seq IS NULL", { bound(m_seq.value), bound(a.vial) });
+        static const Close<VialEndRow> sql("vial = :vial");
+        return close(sql, { { "vial", bound(a.vial) } });
     }
     /// The rest has no table of its own: Reader::facts reads it from the journal.
     template <typename A>
@@ -243,68 +121,58 @@ public:
     }
 
 private:
-    template <typename A>
-    Done insert(const char* sql, const A& act)
+    base::Moment recorded() const { return { m_recordedMs, 0 }; }
+
+    /// which  the values of the condition
+    template <typename R, typename Part>
+    Done update(const Update<R, Part>& sql, const Part& part, const Values& which)
     {
-        QVariantList values = fieldsOf(act);
-        values << bound(m_seq.value);
-        return m_session.execute(sql, values);
+        Values values = valuesOf(part);
+        values.insert(values.end(), which.begin(), which.end());
+        return execute(m_session, sql, values);
+    }
+    template <typename R>
+    Done close(const Close<R>& sql, Values which)
+    {
+        which.push_back({ "by", bound(m_seq.value) });
+        return execute(m_session, sql, which);
     }
 
-    Done insertRun(const acts::ControlRun& run, Seq firstSeq)
+    base::Result<std::optional<MeterState>> stateAt(const base::MeterId& meter, base::Moment at)
     {
-        QVariantList values = fieldsOf(run);
-        values << bound(firstSeq.value) << bound(m_seq.value);
-        return m_session.execute(
-            "INSERT INTO control_run (set_id, at, meter, operator, strip_vial, level, control_vial, result, unit, reason, repeat_of,"
-            " comment, code_shown, supervisor, deviation, late_reason, form, question, answer, run_seq, from_seq)"
-            " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
-            values);
-    }
-
-    base::Result<std::optional<std::string>> stateAt(const base::MeterId& meter, std::int64_t at)
-    {
-        auto query = m_session.statement(
-            "SELECT state FROM meter_state WHERE meter = ? AND from_at <= ? AND to_seq IS NULL ORDER BY from_at DESC, from_seq DESC LIMIT 1");
-        if (!query)
-            return query.error();
-        if (const Done ran = query->run({ bound(meter.value), bound(at) }); !ran)
-            return ran.error();
-        const auto state = query->next() ? std::optional(query->text(0)) : std::nullopt;
-        if (const Done done = query->finished(); !done)
-            return done.error();
-        return state;
+        static const Select<MeterStateRow> sql(
+            "WHERE meter = :meter AND from_at <= :at AND to_seq IS NULL ORDER BY from_at DESC, from_seq DESC LIMIT 1");
+        const auto rows = readRows(m_session, sql, { { "meter", bound(meter.value) }, { "at", bound(at.utcMs) } }, registry::Zone::utc());
+        if (!rows)
+            return rows.error();
+        return rows->empty() ? std::nullopt : std::optional(rows->front().state);
     }
 
     /// A spell begins, unless the meter is in that state already.
-    Done changeState(const base::MeterId& meter, std::int64_t from, MeterState to)
+    Done changeState(const base::MeterId& meter, base::Moment from, MeterState to)
     {
         const auto before = stateAt(meter, from);
         if (!before)
             return before.error();
-        if (*before == std::string(word(to)))
+        if (*before == to)
             return {};
         if (const Done done = enterState(meter, from, to, *before); !done)
             return done;
-        const bool back = to == MeterState::InService
-            && (*before == word(MeterState::Withdrawn) || *before == word(MeterState::Acceptance));
+        const bool back = to == MeterState::InService && (*before == MeterState::Withdrawn || *before == MeterState::Acceptance);
         return back ? enterBoundary(meter, from, "returned") : Done();
     }
 
-    Done enterState(const base::MeterId& meter, std::int64_t from, MeterState state, const std::optional<std::string>& before)
+    Done enterState(const base::MeterId& meter, base::Moment from, MeterState state, const std::optional<MeterState>& before)
     {
-        return m_session.execute("INSERT INTO meter_state (meter, from_at, state, before, from_seq) VALUES (?, ?, ?, ?, ?)",
-            { bound(meter.value), bound(from), wordOf(state), bound(before), bound(m_seq.value) });
+        return insert(m_session, MeterStateRow { meter, from, state, before, { m_seq } });
     }
-    Done enterWard(const base::MeterId& meter, std::int64_t from, const base::WardId& ward)
+    Done enterWard(const base::MeterId& meter, base::Moment from, const base::WardId& ward)
     {
-        return m_session.execute("INSERT INTO meter_ward (meter, from_at, ward, from_seq) VALUES (?, ?, ?, ?)",
-            { bound(meter.value), bound(from), bound(ward.value), bound(m_seq.value) });
+        return insert(m_session, MeterWardRow { meter, from, ward, { m_seq } });
     }
-    Done enterBoundary(const base::MeterId& meter, std::int64_t at, const std::string& what)
+    Done enterBoundary(const base::MeterId& meter, base::Moment at, const std::string& what)
     {
-        return m_session.execute("INSERT INTO segment_boundary (meter, at, what, from_seq) VALUES (?, ?, ?, ?)",
-            { bound(meter.value), bound(at), bound(what), bound(m_seq.value) });
+        return insert(m_session, SegmentBoundaryRow { meter, at, what, { m_seq } });
     }
 
     Session& m_session;
@@ -315,176 +183,91 @@ private:
 
 Done Applier::operator()(const acts::SetJudged& a)
 {
-    if (const Done done = m_session.execute(
-            "UPDATE set_verdict SET to_seq = ? WHERE set_id = ? AND to_seq IS NULL", { bound(m_seq.value), bound(a.set.value) });
-        !done)
+    static const Close<SetVerdictRow> ofSet("set_id = :set_id");
+    static const Close<RunVerdictRow> ofRuns("set_id = :set_id");
+    if (const Done done = close(ofSet, { { "set_id", bound(a.set.value) } }); !done)
         return done;
-    if (const Done done = m_session.execute(
-            "UPDATE run_verdict SET to_seq = ? WHERE set_id = ? AND to_seq IS NULL", { bound(m_seq.value), bound(a.set.value) });
-        !done)
+    if (const Done done = close(ofRuns, { { "set_id", bound(a.set.value) } }); !done)
         return done;
     if (a.runs.empty()) // every run of the set was annulled: there is no set any more
         return {};
-    if (const Done done = m_session.execute(
-            "INSERT INTO set_verdict (meter, last_at, set_id, from_seq, first_at, first_text, last_text, ward, attempt, verdict, rules,"
-            " shift, segment_start, counted, drift, policy, rule_set, old_verdict, because)"
-            " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
-            { bound(a.meter.value), bound(a.lastAt.utcMs), bound(a.set.value), bound(m_seq.value), bound(a.firstAt.utcMs),
-                bound(base::toText(a.firstAt)), bound(base::toText(a.lastAt)), bound(a.ward.value), bound(std::int64_t { a.attempt }),
-                wordOf(a.verdict), bound(joined(a.rules)), bound(std::int64_t { a.shift }), bound(std::int64_t { a.segmentStart }),
-                bound(std::int64_t { a.drift.counted }), bound(driftText(a.drift)), bound(a.policyVersion), bound(a.ruleSet),
-                textOf(a.oldVerdict), a.because ? bound(a.because->value) : QVariant() });
-        !done)
+    if (const Done done = insert(m_session, SetVerdictRow { a, a.firstAt, a.lastAt, a.drift.counted, { m_seq } }); !done)
         return done;
-    for (const auto& run : a.runs) {
-        const Done done = m_session.execute(
-            "INSERT INTO run_verdict (set_id, run_seq, from_seq, level, attempt, valid, invalid_because, low, high, mean, sd, stage,"
-            " in_range, z, evaluable, counted, rules, strip_lot, control_lot, verdict)"
-            " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
-            { bound(a.set.value), bound(run.run.value), bound(m_seq.value), wordOf(run.level), bound(std::int64_t { run.attempt }),
-                bound(std::int64_t { run.valid }), bound(joined(run.invalidBecause)), textOf(run.low), textOf(run.high), textOf(run.mean),
-                textOf(run.sd), textOf(run.stage), run.inRange ? bound(std::int64_t { *run.inRange }) : QVariant(),
-                run.z ? QVariant(*run.z) : QVariant(), bound(std::int64_t { run.evaluable }), bound(std::int64_t { run.counted }),
-                bound(joined(run.rules)), bound(run.stripLot.value), bound(run.controlLot.value), wordOf(run.verdict) });
-        if (!done)
+    for (const auto& run : a.runs)
+        if (const Done done = insert(m_session, RunVerdictRow { a.set, run, { m_seq } }); !done)
             return done;
-    }
     return {};
 }
 
-/// Column of the run's table that a correction may name, with the statement that copies the newest version with it replaced.
-struct CorrectableColumn {
-    std::string_view column;
-    const char* copySql;
-};
-#define MK_COPY_RUN(AT, METER, OPERATOR, STRIP_VIAL, CONTROL_VIAL, RESULT, UNIT, REASON, REPEAT_OF, COMMENT, CODE_SHOWN)                           \
-    "INSERT INTO control_run (set_id, at, meter, operator, strip_vial, level, control_vial, result, unit, reason, repeat_of, comment, code_shown," \
-    " supervisor, deviation, late_reason, form, question, answer, run_seq, from_seq) SELECT set_id, " AT ", " METER ", " OPERATOR                  \
-    ", " STRIP_VIAL ", level, " CONTROL_VIAL ", " RESULT ", " UNIT ", " REASON ", " REPEAT_OF ", " COMMENT ", " CODE_SHOWN                         \
-    ", supervisor, deviation, late_reason, form, question, answer, run_seq, ? FROM control_run WHERE set_id = ? AND run_seq = ? AND from_seq = ?"
-constexpr CorrectableColumn kCorrectable[] = {
-    { "at",
-        MK_COPY_RUN(
-            "?", "meter", "operator", "strip_vial", "control_vial", "result", "unit", "reason", "repeat_of", "comment", "code_shown") },
-    { "operator",
-        MK_COPY_RUN("at", "meter", "?", "strip_vial", "control_vial", "result", "unit", "reason", "repeat_of", "comment", "code_shown") },
-    { "strip_vial",
-        MK_COPY_RUN("at", "meter", "operator", "?", "control_vial", "result", "unit", "reason", "repeat_of", "comment", "code_shown") },
-    { "control_vial",
-        MK_COPY_RUN("at", "meter", "operator", "strip_vial", "?", "result", "unit", "reason", "repeat_of", "comment", "code_shown") },
-    { "result",
-        MK_COPY_RUN("at", "meter", "operator", "strip_vial", "control_vial", "?", "unit", "reason", "repeat_of", "comment", "code_shown") },
-    { "unit",
-        MK_COPY_RUN(
-            "at", "meter", "operator", "strip_vial", "control_vial", "result", "?", "reason", "repeat_of", "comment", "code_shown") },
-    { "reason",
-        MK_COPY_RUN("at", "meter", "operator", "strip_vial", "control_vial", "result", "unit", "?", "repeat_of", "comment", "code_shown") },
-    { "repeat_of",
-        MK_COPY_RUN("at", "meter", "operator", "strip_vial", "control_vial", "result", "unit", "reason", "?", "comment", "code_shown") },
-    { "comment",
-        MK_COPY_RUN("at", "meter", "operator", "strip_vial", "control_vial", "result", "unit", "reason", "repeat_of", "?", "code_shown") },
-    { "code_shown",
-        MK_COPY_RUN("at", "meter", "operator", "strip_vial", "control_vial", "result", "unit", "reason", "repeat_of", "comment", "?") },
-};
-#undef MK_COPY_RUN
+/// Columns of the run's table that a correction may name.
+constexpr std::string_view kCorrectable[] = { "at", "operator", "strip_vial", "control_vial", "result", "unit", "reason", "repeat_of",
+    "comment", "code_shown" };
+
+/// INSERT of the next version of a run: the columns of the one before, but for one that has the text that was typed.
+std::string nextVersionSql(std::string_view replaced)
+{
+    std::string values;
+    for (const auto& column : columnsOf<ControlRunRow>()) {
+        values += values.empty() ? "" : ", ";
+        values += column == replaced ? ":typed" : column == "from_seq" ? ":by" : column == "to_seq" ? "NULL" : column;
+    }
+    return "INSERT INTO control_run (" + columnList(columnsOf<ControlRunRow>()) + ") SELECT " + values
+        + " FROM control_run WHERE set_id = :set_id AND run_seq = :run_seq AND from_seq = :version";
+}
+
+/// The statement for a column; null where no correction may name it.
+const Sql* nextVersion(std::string_view replaced)
+{
+    static const auto statements = [] {
+        std::array<std::unique_ptr<const Sql>, std::size(kCorrectable)> all;
+        std::ranges::transform(
+            kCorrectable, all.begin(), [](std::string_view column) { return std::make_unique<const Sql>(nextVersionSql(column)); });
+        return all;
+    }();
+    const auto found = std::ranges::find(kCorrectable, replaced);
+    return found == std::end(kCorrectable) ? nullptr : statements[static_cast<std::size_t>(found - kCorrectable)].get();
+}
 
 Done Applier::operator()(const acts::EntryCorrected& a)
 {
-    if (const Done done = m_session.execute(
-            "INSERT INTO correction (set_id, level, from_seq, at, operator, column_name, old, new, reason, confirmed_by)"
-            " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
-            { bound(a.set.value), wordOf(a.level), bound(m_seq.value), bound(base::toText(a.at)), bound(a.by.value), bound(a.column),
-                bound(a.oldText), bound(a.newText), bound(a.reason), textOf(a.confirmedBy) });
-        !done)
+    if (const Done done = insert(m_session, CorrectionRow { a, m_seq, { a.confirmedBy, {} } }); !done)
         return done;
-    auto query = m_session.statement(
-        "SELECT run_seq, from_seq FROM control_run WHERE set_id = ? AND level = ? AND to_seq IS NULL ORDER BY run_seq DESC LIMIT 1");
-    if (!query)
-        return query.error();
-    if (const Done ran = query->run({ bound(a.set.value), wordOf(a.level) }); !ran)
-        return ran;
-    const bool found = query->next();
-    const std::int64_t runSeq = found ? query->number(0) : 0;
-    const std::int64_t version = found ? query->number(1) : 0;
-    if (const Done done = query->finished(); !done)
-        return done;
-    const auto column = std::ranges::find(kCorrectable, a.column, &CorrectableColumn::column);
-    if (!found || column == std::end(kCorrectable))
+    static const Sql newest("SELECT run_seq, from_seq FROM control_run WHERE set_id = :set_id AND level = :level AND to_seq IS NULL"
+                            " ORDER BY run_seq DESC LIMIT 1");
+    std::optional<std::pair<std::int64_t, std::int64_t>> run;
+    const Done read = eachRow(
+        m_session, newest, { { "set_id", bound(a.set.value) }, { "level", ColumnForm<Level>::write(a.level) } }, [&](const Statement& row) {
+            run.emplace(row.number("run_seq"), row.number("from_seq"));
+            return Done();
+        });
+    if (!read)
+        return read;
+    const Sql* copy = nextVersion(a.column);
+    if (!run || copy == nullptr)
         return base::Fault { base::FaultKind::Damaged, "entry " + std::to_string(m_seq.value) + " corrects a run that is not there" };
-    const QVariant newText = a.newText.empty() ? QVariant() : bound(a.newText);
-    if (const Done done = m_session.execute(
-            column->copySql, { newText, bound(m_seq.value), bound(a.set.value), bound(runSeq), bound(version) });
-        !done)
+    const Values version { { "set_id", bound(a.set.value) }, { "run_seq", bound(run->first) }, { "version", bound(run->second) } };
+    Values next = version;
+    next.push_back({ "typed", a.newText.empty() ? QVariant() : bound(a.newText) });
+    next.push_back({ "by", bound(m_seq.value) });
+    if (const Done done = execute(m_session, *copy, next); !done)
         return done;
-    return m_session.execute("UPDATE control_run SET to_seq = ? WHERE set_id = ? AND run_seq = ? AND from_seq = ?",
-        { bound(m_seq.value), bound(a.set.value), bound(runSeq), bound(version) });
+    static const Close<ControlRunRow> former("set_id = :set_id AND run_seq = :run_seq AND from_seq = :version");
+    return close(former, version);
 }
-
-constexpr IndexTable kTables[] = {
-    { "act_key", "SELECT * FROM act_key ORDER BY file, key, from_seq" },
-    { "policy", "SELECT * FROM policy ORDER BY version" },
-    { "ward", "SELECT * FROM ward ORDER BY ward, from_seq" },
-    { "model", "SELECT * FROM model ORDER BY model, from_seq" },
-    { "meter", "SELECT * FROM meter ORDER BY meter, from_seq" },
-    { "operator", "SELECT * FROM operator ORDER BY operator, from_seq" },
-    { "strip_lot", "SELECT * FROM strip_lot ORDER BY lot, from_seq" },
-    { "strip_vial", "SELECT * FROM strip_vial ORDER BY vial, from_seq" },
-    { "control_lot", "SELECT * FROM control_lot ORDER BY lot, from_seq" },
-    { "control_vial", "SELECT * FROM control_vial ORDER BY vial, from_seq" },
-    { "assigned_range", "SELECT * FROM assigned_range ORDER BY strip_lot, control_lot, level, from_seq" },
-    { "vial_end", "SELECT * FROM vial_end ORDER BY vial, from_seq" },
-    { "lot_event", "SELECT * FROM lot_event ORDER BY lot, from_seq" },
-    { "incident", "SELECT * FROM incident ORDER BY meter, happened_at, from_seq" },
-    { "return_step", "SELECT * FROM return_step ORDER BY meter, from_seq" },
-    { "meter_state", "SELECT * FROM meter_state ORDER BY meter, from_at, from_seq" },
-    { "meter_ward", "SELECT * FROM meter_ward ORDER BY meter, from_at, from_seq" },
-    { "meter_stop", "SELECT * FROM meter_stop ORDER BY meter, from_seq" },
-    { "segment_boundary", "SELECT * FROM segment_boundary ORDER BY meter, at, from_seq" },
-    { "control_run", "SELECT * FROM control_run ORDER BY set_id, run_seq, from_seq" },
-    { "run_verdict", "SELECT * FROM run_verdict ORDER BY set_id, run_seq, from_seq" },
-    { "set_verdict", "SELECT * FROM set_verdict ORDER BY meter, last_at, set_id, from_seq" },
-    { "comparison", "SELECT * FROM comparison ORDER BY meter, known_at, pair, from_seq" },
-    { "lookback", "SELECT * FROM lookback ORDER BY meter, from_seq" },
-    { "correction", "SELECT * FROM correction ORDER BY set_id, from_seq" },
-    { "note", "SELECT * FROM note ORDER BY meter, from_seq" },
-    { "clock_notice", "SELECT * FROM clock_notice ORDER BY seq" },
-    { "annulled", "SELECT * FROM annulled ORDER BY seq" },
-};
-
-/// Takes back every index row that an entry made: closed from now on, still there for earlier views.
-constexpr const char* kCloseRows[] = {
-    "UPDATE ward SET to_seq = ? WHERE from_seq = ? AND to_seq IS NULL",
-    "UPDATE model SET to_seq = ? WHERE from_seq = ? AND to_seq IS NULL",
-    "UPDATE meter SET to_seq = ? WHERE from_seq = ? AND to_seq IS NULL",
-    "UPDATE operator SET to_seq = ? WHERE from_seq = ? AND to_seq IS NULL",
-    "UPDATE strip_lot SET to_seq = ? WHERE from_seq = ? AND to_seq IS NULL",
-    "UPDATE strip_vial SET to_seq = ? WHERE from_seq = ? AND to_seq IS NULL",
-    "UPDATE control_lot SET to_seq = ? WHERE from_seq = ? AND to_seq IS NULL",
-    "UPDATE control_vial SET to_seq = ? WHERE from_seq = ? AND to_seq IS NULL",
-    "UPDATE assigned_range SET to_seq = ? WHERE from_seq = ? AND to_seq IS NULL",
-    "UPDATE vial_end SET to_seq = ? WHERE from_seq = ? AND to_seq IS NULL",
-    "UPDATE lot_event SET to_seq = ? WHERE from_seq = ? AND to_seq IS NULL",
-    "UPDATE incident SET to_seq = ? WHERE from_seq = ? AND to_seq IS NULL",
-    "UPDATE return_step SET to_seq = ? WHERE from_seq = ? AND to_seq IS NULL",
-    "UPDATE meter_state SET to_seq = ? WHERE from_seq = ? AND to_seq IS NULL",
-    "UPDATE meter_ward SET to_seq = ? WHERE from_seq = ? AND to_seq IS NULL",
-    "UPDATE segment_boundary SET to_seq = ? WHERE from_seq = ? AND to_seq IS NULL",
-    "UPDATE comparison SET to_seq = ? WHERE from_seq = ? AND to_seq IS NULL",
-};
 
 /// The set that a run's key names, in whichever way it may be written: SET/level/attempt or SET/level. Nothing where its times are written
 /// otherwise.
 base::Result<std::optional<std::string>> setOfRun(Session& session, const std::string& key, Seq run)
 {
+    static const Sql ofSet("SELECT set_id FROM control_run WHERE set_id = :set_id AND run_seq = :run_seq LIMIT 1");
     std::optional<std::string> found;
     std::string set = key;
     for (int part = 0; part < 2 && !found && set.find('/') != std::string::npos; ++part) {
         set.erase(set.rfind('/'));
-        const Done read = eachRow(session, "SELECT 1 FROM control_run WHERE set_id = ? AND run_seq = ? LIMIT 1",
-            { bound(set), bound(run.value) }, [&](const Statement&) {
-                found = set;
-                return Done();
-            });
+        const Done read = eachRow(session, ofSet, { { "set_id", bound(set) }, { "run_seq", bound(run.value) } }, [&](const Statement&) {
+            found = set;
+            return Done();
+        });
         if (!read)
             return read.error();
     }
@@ -496,10 +279,24 @@ Done closeRun(Session& session, Seq by, const std::string& key, Seq run)
     const auto set = setOfRun(session, key, run);
     if (!set)
         return set.error();
-    if (*set) // by the table's key, which begins with the set
-        return session.execute("UPDATE control_run SET to_seq = ? WHERE set_id = ? AND run_seq = ? AND to_seq IS NULL",
-            { bound(by.value), bound(**set), bound(run.value) });
-    return session.execute("UPDATE control_run SET to_seq = ? WHERE run_seq = ? AND to_seq IS NULL", { bound(by.value), bound(run.value) });
+    static const Close<ControlRunRow> ofSet("set_id = :set_id AND run_seq = :run_seq"); // by the table's key
+    static const Close<ControlRunRow> ofAll("run_seq = :run_seq");
+    Values values { { "by", bound(by.value) }, { "run_seq", bound(run.value) } };
+    if (*set)
+        values.push_back({ "set_id", bound(**set) });
+    return execute(session, *set ? static_cast<const Sql&>(ofSet) : ofAll, values);
+}
+
+/// Takes back every index row that an entry made: closed from now on, still there for earlier views.
+Done closeRowsOf(Session& session, Seq by, Seq entry)
+{
+    Done done;
+    forEachRowType<RowsThatAnnulmentCloses>([&]<typename R>() {
+        static const Close<R> sql("from_seq = :entry");
+        if (done)
+            done = execute(session, sql, { { "by", bound(by.value) }, { "entry", bound(entry.value) } });
+    });
+    return done;
 }
 
 Done annul(Session& session, Seq by, const acts::EntryAnnulled& act)
@@ -510,12 +307,11 @@ Done annul(Session& session, Seq by, const acts::EntryAnnulled& act)
     if (!*target)
         return base::Fault { base::FaultKind::Damaged,
             "entry " + std::to_string(by.value) + " annuls " + act.file_ + " '" + act.key + "', which is not there" };
-    for (const char* sql : kCloseRows)
-        if (const Done done = session.execute(sql, { bound(by.value), bound((*target)->value) }); !done)
-            return done;
+    if (const Done done = closeRowsOf(session, by, **target); !done)
+        return done;
     if (const Done done = closeRun(session, by, act.key, **target); !done)
         return done;
-    return session.execute("INSERT INTO annulled (seq, by_seq) VALUES (?, ?)", { bound((*target)->value), bound(by.value) });
+    return insert(session, AnnulledRow { **target, by });
 }
 
 } // namespace
@@ -532,7 +328,15 @@ Done applyToIndex(Session& session, Seq seq, std::int64_t recordedMs, bool impor
 
 std::span<const IndexTable> indexTables()
 {
-    return kTables;
+    static const std::vector<IndexTable> tables = [] {
+        std::vector<IndexTable> all;
+        forEachRowType<IndexRows>([&]<typename R>() {
+            static const Select<R> everything("ORDER BY " + std::string(R::order));
+            all.push_back({ R::table.data(), everything.text() });
+        });
+        return all;
+    }();
+    return tables;
 }
 
 } // namespace mk::store

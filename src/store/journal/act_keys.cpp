@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "store/journal/act_keys.h"
 
+#include "store/db/rows.h"
+#include "store/journal/act_key_row.h"
 #include "store/journal/journal.h"
 
 #include <algorithm>
@@ -15,14 +17,15 @@ namespace {
 
 base::Result<std::int64_t> runsOfLevel(Session& session, const acts::ControlRun& run)
 {
-    auto query = session.statement("SELECT count(DISTINCT run_seq) FROM control_run WHERE set_id = ? AND level = ?");
-    if (!query)
-        return query.error();
-    if (const Done ran = query->run({ bound(run.set.value), bound(std::string(word(run.level))) }); !ran)
-        return ran.error();
-    const std::int64_t count = query->next() ? query->number(0) : 0;
-    if (const Done done = query->finished(); !done)
-        return done.error();
+    static const Sql sql("SELECT count(DISTINCT run_seq) AS runs FROM control_run WHERE set_id = :set_id AND level = :level");
+    std::int64_t count = 0;
+    const Done read = eachRow(
+        session, sql, { { "set_id", bound(run.set.value) }, { "level", bound(std::string(word(run.level))) } }, [&](const Statement& row) {
+            count = row.number("runs");
+            return Done();
+        });
+    if (!read)
+        return read.error();
     return count;
 }
 
@@ -39,19 +42,6 @@ std::string plainKey(const std::string& key)
         at = slash + 1;
     }
     return plain;
-}
-
-base::Result<std::optional<Seq>> lookUpKey(Session& session, const char* sql, const std::string& file, const std::string& key)
-{
-    auto query = session.statement(sql);
-    if (!query)
-        return query.error();
-    if (const Done ran = query->run({ bound(file), bound(key) }); !ran)
-        return ran.error();
-    const auto seq = query->next() ? std::optional(Seq { query->number(0) }) : std::nullopt;
-    if (const Done done = query->finished(); !done)
-        return done.error();
-    return seq;
 }
 
 base::Result<std::optional<Seq>> lookUpNumber(Session& session, Seq seq)
@@ -76,14 +66,13 @@ Done enterKey(Session& session, Seq seq, const Act& act)
             return earlier.error();
         key += '/' + std::to_string(*earlier + 1);
     }
-    return session.execute("INSERT INTO act_key (file, key, plain_key, from_seq) VALUES (?, ?, ?, ?)",
-        { bound(std::string(file)), bound(key), bound(plainKey(key)), bound(seq.value) });
+    return insert(session, ActKeyRow { std::string(file), key, plainKey(key), { seq } });
 }
 
 base::Result<std::optional<Seq>> entryOfKey(Session& session, const std::string& file, const std::string& key)
 {
-    constexpr const char* kExact = "SELECT from_seq FROM act_key WHERE file = ? AND key = ? ORDER BY from_seq DESC LIMIT 1";
-    constexpr const char* kPlain = "SELECT from_seq FROM act_key WHERE file = ? AND plain_key = ? ORDER BY from_seq DESC LIMIT 1";
+    static const Sql exact("SELECT from_seq AS seq FROM act_key WHERE file = :file AND key = :key ORDER BY from_seq DESC LIMIT 1");
+    static const Sql plain("SELECT from_seq AS seq FROM act_key WHERE file = :file AND plain_key = :key ORDER BY from_seq DESC LIMIT 1");
     if (file == "entry") { // what no file carries is called by its number
         const auto number = TextForm<Seq>::read(key, {});
         if (!number)
@@ -91,11 +80,12 @@ base::Result<std::optional<Seq>> entryOfKey(Session& session, const std::string&
         return lookUpNumber(session, *number);
     }
     const std::string name = file.ends_with(".csv") ? file : file + ".csv";
-    auto seq = lookUpKey(session, kExact, name, key);
+    const auto called = [&](const std::string& text) { return Values { { "file", bound(name) }, { "key", bound(text) } }; };
+    auto seq = seqFrom(session, exact, called(key));
     if (seq && !*seq)
-        seq = lookUpKey(session, kPlain, name, plainKey(key));
+        seq = seqFrom(session, plain, called(plainKey(key)));
     if (seq && !*seq && name == "control_runs.csv")
-        seq = lookUpKey(session, kPlain, name, plainKey(key + "/1"));
+        seq = seqFrom(session, plain, called(plainKey(key + "/1")));
     return seq;
 }
 

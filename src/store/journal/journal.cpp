@@ -3,6 +3,7 @@
 
 #include "registry/acts/acts_access.h"
 #include "store/db/engine.h"
+#include "store/db/rows.h"
 
 namespace mk::store {
 
@@ -14,16 +15,13 @@ base::Result<Head> headOf(Session& session)
 {
     if (const Done there = session.engine().inPlace(); !there) // else a window would show the newest entry of a file that is gone
         return there.error();
-    auto query = session.statement("SELECT seq, digest, at, act FROM journal ORDER BY seq DESC LIMIT 1");
-    if (!query)
-        return query.error();
-    if (const Done ran = query->run({}); !ran)
-        return ran.error();
     Head head { {}, noDigest(), 0 };
-    if (query->next())
-        head = { { query->number(0) }, query->text(1), query->number(2), query->text(3) == registry::acts::RegistryMoved::kind };
-    if (const Done done = query->finished(); !done)
-        return done.error();
+    const Done read = eachRow(session, "SELECT seq, digest, at, act FROM journal ORDER BY seq DESC LIMIT 1", {}, [&](const Statement& row) {
+        head = { { row.number("seq") }, row.text("digest"), row.number("at"), row.text("act") == registry::acts::RegistryMoved::kind };
+        return Done();
+    });
+    if (!read)
+        return read.error();
     return head;
 }
 
@@ -40,61 +38,54 @@ Fault movedAway(Session& session, const Head& head)
 
 Done appendEntry(Session& session, const Entry& e)
 {
-    return session.execute(
-        "INSERT INTO journal (seq, id, at, zone, station, operator, act, subject, body, prev, digest) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
-        { bound(e.seq.value), bound(e.id), bound(e.at), bound(e.zone), bound(e.station), bound(e.person), bound(e.act), bound(e.subject),
-            bound(e.body), bound(e.prev), bound(e.digest) });
+    return insert(session, e);
 }
 
 Entry entryFrom(const Statement& row)
 {
-    return { { row.number(0) }, row.text(1), row.number(2), row.text(3), row.text(4), row.text(5), row.text(6), row.text(7), row.text(8),
-        row.text(9), row.text(10) };
+    static const registry::Zone utc = registry::Zone::utc();
+    Entry entry;
+    ColumnReader reader(row, 0, utc);
+    Entry::describe(reader, entry);
+    return entry;
 }
 
 base::Result<std::optional<Entry>> entryAt(Session& session, base::Seq seq)
 {
-    auto query = session.statement(
-        "SELECT seq, id, at, zone, station, operator, act, subject, body, prev, digest FROM journal WHERE seq = ?");
-    if (!query)
-        return query.error();
-    if (const Done ran = query->run({ bound(seq.value) }); !ran)
-        return ran.error();
-    const auto entry = query->next() ? std::optional(entryFrom(*query)) : std::nullopt;
-    if (const Done done = query->finished(); !done)
-        return done.error();
+    static const Select<Entry> sql("WHERE seq = :seq");
+    std::optional<Entry> entry;
+    const Done read = eachRow(session, sql, { { "seq", bound(seq.value) } }, [&](const Statement& row) {
+        entry = entryFrom(row);
+        return Done();
+    });
+    if (!read)
+        return read.error();
     return entry;
 }
 
 base::Result<std::optional<base::Seq>> entryWithId(Session& session, const std::string& id)
 {
-    auto query = session.statement(session.isServer() ? "SELECT seq FROM journal_id WHERE id = ?" : "SELECT seq FROM journal WHERE id = ?");
-    if (!query)
-        return query.error();
-    if (const Done ran = query->run({ bound(id) }); !ran)
-        return ran.error();
-    const auto seq = query->next() ? std::optional(base::Seq { query->number(0) }) : std::nullopt;
-    if (const Done done = query->finished(); !done)
-        return done.error();
-    return seq;
+    static const Sql inFile("SELECT seq FROM journal WHERE id = :id");
+    static const Sql onServer("SELECT seq FROM journal_id WHERE id = :id");
+    return seqFrom(session, session.isServer() ? onServer : inFile, { { "id", bound(id) } });
 }
 
 namespace {
 
 constexpr std::int64_t kClocksDifferMs = 3'600'000; ///< thirty times what one entry may lie before the last without a notice of it
 
-/// The first number; `otherwise` where there is no row.
-base::Result<std::int64_t> numberFrom(Session& session, const char* sql, const QVariantList& values, std::int64_t otherwise)
+/// 0 where there is no such entry.
+base::Result<std::int64_t> timeOf(Session& session, base::Seq seq)
 {
-    auto query = session.statement(sql);
-    if (!query)
-        return query.error();
-    if (const Done ran = query->run(values); !ran)
-        return ran.error();
-    const std::int64_t number = query->next() ? query->number(0) : otherwise;
-    if (const Done done = query->finished(); !done)
-        return done.error();
-    return number;
+    static const Sql sql("SELECT at FROM journal WHERE seq = :seq");
+    std::int64_t at = 0;
+    const Done read = eachRow(session, sql, { { "seq", bound(seq.value) } }, [&](const Statement& row) {
+        at = row.number("at");
+        return Done();
+    });
+    if (!read)
+        return read.error();
+    return at;
 }
 
 } // namespace
@@ -104,28 +95,30 @@ base::Result<base::Seq> lastEntryBefore(Session& session, std::int64_t utcMs)
     // Times may run backwards where a clock did; what counts is the last entry. Every leap back is on record, and from one to the next
     // times run forward but for the difference of two workstations' clocks: there the place is found by halving, and only the entries of an
     // hour are read.
-    const auto newest = numberFrom(session, "SELECT seq FROM journal ORDER BY seq DESC LIMIT 1", {}, 0);
+    static const Sql newestEntry("SELECT seq FROM journal ORDER BY seq DESC LIMIT 1");
+    static const Sql newestLeap("SELECT seq FROM clock_notice WHERE seq <= :end AND direction = 'back' ORDER BY seq DESC LIMIT 1");
+    static const Sql lastByThen("SELECT seq FROM journal WHERE at <= :at AND seq >= :first AND seq < :end ORDER BY seq DESC LIMIT 1");
+    const auto newest = seqFrom(session, newestEntry, {});
     if (!newest)
         return newest.error();
-    for (std::int64_t end = *newest; end > 0;) {
-        const auto begin = numberFrom(
-            session, "SELECT seq FROM clock_notice WHERE seq <= ? AND direction = 'back' ORDER BY seq DESC LIMIT 1", { bound(end) }, 1);
-        if (!begin)
-            return begin.error();
-        std::int64_t low = *begin;
+    for (std::int64_t end = newest->value_or(base::Seq()).value; end > 0;) {
+        const auto leap = seqFrom(session, newestLeap, { { "end", bound(end) } });
+        if (!leap)
+            return leap.error();
+        const std::int64_t begin = leap->value_or(base::Seq { 1 }).value;
+        std::int64_t low = begin;
         std::int64_t high = end + 1; // from here on everything is later
         while (high - low > 1) {
             const std::int64_t middle = low + (high - low) / 2;
-            const auto at = numberFrom(session, "SELECT at FROM journal WHERE seq = ?", { bound(middle) }, 0);
+            const auto at = timeOf(session, { middle });
             if (!at)
                 return at.error();
             (*at > utcMs && *at - utcMs > kClocksDifferMs ? high : low) = middle;
         }
-        const auto last = numberFrom(session, "SELECT seq FROM journal WHERE at <= ? AND seq >= ? AND seq < ? ORDER BY seq DESC LIMIT 1",
-            { bound(utcMs), bound(*begin), bound(high) }, 0);
-        if (!last || *last > 0)
-            return last ? base::Result<base::Seq>(base::Seq { *last }) : last.error();
-        end = *begin - 1;
+        const auto last = seqFrom(session, lastByThen, { { "at", bound(utcMs) }, { "first", bound(begin) }, { "end", bound(high) } });
+        if (!last || *last)
+            return last ? base::Result<base::Seq>(**last) : last.error();
+        end = begin - 1;
     }
     return base::Seq { 0 };
 }

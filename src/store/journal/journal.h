@@ -4,7 +4,7 @@
 #include "base/ids.h"
 #include "base/moment.h"
 #include "store/journal/canonical_json.h"
-#include "store/db/session.h"
+#include "store/db/described_row.h"
 
 #include <memory>
 #include <string>
@@ -13,6 +13,7 @@ namespace mk::store {
 
 /// One entry of the journal, its columns as they are stored.
 struct Entry {
+    static constexpr std::string_view table = "journal", order = "seq";
     base::Seq seq;
     std::string id;
     std::int64_t at = 0; ///< UTC milliseconds: when it was recorded
@@ -24,6 +25,11 @@ struct Entry {
     std::string body; ///< canonical JSON, byte for byte what was digested
     std::string prev;
     std::string digest;
+    static void describe(auto& v, auto& s)
+    {
+        v("seq", s.seq), v("id", s.id), v("at", s.at), v("zone", s.zone), v("station", s.station), v("operator", s.person);
+        v("act", s.act), v("subject", s.subject), v("body", s.body), v("prev", s.prev), v("digest", s.digest);
+    }
 };
 
 /// SHA-256 of chain links; one context, used again and again.
@@ -64,9 +70,8 @@ base::Result<std::optional<base::Seq>> entryWithId(Session& session, const std::
 /// The last entry recorded at or before a time; 0 where there is none.
 base::Result<base::Seq> lastEntryBefore(Session& session, std::int64_t utcMs);
 
-/// All columns in the order of Entry; for forward-only reading.
-inline constexpr const char* kSelectEntries
-    = "SELECT seq, id, at, zone, station, operator, act, subject, body, prev, digest FROM journal ORDER BY seq";
+/// For forward-only reading.
+inline const Select<Entry> kSelectEntries("ORDER BY seq");
 Entry entryFrom(const Statement& row);
 
 } // namespace mk::store

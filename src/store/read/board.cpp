@@ -70,12 +70,11 @@ Result<BoardRow> boardRow(Reader& reader, const base::MeterId& meter, base::Mome
 
 Result<std::size_t> countOfSets(Reader& reader, const base::MeterId& meter, base::Moment by)
 {
+    static const Sql sql("SELECT count(*) AS sets FROM set_verdict WHERE meter = :meter AND " + known() + " AND last_at <= :at");
     std::size_t count = 0;
-    const QVariant n = bound(reader.asOf().value);
-    const base::Done read = eachRow(reader.session(),
-        "SELECT count(*) FROM set_verdict WHERE meter = ? AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?) AND last_at <= ?",
-        { bound(meter.value), n, n, bound(by.utcMs) }, [&](const Statement& row) {
-            count = static_cast<std::size_t>(row.number(0));
+    const base::Done read = eachRow(
+        reader.session(), sql, reader.asKnown({ { "meter", bound(meter.value) }, { "at", bound(by.utcMs) } }), [&](const Statement& row) {
+            count = static_cast<std::size_t>(row.number("sets"));
             return base::Done();
         });
     if (!read)

@@ -1,7 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // What limits the results on a lot propose.
-#include "store/read/lot_records.h"
 #include "store/db/rows.h"
+#include "store/index/rows/lot_rows.h"
+#include "store/read/lot_records.h"
 
 #include <algorithm>
 
@@ -16,11 +17,10 @@ namespace {
 /// The established limits of the level that were signed last for other lots of the same model and unit.
 Result<std::optional<FormerLimits>> formerLimits(Reader& reader, const LimitProposal& about, Moment at)
 {
-    const QVariant n = bound(reader.asOf().value);
-    const auto ranges = readRecords<acts::RangeAssigned>(reader.session(),
-        "SELECT from_seq, strip_lot, control_lot, level, unit, low, high, mean, sd, stage, from_at, meter, NULL FROM assigned_range"
-        " WHERE level = ? AND stage = 'established' AND meter IS NULL AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?) ORDER BY from_seq",
-        { bound(std::string(word(about.level))), n, n });
+    static const Select<AssignedRangeRow> sql(
+        "WHERE level = :level AND stage = 'established' AND meter IS NULL AND " + known() + " ORDER BY from_seq");
+    const auto ranges = readRecords(
+        reader.session(), sql, reader.asKnown({ { "level", ColumnForm<Level>::write(about.level) } }), reader.zone());
     const auto lot = reader.stripLot(about.stripLot);
     if (!ranges || !lot)
         return ranges ? lot.error() : ranges.error();

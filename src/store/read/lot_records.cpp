@@ -20,35 +20,35 @@ using base::Seq;
 
 namespace {
 
-#define MK_TRACED_RUNS                                                                                                                                              \
-    "SELECT r.run_seq, r.set_id, r.meter, r.at, r.level, r.result, r.strip_vial, r.control_vial, v.strip_lot, v.control_lot, v.valid, v.invalid_because, v.verdict" \
-    " FROM control_run r JOIN run_verdict v ON v.set_id = r.set_id AND v.run_seq = r.run_seq AND v.from_seq <= ? AND (v.to_seq IS NULL OR v.to_seq > ?)"            \
-    " WHERE r.from_seq <= ? AND (r.to_seq IS NULL OR r.to_seq > ?) AND "
+/// which  of the runs `r` with their verdicts `v`
+std::string tracedRunsSql(std::string_view which)
+{
+    return "SELECT r.run_seq, r.set_id, r.meter, r.at, r.level, r.result, r.strip_vial, r.control_vial, v.strip_lot, v.control_lot, v.valid,"
+           " v.invalid_because, v.verdict FROM control_run r JOIN run_verdict v ON v.set_id = r.set_id AND v.run_seq = r.run_seq AND "
+        + known("v") + " WHERE " + known("r") + " AND " + std::string(which);
+}
 
-Result<std::vector<TracedRun>> tracedRuns(Reader& reader, const char* sql, const QVariantList& keys)
+Result<std::vector<TracedRun>> tracedRuns(Reader& reader, const Sql& sql, Values values)
 {
     std::vector<TracedRun> runs;
-    const QVariant n = bound(reader.asOf().value);
-    QVariantList values { n, n, n, n };
-    values += keys;
-    const Done read = eachRow(reader.session(), sql, values, [&](const Statement& row) -> Done {
+    const Done read = eachRow(reader.session(), sql, reader.asKnown(std::move(values)), [&](const Statement& row) -> Done {
         TracedRun run;
-        run.seq = { row.number(0) };
-        run.set = base::SetId(row.text(1));
-        run.meter = base::MeterId(row.text(2));
-        run.at = momentFrom(row.text(3));
-        if (const Done level = wordFrom(row.text(4), run.level); !level)
+        run.seq = { row.number("run_seq") };
+        run.set = base::SetId(row.text("set_id"));
+        run.meter = base::MeterId(row.text("meter"));
+        run.at = momentFrom(row.text("at"));
+        if (const Done level = wordFrom(row.text("level"), run.level); !level)
             return level;
-        if (auto result = parseReading(row.text(5)))
+        if (auto result = parseReading(row.text("result")))
             run.result = std::move(result).value();
-        run.stripVial = row.text(6);
-        run.controlVial = row.text(7);
-        run.stripLot = row.text(8);
-        run.controlLot = row.text(9);
-        run.valid = row.number(10) != 0;
-        run.invalidBecause = splitLines(row.text(11));
+        run.stripVial = row.text("strip_vial");
+        run.controlVial = row.text("control_vial");
+        run.stripLot = row.text("strip_lot");
+        run.controlLot = row.text("control_lot");
+        run.valid = row.number("valid") != 0;
+        run.invalidBecause = splitLines(row.text("invalid_because"));
         runs.push_back(std::move(run));
-        return wordFrom(row.text(12), runs.back().verdict);
+        return wordFrom(row.text("verdict"), runs.back().verdict);
     });
     if (!read)
         return read.error();
@@ -60,22 +60,26 @@ Result<std::vector<TracedRun>> tracedRuns(Reader& reader, const char* sql, const
 
 Result<std::vector<TracedRun>> runsOfLot(Reader& reader, const std::string& lot)
 {
-    return tracedRuns(reader, MK_TRACED_RUNS "(v.strip_lot = ? OR v.control_lot = ?)", { bound(lot), bound(lot) });
+    static const Sql sql(tracedRunsSql("(v.strip_lot = :lot OR v.control_lot = :lot)"));
+    return tracedRuns(reader, sql, { { "lot", bound(lot) } });
 }
 
 Result<std::vector<TracedRun>> runsOfVial(Reader& reader, const std::string& vial)
 {
-    return tracedRuns(reader, MK_TRACED_RUNS "(r.strip_vial = ? OR r.control_vial = ?)", { bound(vial), bound(vial) });
+    static const Sql sql(tracedRunsSql("(r.strip_vial = :vial OR r.control_vial = :vial)"));
+    return tracedRuns(reader, sql, { { "vial", bound(vial) } });
 }
 
 Result<std::vector<TracedRun>> runsOfMeter(Reader& reader, const base::MeterId& meter)
 {
-    return tracedRuns(reader, MK_TRACED_RUNS "r.meter = ?", { bound(meter.value) });
+    static const Sql sql(tracedRunsSql("r.meter = :meter"));
+    return tracedRuns(reader, sql, { { "meter", bound(meter.value) } });
 }
 
 Result<std::vector<TracedRun>> runsOnAllLots(Reader& reader)
 {
-    return tracedRuns(reader, MK_TRACED_RUNS "v.strip_lot <> '' AND v.control_lot <> ''", {});
+    static const Sql sql(tracedRunsSql("v.strip_lot <> '' AND v.control_lot <> ''"));
+    return tracedRuns(reader, sql, {});
 }
 
 std::map<base::MeterId, Use> usesByMeter(const std::vector<TracedRun>& runs)
@@ -92,15 +96,14 @@ std::map<base::MeterId, Use> usesByMeter(const std::vector<TracedRun>& runs)
 
 Result<std::vector<std::string>> comparisonsOn(Reader& reader, const std::vector<std::string>& stripVials)
 {
+    static const Sql sql(
+        "SELECT pair, strip_vial FROM comparison WHERE strip_vial IS NOT NULL AND " + known() + " ORDER BY known_at, pair");
     std::vector<std::string> pairs;
-    const QVariant n = bound(reader.asOf().value);
-    const Done read = eachRow(reader.session(),
-        "SELECT pair, strip_vial FROM comparison WHERE strip_vial IS NOT NULL AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?) ORDER BY known_at, pair",
-        { n, n }, [&](const Statement& row) {
-            if (std::ranges::find(stripVials, row.text(1)) != stripVials.end())
-                pairs.push_back(row.text(0));
-            return Done();
-        });
+    const Done read = eachRow(reader.session(), sql, reader.asKnown(), [&](const Statement& row) {
+        if (std::ranges::find(stripVials, row.text("strip_vial")) != stripVials.end())
+            pairs.push_back(row.text("pair"));
+        return Done();
+    });
     if (!read)
         return read.error();
     return pairs;

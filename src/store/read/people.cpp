@@ -18,18 +18,17 @@ namespace {
 
 Result<std::map<std::string, Moment>> lastControls(Reader& reader, Moment at)
 {
+    static const Sql sql("SELECT operator, at FROM control_run WHERE " + known());
     std::map<std::string, Moment> last;
-    const Done read = eachRow(reader.session(),
-        "SELECT operator, at FROM control_run WHERE from_seq <= ? AND (to_seq IS NULL OR to_seq > ?)",
-        { bound(reader.asOf().value), bound(reader.asOf().value) }, [&](const Statement& row) {
-            const Moment ran = momentFrom(row.text(1));
-            if (ran > at)
-                return Done();
-            const auto [known, fresh] = last.try_emplace(row.text(0), ran);
-            if (!fresh)
-                known->second = std::max(known->second, ran);
+    const Done read = eachRow(reader.session(), sql, reader.asKnown(), [&](const Statement& row) {
+        const Moment ran = momentFrom(row.text("at"));
+        if (ran > at)
             return Done();
-        });
+        const auto [before, fresh] = last.try_emplace(row.text("operator"), ran);
+        if (!fresh)
+            before->second = std::max(before->second, ran);
+        return Done();
+    });
     if (!read)
         return read.error();
     return last;

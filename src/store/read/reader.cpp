@@ -1,9 +1,10 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "store/read/reader.h"
 
+#include "store/db/rows.h"
+#include "store/index/rows/index_rows.h"
 #include "store/journal/act_codec.h"
 #include "store/journal/journal.h"
-#include "store/db/rows.h"
 
 #include <algorithm>
 
@@ -32,21 +33,15 @@ Result<const R*> keptRecord(Kept<R>& kept, const std::string& id, F&& read)
     return found->second ? &*found->second : nullptr;
 }
 
-/// The newest version of one described record, as of an entry: the key, then twice the entry, are bound.
-template <typename A>
-Result<std::optional<Record<A>>> readRecord(Session& session, const char* sql, const QVariantList& values)
+/// The newest version of one record.
+template <typename R>
+auto readRecord(Session& session, const Select<R>& sql, const Values& values, const Zone& zone)
+    -> Result<std::optional<Record<decltype(R::act)>>>
 {
-    std::optional<Record<A>> record;
-    const Done done = eachRow(session, sql, values, [&](const Statement& row) -> Done {
-        auto act = actFromRow<A>(row, 1);
-        if (!act)
-            return act.error();
-        record = Record<A> { { row.number(0) }, std::move(act).value() };
-        return {};
-    });
-    if (!done)
-        return done.error();
-    return record;
+    auto records = readRecords(session, sql, values, zone);
+    if (!records)
+        return records.error();
+    return records->empty() ? std::nullopt : std::optional(std::move(records->back()));
 }
 
 } // namespace
@@ -79,19 +74,15 @@ Result<Reader> Reader::open(Session& session, Seq asOf)
 
 Done Reader::loadPolicies()
 {
-    std::vector<std::int64_t> entries;
-    const Done read = eachRow(
-        *m_session, "SELECT from_seq FROM policy WHERE from_seq <= ? ORDER BY version", { bound(m_asOf.value) }, [&](const Statement& row) {
-            entries.push_back(row.number(0));
-            return Done();
-        });
-    if (!read)
-        return read;
+    static const Select<PolicyRow> sql("WHERE from_seq <= :known ORDER BY version");
+    auto rows = readRows(*m_session, sql, asKnown(), m_zone);
+    if (!rows)
+        return rows.error();
     if (m_policiesFounded)
-        entries.erase(entries.begin(), entries.begin() + static_cast<std::ptrdiff_t>(std::min(entries.size(), m_policies.size())));
-    m_policiesFounded = m_policiesFounded || !entries.empty();
-    for (const auto seq : entries) {
-        const auto entry = entryAt(*m_session, { seq });
+        rows->erase(rows->begin(), rows->begin() + static_cast<std::ptrdiff_t>(std::min(rows->size(), m_policies.size())));
+    m_policiesFounded = m_policiesFounded || !rows->empty();
+    for (const auto& row : *rows) {
+        const auto entry = entryAt(*m_session, row.from);
         if (!entry)
             return entry.error();
         const auto body = *entry ? Json::parse((*entry)->body) : Result<Json>(base::badInput("no entry"));
@@ -99,7 +90,7 @@ Done Reader::loadPolicies()
         const auto* changed = act ? std::get_if<acts::PolicyChanged>(&*act) : nullptr;
         auto policy = changed ? policyOnRecord(changed->settings) : Result<Policy>(base::badInput("no policy"));
         if (!policy)
-            return Fault { FaultKind::Damaged, "the policy of entry " + std::to_string(seq) + " cannot be read; run verify" };
+            return Fault { FaultKind::Damaged, "the policy of entry " + std::to_string(row.from.value) + " cannot be read; run verify" };
         policy->version = changed->version;
         policy->since = changed->from;
         m_policies.emplace_back(
@@ -134,38 +125,29 @@ const Policy& Reader::policyAt(base::Moment at) const
     return *inForce;
 }
 
-QVariantList Reader::keyed(const std::string& key) const
+Values Reader::asKnown(Values values) const
 {
-    return { bound(key), bound(m_asOf.value), bound(m_asOf.value) };
+    values.push_back({ "known", bound(m_asOf.value) });
+    return values;
 }
 
 Result<const ModelRecord*> Reader::model(const base::ModelId& id)
 {
-    return keptRecord(m_models, id.value, [&] {
-        return readRecord<acts::ModelAdded>(*m_session,
-            "SELECT from_seq, model, unit, low, high, haematocrit_low, haematocrit_high, needs_code, shared_use, market_approval FROM model"
-            " WHERE model = ? AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?) ORDER BY from_seq",
-            keyed(id.value));
-    });
+    static const Select<ModelRow> sql("WHERE model = :model AND " + known() + " ORDER BY from_seq");
+    return keptRecord(m_models, id.value, [&] { return readRecord(*m_session, sql, asKnown({ { "model", bound(id.value) } }), m_zone); });
 }
 
 Result<const MeterRecord*> Reader::meter(const base::MeterId& id)
 {
-    return keptRecord(m_meters, id.value, [&] {
-        return readRecord<acts::MeterEnrolled>(*m_session,
-            "SELECT from_seq, meter, model, serial, ward, enrolled, state FROM meter"
-            " WHERE meter = ? AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?) ORDER BY from_seq",
-            keyed(id.value));
-    });
+    static const Select<MeterRow> sql("WHERE meter = :meter AND " + known() + " ORDER BY from_seq");
+    return keptRecord(m_meters, id.value, [&] { return readRecord(*m_session, sql, asKnown({ { "meter", bound(id.value) } }), m_zone); });
 }
 
 Result<const OperatorRecord*> Reader::person(const base::OperatorId& id)
 {
+    static const Select<OperatorRow> sql("WHERE operator = :operator AND " + known() + " ORDER BY from_seq");
     return keptRecord(m_people, id.value, [&]() -> Result<std::optional<OperatorRecord>> {
-        auto person = readRecord<acts::OperatorEnrolled>(*m_session,
-            "SELECT from_seq, operator, name, role, competent_from, competent_until FROM operator"
-            " WHERE operator = ? AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?) ORDER BY from_seq",
-            keyed(id.value));
+        auto person = readRecord(*m_session, sql, asKnown({ { "operator", bound(id.value) } }), m_zone);
         const auto known = personFacts(id);
         if (!person || !known)
             return person ? known.error() : person.error();
@@ -177,9 +159,8 @@ Result<const OperatorRecord*> Reader::person(const base::OperatorId& id)
 
 Result<std::vector<Record<acts::LotEvent>>> Reader::lotEvents(const std::string& lot)
 {
-    auto events = readRecords<acts::LotEvent>(*m_session,
-        "SELECT from_seq, at, lot, operator, kind, detail, no_samples FROM lot_event WHERE lot = ? AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?) ORDER BY from_seq",
-        keyed(lot));
+    static const Select<LotEventRow> sql("WHERE lot = :lot AND " + known() + " ORDER BY from_seq");
+    auto events = readRecords(*m_session, sql, asKnown({ { "lot", bound(lot) } }), m_zone);
     if (events)
         std::ranges::stable_sort(*events, {}, [](const Record<acts::LotEvent>& e) { return e.act.at; });
     return events;
@@ -189,30 +170,28 @@ Result<std::vector<Record<acts::LotEvent>>> Reader::lotEvents(const std::string&
 template <typename V>
 Done Reader::readEnds(const std::string& vial, V& record)
 {
-    auto ends = readRecords<acts::VialEnded>(*m_session,
-        "SELECT from_seq, at, vial, operator, how FROM vial_end WHERE vial = ? AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?) ORDER BY from_seq",
-        keyed(vial));
+    static const Select<VialEndRow> sql("WHERE vial = :vial AND " + known() + " ORDER BY from_seq");
+    auto ends = readRecords(*m_session, sql, asKnown({ { "vial", bound(vial) } }), m_zone);
     if (!ends)
         return ends.error();
     if (!ends->empty()) {
         record.ended = ends->front();
         record.newestEnd = ends->back();
     }
-    return eachRow(*m_session,
-        "SELECT e.at, j.at FROM vial_end e JOIN journal j ON j.seq = e.to_seq AND j.act = 'vial.released' WHERE e.vial = ? AND e.from_seq <= ? AND e.to_seq <= ?",
-        keyed(vial), [&](const Statement& row) {
-            record.quarantines.push_back({ momentFrom(row.text(0)), m_zone.at(row.number(1)) });
-            return Done();
-        });
+    static const Sql lifted(
+        "SELECT e.at AS begun, j.at AS ended FROM vial_end e JOIN journal j ON j.seq = e.to_seq AND j.act = 'vial.released'"
+        " WHERE e.vial = :vial AND e.from_seq <= :known AND e.to_seq <= :known");
+    return eachRow(*m_session, lifted, asKnown({ { "vial", bound(vial) } }), [&](const Statement& row) {
+        record.quarantines.push_back({ momentFrom(row.text("begun")), m_zone.at(row.number("ended")) });
+        return Done();
+    });
 }
 
 Result<const StripLotRecord*> Reader::stripLot(const base::StripLotId& id)
 {
+    static const Select<StripLotRow> sql("WHERE lot = :lot AND " + known() + " ORDER BY from_seq");
     return keptRecord(m_stripLots, id.value, [&]() -> Result<std::optional<StripLotRecord>> {
-        auto lot = readRecord<acts::StripLotReceived>(*m_session,
-            "SELECT from_seq, lot, model, gtin, code, expiry, open_period, received, released FROM strip_lot"
-            " WHERE lot = ? AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?) ORDER BY from_seq",
-            keyed(id.value));
+        auto lot = readRecord(*m_session, sql, asKnown({ { "lot", bound(id.value) } }), m_zone);
         auto events = lotEvents(id.value);
         if (!lot || !events)
             return lot ? events.error() : lot.error();
@@ -224,11 +203,9 @@ Result<const StripLotRecord*> Reader::stripLot(const base::StripLotId& id)
 
 Result<const ControlLotRecord*> Reader::controlLot(const base::ControlLotId& id)
 {
+    static const Select<ControlLotRow> sql("WHERE lot = :lot AND " + known() + " ORDER BY from_seq");
     return keptRecord(m_controlLots, id.value, [&]() -> Result<std::optional<ControlLotRecord>> {
-        auto lot = readRecord<acts::ControlLotReceived>(*m_session,
-            "SELECT from_seq, lot, level, expiry, open_period, received FROM control_lot"
-            " WHERE lot = ? AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?) ORDER BY from_seq",
-            keyed(id.value));
+        auto lot = readRecord(*m_session, sql, asKnown({ { "lot", bound(id.value) } }), m_zone);
         auto events = lotEvents(id.value);
         if (!lot || !events)
             return lot ? events.error() : lot.error();
@@ -240,10 +217,9 @@ Result<const ControlLotRecord*> Reader::controlLot(const base::ControlLotId& id)
 
 Result<const StripVialRecord*> Reader::stripVial(const base::StripVialId& id)
 {
+    static const Select<StripVialRow> sql("WHERE vial = :vial AND " + known() + " ORDER BY from_seq");
     return keptRecord(m_stripVials, id.value, [&]() -> Result<std::optional<StripVialRecord>> {
-        auto vial = readRecord<acts::StripVialOpened>(*m_session,
-            "SELECT from_seq, vial, lot, opened, ward, found_open FROM strip_vial WHERE vial = ? AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?) ORDER BY from_seq",
-            keyed(id.value));
+        auto vial = readRecord(*m_session, sql, asKnown({ { "vial", bound(id.value) } }), m_zone);
         if (!vial)
             return vial.error();
         if (!*vial)
@@ -257,10 +233,9 @@ Result<const StripVialRecord*> Reader::stripVial(const base::StripVialId& id)
 
 Result<const ControlVialRecord*> Reader::controlVial(const base::ControlVialId& id)
 {
+    static const Select<ControlVialRow> sql("WHERE vial = :vial AND " + known() + " ORDER BY from_seq");
     return keptRecord(m_controlVials, id.value, [&]() -> Result<std::optional<ControlVialRecord>> {
-        auto vial = readRecord<acts::ControlVialOpened>(*m_session,
-            "SELECT from_seq, vial, lot, opened, ward, found_open FROM control_vial WHERE vial = ? AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?) ORDER BY from_seq",
-            keyed(id.value));
+        auto vial = readRecord(*m_session, sql, asKnown({ { "vial", bound(id.value) } }), m_zone);
         if (!vial)
             return vial.error();
         if (!*vial)
@@ -274,12 +249,10 @@ Result<const ControlVialRecord*> Reader::controlVial(const base::ControlVialId& 
 
 Result<const std::vector<RangeRecord>*> Reader::ranges(const base::StripLotId& strip)
 {
+    static const Select<AssignedRangeRow> sql("WHERE strip_lot = :strip_lot AND " + known() + " ORDER BY from_seq");
     auto found = m_ranges.find(strip.value);
     if (found == m_ranges.end()) {
-        auto read = readRecords<acts::RangeAssigned>(*m_session,
-            "SELECT from_seq, strip_lot, control_lot, level, unit, low, high, mean, sd, stage, from_at, meter, NULL FROM assigned_range"
-            " WHERE strip_lot = ? AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?) ORDER BY from_seq",
-            keyed(strip.value));
+        auto read = readRecords(*m_session, sql, asKnown({ { "strip_lot", bound(strip.value) } }), m_zone);
         if (!read)
             return read.error();
         found = m_ranges.emplace(strip.value, std::move(read).value()).first;
@@ -289,8 +262,8 @@ Result<const std::vector<RangeRecord>*> Reader::ranges(const base::StripLotId& s
 
 Result<bool> Reader::hasWard(const base::WardId& ward)
 {
-    const auto found = readRecord<acts::WardAdded>(*m_session,
-        "SELECT from_seq, ward, name FROM ward WHERE ward = ? AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?)", keyed(ward.value));
+    static const Select<WardRow> sql("WHERE ward = :ward AND " + known());
+    const auto found = readRecord(*m_session, sql, asKnown({ { "ward", bound(ward.value) } }), m_zone);
     if (!found)
         return found.error();
     return found->has_value();
@@ -298,9 +271,8 @@ Result<bool> Reader::hasWard(const base::WardId& ward)
 
 Result<std::vector<acts::WardAdded>> Reader::wards()
 {
-    auto records = readRecords<acts::WardAdded>(*m_session,
-        "SELECT from_seq, ward, name FROM ward WHERE from_seq <= ? AND (to_seq IS NULL OR to_seq > ?) ORDER BY ward",
-        { bound(m_asOf.value), bound(m_asOf.value) });
+    static const Select<WardRow> sql("WHERE " + known() + " ORDER BY ward");
+    auto records = readRecords(*m_session, sql, asKnown(), m_zone);
     if (!records)
         return records.error();
     std::vector<acts::WardAdded> wards;
@@ -311,16 +283,14 @@ Result<std::vector<acts::WardAdded>> Reader::wards()
 
 Result<std::vector<MeterRecord>> Reader::meters()
 {
-    return readRecords<acts::MeterEnrolled>(*m_session,
-        "SELECT from_seq, meter, model, serial, ward, enrolled, state FROM meter WHERE from_seq <= ? AND (to_seq IS NULL OR to_seq > ?) ORDER BY meter",
-        { bound(m_asOf.value), bound(m_asOf.value) });
+    static const Select<MeterRow> sql("WHERE " + known() + " ORDER BY meter");
+    return readRecords(*m_session, sql, asKnown(), m_zone);
 }
 
 Result<std::vector<OperatorRecord>> Reader::people()
 {
-    auto people = readRecords<acts::OperatorEnrolled>(*m_session,
-        "SELECT from_seq, operator, name, role, competent_from, competent_until FROM operator WHERE from_seq <= ? AND (to_seq IS NULL OR to_seq > ?) ORDER BY operator",
-        { bound(m_asOf.value), bound(m_asOf.value) });
+    static const Select<OperatorRow> sql("WHERE " + known() + " ORDER BY operator");
+    auto people = readRecords(*m_session, sql, asKnown(), m_zone);
     if (!people)
         return people;
     for (auto& person : *people) {
@@ -334,9 +304,8 @@ Result<std::vector<OperatorRecord>> Reader::people()
 
 Result<std::vector<StripVialRecord>> Reader::openStripVials(const base::WardId& ward, base::Moment at)
 {
-    auto vials = readRecords<acts::StripVialOpened>(*m_session,
-        "SELECT from_seq, vial, lot, opened, ward, found_open FROM strip_vial WHERE (ward = ? OR ward IS NULL) AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?) ORDER BY opened DESC NULLS LAST",
-        keyed(ward.value));
+    static const Select<StripVialRow> sql("WHERE (ward = :ward OR ward IS NULL) AND " + known() + " ORDER BY opened DESC NULLS LAST");
+    auto vials = readRecords(*m_session, sql, asKnown({ { "ward", bound(ward.value) } }), m_zone);
     if (!vials)
         return vials.error();
     std::vector<StripVialRecord> open;
@@ -353,10 +322,8 @@ Result<std::vector<StripVialRecord>> Reader::openStripVials(const base::WardId& 
 
 Result<std::vector<ControlVialRecord>> Reader::openControlVials(const base::WardId& ward, base::Moment at)
 {
-    auto vials = readRecords<acts::ControlVialOpened>(*m_session,
-        "SELECT from_seq, vial, lot, opened, ward, found_open FROM control_vial WHERE (ward = ? OR ward IS NULL) AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?)"
-        " ORDER BY opened DESC NULLS LAST",
-        keyed(ward.value));
+    static const Select<ControlVialRow> sql("WHERE (ward = :ward OR ward IS NULL) AND " + known() + " ORDER BY opened DESC NULLS LAST");
+    auto vials = readRecords(*m_session, sql, asKnown({ { "ward", bound(ward.value) } }), m_zone);
     if (!vials)
         return vials.error();
     std::vector<ControlVialRecord> open;
@@ -390,22 +357,19 @@ void Reader::forget(const std::string& id)
 Done Reader::eachFact(std::string_view kind, const std::optional<std::string>& subject, const std::function<void(base::Seq, Act&&)>& take)
 {
     // The last condition is that of the index journal_by_kind.
-    constexpr const char* kOfSubject
-        = "SELECT j.seq, j.body FROM journal j WHERE j.act = ? AND j.subject = ? AND j.seq <= ? AND j.act NOT IN ('control.run', 'control.judged')"
-          " AND NOT EXISTS (SELECT 1 FROM annulled a WHERE a.seq = j.seq AND a.by_seq <= ?) ORDER BY j.seq";
-    constexpr const char* kAll
-        = "SELECT j.seq, j.body FROM journal j WHERE j.act = ? AND j.seq <= ? AND j.act NOT IN ('control.run', 'control.judged')"
-          " AND NOT EXISTS (SELECT 1 FROM annulled a WHERE a.seq = j.seq AND a.by_seq <= ?) ORDER BY j.seq";
-    QVariantList values { bound(std::string(kind)) };
+    constexpr const char* kStands = " AND j.seq <= :known AND j.act NOT IN ('control.run', 'control.judged')"
+                                    " AND NOT EXISTS (SELECT 1 FROM annulled a WHERE a.seq = j.seq AND a.by_seq <= :known) ORDER BY j.seq";
+    static const Sql ofSubject(std::string("SELECT j.seq, j.body FROM journal j WHERE j.act = :act AND j.subject = :subject") + kStands);
+    static const Sql ofAll(std::string("SELECT j.seq, j.body FROM journal j WHERE j.act = :act") + kStands);
+    Values values { { "act", bound(std::string(kind)) } };
     if (subject)
-        values << bound(*subject);
-    values << bound(m_asOf.value) << bound(m_asOf.value);
-    return eachRow(*m_session, subject ? kOfSubject : kAll, values, [&](const Statement& row) -> Done {
-        const auto body = Json::parse(row.text(1));
+        values.push_back({ "subject", bound(*subject) });
+    return eachRow(*m_session, subject ? ofSubject : ofAll, asKnown(std::move(values)), [&](const Statement& row) -> Done {
+        const auto body = Json::parse(row.text("body"));
         auto act = body ? actFrom(kind, *body) : Result<Act>(body.error());
         if (!act)
             return act.error();
-        take({ row.number(0) }, std::move(act).value());
+        take({ row.number("seq") }, std::move(act).value());
         return {};
     });
 }

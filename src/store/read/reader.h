@@ -4,7 +4,7 @@
 #include "registry/facts/facts.h"
 #include "registry/policy/policy.h"
 #include "registry/acts/records.h"
-#include "store/db/session.h"
+#include "store/db/described_row.h"
 
 #include <functional>
 #include <limits>
@@ -13,6 +13,8 @@
 #include <vector>
 
 namespace mk::store {
+
+struct SetVerdictRow;
 
 /// A catalogue of one kind of record, read once and kept until it is forgotten.
 template <typename R>
@@ -31,6 +33,8 @@ public:
     const registry::Zone& zone() const override { return m_zone; }
     const std::string& registryId() const { return m_registryId; }
     base::Seq asOf() const { return m_asOf; }
+    /// The values of a statement together with `:known`, the entry as of which the register is read.
+    Values asKnown(Values values = {}) const;
     /// The newest version in force at that moment.
     const registry::Policy& policyAt(base::Moment at) const override;
     /// The moments after `at` at which another version comes into force, ascending.
@@ -87,7 +91,7 @@ public:
     /// Ids of all sets of a meter that hold runs, in the order of their last run.
     base::Result<std::vector<base::SetId>> setsWithRuns(const base::MeterId& meter) override;
 
-    // Life of meters, and people (reader_life.cpp).
+    // Life of meters, and people (read_life.cpp).
     struct WardSpell {
         base::Seq seq;
         base::WardId ward;
@@ -109,7 +113,7 @@ public:
     /// Everything that the meter's fitness at that moment rests on.
     base::Result<registry::MeterHistory> history(const registry::MeterRecord& meter, base::Moment at) override;
 
-    // Entries, by their number or by what they are about (reader_entries.cpp).
+    // Entries, by their number or by what they are about (read_entries.cpp).
     base::Result<std::optional<registry::KnownEntry>> entry(base::Seq seq) override;
     base::Result<std::optional<base::Seq>> entryOfKey(const std::string& file, const std::string& key) override;
     base::Result<std::optional<base::MeterId>> meterOfSet(const base::SetId& id) override;
@@ -133,14 +137,13 @@ private:
 
     base::Done eachFact(std::string_view kind, const std::optional<std::string>& subject,
         const std::function<void(base::Seq, registry::Act&&)>& take) override;
-    QVariantList keyed(const std::string& key) const;
     base::Result<std::vector<registry::Record<registry::acts::LotEvent>>> lotEvents(const std::string& lot);
     template <typename V>
     base::Done readEnds(const std::string& vial, V& record);
     /// Why an accepted set no longer clears its meter at that moment; nothing where it does.
     base::Result<std::optional<registry::Revocation>> revocationOf(const registry::SetRecord& set, base::Moment at);
-    base::Result<std::vector<registry::SetRecord>> setRows(Statement& query);
-    base::Result<std::optional<registry::SetRecord>> oneSet(const char* sql, const base::MeterId& meter, base::Moment by);
+    base::Result<std::vector<registry::SetRecord>> setRows(const Select<SetVerdictRow>& sql, const Values& values);
+    base::Result<std::optional<registry::SetRecord>> oneSet(const Select<SetVerdictRow>& sql, const Values& values);
     base::Done loadRuns(registry::SetRecord& set);
     base::Done loadPolicies();
     base::Done historyOfSets(registry::MeterHistory& history, base::Moment at);

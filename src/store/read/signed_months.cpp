@@ -174,15 +174,15 @@ private:
     }
     Done takeCorrections()
     {
+        static const Sql sql("SELECT from_seq, set_id FROM correction WHERE from_seq <= :known");
         std::set<Seq> corrections;
-        const Done read = eachRow(m_reader.session(), "SELECT from_seq, set_id FROM correction WHERE from_seq <= ?",
-            { bound(m_reader.asOf().value) }, [&](const Statement& row) {
-                if (!m_content.hasSet(base::SetId(row.text(1))))
-                    return Done();
-                corrections.insert({ row.number(0) });
-                take({ row.number(0) });
+        const Done read = eachRow(m_reader.session(), sql, m_reader.asKnown(), [&](const Statement& row) {
+            if (!m_content.hasSet(base::SetId(row.text("set_id"))))
                 return Done();
-            });
+            corrections.insert({ row.number("from_seq") });
+            take({ row.number("from_seq") });
+            return Done();
+        });
         const auto confirmed = read ? m_reader.facts<acts::CorrectionConfirmed>()
                                     : Result<std::vector<Record<acts::CorrectionConfirmed>>>(read.error());
         if (!confirmed)
@@ -194,14 +194,14 @@ private:
     }
     Done takeAnnulments()
     {
+        static const Sql sql("SELECT seq, by_seq FROM annulled WHERE by_seq > :cut_off AND by_seq <= :known");
         std::vector<std::pair<Seq, Seq>> annulled;
-        if (const Done read = eachRow(m_reader.session(), "SELECT seq, by_seq FROM annulled WHERE by_seq > ? AND by_seq <= ?",
-                { bound(m_cutOff.value), bound(m_reader.asOf().value) },
-                [&](const Statement& row) {
-                    annulled.push_back({ { row.number(0) }, { row.number(1) } });
-                    return Done();
-                });
-            !read)
+        const Done read = eachRow(
+            m_reader.session(), sql, m_reader.asKnown({ { "cut_off", bound(m_cutOff.value) } }), [&](const Statement& row) {
+                annulled.push_back({ { row.number("seq") }, { row.number("by_seq") } });
+                return Done();
+            });
+        if (!read)
             return read;
         for (const auto& [seq, by] : annulled) {
             const auto act = actOfEntry(m_reader.session(), seq);

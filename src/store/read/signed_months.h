@@ -2,7 +2,7 @@
 #pragma once
 
 #include "registry/month/signed_month.h"
-#include "store/read/month_reader.h"
+#include "store/read/read_month.h"
 
 /// Signatures under a month, held against the journal.
 namespace mk::store {

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "store/read/value_history.h"
 
+#include "registry/meter/fitness.h"
 #include "store/journal/act_codec.h"
 #include "store/journal/journal.h"
 #include "store/journal/entry_act.h"
@@ -87,21 +88,23 @@ HistoryStep stepOf(const Reader& reader, const Entry& entry, const Act& act)
     return step;
 }
 
-/// Adds the entries that a query names in its first column.
-Done takeSeqs(Session& session, const char* sql, const QVariantList& values, std::set<Seq>& seqs)
+/// Adds the entries that a query names as `seq`.
+Done takeSeqs(Session& session, const Sql& sql, const Values& values, std::set<Seq>& seqs)
 {
     return eachRow(session, sql, values, [&](const Statement& row) {
-        seqs.insert({ row.number(0) });
+        seqs.insert({ row.number("seq") });
         return Done();
     });
 }
 
 Done takeSet(Session& session, const std::string& set, std::set<Seq>& seqs)
 {
-    for (const char* sql : { "SELECT DISTINCT run_seq FROM control_run WHERE set_id = ?",
-             "SELECT from_seq FROM correction WHERE set_id = ?", "SELECT from_seq FROM set_verdict WHERE set_id = ?",
-             "SELECT seq FROM journal WHERE act = 'late_entry.accepted' AND subject = ?" })
-        if (const Done taken = takeSeqs(session, sql, { bound(set) }, seqs); !taken)
+    static const Sql runs("SELECT DISTINCT run_seq AS seq FROM control_run WHERE set_id = :set_id");
+    static const Sql corrections("SELECT from_seq AS seq FROM correction WHERE set_id = :set_id");
+    static const Sql verdicts("SELECT from_seq AS seq FROM set_verdict WHERE set_id = :set_id");
+    static const Sql acceptedLate("SELECT seq FROM journal WHERE act = 'late_entry.accepted' AND subject = :set_id");
+    for (const Sql* sql : { &runs, &corrections, &verdicts, &acceptedLate })
+        if (const Done taken = takeSeqs(session, *sql, { { "set_id", bound(set) } }, seqs); !taken)
             return taken;
     return {};
 }
@@ -109,14 +112,14 @@ Done takeSet(Session& session, const std::string& set, std::set<Seq>& seqs)
 /// What names these entries: confirmations, decisions, annulments.
 Done takeFollowers(Session& session, std::set<Seq>& seqs)
 {
+    static const Sql aboutEntry("SELECT seq FROM journal WHERE act NOT IN ('control.run', 'control.judged') AND subject = :subject");
+    static const Sql annulments("SELECT by_seq AS seq FROM annulled WHERE seq = :entry");
     const std::set<Seq> named = seqs;
     for (const Seq seq : named) {
-        if (const Done taken = takeSeqs(session,
-                "SELECT seq FROM journal WHERE act NOT IN ('control.run', 'control.judged') AND subject = ?",
-                { bound("entry " + std::to_string(seq.value)) }, seqs);
-            !taken)
+        const std::string subject = "entry " + std::to_string(seq.value);
+        if (const Done taken = takeSeqs(session, aboutEntry, { { "subject", bound(subject) } }, seqs); !taken)
             return taken;
-        if (const Done taken = takeSeqs(session, "SELECT by_seq FROM annulled WHERE seq = ?", { bound(seq.value) }, seqs); !taken)
+        if (const Done taken = takeSeqs(session, annulments, { { "entry", bound(seq.value) } }, seqs); !taken)
             return taken;
     }
     return {};

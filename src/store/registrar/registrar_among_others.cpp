@@ -31,10 +31,11 @@ Result<bool> Registrar::followOthers()
     bool known = false; // is the entry that the caches stand on still the one of that number?
     bool follows = true;
     bool touches = false;
-    const Done read = eachRow(m_session, "SELECT seq, digest, at, act, body, id FROM journal WHERE seq >= ? ORDER BY seq LIMIT ?",
-        { bound(mine.head.seq.value), bound(kMostFollowed) }, [&](const Statement& row) -> Done {
-            const std::string act = row.text(3);
-            head = { { row.number(0) }, row.text(1), row.number(2), act == acts::RegistryMoved::kind };
+    static const Sql sql("SELECT seq, digest, at, act, body, id FROM journal WHERE seq >= :first ORDER BY seq LIMIT :most");
+    const Done read = eachRow(
+        m_session, sql, { { "first", bound(mine.head.seq.value) }, { "most", bound(kMostFollowed) } }, [&](const Statement& row) -> Done {
+            const std::string act = row.text("act");
+            head = { { row.number("seq") }, row.text("digest"), row.number("at"), act == acts::RegistryMoved::kind };
             if (head.seq == mine.head.seq) {
                 known = head.digest == mine.head.digest;
                 return {};
@@ -42,7 +43,7 @@ Result<bool> Registrar::followOthers()
             follows = follows && (act == acts::ControlRun::kind || act == acts::SetJudged::kind);
             if (!follows)
                 return {};
-            const auto body = Json::parse(row.text(4));
+            const auto body = Json::parse(row.text("body"));
             const auto textAt = [&](const char* name) {
                 const Json* member = body ? body->find(name) : nullptr;
                 return member != nullptr && member->text() != nullptr ? *member->text() : std::string();
@@ -50,7 +51,7 @@ Result<bool> Registrar::followOthers()
             const base::MeterId meter(textAt("meter"));
             mine.meters.erase(meter);
             touches = touches || mine.rehearsedMeters.contains(meter) || mine.rehearsedSets.contains(base::SetId(textAt("set")))
-                || mine.rehearsedIds.contains(row.text(5));
+                || mine.rehearsedIds.contains(row.text("id"));
             return {};
         });
     if (!read)

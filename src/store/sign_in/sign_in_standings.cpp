@@ -17,18 +17,18 @@ Result<LockOut> lockOutOf(Reader& reader, const base::OperatorId& person, base::
 {
     // Failures since the newest entry that ends a row of them.
     std::vector<SecretEvent> events;
-    const Done read = eachRow(reader.session(),
-        "SELECT body FROM journal WHERE act = 'sign_in.failed' AND subject = ? AND act NOT IN ('control.run', 'control.judged') AND seq >"
-        " (SELECT coalesce(max(seq), 0) FROM journal WHERE act IN ('session.begun', 'sign_in.unlocked', 'secret.set', 'secret.recovered') AND subject = ?"
-        " AND act NOT IN ('control.run', 'control.judged')) ORDER BY seq",
-        { bound(person.value), bound(person.value) }, [&](const Statement& row) {
-            const auto body = Json::parse(row.text(0));
-            const auto act = body ? actFrom(acts::SignInFailed::kind, *body) : Result<Act>(body.error());
-            if (!act)
-                return Done(act.error());
-            events.push_back({ SecretEvent::What::Failed, std::get<acts::SignInFailed>(*act).at });
-            return Done();
-        });
+    static const Sql sql(
+        "SELECT body FROM journal WHERE act = 'sign_in.failed' AND subject = :person AND act NOT IN ('control.run', 'control.judged') AND seq >"
+        " (SELECT coalesce(max(seq), 0) FROM journal WHERE act IN ('session.begun', 'sign_in.unlocked', 'secret.set', 'secret.recovered') AND subject = :person"
+        " AND act NOT IN ('control.run', 'control.judged')) ORDER BY seq");
+    const Done read = eachRow(reader.session(), sql, { { "person", bound(person.value) } }, [&](const Statement& row) {
+        const auto body = Json::parse(row.text("body"));
+        const auto act = body ? actFrom(acts::SignInFailed::kind, *body) : Result<Act>(body.error());
+        if (!act)
+            return Done(act.error());
+        events.push_back({ SecretEvent::What::Failed, std::get<acts::SignInFailed>(*act).at });
+        return Done();
+    });
     if (!read)
         return read.error();
     const Policy& policy = reader.policyAt(now);

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include "store/read/month_reader.h"
+#include "store/read/read_month.h"
 
 #include <QProcess>
 #include <QTemporaryDir>

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include "store/read/quality_reader.h"
+#include "store/read/read_quality.h"
 
 #include "registry/comparison/calibration.h"
 #include "store/db/rows.h"
@@ -27,25 +27,27 @@ struct DeviationSum {
 
 Result<std::vector<DriftCompany>> driftCompany(Reader& reader, const SetRecord& set, Moment at)
 {
+    // CROSS JOIN keeps SQLite to this order: a meter's sets of those days by the key, and never the whole history.
+    static const Sql sql(
+        "SELECT s.meter, v.level, v.strip_lot, v.control_lot, v.z FROM meter m CROSS JOIN set_verdict s CROSS JOIN run_verdict v"
+        " WHERE s.meter = m.meter AND v.set_id = s.set_id AND "
+        + known("m") + " AND s.last_at >= :began AND s.last_at <= :at AND s.counted = 1 AND " + known("s") + " AND " + known("v")
+        + " AND v.counted = 1 AND v.z IS NOT NULL");
     std::vector<DriftCompany> company;
     std::map<Level, std::map<std::string, DeviationSum>> sums;
-    const QVariant n = bound(reader.asOf().value);
     const Moment began = set.judged.drift.began.value_or(set.judged.lastAt);
-    const Done read = eachRow(reader.session(),
-        // CROSS JOIN keeps SQLite to this order: a meter's sets of those days by the key, and never the whole history.
-        "SELECT s.meter, v.level, v.strip_lot, v.control_lot, v.z FROM meter m CROSS JOIN set_verdict s CROSS JOIN run_verdict v WHERE s.meter = m.meter AND v.set_id = s.set_id"
-        " AND m.from_seq <= ? AND (m.to_seq IS NULL OR m.to_seq > ?) AND s.last_at >= ? AND s.last_at <= ? AND s.counted = 1 AND s.from_seq <= ?"
-        " AND (s.to_seq IS NULL OR s.to_seq > ?) AND v.from_seq <= ? AND (v.to_seq IS NULL OR v.to_seq > ?) AND v.counted = 1 AND v.z IS NOT NULL",
-        { n, n, bound(began.utcMs), bound(at.utcMs), n, n, n, n }, [&](const Statement& row) -> Done {
+    const Done read = eachRow(reader.session(), sql, reader.asKnown({ { "began", bound(began.utcMs) }, { "at", bound(at.utcMs) } }),
+        [&](const Statement& row) -> Done {
             Level level {};
-            if (const Done word = wordFrom(row.text(1), level); !word)
+            if (const Done word = wordFrom(row.text("level"), level); !word)
                 return word;
             const auto run = std::ranges::find_if(set.runs, [&](const RunRecord& r) { return r.judged.counted && r.run.level == level; });
-            if (run == set.runs.end() || run->judged.stripLot.value != row.text(2) || run->judged.controlLot.value != row.text(3))
+            if (run == set.runs.end() || run->judged.stripLot.value != row.text("strip_lot")
+                || run->judged.controlLot.value != row.text("control_lot"))
                 return {};
-            DeviationSum& sum = sums[level][row.text(0)];
+            DeviationSum& sum = sums[level][row.text("meter")];
             ++sum.n;
-            sum.sum += row.realOr(4).value_or(0);
+            sum.sum += row.realOr("z").value_or(0);
             return {};
         });
     if (!read)

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include "store/read/policy_preview_reader.h"
+#include "store/read/read_policy_preview.h"
 
 #include "registry/comparison/calibration.h"
 #include "store/db/rows.h"
@@ -33,8 +33,9 @@ Result<PreviewMeter> previewMeter(Reader& reader, const MeterRecord& record)
     auto boundaries = reader.boundaries(id);
     auto sets = reader.sets(id, kBeginning, kEnd);
     auto calibrations = reader.facts<acts::CalibrationVerified>(id.value);
-    if (!model || !states || !stops || !incidents || !pairs || !boundaries || !sets || !calibrations)
-        return unread("the file of '" + id.value + "'", model, states, stops, incidents, pairs, boundaries, sets, calibrations);
+    auto wards = reader.wardSpells(id, kEnd);
+    if (!model || !states || !stops || !incidents || !pairs || !boundaries || !sets || !calibrations || !wards)
+        return unread("the file of '" + id.value + "'", model, states, stops, incidents, pairs, boundaries, sets, calibrations, wards);
     if (*model != nullptr)
         meter.model = **model;
     meter.states = std::move(states).value();
@@ -44,16 +45,8 @@ Result<PreviewMeter> previewMeter(Reader& reader, const MeterRecord& record)
     meter.boundaries = std::move(boundaries).value();
     for (const auto& each : *calibrations)
         meter.calibrations.push_back({ each.seq, each.act, judgeCalibration(each.act, reader.policyAt(each.act.at)).passed });
-    const QVariant n = bound(reader.asOf().value);
-    if (const Done read = eachRow(reader.session(),
-            "SELECT ward, from_at FROM meter_ward WHERE meter = ? AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?) ORDER BY from_at, from_seq",
-            { bound(id.value), n, n },
-            [&](const Statement& row) {
-                meter.wards.emplace_back(reader.zone().at(row.number(1)), base::WardId(row.text(0)));
-                return Done();
-            });
-        !read)
-        return read.error();
+    for (auto& spell : *wards)
+        meter.wards.emplace_back(spell.since, std::move(spell.ward));
     for (auto& set : *sets) {
         PreviewSet each { std::move(set), {} };
         for (const auto& run : each.recorded.runs) {
@@ -69,13 +62,12 @@ Result<PreviewMeter> previewMeter(Reader& reader, const MeterRecord& record)
 
 Result<std::vector<PreviewVial>> previewVials(Reader& reader)
 {
+    static const Sql sql("SELECT DISTINCT vial FROM strip_vial WHERE " + known());
     std::vector<std::string> ids;
-    const QVariant n = bound(reader.asOf().value);
-    const Done read = eachRow(reader.session(),
-        "SELECT DISTINCT vial FROM strip_vial WHERE from_seq <= ? AND (to_seq IS NULL OR to_seq > ?)", { n, n }, [&](const Statement& row) {
-            ids.push_back(row.text(0));
-            return Done();
-        });
+    const Done read = eachRow(reader.session(), sql, reader.asKnown(), [&](const Statement& row) {
+        ids.push_back(row.text("vial"));
+        return Done();
+    });
     if (!read)
         return read.error();
     std::vector<PreviewVial> vials;

@@ -1,8 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include "store/read/pattern_reader.h"
+#include "store/read/read_patterns.h"
 
-#include "store/journal/entry_act.h"
 #include "store/db/rows.h"
+#include "store/index/rows/control_rows.h"
+#include "store/journal/entry_act.h"
 #include "registry/month/signed_month.h"
 
 namespace mk::store {
@@ -40,15 +41,14 @@ Done readVials(Reader& reader, const MonthReading& reading, PatternInput& input)
 
 Done readVoided(Reader& reader, const MonthFigures& figures, PatternInput& input)
 {
+    static const Sql sql(
+        "SELECT a.seq, a.by_seq FROM annulled a JOIN journal j ON j.seq = a.seq WHERE j.act = 'control.run' AND a.by_seq <= :known");
     std::vector<std::pair<base::Seq, base::Seq>> annulled;
-    if (const Done read = eachRow(reader.session(),
-            "SELECT a.seq, a.by_seq FROM annulled a JOIN journal j ON j.seq = a.seq WHERE j.act = 'control.run' AND a.by_seq <= ?",
-            { bound(reader.asOf().value) },
-            [&](const Statement& row) {
-                annulled.push_back({ { row.number(0) }, { row.number(1) } });
-                return Done();
-            });
-        !read)
+    const Done read = eachRow(reader.session(), sql, reader.asKnown(), [&](const Statement& row) {
+        annulled.push_back({ { row.number("seq") }, { row.number("by_seq") } });
+        return Done();
+    });
+    if (!read)
         return read;
     acts::ReviewSigned month;
     month.month = toText(figures.month);
@@ -80,13 +80,12 @@ Result<std::vector<Pattern>> readPatterns(Reader& reader, const MonthReading& re
     if (!people)
         return people.error();
     input.people = std::move(people).value();
-    if (const Done read = eachRow(reader.session(), "SELECT from_seq FROM correction WHERE from_seq <= ?", { bound(reader.asOf().value) },
-            [&](const Statement& row) {
-                input.corrections.push_back({ row.number(0) });
-                return Done();
-            });
-        !read)
-        return read.error();
+    static const Select<CorrectionRow> all("WHERE from_seq <= :known");
+    const auto corrections = readRows(reader.session(), all, reader.asKnown(), reader.zone());
+    if (!corrections)
+        return corrections.error();
+    for (const auto& correction : *corrections)
+        input.corrections.push_back(correction.from);
     if (const Done vials = readVials(reader, reading, input); !vials)
         return vials.error();
     if (const Done voided = readVoided(reader, reading.figures, input); !voided)

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include "store/read/month_reader.h"
+#include "store/read/read_month.h"
 
 #include "store/journal/act_codec.h"
 #include "store/journal/journal.h"
@@ -25,16 +25,12 @@ struct MonthSpan {
 
 Result<std::vector<WardSpell>> wardSpells(Reader& reader, const base::MeterId& meter, Moment cutOff)
 {
+    auto read = reader.wardSpells(meter, cutOff);
+    if (!read)
+        return read.error();
     std::vector<WardSpell> spells;
-    const Done done = eachRow(reader.session(),
-        "SELECT ward, from_at FROM meter_ward WHERE meter = ? AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?) AND from_at <= ? "
-        "ORDER BY from_at, from_seq",
-        { bound(meter.value), bound(reader.asOf().value), bound(reader.asOf().value), bound(cutOff.utcMs) }, [&](const Statement& row) {
-            spells.push_back({ base::WardId(row.text(0)), reader.zone().at(row.number(1)) });
-            return Done();
-        });
-    if (!done)
-        return done.error();
+    for (auto& spell : *read)
+        spells.push_back({ std::move(spell.ward), spell.since });
     return spells;
 }
 

@@ -2,7 +2,7 @@
 #pragma once
 
 #include "registry/month/patterns.h"
-#include "store/read/month_reader.h"
+#include "store/read/read_month.h"
 
 namespace mk::store {
 

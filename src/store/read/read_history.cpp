@@ -5,10 +5,11 @@
 #include "registry/meter/meter_life.h"
 #include "registry/meter/climbs.h"
 #include "registry/meter/new_material.h"
-#include "store/read/pair_rows.h"
-#include "store/read/quality_reader.h"
+#include "store/read/read_pairs.h"
+#include "store/read/read_quality.h"
 #include "store/read/reader.h"
 #include "store/db/rows.h"
+#include "store/index/rows/index_rows.h"
 
 #include <algorithm>
 
@@ -144,16 +145,12 @@ Result<MeterHistory> Reader::history(const MeterRecord& meter, Moment at)
         history.newestRound = comparisons.back().judged;
     if (const Done done = historyOfQuality(*this, history, at); !done)
         return done.error();
-    if (const Done read = eachRow(*m_session,
-            "SELECT seq, direction FROM clock_notice WHERE seq <= ? AND now_at <= ? ORDER BY seq DESC LIMIT 1",
-            { bound(m_asOf.value), bound(at.utcMs) },
-            [&](const Statement& row) {
-                if (row.text(1) == "forward")
-                    history.clockLeapt = Seq { row.number(0) };
-                return Done();
-            });
-        !read)
-        return read.error();
+    static const Select<ClockNoticeRow> newestNotice("WHERE seq <= :known AND now_at <= :at ORDER BY seq DESC LIMIT 1");
+    const auto notices = readRows(*m_session, newestNotice, asKnown({ { "at", bound(at.utcMs) } }), m_zone);
+    if (!notices)
+        return notices.error();
+    if (!notices->empty() && notices->front().direction == "forward")
+        history.clockLeapt = notices->front().seq;
     for (const auto& lookback : *allLookbacks)
         if (lookback.lookback.at <= at && (!lookback.closedAt || *lookback.closedAt > at))
             history.openLookbacks.push_back(lookback);

@@ -1,9 +1,10 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // What the register knows of a meter's file and movements, and of a person's standing.
+#include "store/db/rows.h"
+#include "store/index/rows/meter_rows.h"
 #include "store/journal/act_codec.h"
 #include "store/journal/journal.h"
 #include "store/read/reader.h"
-#include "store/db/rows.h"
 
 #include <algorithm>
 #include <map>
@@ -64,17 +65,13 @@ Result<OperatorRecord> Reader::personOnModel(OperatorRecord person, const base::
 
 Result<std::vector<Reader::WardSpell>> Reader::wardSpells(const base::MeterId& meter, Moment at)
 {
+    static const Select<MeterWardRow> sql("WHERE meter = :meter AND " + known() + " AND from_at <= :at ORDER BY from_at, from_seq");
+    auto rows = readRows(*m_session, sql, asKnown({ { "meter", bound(meter.value) }, { "at", bound(at.utcMs) } }), m_zone);
+    if (!rows)
+        return rows.error();
     std::vector<WardSpell> spells;
-    QVariantList values = keyed(meter.value);
-    values << bound(at.utcMs);
-    const Done read = eachRow(*m_session,
-        "SELECT from_seq, from_at, ward FROM meter_ward WHERE meter = ? AND from_seq <= ? AND (to_seq IS NULL OR to_seq > ?) AND from_at <= ? ORDER BY from_at, from_seq",
-        values, [&](const Statement& row) {
-            spells.push_back({ { row.number(0) }, base::WardId(row.text(2)), m_zone.at(row.number(1)) });
-            return Done();
-        });
-    if (!read)
-        return read.error();
+    for (auto& row : *rows)
+        spells.push_back({ row.version.from, std::move(row.ward), row.since });
     return spells;
 }
 

@@ -1,0 +1,184 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// One meter's own records, without its control sets.
+#include "registry/comparison/comparison.h"
+#include "store/db/rows.h"
+#include "store/index/rows/control_rows.h"
+#include "store/index/rows/meter_rows.h"
+#include "store/read/read_pairs.h"
+
+#include <algorithm>
+
+namespace mk::store {
+
+using namespace registry;
+using base::Done;
+using base::Fault;
+using base::FaultKind;
+using base::Moment;
+using base::Result;
+using base::Seq;
+
+Result<std::vector<StateSpell>> Reader::states(const base::MeterId& meter)
+{
+    static const Select<MeterStateRow> sql("WHERE meter = :meter AND " + known() + " ORDER BY from_at, from_seq");
+    const auto rows = readRows(*m_session, sql, asKnown({ { "meter", bound(meter.value) } }), m_zone);
+    if (!rows)
+        return rows.error();
+    std::vector<StateSpell> spells;
+    for (const auto& row : *rows)
+        spells.push_back({ row.version.from, row.state, row.since, row.before });
+    return spells;
+}
+
+Result<std::optional<StateSpell>> Reader::stateAt(const base::MeterId& meter, Moment at)
+{
+    const auto spells = states(meter);
+    if (!spells)
+        return spells.error();
+    std::optional<StateSpell> last;
+    for (const auto& spell : *spells)
+        if (spell.since <= at)
+            last = spell;
+    return last;
+}
+
+Result<base::WardId> Reader::wardAt(const base::MeterId& meter, Moment at)
+{
+    const auto spells = wardSpells(meter, at);
+    if (!spells)
+        return spells.error();
+    return spells->empty() ? base::WardId() : spells->back().ward;
+}
+
+Result<std::vector<StopRecord>> Reader::stops(const base::MeterId& meter)
+{
+    static const Select<MeterStopRow> sql("WHERE meter = :meter AND from_seq <= :known ORDER BY from_seq");
+    auto rows = readRows(*m_session, sql, asKnown({ { "meter", bound(meter.value) } }), m_zone);
+    if (!rows)
+        return rows.error();
+    std::vector<StopRecord> stops;
+    for (auto& row : *rows) {
+        StopRecord stop { row.from, std::move(row.act), {}, {} };
+        if (row.end.by && *row.end.by <= m_asOf)
+            stop.endedBy = row.end.by, stop.endedAt = row.end.at;
+        stops.push_back(std::move(stop));
+    }
+    return stops;
+}
+
+Result<std::vector<IncidentRecord>> Reader::incidents(const base::MeterId& meter)
+{
+    static const Select<IncidentRow> sql("WHERE meter = :meter AND " + known() + " ORDER BY happened_at, from_seq");
+    return readRecords(*m_session, sql, asKnown({ { "meter", bound(meter.value) } }), m_zone);
+}
+
+Result<std::vector<ReturnRecord>> Reader::returnSteps(const base::MeterId& meter)
+{
+    static const Select<ReturnStepRow> sql("WHERE meter = :meter AND " + known() + " ORDER BY from_seq");
+    return readRecords(*m_session, sql, asKnown({ { "meter", bound(meter.value) } }), m_zone);
+}
+
+namespace {
+
+Result<std::vector<PairRecord>> pairsFrom(const Reader& reader, const Select<ComparisonRow>& sql, const Values& values)
+{
+    auto rows = readRows(reader.session(), sql, values, reader.zone());
+    if (!rows)
+        return rows.error();
+    std::vector<PairRecord> pairs;
+    for (auto& row : *rows) {
+        PairRecord pair { row.version.from, std::move(row.act), {} };
+        pair.judged.pair = pair.pair.pair;
+        pair.judged.meter = pair.pair.meter;
+        pair.judged.at = std::max(pair.pair.meterAt, pair.pair.labAt);
+        if (row.judged.outcome)
+            pair.judged.outcome = *row.judged.outcome;
+        pair.judged.excludedBecause = row.judged.excludedBecause.value_or(std::vector<std::string>());
+        pair.judged.limits = row.judged.limits.value_or("");
+        pair.judged.policyVersion = row.judged.policyVersion.value_or(1);
+        pairs.push_back(std::move(pair));
+    }
+    return pairs;
+}
+
+} // namespace
+
+Result<std::vector<PairRecord>> Reader::pairs(const base::MeterId& meter)
+{
+    static const Select<ComparisonRow> sql("WHERE meter = :meter AND " + known() + " ORDER BY known_at, from_seq");
+    return pairsFrom(*this, sql, asKnown({ { "meter", bound(meter.value) } }));
+}
+
+Result<std::vector<PairRecord>> pairsThatCount(Reader& reader, const base::MeterId& meter, Moment at)
+{
+    static const Sql newestPassed("SELECT known_at FROM comparison WHERE meter = :meter AND " + known()
+        + " AND known_at <= :at AND outcome = 'inside' AND round IS NULL ORDER BY known_at DESC LIMIT 1");
+    static const Select<ComparisonRow> fromThen("WHERE meter = :meter AND " + known() + " AND known_at >= :at ORDER BY known_at, from_seq");
+    std::optional<std::int64_t> passed;
+    const Done read = eachRow(reader.session(), newestPassed,
+        reader.asKnown({ { "meter", bound(meter.value) }, { "at", bound(at.utcMs) } }), [&](const Statement& row) {
+            passed = row.number("known_at");
+            return Done();
+        });
+    if (!read)
+        return read.error();
+    if (!passed)
+        return reader.pairs(meter);
+    auto since = pairsFrom(reader, fromThen, reader.asKnown({ { "meter", bound(meter.value) }, { "at", bound(*passed) } }));
+    if (!since)
+        return since.error();
+    // A round may have begun earlier; and the tiers of a policy may fail a pair whose own outcome was inside.
+    const auto comparisons = comparisonsOf(*since, at, [&](Moment when) -> const Policy& { return reader.policyAt(when); });
+    const bool enough = std::ranges::none_of(*since, [](const PairRecord& pair) { return pair.pair.round.has_value(); })
+        && std::ranges::any_of(comparisons, [](const Comparison& c) { return c.judged.outcome == PairOutcome::Inside; });
+    return enough ? since : reader.pairs(meter);
+}
+
+Result<std::vector<LookbackRecord>> Reader::lookbacks(const base::MeterId& meter)
+{
+    static const Select<LookbackRow> sql("WHERE meter = :meter AND from_seq <= :known ORDER BY from_seq");
+    auto rows = readRows(*m_session, sql, asKnown({ { "meter", bound(meter.value) } }), m_zone);
+    if (!rows)
+        return rows.error();
+    std::vector<LookbackRecord> lookbacks;
+    for (auto& row : *rows) {
+        LookbackRecord record { row.from, std::move(row.act), {}, {}, {} };
+        if (row.end.by && *row.end.by <= m_asOf)
+            record.closedBy = row.end.by, record.closedAt = row.end.at, record.decision = std::move(row.end.decision);
+        lookbacks.push_back(std::move(record));
+    }
+    return lookbacks;
+}
+
+Result<std::vector<Moment>> Reader::boundaries(const base::MeterId& meter)
+{
+    static const Select<SegmentBoundaryRow> sql("WHERE meter = :meter AND " + known() + " ORDER BY at");
+    const auto rows = readRows(*m_session, sql, asKnown({ { "meter", bound(meter.value) } }), m_zone);
+    if (!rows)
+        return rows.error();
+    std::vector<Moment> moments;
+    for (const auto& row : *rows)
+        moments.push_back(row.at);
+    return moments;
+}
+
+Result<std::vector<base::MeterId>> Reader::metersThatUsed(const std::string& id)
+{
+    // Each part by an index of its own. A person's runs have none: they are asked for where what a person was said to be is taken back.
+    static const Sql sql(
+        "SELECT meter FROM control_run WHERE strip_vial = :id UNION SELECT meter FROM control_run WHERE control_vial = :id"
+        " UNION SELECT meter FROM control_run WHERE strip_vial IN (SELECT vial FROM strip_vial WHERE lot = :id)"
+        " UNION SELECT meter FROM control_run WHERE control_vial IN (SELECT vial FROM control_vial WHERE lot = :id)"
+        " UNION SELECT m.meter FROM meter m WHERE (m.meter = :id OR m.model = :id) AND EXISTS (SELECT 1 FROM control_run r WHERE r.meter = m.meter)"
+        " UNION SELECT r.meter FROM (SELECT DISTINCT operator FROM operator WHERE operator = :id) AS o CROSS JOIN control_run r WHERE r.operator = o.operator");
+    std::vector<base::MeterId> meters;
+    const Done done = eachRow(*m_session, sql, { { "id", bound(id) } }, [&](const Statement& row) {
+        meters.emplace_back(row.text("meter"));
+        return Done();
+    });
+    if (!done)
+        return done.error();
+    return meters;
+}
+
+} // namespace mk::store
