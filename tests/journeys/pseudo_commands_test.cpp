@@ -33,7 +33,7 @@ protected:
             QStringLiteral("pseudo"), QStringLiteral("--operator"), QStringLiteral("rook"), QStringLiteral("--at"),
             QStringLiteral("2026-11-12T12:00") };
         program.start(QStringLiteral(MK_CLI), arguments + words);
-        EXPECT_TRUE(program.waitForFinished(60'000));
+        EXPECT_TRUE(program.waitForFinished(200'000));
         return QString::fromUtf8(program.readAllStandardOutput() + program.readAllStandardError());
     }
 
@@ -123,7 +123,7 @@ TEST_F(PseudoCommands, ReviewOnPaper)
         paper });
     QProcess reader;
     reader.start(QStringLiteral("pdftotext"), { QStringLiteral("-raw"), paper, QStringLiteral("-") });
-    ASSERT_TRUE(reader.waitForFinished(30'000));
+    ASSERT_TRUE(reader.waitForFinished(100'000));
     const QString text = QString::fromUtf8(reader.readAllStandardOutput());
     ASSERT_GT(text.size(), 1000);
     // A sentence may go over several lines: the page is one text.
