@@ -109,4 +109,23 @@ private:
     std::list<std::vector<registry::NoticeRecord>> m_notices;
 };
 
+/// The newest record of an act that a member names.
+template <typename A, typename Id>
+std::optional<registry::Record<A>> newestOf(const PlainFacts& facts, Id A::*member, const Id& id)
+{
+    std::optional<registry::Record<A>> newest;
+    for (auto& each : facts.all<A>())
+        if (each.act.*member == id)
+            newest = std::move(each);
+    return newest;
+}
+
+template <typename A, typename Id>
+std::vector<registry::Record<A>> allOf(const PlainFacts& facts, Id A::*member, const Id& id)
+{
+    auto found = facts.all<A>();
+    std::erase_if(found, [&](const registry::Record<A>& each) { return each.act.*member != id; });
+    return found;
+}
+
 } // namespace mk::test
