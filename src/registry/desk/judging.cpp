@@ -2,6 +2,7 @@
 #include "registry/desk/judging.h"
 
 #include "base/unread.h"
+#include "registry/control/counted_results.h"
 #include "registry/facts/run_context.h"
 #include "registry/desk/stops.h"
 
@@ -49,26 +50,6 @@ Judging::Runs typedRuns(const std::vector<RunRecord>& records)
     for (const auto& each : records)
         runs.emplace_back(each.seq, each.run);
     return runs;
-}
-
-/// The meter's counted results of sets that ended from a moment on, without those of the set that is being judged.
-Result<std::vector<CountedResult>> countedResults(Facts& facts, const acts::ControlRun& first, Moment from)
-{
-    const auto sets = facts.sets(first.meter, from, first.at);
-    if (!sets)
-        return sets.error();
-    std::vector<CountedResult> results;
-    for (const auto& set : *sets) {
-        if (set.judged.set == first.set)
-            continue;
-        for (const auto& run : set.runs) {
-            const auto* number = std::get_if<base::Decimal>(&run.run.result);
-            if (run.judged.counted && number != nullptr)
-                results.push_back(
-                    { set.judged.lastAt, run.run.level, number->toDouble() - run.judged.mean->toDouble(), run.judged.mean->toDouble() });
-        }
-    }
-    return results;
 }
 
 } // namespace
@@ -241,10 +222,10 @@ Result<acts::SetJudged> Judging::judge(const MeterSeries& before, const MeterWor
         work.boundaries, [&](Moment at) { return series.lastAt() && at > *series.lastAt() && at <= first.at; });
     Done earlier; // a bias of results that could not be read would be another verdict
     const auto countedSince = [&](Moment from) {
-        auto results = countedResults(m_facts, first, from);
-        if (results)
-            return std::move(results).value();
-        earlier = results.error();
+        const auto sets = m_facts.sets(first.meter, from, first.at);
+        if (sets)
+            return countedResults(*sets, from, first.at, first.set);
+        earlier = sets.error();
         return std::vector<CountedResult>();
     };
     acts::SetJudged judged = series.judge(inputs, boundary, m_facts.zone(), countedSince);

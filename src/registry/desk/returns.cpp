@@ -2,26 +2,22 @@
 #include "registry/desk/returns.h"
 
 #include "base/unread.h"
-#include "registry/comparison/comparison.h"
 #include "registry/desk/judging.h"
 #include "registry/desk/known.h"
 #include "registry/desk/notices.h"
 #include "registry/desk/stops.h"
-#include "registry/meter/meter_life.h"
+#include "registry/meter/return_owed.h"
 
 #include <algorithm>
 
 namespace mk::registry::desk {
 
 using base::Done;
-using base::Moment;
 using base::Result;
 using base::Seq;
 using base::unread;
 
 namespace {
-
-constexpr int kSetsLookedAt = 10;
 
 /// The person as competent on that model and day.
 Result<std::optional<OperatorRecord>> personOf(const Desk& desk, const acts::ReturnStep& step)
@@ -40,35 +36,6 @@ Result<std::optional<OperatorRecord>> personOf(const Desk& desk, const acts::Ret
     return std::optional(std::move(onModel).value());
 }
 
-/// When the version of the meter's software was last put on record, up to then.
-Result<std::optional<Moment>> firmwareNoted(const Desk& desk, const base::MeterId& meter, Moment by)
-{
-    const auto described = desk.facts.facts<acts::MeterDescribed>(meter.value);
-    if (!described)
-        return described.error();
-    std::optional<Moment> noted;
-    for (const auto& each : *described)
-        if (each.act.firmware && each.act.at <= by)
-            noted = noted ? std::max(*noted, each.act.at) : each.act.at;
-    return noted;
-}
-
-Result<ReturnEvidence> evidenceFor(const Desk& desk, const acts::ReturnStep& step)
-{
-    ReturnEvidence evidence;
-    const auto state = desk.judging.stateAt(step.meter, desk.effective(step.at));
-    auto person = personOf(desk, step);
-    const auto noted = firmwareNoted(desk, step.meter, step.at);
-    if (!state || !person || !noted)
-        return unread("the records of '" + step.meter.value + "'", state, person, noted);
-    evidence.state = *state;
-    evidence.today = desk.facts.zone().dateOf(step.at);
-    evidence.byPerson = !desk.occasion.imported;
-    evidence.person = std::move(person).value();
-    evidence.firmwareNoted = *noted;
-    return evidence;
-}
-
 } // namespace
 
 Done admit(const Desk& desk, const acts::ReturnStep& a)
@@ -81,24 +48,19 @@ Done admit(const Desk& desk, const acts::ReturnStep& a)
         return settled;
     if (const Done notices = needNoticeItems(desk, a); !notices)
         return notices;
-    auto evidence = evidenceFor(desk, a);
+    const auto file = returnFileOf(desk.facts, a.meter, a.at);
     const auto open = openStops(desk, a.meter);
-    auto incidents = desk.facts.incidents(a.meter);
-    auto steps = desk.facts.returnSteps(a.meter);
-    auto sets = desk.facts.newestSets(a.meter, a.at, kSetsLookedAt);
-    auto pairs = desk.facts.pairs(a.meter);
-    if (!evidence || !open || !incidents || !steps || !sets || !pairs)
-        return unread("the records of '" + a.meter.value + "'", evidence, open, incidents, steps, sets, pairs);
-    std::erase_if(*steps, [&](const ReturnRecord& step) { return step.act.at > a.at; });
-    std::erase_if(*sets, [&](const SetRecord& set) { return set.judged.lastAt > a.at; });
-    evidence->openStops = *open;
-    evidence->causes = *incidents;
-    evidence->steps = *steps;
-    evidence->newestSets = *sets;
-    const auto comparisons = comparisonsOf(*pairs, a.at, [&](Moment at) -> const Policy& { return desk.facts.policyAt(at); });
-    if (!comparisons.empty())
-        evidence->newestPair = standingPair(comparisons.back());
-    return mayTakeReturnStep(a, *evidence, desk.facts.policyAt(a.at));
+    const auto state = desk.judging.stateAt(a.meter, desk.effective(a.at));
+    auto person = personOf(desk, a);
+    if (!file || !open || !state || !person)
+        return unread("the records of '" + a.meter.value + "'", file, open, state, person);
+    ReturnEvidence evidence = file->evidence();
+    evidence.state = *state;
+    evidence.openStops = *open; // also one that is dated later: the signature would end it
+    evidence.person = std::move(person).value();
+    evidence.today = desk.facts.zone().dateOf(a.at);
+    evidence.byPerson = !desk.occasion.imported;
+    return mayTakeReturnStep(a, evidence, desk.facts.policyAt(a.at));
 }
 
 Done follow(const Desk& desk, Seq seq, const acts::ReturnStep& step)

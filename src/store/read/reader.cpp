@@ -187,64 +187,54 @@ Done Reader::readEnds(const std::string& vial, V& record)
     });
 }
 
+template <typename R>
+Result<std::optional<R>> Reader::lotOf(const auto& sql, const std::string& id)
+{
+    auto lot = readRecord(*m_session, sql, asKnown({ { "lot", bound(id) } }), m_zone);
+    auto events = lotEvents(id);
+    if (!lot || !events)
+        return lot ? events.error() : lot.error();
+    if (!*lot)
+        return std::optional<R>();
+    return std::optional(R { (*lot)->seq, std::move((*lot)->act), std::move(events).value() });
+}
+
+template <typename R>
+Result<std::optional<R>> Reader::vialOf(const auto& sql, const std::string& id)
+{
+    auto vial = readRecord(*m_session, sql, asKnown({ { "vial", bound(id) } }), m_zone);
+    if (!vial)
+        return vial.error();
+    if (!*vial)
+        return std::optional<R>();
+    R record { (*vial)->seq, std::move((*vial)->act), {} };
+    if (const Done read = readEnds(id, record); !read)
+        return read.error();
+    return std::optional(std::move(record));
+}
+
 Result<const StripLotRecord*> Reader::stripLot(const base::StripLotId& id)
 {
     static const Select<StripLotRow> sql("WHERE lot = :lot AND " + known() + " ORDER BY from_seq");
-    return keptRecord(m_stripLots, id.value, [&]() -> Result<std::optional<StripLotRecord>> {
-        auto lot = readRecord(*m_session, sql, asKnown({ { "lot", bound(id.value) } }), m_zone);
-        auto events = lotEvents(id.value);
-        if (!lot || !events)
-            return lot ? events.error() : lot.error();
-        if (!*lot)
-            return std::optional<StripLotRecord>();
-        return std::optional(StripLotRecord { (*lot)->seq, std::move((*lot)->act), std::move(events).value() });
-    });
+    return keptRecord(m_stripLots, id.value, [&] { return lotOf<StripLotRecord>(sql, id.value); });
 }
 
 Result<const ControlLotRecord*> Reader::controlLot(const base::ControlLotId& id)
 {
     static const Select<ControlLotRow> sql("WHERE lot = :lot AND " + known() + " ORDER BY from_seq");
-    return keptRecord(m_controlLots, id.value, [&]() -> Result<std::optional<ControlLotRecord>> {
-        auto lot = readRecord(*m_session, sql, asKnown({ { "lot", bound(id.value) } }), m_zone);
-        auto events = lotEvents(id.value);
-        if (!lot || !events)
-            return lot ? events.error() : lot.error();
-        if (!*lot)
-            return std::optional<ControlLotRecord>();
-        return std::optional(ControlLotRecord { (*lot)->seq, std::move((*lot)->act), std::move(events).value() });
-    });
+    return keptRecord(m_controlLots, id.value, [&] { return lotOf<ControlLotRecord>(sql, id.value); });
 }
 
 Result<const StripVialRecord*> Reader::stripVial(const base::StripVialId& id)
 {
     static const Select<StripVialRow> sql("WHERE vial = :vial AND " + known() + " ORDER BY from_seq");
-    return keptRecord(m_stripVials, id.value, [&]() -> Result<std::optional<StripVialRecord>> {
-        auto vial = readRecord(*m_session, sql, asKnown({ { "vial", bound(id.value) } }), m_zone);
-        if (!vial)
-            return vial.error();
-        if (!*vial)
-            return std::optional<StripVialRecord>();
-        StripVialRecord record { (*vial)->seq, std::move((*vial)->act), {} };
-        if (const Done read = readEnds(id.value, record); !read)
-            return read.error();
-        return std::optional(std::move(record));
-    });
+    return keptRecord(m_stripVials, id.value, [&] { return vialOf<StripVialRecord>(sql, id.value); });
 }
 
 Result<const ControlVialRecord*> Reader::controlVial(const base::ControlVialId& id)
 {
     static const Select<ControlVialRow> sql("WHERE vial = :vial AND " + known() + " ORDER BY from_seq");
-    return keptRecord(m_controlVials, id.value, [&]() -> Result<std::optional<ControlVialRecord>> {
-        auto vial = readRecord(*m_session, sql, asKnown({ { "vial", bound(id.value) } }), m_zone);
-        if (!vial)
-            return vial.error();
-        if (!*vial)
-            return std::optional<ControlVialRecord>();
-        ControlVialRecord record { (*vial)->seq, std::move((*vial)->act), {} };
-        if (const Done read = readEnds(id.value, record); !read)
-            return read.error();
-        return std::optional(std::move(record));
-    });
+    return keptRecord(m_controlVials, id.value, [&] { return vialOf<ControlVialRecord>(sql, id.value); });
 }
 
 Result<const std::vector<RangeRecord>*> Reader::ranges(const base::StripLotId& strip)

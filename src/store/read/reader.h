@@ -138,6 +138,11 @@ private:
     base::Done eachFact(std::string_view kind, const std::optional<std::string>& subject,
         const std::function<void(base::Seq, registry::Act&&)>& take) override;
     base::Result<std::vector<registry::Record<registry::acts::LotEvent>>> lotEvents(const std::string& lot);
+    /// A lot with what was said of it since, a vial with its ends. sql  selects their rows by id
+    template <typename R>
+    base::Result<std::optional<R>> lotOf(const auto& sql, const std::string& id);
+    template <typename R>
+    base::Result<std::optional<R>> vialOf(const auto& sql, const std::string& id);
     template <typename V>
     base::Done readEnds(const std::string& vial, V& record);
     /// Why an accepted set no longer clears its meter at that moment; nothing where it does.
