@@ -93,9 +93,10 @@ TEST(TwoWriters, LetEachOtherInHoweverBusyTheOneIs)
     });
     auto session = store::Session::open(ward.registry(), store::Session::Access::ReadWrite);
     ASSERT_TRUE(session);
-    while (held == 0)
-        std::this_thread::yield();
     for (int i = 0; i < 5; ++i) {
+        const int before = held;
+        while (held == before)
+            std::this_thread::yield();
         store::Transaction transaction(**session);
         const auto begun = transaction.begin();
         EXPECT_TRUE(begun) << (begun ? std::string() : base::plainly(begun.error()));

@@ -64,6 +64,7 @@ TEST(AFoundMeter, IsWithdrawnOnlyWhereItWasMissing)
         "Not in its place." };
     ward.record(lost);
     ASSERT_EQ(ward.state(), MeterState::Missing);
+    ward.facts.now = base::plusMs(ward.facts.now, 60'000);
     ward.record(incident(ward, IncidentKind::Found));
     EXPECT_EQ(ward.openCauses(), std::vector<std::string> { "found" });
     EXPECT_EQ(ward.state(), MeterState::Withdrawn);
