@@ -47,11 +47,10 @@ Result<std::optional<KnownEntry>> Reader::entry(Seq seq)
         return stored.error();
     if (!*stored || seq > m_asOf)
         return std::optional<KnownEntry>();
-    const auto body = Json::parse((*stored)->body);
-    auto act = body ? actFrom((*stored)->act, *body) : Result<Act>(body.error());
+    auto act = actFromBody((*stored)->act, (*stored)->body);
     if (!act)
         return act.error();
-    KnownEntry known { seq, m_zone.at((*stored)->at), (*stored)->person, isImported(*body), std::move(act).value() };
+    KnownEntry known { seq, m_zone.at((*stored)->at), (*stored)->person, saysImported((*stored)->body), std::move(act).value() };
     const auto annulledBy = seqFrom(*m_session, annulment, asKnown({ { "seq", bound(seq.value) } }));
     if (!annulledBy)
         return annulledBy.error();

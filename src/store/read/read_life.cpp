@@ -24,10 +24,9 @@ Result<bool> wasImported(Session& session, Seq seq)
     const auto entry = entryAt(session, seq);
     if (!entry)
         return entry.error();
-    const auto body = *entry ? Json::parse((*entry)->body) : Result<Json>(base::badInput("no entry"));
-    if (!body)
-        return body.error();
-    return isImported(*body);
+    if (!*entry)
+        return base::Fault { base::FaultKind::Damaged, "the journal has no entry " + std::to_string(seq.value) };
+    return saysImported((*entry)->body);
 }
 
 } // namespace
