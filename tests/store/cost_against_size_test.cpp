@@ -134,7 +134,7 @@ std::string grownStatements(const std::map<std::string, Cost>& small, const std:
     for (const auto& [sql, cost] : large) {
         const auto before = small.find(sql);
         const Cost was = before == small.end() ? Cost {} : before->second;
-        if (sql == kNewestOfAll || (sql.starts_with(kSetsOfOneMeter) && cost.unaided == 0))
+        if (sql.starts_with(kNewestOfAll) || (sql.starts_with(kSetsOfOneMeter) && cost.unaided == 0))
             continue;
         if (cost.steps > was.steps * 13 / 10 + 100 || cost.unaided > was.unaided + 10)
             said += std::to_string(was.steps) + " -> " + std::to_string(cost.steps) + " steps, " + std::to_string(was.unaided) + " -> "
