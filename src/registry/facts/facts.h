@@ -103,9 +103,10 @@ public:
     /// Corrections of a set's runs, oldest first.
     virtual base::Result<std::vector<CorrectionRecord>> corrections(const base::SetId& set) = 0;
     virtual base::Result<std::optional<base::MeterId>> meterWithSerial(const base::ModelId& model, const std::string& serial) = 0;
-    /// The signature for that month and just that ward (none: for all wards) that stands, and of which nothing has changed since.
+    /// The signature for that month and just that ward (none: for all wards) that stands, and of which nothing has changed since. It costs
+    /// the figures of the month, counted anew for each signature of it: to be asked when somebody signs, not for a list.
     virtual base::Result<std::optional<Record<acts::ReviewSigned>>>
-    standingSignature(const std::optional<base::WardId>& ward, const std::string& month) = 0;
+    signatureThatHolds(const std::optional<base::WardId>& ward, const std::string& month) = 0;
     /// Ids of all lots, strip lots first.
     virtual base::Result<std::vector<std::string>> lotIds() = 0;
     /// Ids of the vials of a strip or control lot, opened or not.

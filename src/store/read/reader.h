@@ -120,7 +120,7 @@ public:
     base::Result<std::optional<base::Moment>> newestJudged() override;
     base::Result<std::vector<registry::CorrectionRecord>> corrections(const base::SetId& set) override;
     base::Result<std::optional<base::MeterId>> meterWithSerial(const base::ModelId& model, const std::string& serial) override;
-    base::Result<std::optional<registry::Record<registry::acts::ReviewSigned>>> standingSignature(
+    base::Result<std::optional<registry::Record<registry::acts::ReviewSigned>>> signatureThatHolds(
         const std::optional<base::WardId>& ward, const std::string& month) override; // signed_months.cpp
     base::Result<std::vector<std::string>> lotIds() override;
     base::Result<std::vector<std::string>> vialIdsOfLot(const std::string& lot) override;
