@@ -3,8 +3,9 @@
 // read one after another without an index: numbers, so that no clock decides. The same statements run on a server.
 #include "store/store_desk.h"
 
+#include "registry/meter/climbs.h"
 #include "store/journal/journal.h"
-#include "store/read/read_ladder.h"
+#include "store/read/failure_patterns.h"
 #include "store/read/read_quality.h"
 
 #include <sqlite3.h>

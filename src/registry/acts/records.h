@@ -222,6 +222,13 @@ struct OpenStripVial {
     bool controlled = false;    ///< and on the vial itself
 };
 
+/// From then on the meter was on that ward.
+struct WardSpell {
+    base::Seq seq;
+    base::WardId ward;
+    base::Moment since;
+};
+
 /// A control vial of the newest accepted set that came into use while another of its level was open, and was never run beside one.
 struct UnprovenControlVial {
     ControlVialRecord vial;

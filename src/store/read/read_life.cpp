@@ -62,7 +62,7 @@ Result<OperatorRecord> Reader::personOnModel(OperatorRecord person, const base::
     return person;
 }
 
-Result<std::vector<Reader::WardSpell>> Reader::wardSpells(const base::MeterId& meter, Moment at)
+Result<std::vector<WardSpell>> Reader::wardSpells(const base::MeterId& meter, Moment at)
 {
     static const Select<MeterWardRow> sql("WHERE meter = :meter AND " + known() + " AND from_at <= :at ORDER BY from_at, from_seq");
     auto rows = readRows(*m_session, sql, asKnown({ { "meter", bound(meter.value) }, { "at", bound(at.utcMs) } }), m_zone);

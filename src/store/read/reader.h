@@ -92,13 +92,8 @@ public:
     base::Result<std::vector<base::SetId>> setsWithRuns(const base::MeterId& meter) override;
 
     // Life of meters, and people (read_life.cpp).
-    struct WardSpell {
-        base::Seq seq;
-        base::WardId ward;
-        base::Moment since;
-    };
     /// Wards of a meter up to then, oldest first.
-    base::Result<std::vector<WardSpell>> wardSpells(const base::MeterId& meter, base::Moment at);
+    base::Result<std::vector<registry::WardSpell>> wardSpells(const base::MeterId& meter, base::Moment at);
     /// The newest change of ward, unless it was taken over from elsewhere.
     base::Result<std::optional<registry::TransferRecord>> transferOf(const base::MeterId& meter, base::Moment at) override;
     /// Meters whose id, else serial, else UDI is that text, with which of the three it is; retired and missing ones too.
