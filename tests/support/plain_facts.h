@@ -64,6 +64,10 @@ public:
     base::Result<std::optional<registry::SetRecord>> newestAcceptedSet(const base::MeterId& meter, base::Moment by) override;
     base::Result<std::optional<registry::SetRecord>> newestCountedSet(const base::MeterId& meter, base::Moment by) override;
     base::Result<std::optional<registry::SetRecord>> set(const base::SetId& id) override;
+    base::Result<bool> acceptedOn(const base::StripVialId& vial, base::Moment by, const std::optional<base::MeterId>& meter) override;
+    base::Result<bool> acceptedOnLot(const base::StripLotId& lot, const base::MeterId& meter, base::Moment from, base::Moment to) override;
+    base::Result<std::vector<registry::ControlVialUse>> usesAround(
+        const base::ControlVialId& vial, registry::Level level, std::int64_t withinMs) override;
     base::Result<std::vector<registry::RunRecord>> runs(const base::SetId& id) override;
     base::Result<std::vector<base::SetId>> setsWithRuns(const base::MeterId& meter) override;
     base::Result<std::optional<registry::TransferRecord>> transferOf(const base::MeterId& meter, base::Moment at) override;

@@ -229,13 +229,6 @@ struct WardSpell {
     base::Moment since;
 };
 
-/// A control vial of the newest accepted set that came into use while another of its level was open, and was never run beside one.
-struct UnprovenControlVial {
-    ControlVialRecord vial;
-    Level level {};
-    std::vector<base::ControlVialId> older; ///< still open; none: it can no longer be run beside one
-};
-
 /// Everything about one meter that its fitness at one moment rests on. Nothing in it is later than that moment.
 struct MeterHistory {
     MeterRecord meter;
@@ -256,7 +249,6 @@ struct MeterHistory {
     std::optional<StripLotRecord> stripLot;
     bool otherStripVialOpen = false;              ///< another usable vial of the model is open on the ward
     std::vector<OpenStripVial> openStripVials {}; ///< for this model on the ward, where the newest set's vial ended or the policy asks
-    std::vector<UnprovenControlVial> unprovenControlVials {}; ///< where the policy asks
     std::vector<LookbackRecord> openLookbacks;
     std::optional<base::Seq> clockLeapt;         ///< the workstation's clock leapt forward and was not set back since
     std::optional<LadderStanding> ladder;        ///< something failed that no accepted set has ended
