@@ -2,6 +2,9 @@
 #include "cli/failure_output.h"
 
 #include "cli/board_output.h"
+#include "registry/meter/climbs.h"
+#include "registry/meter/nonconformities.h"
+#include "store/read/failure_patterns.h"
 #include "words/patterns.h"
 #include "words/steps.h"
 
@@ -46,7 +49,7 @@ Done writeLookbacks(JsonWriter& json, store::Reader& reader, const std::vector<L
         if (each.lookback.at > at)
             continue;
         const bool closed = each.closedAt && *each.closedAt <= at;
-        const auto closing = closed ? store::closingOf(reader, each)
+        const auto closing = closed ? registry::closingOf(reader, each)
                                     : base::Result<std::optional<acts::LookbackClosed>>(std::optional<acts::LookbackClosed>());
         if (!closing)
             return closing.error();
@@ -192,9 +195,9 @@ Done writeFailures(JsonWriter& json, store::Reader& reader, const base::MeterId&
     Moment from, Moment at)
 {
     const Zone& zone = reader.zone();
-    const auto ladder = store::ladderAt(reader, meter, at);
-    const auto climbs = store::climbsOf(reader, meter, from, at);
-    const auto nonconformities = store::nonconformities(reader, meter.value, at);
+    const auto ladder = registry::ladderAt(reader, meter, at);
+    const auto climbs = registry::climbsOf(reader, meter, from, at);
+    const auto nonconformities = registry::nonconformities(reader, meter.value, at);
     const auto patterns = store::patternsOf(reader, meter, at);
     if (!ladder || !climbs || !nonconformities || !patterns)
         return base::Fault { base::FaultKind::Damaged, "what failed on '" + meter.value + "' cannot be read; run verify" };

@@ -2,7 +2,7 @@
 #pragma once
 
 #include "cli/output.h"
-#include "store/read/read_ladder.h"
+#include "store/read/reader.h"
 
 #include <vector>
 

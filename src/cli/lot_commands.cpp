@@ -19,9 +19,9 @@ namespace mk::cli {
 
 using namespace registry;
 using base::Result;
-using store::TracedLot;
+using registry::TracedLot;
+using registry::TracedVial;
 using store::TracedRun;
-using store::TracedVial;
 
 namespace {
 
@@ -232,7 +232,7 @@ int printJson(JsonWriter& json)
 int traceLotOf(const Globals& globals, OpenRegistry& open, const std::string& id)
 {
     store::Reader& reader = *open.reader;
-    const auto lot = store::traceLot(reader, id, open.at);
+    const auto lot = registry::traceLot(reader, id, open.at);
     const auto runs = lot ? store::runsOfLot(reader, id) : Result<std::vector<TracedRun>>(lot.error());
     const auto summary = runs ? summaryOf(reader, *runs, stripVialsOf(lot->vials), open.at) : Result<RunSummary>(runs.error());
     if (!summary)
@@ -251,7 +251,7 @@ int traceLotOf(const Globals& globals, OpenRegistry& open, const std::string& id
 int traceVialOf(const Globals& globals, OpenRegistry& open, const std::string& id)
 {
     store::Reader& reader = *open.reader;
-    const auto vial = store::traceVial(reader, id, open.at);
+    const auto vial = registry::traceVial(reader, id, open.at);
     const auto runs = vial ? store::runsOfVial(reader, id) : Result<std::vector<TracedRun>>(vial.error());
     const auto summary = runs ? summaryOf(reader, *runs, stripVialsOf({ *vial }), open.at) : Result<RunSummary>(runs.error());
     if (!summary)
@@ -344,14 +344,14 @@ int traceNoticeOf(const Globals& globals, OpenRegistry& open, const std::string&
     const auto notice = std::ranges::find(**notices, id, [](const NoticeRecord& n) { return n.notice.notice; });
     if (notice == (*notices)->end())
         return printFault({ base::FaultKind::NotFound, "no notice is called '" + id + "'; record it first, or check how it is written" });
-    const auto hits = store::hitsOf(reader, notice->notice, open.at);
+    const auto hits = registry::hitsOf(reader, notice->notice, open.at);
     if (!hits)
         return printFault(hits.error());
     std::vector<TracedRun> runs;
     std::optional<TracedLot> lot;
     if (notice->notice.lot) {
         const auto ofLot = store::runsOfLot(reader, *notice->notice.lot);
-        auto traced = store::traceLot(reader, *notice->notice.lot, open.at);
+        auto traced = registry::traceLot(reader, *notice->notice.lot, open.at);
         if (!ofLot)
             return printFault(ofLot.error());
         if (traced)
@@ -366,7 +366,7 @@ int traceNoticeOf(const Globals& globals, OpenRegistry& open, const std::string&
     const auto summary = summaryOf(reader, runs, stripVialsOf(vials), open.at);
     if (!summary)
         return printFault(summary.error());
-    const auto left = store::itemsLeft(*hits, *notice);
+    const auto left = registry::itemsLeft(*hits, *notice);
     if (!globals.json) {
         std::string text = noticeInWords(*notice, hits->meters, left, reader.zone());
         text += (lot ? lotInWords(*lot, reader.zone()) : std::string()) + vialsInWords(vials) + summaryInWords(*summary, reader.zone());
@@ -410,7 +410,7 @@ int traceExcursionOf(const Globals& globals, OpenRegistry& open, std::int64_t en
     if (found == all->end())
         return printFault({ base::FaultKind::NotFound, "entry " + std::to_string(entry) + " reports no excursion" });
     const auto runs = store::runsInExcursion(reader, found->act);
-    const auto vials = store::vialsInExcursion(reader, found->act, open.at);
+    const auto vials = registry::vialsInExcursion(reader, found->act, open.at);
     if (!runs || !vials)
         return printFault(runs ? vials.error() : runs.error());
     if (!globals.json) {

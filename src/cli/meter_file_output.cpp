@@ -41,7 +41,7 @@ void writeFirmware(JsonWriter& json, const std::vector<Record<acts::MeterDescrib
     json.endArray();
 }
 
-void writeWards(JsonWriter& json, const std::vector<store::Reader::WardSpell>& spells, const Zone& zone)
+void writeWards(JsonWriter& json, const std::vector<registry::WardSpell>& spells, const Zone& zone)
 {
     json.key("wards").beginArray();
     for (std::size_t i = 0; i < spells.size(); ++i) {

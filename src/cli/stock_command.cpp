@@ -15,7 +15,7 @@ using namespace registry;
 
 namespace {
 
-void writeStockVials(JsonWriter& json, std::string_view key, const std::vector<store::TracedVial>& vials)
+void writeStockVials(JsonWriter& json, std::string_view key, const std::vector<registry::TracedVial>& vials)
 {
     json.key(key).beginArray();
     for (const auto& vial : vials)
@@ -36,7 +36,7 @@ struct StockTexts {
     Q_DECLARE_TR_FUNCTIONS(Stock)
 };
 
-QString stockVialLine(const store::TracedVial& vial)
+QString stockVialLine(const registry::TracedVial& vial)
 {
     const QString id = words::text(vial.vial), lot = words::text(vial.lot);
     const QString ward = vial.ward ? words::text(vial.ward->value) : QString();
@@ -49,7 +49,7 @@ QString stockVialLine(const store::TracedVial& vial)
 }
 
 /// heading  a whole sentence with a place for how many
-std::string stockVialsInWords(const QString& none, const QString& heading, const std::vector<store::TracedVial>& vials)
+std::string stockVialsInWords(const QString& none, const QString& heading, const std::vector<registry::TracedVial>& vials)
 {
     QString text = (vials.empty() ? none : heading.arg(vials.size())) + QLatin1Char('\n');
     for (const auto& vial : vials)

@@ -78,8 +78,6 @@ constexpr ReasonSentences kSentences[] = {
         QT_TRANSLATE_NOOP("Reasons", "Check the vial's number."), QT_TRANSLATE_NOOP("Reasons", "This vial is on record as opened later.") },
     { ReasonCode::ControlVialEnded, QT_TRANSLATE_NOOP("Reasons", "The control vial had been ended before the run."),
         QT_TRANSLATE_NOOP("Reasons", "Open a new control vial."), QT_TRANSLATE_NOOP("Reasons", "This vial is on record as finished.") },
-    { ReasonCode::ControlVialNotBeside, QT_TRANSLATE_NOOP("Reasons", "The control vial was not run beside an older one of its level."),
-        nullptr },
     { ReasonCode::NoControlVial, QT_TRANSLATE_NOOP("Reasons", "The control vial is not on record."),
         QT_TRANSLATE_NOOP("Reasons", "Record its opening."), QT_TRANSLATE_NOOP("Reasons", "This vial is not on record as open.") },
     { ReasonCode::LotNotReleased, QT_TRANSLATE_NOOP("Reasons", "The strip lot is not released."),

@@ -217,11 +217,6 @@ struct Happened {
             : ReasonTexts::tr("It was not controlled on strip lot %1 (vial %2), and nothing else is open for it.")
                   .arg(text(owed.material.lot), vial);
     }
-    QString operator()(const VialNotBeside& unproven) const
-    {
-        return ReasonTexts::tr("Control vial %1 was not run beside an older one of the %2 level.")
-            .arg(text(unproven.vial), level(unproven.level));
-    }
     QString operator()(const WaitingLookback& waiting) const
     {
         return ReasonTexts::tr("Results from %1 to %2 wait for the coordinator's look-back.").arg(full(waiting.from), full(waiting.to));
@@ -261,7 +256,6 @@ struct ToDo {
                                      : ReasonTexts::tr("Run %1 before the next use.").arg(levels(overdue.toRun));
     }
     QString operator()(const NewOnMeter& owed) const { return ReasonTexts::tr("Run %1 before the next use.").arg(levels(owed.toRun)); }
-    QString operator()(const VialNotBeside&) const { return {}; }
     QString operator()(const Drifting& drift) const { return afterDrift(drift, reason.blocks); }
 
     static QString beforeFirstUse(const std::vector<Level>& toRun)

@@ -31,7 +31,6 @@ constexpr const char* kSteps[] = {
     nullptr,
     nullptr,
     nullptr,
-    nullptr,
     QT_TRANSLATE_NOOP("Steps", "Ward %1: confirm that it arrived"),
     QT_TRANSLATE_NOOP("Steps", "Compare with the laboratory"),
     QT_TRANSLATE_NOOP("Steps", "Compare with the laboratory, in place of the proficiency sample %1"),
@@ -74,18 +73,14 @@ constexpr LadderWords kLadder[] = {
 QString materialSaid(const NextStep& step)
 {
     const QString vial = text(step.material->vial), lot = text(step.material->lot);
-    switch (step.what) {
-    case StepKind::RunOnNewMaterial:
-        return lot.isEmpty()
-            ? StepTexts::tr("Run %1 on strip vial %2 before its strips are used on it").arg(levels(step.levels), vial)
-            : StepTexts::tr("Run %1 on strip lot %2 (vial %3) before its strips are used on it").arg(levels(step.levels), lot, vial);
-    case StepKind::LookInInsert:
+    if (step.what == StepKind::LookInInsert)
         return lot.isEmpty()
             ? StepTexts::tr("Look in the maker's insert whether strip vial %1 asks for a control before its first use").arg(vial)
             : StepTexts::tr("Look in the maker's insert whether strip lot %1 (vial %2) asks for a control before its first use")
                   .arg(lot, vial);
-    default: return StepTexts::tr("Run control vial %1 beside %2, one after the other").arg(vial, text(step.subject));
-    }
+    return lot.isEmpty()
+        ? StepTexts::tr("Run %1 on strip vial %2 before its strips are used on it").arg(levels(step.levels), vial)
+        : StepTexts::tr("Run %1 on strip lot %2 (vial %3) before its strips are used on it").arg(levels(step.levels), lot, vial);
 }
 
 } // namespace

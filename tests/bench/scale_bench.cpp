@@ -6,7 +6,8 @@
 
 #include "store/read/board.h"
 #include "store/journal/journal.h"
-#include "store/read/read_ladder.h"
+#include "registry/meter/climbs.h"
+#include "store/read/failure_patterns.h"
 
 #include <QCoreApplication>
 
@@ -45,7 +46,7 @@ public:
         static_cast<void>(orGiveUp(store::boardRow(reader, meter, m_now)));
         static_cast<void>(orGiveUp(reader.sets(meter, base::plusMs(m_now, -30 * kScaleDayMs), m_now)));
         static_cast<void>(orGiveUp(store::patternsOf(reader, meter, m_now)));
-        static_cast<void>(orGiveUp(store::climbsOf(reader, meter, base::plusMs(m_now, -30 * kScaleDayMs), m_now)));
+        static_cast<void>(orGiveUp(registry::climbsOf(reader, meter, base::plusMs(m_now, -30 * kScaleDayMs), m_now)));
     }
     /// A set like the newest one of the next meter. high  its high result
     void record(const char* high)

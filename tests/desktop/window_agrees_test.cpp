@@ -7,7 +7,6 @@
 #include "desktop/pages/verdict_page.h"
 #include "desktop/parts/level_panel.h"
 #include "registry/control/questions.h"
-#include "store/read/read_ladder.h"
 #include "store/read/read_policy_preview.h"
 
 #include <algorithm>

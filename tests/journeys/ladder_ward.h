@@ -4,7 +4,8 @@
 #include "journeys/ward_world.h"
 
 #include "registry/control/failure_ladder.h"
-#include "store/read/read_ladder.h"
+#include "registry/meter/climbs.h"
+#include "registry/meter/nonconformities.h"
 
 #include <gtest/gtest.h>
 
@@ -49,12 +50,12 @@ public:
     std::vector<Nonconformity> nonconformities()
     {
         auto reader = world.reader();
-        return store::nonconformities(reader, "M1", std::nullopt).value();
+        return registry::nonconformities(reader, "M1", std::nullopt).value();
     }
     Ladder ladder(std::string_view time)
     {
         auto reader = world.reader();
-        return store::ladderAt(reader, kM1, world.at(time)).value();
+        return registry::ladderAt(reader, kM1, world.at(time)).value();
     }
     std::string nextOf(std::string_view time)
     {

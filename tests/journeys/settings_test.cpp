@@ -105,20 +105,12 @@ std::string materialsProbe(const PolicyPairs& settings)
     ground.policy = settings;
     WardWorld ward(ground);
     ward.runSet("old", "2026-05-04T07:00", "60", "300");
-    ward.record(
-        acts::ControlVialOpened { base::ControlVialId("L2"), base::ControlLotId("CL"), now(ward, "2026-05-04T07:30"), base::WardId("W1") });
     openVial(ward, "V9", "S1", now(ward, "2026-05-04T07:40"));
     ward.record(acts::VialEnded { now(ward, "2026-05-04T07:50"), "V1", base::OperatorId("N1"), VialEndKind::Empty });
     std::string text = described(ward.fitness("2026-05-04T07:55"));
     ward.record(acts::VialEnded { now(ward, "2026-05-04T08:00"), "V9", base::OperatorId("N1"), VialEndKind::Empty });
     bringInReleasedS2(ward, "2026-05-04T08:10");
-    text += described(ward.fitness("2026-05-04T08:15"));
-    auto reader = ward.reader();
-    const auto debts = vialDebts(reader, base::WardId("W1"), ward.at("2026-05-04T08:15"));
-    EXPECT_TRUE(debts);
-    for (const auto& debt : *debts)
-        text += debt.vial + " " + std::string(word(debt.what)) + "\n";
-    return text;
+    return text + described(ward.fitness("2026-05-04T08:15"));
 }
 
 std::string verdictProbe(const PolicyPairs& settings)
@@ -291,7 +283,15 @@ std::string lotsProbe(const PolicyPairs& settings)
     auto reader = ward.reader();
     const auto stock = store::stockOf(reader, {}, ward.at("2026-05-04T05:00"));
     EXPECT_TRUE(stock);
-    return text + std::to_string(stock->expiringSoon.size()) + " " + std::to_string(stock->lotsRunningLow.size());
+    text += std::to_string(stock->expiringSoon.size()) + " " + std::to_string(stock->lotsRunningLow.size());
+    ward.record(
+        acts::ControlVialOpened { base::ControlVialId("L2"), base::ControlLotId("CL"), now(ward, "2026-05-04T07:30"), base::WardId("W1") });
+    auto later = ward.reader();
+    const auto debts = vialDebts(later, base::WardId("W1"), ward.at("2026-05-04T08:15"));
+    EXPECT_TRUE(debts);
+    for (const auto& debt : *debts)
+        text += "\n" + debt.vial + " " + std::string(word(debt.what));
+    return text;
 }
 
 /// Does a file outside the policy's own room name this member of Policy?

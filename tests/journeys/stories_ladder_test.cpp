@@ -334,7 +334,7 @@ TEST(Story, S40_RepeatUntilPass)
     EXPECT_TRUE(ward.world.fitness("2026-05-04T06:56").usable);
 
     auto reader = ward.world.reader();
-    const auto climbs = store::climbsOf(reader, kM1, ward.world.at("2026-05-01T00:00"), ward.world.at("2026-05-04T12:00")).value();
+    const auto climbs = registry::climbsOf(reader, kM1, ward.world.at("2026-05-01T00:00"), ward.world.at("2026-05-04T12:00")).value();
     ASSERT_EQ(climbs.size(), 1U);
     EXPECT_EQ(climbs.front().rounds, 5) << "attempts per accepted set, over all its sets";
     EXPECT_EQ(climbs.front().acceptedSet, base::SetId("T"));

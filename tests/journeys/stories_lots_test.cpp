@@ -99,14 +99,14 @@ TEST(Story, S37_ARecallQuarantinesItsVialsAndTakesTheClearanceThatRestsOnThemAlo
 
     // The answers within the minute.
     auto reader = ward.reader();
-    const auto hits = store::hitsOf(reader, notice, ward.at("2026-05-04T08:01")).value();
+    const auto hits = registry::hitsOf(reader, notice, ward.at("2026-05-04T08:01")).value();
     ASSERT_EQ(hits.vials.size(), 1U);
     EXPECT_EQ(hits.vials[0].state, VialState::Quarantined);
     EXPECT_EQ(hits.vials[0].ward, base::WardId("W1"));
     const auto runs = store::runsOfVial(reader, "V150").value();
     EXPECT_EQ(runs.size(), 4U);
     EXPECT_EQ(store::clearedOnlyBy(reader, runs, ward.at("2026-05-04T08:01")).value(), std::vector { base::MeterId("M1") });
-    EXPECT_EQ(store::traceLot(reader, "S1", ward.at("2026-05-04T08:01"))->unopened, 97) << "100 came, three were opened";
+    EXPECT_EQ(registry::traceLot(reader, "S1", ward.at("2026-05-04T08:01"))->unopened, 97) << "100 came, three were opened";
 
     // Unopened ones stay closed while the notice is open.
     const auto opening = [&](const std::string& vial) {
@@ -148,7 +148,7 @@ TEST(Story, S37_ARecallOfAWholeLotQuarantinesTheLot)
     EXPECT_TRUE(ward.fitness("2026-05-04T07:59").usable);
     EXPECT_EQ(ward.set("m1").judged.verdict, Verdict::Accepted);
     auto reader = ward.reader();
-    EXPECT_EQ(store::traceLot(reader, "S1", ward.at("2026-05-04T08:01"))->state, LotState::Quarantined);
+    EXPECT_EQ(registry::traceLot(reader, "S1", ward.at("2026-05-04T08:01"))->state, LotState::Quarantined);
     // Released again: the coordinator only, with a reason.
     const auto again = [&](const char* person, std::optional<std::string> why) {
         return recordBy(
@@ -253,7 +253,7 @@ TEST(Lots, ANewLotIsReleasedByTheCoordinatorOnItsEvidenceOnly)
         << "a second one is a receipt of its own";
     const auto state = [&] {
         auto reader = ward.reader();
-        return store::traceLot(reader, "S2", at)->state;
+        return registry::traceLot(reader, "S2", at)->state;
     };
     EXPECT_EQ(state(), LotState::Received);
     const auto release = [&](const char* person, std::optional<std::string> noSamples = {}) {

@@ -157,9 +157,15 @@ TEST(Story, D4_ANewControlVialIsRunBesideTheOldOneWhereTheWardAsksForIt)
         newVial.low = "L2";
         ward.runSet("new", "2026-05-05T07:00", "60", "300", newVial);
         const Fitness alone = ward.fitness("2026-05-05T07:03");
-        EXPECT_EQ(usableAnd(alone), beside ? "yes [control-vial-not-beside]" : "yes []") << "it stops no meter";
-        EXPECT_EQ(alone.next.empty(), !beside);
+        EXPECT_EQ(usableAnd(alone), "yes []") << "it is the vial's debt, not the meter's";
+        EXPECT_TRUE(alone.next.empty());
+        EXPECT_EQ(vialCodes(ward, "2026-05-05T07:03"), beside ? "L2 control-vial-not-beside" : "");
+        addMeterTo(ward, "M2", now(ward, "2026-05-05T07:05"));
+        ward.runSet("elsewhere", "2026-05-05T07:06", "60", "300", with("M2", "V1"));
+        EXPECT_EQ(vialCodes(ward, "2026-05-05T07:09"), beside ? "L2 control-vial-not-beside" : "") << "on another meter is not beside";
         ward.runSet("beside", "2026-05-05T07:10", "61", "301");
+        EXPECT_EQ(vialCodes(ward, "2026-05-05T07:09"), beside ? "L2 control-vial-not-beside" : "") << "as it stood before";
+        EXPECT_EQ(vialCodes(ward, "2026-05-05T07:13"), "");
         ward.runSet("again", "2026-05-05T07:40", "60", "300", newVial);
         EXPECT_EQ(usableAnd(ward.fitness("2026-05-05T07:43")), "yes []") << "both ran on M1 within the time of a set";
         EXPECT_EQ(vialCodes(ward, "2026-05-05T07:43"), "");

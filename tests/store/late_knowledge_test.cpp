@@ -106,6 +106,51 @@ TEST(AsOf, AnyEarlierViewIsWhatItWasWhenThatEntryWasTheLast)
     EXPECT_TRUE(verify(desk.session(), std::nullopt).value().holds());
 }
 
+TEST(AsOf, WhatTheDeskAsksIsAnsweredAsItWasKnownThen)
+{
+    StoreDesk desk;
+    const base::MeterId m1("M1"), m2("M2");
+    const auto answers = [&](base::Seq asOf) {
+        auto reader = desk.reader(asOf);
+        std::string text;
+        for (const char* serial : { "serial-1", "serial-2" }) {
+            const auto meter = reader.meterWithSerial(base::ModelId("K1"), serial).value();
+            text += std::string(serial) + " " + (meter ? meter->value : "nobody") + "\n";
+        }
+        const auto newest = reader.newestJudged().value();
+        text += "newest " + (newest ? base::toText(*newest) : std::string("none")) + "\n";
+        const auto owner = reader.meterOfSet(base::SetId("typo")).value();
+        text += "set of " + (owner ? owner->value : "nobody") + "\n";
+        for (const auto& each : reader.corrections(base::SetId("typo")).value())
+            text += std::string("corrected") + (each.confirmed ? " confirmed" : "") + (each.changedVerdict ? " changed" : "") + "\n";
+        for (const char* used : { "V1", "L1", "S1", "CL", "K1", "N1", "M1", "M2" }) {
+            text += std::string(used) + ":";
+            for (const auto& meter : reader.metersThatUsed(used).value())
+                text += " " + meter.value;
+            text += "\n";
+        }
+        return text;
+    };
+    std::vector<std::pair<base::Seq, std::string>> seen;
+    const auto look = [&] { seen.emplace_back(desk.head(), answers(Reader::kNewest)); };
+    look();
+    const acts::MeterEnrolled enrolled { m2, base::ModelId("K1"), "serial-2", base::WardId("W1"), desk.now(), {} };
+    desk.record(enrolled), look();
+    desk.record(annulmentOf(desk, enrolled)), look();
+    desk.runSet("typo", "2026-05-04T07:00", "26", "300"), look();
+    desk.goTo("2026-05-06T09:00"); // so late that another person confirms it
+    auto late = correctionOf(desk, "typo", "26", "62");
+    late.confirmedBy.reset();
+    desk.record(late), look();
+    desk.record(acts::CorrectionConfirmed { desk.now(), base::OperatorId("C1"), desk.entriesOf("entry.corrected").front().seq }), look();
+    desk.runSet("next", "2026-05-06T10:00", "60", "300"), look();
+
+    for (std::size_t i = 0; i < seen.size(); ++i) {
+        EXPECT_EQ(answers(seen[i].first), seen[i].second) << "as of entry " << seen[i].first.value;
+        EXPECT_TRUE(i == 0 || seen[i].second != seen[i - 1].second) << "entry " << seen[i].first.value << " changes no answer";
+    }
+}
+
 TEST(Correction, KeepsTheChain)
 {
     StoreDesk desk;

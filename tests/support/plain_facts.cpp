@@ -258,7 +258,7 @@ Result<std::optional<base::MeterId>> PlainFacts::meterWithSerial(const base::Mod
 }
 
 /// Here a signature stands until it is overtaken: no figures are counted again.
-Result<std::optional<Record<acts::ReviewSigned>>> PlainFacts::standingSignature(
+Result<std::optional<Record<acts::ReviewSigned>>> PlainFacts::signatureThatHolds(
     const std::optional<base::WardId>& ward, const std::string& month)
 {
     const auto standing = standingReviews();

@@ -64,6 +64,10 @@ public:
     base::Result<std::optional<registry::SetRecord>> newestAcceptedSet(const base::MeterId& meter, base::Moment by) override;
     base::Result<std::optional<registry::SetRecord>> newestCountedSet(const base::MeterId& meter, base::Moment by) override;
     base::Result<std::optional<registry::SetRecord>> set(const base::SetId& id) override;
+    base::Result<bool> acceptedOn(const base::StripVialId& vial, base::Moment by, const std::optional<base::MeterId>& meter) override;
+    base::Result<bool> acceptedOnLot(const base::StripLotId& lot, const base::MeterId& meter, base::Moment from, base::Moment to) override;
+    base::Result<std::vector<registry::ControlVialUse>> usesAround(
+        const base::ControlVialId& vial, registry::Level level, std::int64_t withinMs) override;
     base::Result<std::vector<registry::RunRecord>> runs(const base::SetId& id) override;
     base::Result<std::vector<base::SetId>> setsWithRuns(const base::MeterId& meter) override;
     base::Result<std::optional<registry::TransferRecord>> transferOf(const base::MeterId& meter, base::Moment at) override;
@@ -79,7 +83,7 @@ public:
     base::Result<std::optional<base::Moment>> newestJudged() override;
     base::Result<std::vector<registry::CorrectionRecord>> corrections(const base::SetId& set) override;
     base::Result<std::optional<base::MeterId>> meterWithSerial(const base::ModelId& model, const std::string& serial) override;
-    base::Result<std::optional<registry::Record<registry::acts::ReviewSigned>>> standingSignature(
+    base::Result<std::optional<registry::Record<registry::acts::ReviewSigned>>> signatureThatHolds(
         const std::optional<base::WardId>& ward, const std::string& month) override;
     base::Result<std::vector<std::string>> lotIds() override;
     base::Result<std::vector<std::string>> vialIdsOfLot(const std::string& lot) override;

@@ -189,6 +189,37 @@ Result<std::optional<SetRecord>> PlainFacts::set(const base::SetId& id)
     return *owner ? newestSet(setsOf(**owner), [&](const SetRecord& set) { return set.judged.set == id; }) : std::nullopt;
 }
 
+Result<bool> PlainFacts::acceptedOn(const base::StripVialId& vial, Moment by, const std::optional<base::MeterId>& meter)
+{
+    for (const auto& each : all<acts::MeterEnrolled>())
+        if (!meter || each.act.meter == *meter)
+            for (const auto& set : setsOf(each.act.meter))
+                if (accepted(set) && set.judged.lastAt <= by
+                    && std::ranges::any_of(set.runs, [&](const RunRecord& run) { return run.run.stripVial == vial; }))
+                    return true;
+    return false;
+}
+
+Result<bool> PlainFacts::acceptedOnLot(const base::StripLotId& lot, const base::MeterId& meter, Moment from, Moment to)
+{
+    return std::ranges::any_of(setsOf(meter), [&](const SetRecord& set) {
+        return accepted(set) && set.judged.lastAt >= from && set.judged.lastAt <= to
+            && std::ranges::any_of(set.runs, [&](const RunRecord& run) { return run.judged.stripLot == lot; });
+    });
+}
+
+/// All of the level: more than was asked for, and as good.
+Result<std::vector<ControlVialUse>> PlainFacts::usesAround(const base::ControlVialId&, Level level, std::int64_t)
+{
+    std::vector<ControlVialUse> uses;
+    for (const auto& each : all<acts::MeterEnrolled>())
+        for (const auto& set : setsOf(each.act.meter))
+            for (const auto& run : set.runs)
+                if (run.run.level == level && run.judged.valid && run.judged.inRange == true)
+                    uses.push_back({ each.act.meter, run.run.controlVial, run.run.at });
+    return uses;
+}
+
 /// Of corrections only those of a result are carried out.
 Result<std::vector<RunRecord>> PlainFacts::runs(const base::SetId& id)
 {

@@ -4,7 +4,7 @@
 #include "registry/lots/expiry.h"
 #include "registry/meter/meter_life.h"
 #include "store/db/listening.h"
-#include "store/read/read_ladder.h"
+#include "registry/meter/climbs.h"
 
 #include <algorithm>
 #include <ranges>
@@ -238,7 +238,7 @@ Done DeskWorker::fillStripVial(SheetAnswer& answer, const SheetQuestion& questio
 /// A vial that the ladder is done with is not laid out again: another open one of the level, else none, and the person scans.
 Done DeskWorker::leaveSpentVials(SheetAnswer& answer, const base::MeterId& meter)
 {
-    const auto ladder = store::ladderAt(*m_reader, meter, answer.at);
+    const auto ladder = registry::ladderAt(*m_reader, meter, answer.at);
     if (!ladder || ladder->attempts.empty())
         return ladder ? Done() : ladder.error();
     const auto open = m_reader->openControlVials(answer.meter.row.history.ward, answer.at);
@@ -454,7 +454,7 @@ RecordAnswer DeskWorker::record(const base::MeterId& meter, const std::vector<st
         if (const auto* run = std::get_if<registry::acts::ControlRun>(&act.act))
             if (auto runs = m_reader->runs(run->set))
                 answer.runs = std::move(runs).value();
-    if (auto ladder = store::ladderAt(*m_reader, meter, now()))
+    if (auto ladder = registry::ladderAt(*m_reader, meter, now()))
         answer.ladder = std::move(ladder).value();
     return answer;
 }

@@ -222,11 +222,11 @@ struct OpenStripVial {
     bool controlled = false;    ///< and on the vial itself
 };
 
-/// A control vial of the newest accepted set that came into use while another of its level was open, and was never run beside one.
-struct UnprovenControlVial {
-    ControlVialRecord vial;
-    Level level {};
-    std::vector<base::ControlVialId> older; ///< still open; none: it can no longer be run beside one
+/// From then on the meter was on that ward.
+struct WardSpell {
+    base::Seq seq;
+    base::WardId ward;
+    base::Moment since;
 };
 
 /// Everything about one meter that its fitness at one moment rests on. Nothing in it is later than that moment.
@@ -249,7 +249,6 @@ struct MeterHistory {
     std::optional<StripLotRecord> stripLot;
     bool otherStripVialOpen = false;              ///< another usable vial of the model is open on the ward
     std::vector<OpenStripVial> openStripVials {}; ///< for this model on the ward, where the newest set's vial ended or the policy asks
-    std::vector<UnprovenControlVial> unprovenControlVials {}; ///< where the policy asks
     std::vector<LookbackRecord> openLookbacks;
     std::optional<base::Seq> clockLeapt;         ///< the workstation's clock leapt forward and was not set back since
     std::optional<LadderStanding> ladder;        ///< something failed that no accepted set has ended

@@ -84,7 +84,7 @@ Done admit(const Desk& desk, const acts::ReviewSigned& a)
             return ward;
     if (const Done settled = desk.judging.settle(); !settled)
         return settled;
-    const auto earlier = desk.facts.standingSignature(a.ward, a.month);
+    const auto earlier = desk.facts.signatureThatHolds(a.ward, a.month);
     if (!earlier)
         return earlier.error();
     if (!*earlier)

@@ -14,6 +14,13 @@
 
 namespace mk::registry {
 
+/// A run with a control vial that may stand for it: valid, a number, and in its range.
+struct ControlVialUse {
+    base::MeterId meter;
+    base::ControlVialId vial;
+    base::Moment at;
+};
+
 /// What is known at one moment, to be asked by whoever decides: may it happen, what follows, may this meter be used.
 /// The store answers from its index, the preview of a policy from recorded sets under a candidate, a test from plain values.
 /// Every question may fail (a link lost, stored data that contradicts itself); the fault is handed on.
@@ -76,6 +83,14 @@ public:
     virtual base::Result<std::optional<SetRecord>> newestAcceptedSet(const base::MeterId& meter, base::Moment by) = 0;
     virtual base::Result<std::optional<SetRecord>> newestCountedSet(const base::MeterId& meter, base::Moment by) = 0;
     virtual base::Result<std::optional<SetRecord>> set(const base::SetId& id) = 0;
+    /// Has the meter (none: any meter) an accepted or warned set with strips of that vial that ended by then?
+    virtual base::Result<bool>
+    acceptedOn(const base::StripVialId& vial, base::Moment by, const std::optional<base::MeterId>& meter = std::nullopt) = 0;
+    /// Has the meter such a set with strips of that lot, that ended in [from, to]?
+    virtual base::Result<bool>
+    acceptedOnLot(const base::StripLotId& lot, const base::MeterId& meter, base::Moment from, base::Moment to) = 0;
+    /// The uses of that vial, and at least those of others of its level that lie within so many milliseconds of one with it on its meter.
+    virtual base::Result<std::vector<ControlVialUse>> usesAround(const base::ControlVialId& vial, Level level, std::int64_t withinMs) = 0;
     /// Runs of a set as they stand, oldest first, judged or not.
     virtual base::Result<std::vector<RunRecord>> runs(const base::SetId& id) = 0;
     /// Ids of all sets of a meter that hold runs, in the order of their last run.
@@ -103,9 +118,10 @@ public:
     /// Corrections of a set's runs, oldest first.
     virtual base::Result<std::vector<CorrectionRecord>> corrections(const base::SetId& set) = 0;
     virtual base::Result<std::optional<base::MeterId>> meterWithSerial(const base::ModelId& model, const std::string& serial) = 0;
-    /// The signature for that month and just that ward (none: for all wards) that stands, and of which nothing has changed since.
+    /// The signature for that month and just that ward (none: for all wards) that stands, and of which nothing has changed since. It costs
+    /// the figures of the month, counted anew for each signature of it: to be asked when somebody signs, not for a list.
     virtual base::Result<std::optional<Record<acts::ReviewSigned>>>
-    standingSignature(const std::optional<base::WardId>& ward, const std::string& month) = 0;
+    signatureThatHolds(const std::optional<base::WardId>& ward, const std::string& month) = 0;
     /// Ids of all lots, strip lots first.
     virtual base::Result<std::vector<std::string>> lotIds() = 0;
     /// Ids of the vials of a strip or control lot, opened or not.

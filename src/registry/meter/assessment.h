@@ -40,7 +40,6 @@ void assessClearance(Assessment& a);
 void assessTransfer(Assessment& a);
 void assessStripVial(Assessment& a);
 void assessFirstUses(Assessment& a);
-void assessUnprovenControlVials(Assessment& a);
 
 // What is owed by a date (fitness_due.cpp).
 void assessComparison(Assessment& a);

@@ -203,8 +203,7 @@ Fitness assess(const MeterHistory& history, const Policy& policy, base::Moment a
     a.result.at = at;
     // The order in which reasons are listed.
     for (const auto look : { assessUse, assessState, assessIncidents, assessNewestSet, assessClearance, assessTransfer, assessStripVial,
-             assessComparison, assessCalibration, assessEqa, assessCleaning, assessDrift, assessReserve, assessLookbacks, assessFirstUses,
-             assessUnprovenControlVials })
+             assessComparison, assessCalibration, assessEqa, assessCleaning, assessDrift, assessReserve, assessLookbacks, assessFirstUses })
         look(a);
     if (history.clockLeapt)
         a.add(ReasonCode::ClockSuspect, { *history.clockLeapt });

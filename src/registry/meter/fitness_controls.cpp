@@ -168,15 +168,4 @@ void assessFirstUses(Assessment& a)
     }
 }
 
-/// Where the policy asks. It says something of the control vial, not of the meter, and so stops none.
-void assessUnprovenControlVials(Assessment& a)
-{
-    for (const auto& unproven : a.history.unprovenControlVials) {
-        const std::string id = unproven.vial.vial.vial.value;
-        a.add(ReasonCode::ControlVialNotBeside, { unproven.vial.seq }, VialNotBeside { id, unproven.level });
-        if (!unproven.older.empty())
-            a.then(NextStep { StepKind::RunBesideOlder, {}, {}, unproven.older.front().value, {}, NewMaterial { id, {} } });
-    }
-}
-
 } // namespace mk::registry

@@ -53,21 +53,22 @@ Result<std::vector<OpenStripVial>> openVialsFor(Facts& facts, const MeterHistory
 /// Looks further back than the newest accepted set, where that one does not answer.
 Done markByOlderSets(Facts& facts, MeterHistory& history, const Policy& policy, Moment at)
 {
-    std::optional<Moment> since;
-    for (const auto& open : history.openStripVials) {
-        if (open.lotControlled && (open.controlled || policy.newStripVial != NewStripVial::EveryMeter))
+    const base::MeterId& meter = history.meter.act.meter;
+    for (auto& open : history.openStripVials) {
+        if (!open.lotControlled) {
+            const auto since = lotKnownSince(facts, open);
+            const auto onLot = since ? facts.acceptedOnLot(open.vial.vial.lot, meter, *since, at) : Result<bool>(since.error());
+            if (!onLot)
+                return onLot.error();
+            open.lotControlled = *onLot;
+        }
+        if (policy.newStripVial != NewStripVial::EveryMeter || open.controlled)
             continue;
-        const auto from = lotKnownSince(facts, open);
-        if (!from)
-            return from.error();
-        since = since ? std::min(*since, *from) : *from;
+        const auto onVial = facts.acceptedOn(open.vial.vial.vial, at, meter);
+        if (!onVial)
+            return onVial.error();
+        open.controlled = *onVial;
     }
-    if (!since)
-        return {};
-    const auto sets = facts.sets(history.meter.act.meter, *since, at);
-    if (!sets)
-        return sets.error();
-    markControlled(history.openStripVials, *sets, at);
     return {};
 }
 
@@ -96,80 +97,27 @@ Result<OlderVials> olderThan(Facts& facts, const ControlVialRecord& vial, Level 
     return older;
 }
 
-/// Has any meter run it beside another one since it was opened?
-Result<bool> wasRunBeside(Facts& facts, const ControlVialRecord& vial, Level level, Moment at)
+std::int64_t setWindowMs(const Policy& policy)
 {
-    const Policy& policy = facts.policyAt(at);
-    const auto meters = facts.metersThatUsed(vial.vial.vial.value);
-    if (!meters)
-        return meters.error();
-    const std::int64_t window = policy.setWindowMinutes * std::int64_t { 60'000 };
-    for (const auto& meter : *meters) {
-        const auto sets = facts.sets(meter, facts.zone().at(vial.vial.opened->utcMs - window), at);
-        if (!sets)
-            return sets.error();
-        if (ranBeside(*sets, vial.vial.vial, level, at, policy))
-            return true;
-    }
-    return false;
+    return policy.setWindowMinutes * std::int64_t { 60'000 };
 }
 
-/// Nothing where the vial owes no run beside another one, or has had it.
-Result<std::optional<UnprovenControlVial>> unproven(
-    Facts& facts, const ControlVialRecord& vial, Level level, const base::WardId& ward, Moment at)
+/// What a control vial owes; nothing where it owes no run beside another one, or has had it.
+Result<std::optional<VialDebt>> debtOf(Facts& facts, const ControlVialRecord& vial, Level level, const base::WardId& ward, Moment at)
 {
-    if (!vial.vial.opened)
-        return std::optional<UnprovenControlVial>();
+    const Policy& policy = facts.policyAt(at);
     auto older = olderThan(facts, vial, level, ward, at);
     if (!older)
         return older.error();
-    const auto beside = older->any ? wasRunBeside(facts, vial, level, at) : Result<bool>(true);
-    if (!beside)
-        return beside.error();
-    if (*beside)
-        return std::optional<UnprovenControlVial>();
-    return std::optional(UnprovenControlVial { vial, level, std::move(older->stillOpen) });
-}
-
-Done addUnprovenControlVials(Facts& facts, MeterHistory& history, Moment at)
-{
-    if (!history.newestAccepted)
-        return {};
-    std::vector<base::ControlVialId> seen;
-    for (const auto& run : history.newestAccepted->runs) {
-        if (std::ranges::find(seen, run.run.controlVial) != seen.end())
-            continue;
-        seen.push_back(run.run.controlVial);
-        const auto vial = facts.controlVial(run.run.controlVial);
-        if (!vial)
-            return vial.error();
-        if (*vial == nullptr)
-            continue;
-        auto found = unproven(facts, **vial, run.run.level, history.ward, at);
-        if (!found)
-            return found.error();
-        if (*found)
-            history.unprovenControlVials.push_back(std::move(**found));
-    }
-    return {};
-}
-
-/// Has any meter an accepted set on it?
-Result<bool> wasControlled(Facts& facts, const StripVialRecord& vial, Moment at)
-{
-    const auto meters = facts.metersThatUsed(vial.vial.vial.value);
-    if (!meters)
-        return meters.error();
-    for (const auto& meter : *meters) {
-        const auto sets = facts.sets(meter, *vial.vial.opened, at);
-        if (!sets)
-            return sets.error();
-        std::vector<OpenStripVial> marked { { vial } };
-        markControlled(marked, *sets, at);
-        if (marked.front().controlled)
-            return true;
-    }
-    return false;
+    if (!older->any)
+        return std::optional<VialDebt>();
+    const auto uses = facts.usesAround(vial.vial.vial, level, setWindowMs(policy));
+    if (!uses)
+        return uses.error();
+    if (ranBeside(*uses, vial.vial.vial, at, policy))
+        return std::optional<VialDebt>();
+    return std::optional(VialDebt { VialDebt::What::ControlBeside, vial.vial.vial.value, vial.vial.lot.value, vial.vial.ward, level,
+        std::move(older->stillOpen), vial.seq });
 }
 
 Done addStripDebts(Facts& facts, const base::WardId& ward, const Policy& policy, Moment at, std::vector<VialDebt>& debts)
@@ -183,7 +131,7 @@ Done addStripDebts(Facts& facts, const base::WardId& ward, const Policy& policy,
             return lot.error();
         if (*lot == nullptr || !againstStripVial(&vial, *lot, at, facts.zone()).empty())
             continue;
-        const auto controlled = wasControlled(facts, vial, at);
+        const auto controlled = facts.acceptedOn(vial.vial.vial, at);
         if (!controlled)
             return controlled.error();
         const auto what = policy.newStripVial == NewStripVial::Insert ? VialDebt::What::AskInsert : VialDebt::What::StripControl;
@@ -204,12 +152,11 @@ Done addControlDebts(Facts& facts, const base::WardId& ward, Moment at, std::vec
             return lot.error();
         if (*lot == nullptr || !againstControlVial(&vial, *lot, at, facts.zone()).empty())
             continue;
-        auto found = unproven(facts, vial, (*lot)->lot.level, ward, at);
-        if (!found)
-            return found.error();
-        if (*found)
-            debts.push_back({ VialDebt::What::ControlBeside, vial.vial.vial.value, vial.vial.lot.value, vial.vial.ward, (*found)->level,
-                std::move((*found)->older), vial.seq });
+        auto debt = debtOf(facts, vial, (*lot)->lot.level, ward, at);
+        if (!debt)
+            return debt.error();
+        if (*debt)
+            debts.push_back(std::move(**debt));
     }
     return {};
 }
@@ -254,31 +201,29 @@ bool asksForOpenVials(const MeterHistory& history, const Policy& policy, Moment 
 
 Done addOpenMaterial(Facts& facts, MeterHistory& history, const Policy& policy, Moment at)
 {
-    if (asksForOpenVials(history, policy, at)) {
-        auto open = openVialsFor(facts, history, at);
-        if (!open)
-            return open.error();
-        history.openStripVials = std::move(open).value();
-        history.otherStripVialOpen = hasEnded(history, at) && !history.openStripVials.empty();
-        if (history.newestAccepted)
-            markControlled(history.openStripVials, { &*history.newestAccepted, 1 }, at);
-        if (const Done marked = markByOlderSets(facts, history, policy, at); !marked)
-            return marked;
-    }
-    return policy.newControlVial == NewControlVial::Beside ? addUnprovenControlVials(facts, history, at) : Done();
+    history.openStripVials.clear();
+    history.otherStripVialOpen = false;
+    if (!asksForOpenVials(history, policy, at))
+        return {};
+    auto open = openVialsFor(facts, history, at);
+    if (!open)
+        return open.error();
+    history.openStripVials = std::move(open).value();
+    history.otherStripVialOpen = hasEnded(history, at) && !history.openStripVials.empty();
+    if (history.newestAccepted)
+        markControlled(history.openStripVials, { &*history.newestAccepted, 1 }, at);
+    return markByOlderSets(facts, history, policy, at);
 }
 
-bool ranBeside(std::span<const SetRecord> sets, const base::ControlVialId& vial, Level level, Moment at, const Policy& policy)
+bool ranBeside(std::span<const ControlVialUse> uses, const base::ControlVialId& vial, Moment at, const Policy& policy)
 {
-    std::vector<const RunRecord*> own, others;
-    for (const auto& set : sets)
-        for (const auto& run : set.runs)
-            if (run.run.level == level && run.run.at <= at && run.judged.valid && run.judged.inRange == true)
-                (run.run.controlVial == vial ? own : others).push_back(&run);
-    const std::int64_t window = policy.setWindowMinutes * std::int64_t { 60'000 };
-    return std::ranges::any_of(own, [&](const RunRecord* a) {
-        return std::ranges::any_of(others, [&](const RunRecord* b) { return std::abs(a->run.at.utcMs - b->run.at.utcMs) <= window; });
-    });
+    const std::int64_t window = setWindowMs(policy);
+    const auto besideOf = [&](const ControlVialUse& own) {
+        return std::ranges::any_of(uses, [&](const ControlVialUse& other) {
+            return other.vial != vial && other.meter == own.meter && other.at <= at && std::abs(own.at.utcMs - other.at.utcMs) <= window;
+        });
+    };
+    return std::ranges::any_of(uses, [&](const ControlVialUse& use) { return use.vial == vial && use.at <= at && besideOf(use); });
 }
 
 Result<std::vector<VialDebt>> vialDebts(Facts& facts, const base::WardId& ward, Moment at)

@@ -30,7 +30,7 @@ std::vector<FirstUse> firstUses(const MeterHistory& history, const Policy& polic
 void markControlled(std::vector<OpenStripVial>& vials, std::span<const SetRecord> sets, base::Moment at);
 /// Whether the meter's history needs what is open, by what is known of it so far.
 bool asksForOpenVials(const MeterHistory& history, const Policy& policy, base::Moment at);
-/// Fills in what stands open for the meter, and which control vials of its newest accepted set were never run beside an older one.
+/// Fills in anew what stands open for the meter, where the policy asks for it.
 base::Done addOpenMaterial(Facts& facts, MeterHistory& history, const Policy& policy, base::Moment at);
 
 /// What a vial owes before its first use, whichever meter that is.
@@ -51,8 +51,8 @@ struct Words<VialDebt::What> {
 /// Of the vials that are open on that ward and may be used.
 base::Result<std::vector<VialDebt>> vialDebts(Facts& facts, const base::WardId& ward, base::Moment at);
 
-/// Whether a run with that vial and a run with another one of its level lie beside each other: one meter, within the time of a set, both
-/// valid numbers in their ranges.
-bool ranBeside(std::span<const SetRecord> sets, const base::ControlVialId& vial, Level level, base::Moment at, const Policy& policy);
+/// Whether a use of that vial and one of another lie beside each other by then: one meter, within the time of a set.
+/// uses  of vials of one level
+bool ranBeside(std::span<const ControlVialUse> uses, const base::ControlVialId& vial, base::Moment at, const Policy& policy);
 
 } // namespace mk::registry

@@ -61,7 +61,7 @@ struct DueAt {
     base::Moment due;
 };
 
-/// A strip or control vial that comes into use.
+/// A strip vial that comes into use.
 /// lot  where the whole lot is new; else empty
 struct NewMaterial {
     std::string vial, lot;
@@ -70,10 +70,6 @@ struct NewMaterial {
 struct NewOnMeter {
     NewMaterial material;
     std::vector<Level> toRun;
-};
-struct VialNotBeside {
-    std::string vial;
-    Level level {};
 };
 
 /// Until when the open strip vial was good.
@@ -112,6 +108,6 @@ struct WaitingLookback {
 /// Nothing: the code says it all.
 using ReasonFacts = std::variant<std::monostate, OutOfService, NotYetInService, FailedControl, LevelsToRun, MissingLevels,
     IssuedUncontrolled, MovedUncontrolled, ClearanceLost, Overdue, DueAt, VialRanOut, FailedComparison, SampleOwed, Drifting, LotEffect,
-    WaitingLookback, NewOnMeter, VialNotBeside>;
+    WaitingLookback, NewOnMeter>;
 
 } // namespace mk::registry

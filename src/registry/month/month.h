@@ -30,11 +30,6 @@ std::string inWords(Month month);
 base::Date firstDayOf(Month month);
 base::Date lastDayOf(Month month);
 
-struct WardSpell {
-    base::WardId ward;
-    base::Moment since;
-};
-
 /// How far before and after the month a meter's sets are looked at: for the clearance of the first day, and for how the last set ended.
 inline constexpr int kMonthDaysBefore = 40;
 inline constexpr int kMonthDaysAfter = 7;

@@ -47,7 +47,7 @@ constexpr SettingRow kSettings[] = {
         [](const std::string& t, P& p) {
             return readEnum(t, { "no-control", "beside" }, p.newControlVial);
         },
-        SettingUse::Fitness },
+        SettingUse::Lots },
     { "reserve_control", "1 m", "our choice", [](const std::string& t, P& p) { return readOptionalPeriod(t, p.reserveControlInterval); },
         SettingUse::Fitness },
     { "required_levels", "low high", "42 CFR 493.1256(d)(3)(i): two concentrations",

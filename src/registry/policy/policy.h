@@ -118,7 +118,7 @@ enum class SettingUse {
     Month,       ///< the review
     SignIn,      ///< the way in and out of a workstation
     Keeping,     ///< copies, and for how long records are kept
-    Lots         ///< release and stock
+    Lots         ///< release, stock, and what a control vial owes
 };
 template <>
 struct Words<SettingUse> {

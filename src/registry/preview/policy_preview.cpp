@@ -280,9 +280,9 @@ void historyOfSets(const PreviewMeter& meter, const Timeline& line, std::span<co
 base::WardId wardOn(const PreviewMeter& meter, base::Moment at)
 {
     base::WardId ward;
-    for (const auto& [from, id] : meter.wards)
-        if (from <= at)
-            ward = id;
+    for (const auto& spell : meter.wards)
+        if (spell.since <= at)
+            ward = spell.ward;
     return ward;
 }
 

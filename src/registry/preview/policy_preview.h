@@ -25,7 +25,7 @@ struct PreviewVial {
 struct PreviewMeter {
     MeterRecord meter;
     std::optional<ModelRecord> model;
-    std::vector<std::pair<base::Moment, base::WardId>> wards;
+    std::vector<WardSpell> wards; ///< oldest first
     std::vector<StateSpell> states;
     std::vector<StopRecord> stops;
     std::vector<IncidentRecord> incidents;

@@ -44,7 +44,6 @@ constexpr ReasonRow kReasons[] = {
     { Code::ControlVialExpired, "control-vial-expired", kAlwaysBlocks, Advice::Check },
     { Code::ControlVialNotOpen, "control-vial-not-open" },
     { Code::ControlVialEnded, "control-vial-ended" },
-    { Code::ControlVialNotBeside, "control-vial-not-beside", kNeverBlocks, Advice::Check },
     { Code::NoControlVial, "no-control-vial" },
     { Code::LotNotReleased, "lot-not-released" },
     { Code::LotQuarantined, "lot-quarantined" },

@@ -242,8 +242,7 @@ constexpr const char* kAllSeals = "SELECT seq, act, body, subject FROM journal W
 
 Result<Sealed> sealedFrom(const Statement& row)
 {
-    const auto body = Json::parse(row.text("body"));
-    const auto act = body ? actFrom(row.text("act"), *body) : Result<registry::Act>(body.error());
+    const auto act = actFromBody(row.text("act"), row.text("body"));
     if (!act)
         return act.error();
     if (const auto* set = std::get_if<registry::acts::SecretSet>(&*act))

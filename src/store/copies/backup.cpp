@@ -239,8 +239,7 @@ Result<CopyStanding> copyStanding(Reader& reader, base::Moment now)
                          " AND act NOT IN ('control.run', 'control.judged') ORDER BY seq DESC LIMIT 1");
     Done read = eachRow(reader.session(), sql, reader.asKnown({ { "act", bound(std::string(acts::BackupMade::kind)) } }),
         [&](const Statement& row) -> Done {
-            const auto body = Json::parse(row.text("body"));
-            const auto act = body ? actFrom(acts::BackupMade::kind, *body) : Result<registry::Act>(body.error());
+            const auto act = actFromBody(acts::BackupMade::kind, row.text("body"));
             if (!act)
                 return act.error();
             standing.newest = { { row.number("seq") }, std::get<acts::BackupMade>(*act) };

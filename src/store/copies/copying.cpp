@@ -82,8 +82,7 @@ public:
         const std::string place = m_source.placeOf(m_chain.count());
         if (!because.empty())
             return Fault { FaultKind::Damaged, place + ": " + because + ". Nothing was taken over; take another copy" };
-        const auto body = Json::parse(entry.body);
-        const auto act = body ? actFrom(entry.act, *body) : Result<Act>(body.error());
+        const auto act = actFromBody(entry.act, entry.body);
         if (!act)
             return Fault { act.error().kind, place + ": " + act.error().text };
         if ((entry.seq.value == 1) != std::holds_alternative<acts::RegistryFounded>(*act))
@@ -92,7 +91,7 @@ public:
             m_secrets.insert(secret->person.value);
         if (const Done appended = appendEntry(m_target, entry); !appended)
             return Fault { appended.error().kind, place + ": " + appended.error().text };
-        if (const Done applied = applyToIndex(m_target, entry.seq, entry.at, isImported(*body), *act); !applied)
+        if (const Done applied = applyToIndex(m_target, entry.seq, entry.at, saysImported(entry.body), *act); !applied)
             return Fault { applied.error().kind, place + ": " + applied.error().text };
         m_head = { entry.seq, entry.digest, entry.at, std::holds_alternative<acts::RegistryMoved>(*act) };
         return {};

@@ -42,8 +42,7 @@ Result<ExportedRegistry> exportRegistry(Reader& reader, const std::function<Done
             return written;
         ++out.entries;
         out.head = entry.digest;
-        const auto body = Json::parse(entry.body);
-        auto act = body ? actFrom(entry.act, *body) : Result<Act>(body.error());
+        auto act = actFromBody(entry.act, entry.body);
         if (!act)
             return act.error();
         if (const auto* policy = std::get_if<acts::PolicyChanged>(&*act); policy != nullptr && policy->version == 1)

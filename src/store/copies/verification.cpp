@@ -111,9 +111,8 @@ private:
 
     void rebuild(const Entry& entry)
     {
-        const auto body = Json::parse(entry.body);
-        const auto act = body ? actFrom(entry.act, *body) : Result<registry::Act>(body.error());
-        if (!act || !applyToIndex(m_scratch, entry.seq, entry.at, isImported(*body), *act))
+        const auto act = actFromBody(entry.act, entry.body);
+        if (!act || !applyToIndex(m_scratch, entry.seq, entry.at, saysImported(entry.body), *act))
             differs("journal entry " + std::to_string(entry.seq.value) + " cannot be applied");
     }
 

@@ -392,6 +392,12 @@ base::Result<Act> actFrom(std::string_view kind, const Json& body)
     return readActOfKind(kind, body);
 }
 
+base::Result<Act> actFromBody(std::string_view kind, std::string_view body)
+{
+    const auto json = Json::parse(body);
+    return json ? actFrom(kind, *json) : base::Result<Act>(json.error());
+}
+
 bool isImported(const Json& body)
 {
     const Json* mark = body.find("imported");

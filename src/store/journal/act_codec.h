@@ -18,6 +18,9 @@ Json bodyOf(const registry::Act& act, bool imported);
 /// errors  Damaged: an unknown kind, a field missing or not readable
 base::Result<registry::Act> actFrom(std::string_view kind, const Json& body);
 
+/// The same from the stored text of the body.
+base::Result<registry::Act> actFromBody(std::string_view kind, std::string_view body);
+
 bool isImported(const Json& body);
 /// The same of a body that nobody reads further.
 bool saysImported(std::string_view body);

@@ -17,8 +17,7 @@ Result<Act> actOfEntry(Session& session, Seq seq)
         return entry.error();
     if (!*entry)
         return base::Fault { base::FaultKind::NotFound, "the journal has no entry " + std::to_string(seq.value) };
-    const auto body = Json::parse((*entry)->body);
-    return body ? actFrom((*entry)->act, *body) : Result<Act>(body.error());
+    return actFromBody((*entry)->act, (*entry)->body);
 }
 
 } // namespace mk::store

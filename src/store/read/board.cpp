@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "store/read/board.h"
 
+#include "registry/meter/new_material.h"
 #include "store/journal/journal.h"
 #include "store/db/rows.h"
 
@@ -11,6 +12,15 @@ using base::FaultKind;
 using base::Result;
 
 namespace {
+
+/// The meter at that moment under a version that comes into force later. Which vials it needs to know of is asked by that version.
+Result<registry::Fitness> fitnessUnder(Reader& reader, registry::MeterHistory history, base::Moment at, base::Moment change)
+{
+    const registry::Policy& policy = reader.policyAt(change);
+    if (const base::Done filled = registry::addOpenMaterial(reader, history, policy, at); !filled)
+        return filled.error();
+    return registry::assess(history, policy, change, reader.zone());
+}
 
 Result<BoardRow> rowOf(Reader& reader, const registry::MeterRecord& meter, base::Moment at)
 {
@@ -23,9 +33,11 @@ Result<BoardRow> rowOf(Reader& reader, const registry::MeterRecord& meter, base:
     for (const base::Moment change : reader.policyChangesAfter(at)) {
         if (!row.fitness.usable || (row.fitness.until && *row.fitness.until <= change))
             break;
-        const registry::Fitness then = registry::assess(row.history, reader.policyAt(change), change, reader.zone());
-        row.fitness.until = then.usable ? then.until : std::optional(change);
-        if (!then.usable)
+        const auto then = fitnessUnder(reader, row.history, at, change);
+        if (!then)
+            return then.error();
+        row.fitness.until = then->usable ? then->until : std::optional(change);
+        if (!then->usable)
             break;
     }
     return row;

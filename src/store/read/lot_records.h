@@ -2,7 +2,6 @@
 #pragma once
 
 #include "registry/control/limits.h"
-#include "registry/facts/lot_evidence.h"
 #include "registry/facts/traces.h"
 #include "store/read/reader.h"
 
@@ -10,16 +9,6 @@
 
 /// What the register knows of lots, vials and notices, traced both ways (handbook 2.9), as of the reader's entry.
 namespace mk::store {
-
-using registry::hitsOf;
-using registry::itemsLeft;
-using registry::NoticeHits;
-using registry::TracedLot;
-using registry::TracedVial;
-using registry::traceLot;
-using registry::traceVial;
-using registry::verificationOf;
-using registry::vialsInExcursion;
 
 /// A run as a trace shows it.
 struct TracedRun {
@@ -59,8 +48,8 @@ base::Result<std::vector<TracedRun>> runsInExcursion(Reader& reader, const regis
 
 /// What is there, what runs out and what must go (handbook 7.2).
 struct StockFigures {
-    std::vector<TracedVial> expiringSoon, expiredOpen, undated; ///< vials of the ward
-    std::vector<TracedLot> lots;                                ///< that are not used up, expired or rejected
+    std::vector<registry::TracedVial> expiringSoon, expiredOpen, undated; ///< vials of the ward
+    std::vector<registry::TracedLot> lots;                                ///< that are not used up, expired or rejected
     std::vector<std::string> lotsExpiringSoon, lotsRunningLow;
 };
 base::Result<StockFigures> stockOf(Reader& reader, const std::optional<base::WardId>& ward, base::Moment at);

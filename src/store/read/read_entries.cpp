@@ -47,11 +47,10 @@ Result<std::optional<KnownEntry>> Reader::entry(Seq seq)
         return stored.error();
     if (!*stored || seq > m_asOf)
         return std::optional<KnownEntry>();
-    const auto body = Json::parse((*stored)->body);
-    auto act = body ? actFrom((*stored)->act, *body) : Result<Act>(body.error());
+    auto act = actFromBody((*stored)->act, (*stored)->body);
     if (!act)
         return act.error();
-    KnownEntry known { seq, m_zone.at((*stored)->at), (*stored)->person, isImported(*body), std::move(act).value() };
+    KnownEntry known { seq, m_zone.at((*stored)->at), (*stored)->person, saysImported((*stored)->body), std::move(act).value() };
     const auto annulledBy = seqFrom(*m_session, annulment, asKnown({ { "seq", bound(seq.value) } }));
     if (!annulledBy)
         return annulledBy.error();
@@ -66,14 +65,15 @@ Result<std::optional<Seq>> Reader::entryOfKey(const std::string& file, const std
 
 Result<std::optional<base::MeterId>> Reader::meterOfSet(const base::SetId& id)
 {
-    static const Sql sql("SELECT meter FROM control_run WHERE set_id = :set_id LIMIT 1");
-    return firstMeter(*m_session, sql, { { "set_id", bound(id.value) } });
+    static const Sql sql("SELECT meter FROM control_run WHERE set_id = :set_id AND from_seq <= :known LIMIT 1");
+    return firstMeter(*m_session, sql, asKnown({ { "set_id", bound(id.value) } }));
 }
 
 Result<std::optional<Moment>> Reader::newestJudged()
 {
+    static const Sql sql("SELECT max(last_at) AS newest FROM set_verdict WHERE from_seq <= :known");
     std::optional<Moment> newest;
-    const Done read = eachRow(*m_session, "SELECT max(last_at) AS newest FROM set_verdict", {}, [&](const Statement& row) {
+    const Done read = eachRow(*m_session, sql, asKnown(), [&](const Statement& row) {
         if (const auto at = row.numberOr("newest"))
             newest = m_zone.at(*at);
         return Done();
@@ -86,8 +86,8 @@ Result<std::optional<Moment>> Reader::newestJudged()
 Result<std::vector<CorrectionRecord>> Reader::corrections(const base::SetId& set)
 {
     static const Sql sql(
-        "SELECT c.from_seq, c.level, c.column_name, CASE WHEN c.confirmed_by IS NULL THEN 0 ELSE 1 END AS confirmed, (SELECT count(*) FROM set_verdict v"
-        " WHERE v.set_id = c.set_id AND v.because = c.from_seq AND v.old_verdict <> v.verdict) AS revised"
+        "SELECT c.from_seq, c.level, c.column_name, CASE WHEN c.confirmed_by IS NULL OR c.confirmed_seq > :known THEN 0 ELSE 1 END AS confirmed,"
+        " (SELECT count(*) FROM set_verdict v WHERE v.set_id = c.set_id AND v.because = c.from_seq AND v.old_verdict <> v.verdict AND v.from_seq <= :known) AS revised"
         " FROM correction c WHERE c.set_id = :set_id AND c.from_seq <= :known ORDER BY c.from_seq");
     std::vector<CorrectionRecord> found;
     const Done read = eachRow(*m_session, sql, asKnown({ { "set_id", bound(set.value) } }), [&](const Statement& row) {
@@ -104,8 +104,8 @@ Result<std::vector<CorrectionRecord>> Reader::corrections(const base::SetId& set
 
 Result<std::optional<base::MeterId>> Reader::meterWithSerial(const base::ModelId& model, const std::string& serial)
 {
-    static const Sql sql("SELECT meter FROM meter WHERE model = :model AND serial = :serial AND to_seq IS NULL");
-    return firstMeter(*m_session, sql, { { "model", bound(model.value) }, { "serial", bound(serial) } });
+    static const Sql sql("SELECT meter FROM meter WHERE model = :model AND serial = :serial AND " + known());
+    return firstMeter(*m_session, sql, asKnown({ { "model", bound(model.value) }, { "serial", bound(serial) } }));
 }
 
 Result<std::vector<std::string>> Reader::lotIds()

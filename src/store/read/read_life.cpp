@@ -24,10 +24,9 @@ Result<bool> wasImported(Session& session, Seq seq)
     const auto entry = entryAt(session, seq);
     if (!entry)
         return entry.error();
-    const auto body = *entry ? Json::parse((*entry)->body) : Result<Json>(base::badInput("no entry"));
-    if (!body)
-        return body.error();
-    return isImported(*body);
+    if (!*entry)
+        return base::Fault { base::FaultKind::Damaged, "the journal has no entry " + std::to_string(seq.value) };
+    return saysImported((*entry)->body);
 }
 
 } // namespace
@@ -63,7 +62,7 @@ Result<OperatorRecord> Reader::personOnModel(OperatorRecord person, const base::
     return person;
 }
 
-Result<std::vector<Reader::WardSpell>> Reader::wardSpells(const base::MeterId& meter, Moment at)
+Result<std::vector<WardSpell>> Reader::wardSpells(const base::MeterId& meter, Moment at)
 {
     static const Select<MeterWardRow> sql("WHERE meter = :meter AND " + known() + " AND from_at <= :at ORDER BY from_at, from_seq");
     auto rows = readRows(*m_session, sql, asKnown({ { "meter", bound(meter.value) }, { "at", bound(at.utcMs) } }), m_zone);

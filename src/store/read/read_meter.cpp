@@ -166,13 +166,16 @@ Result<std::vector<base::MeterId>> Reader::metersThatUsed(const std::string& id)
 {
     // Each part by an index of its own. A person's runs have none: they are asked for where what a person was said to be is taken back.
     static const Sql sql(
-        "SELECT meter FROM control_run WHERE strip_vial = :id UNION SELECT meter FROM control_run WHERE control_vial = :id"
-        " UNION SELECT meter FROM control_run WHERE strip_vial IN (SELECT vial FROM strip_vial WHERE lot = :id)"
-        " UNION SELECT meter FROM control_run WHERE control_vial IN (SELECT vial FROM control_vial WHERE lot = :id)"
-        " UNION SELECT m.meter FROM meter m WHERE (m.meter = :id OR m.model = :id) AND EXISTS (SELECT 1 FROM control_run r WHERE r.meter = m.meter)"
-        " UNION SELECT r.meter FROM (SELECT DISTINCT operator FROM operator WHERE operator = :id) AS o CROSS JOIN control_run r WHERE r.operator = o.operator");
+        "SELECT meter FROM control_run WHERE strip_vial = :id AND from_seq <= :known"
+        " UNION SELECT meter FROM control_run WHERE control_vial = :id AND from_seq <= :known"
+        " UNION SELECT meter FROM control_run WHERE strip_vial IN (SELECT vial FROM strip_vial WHERE lot = :id) AND from_seq <= :known"
+        " UNION SELECT meter FROM control_run WHERE control_vial IN (SELECT vial FROM control_vial WHERE lot = :id) AND from_seq <= :known"
+        " UNION SELECT m.meter FROM meter m WHERE (m.meter = :id OR m.model = :id) AND m.from_seq <= :known"
+        " AND EXISTS (SELECT 1 FROM control_run r WHERE r.meter = m.meter AND r.from_seq <= :known)"
+        " UNION SELECT r.meter FROM (SELECT DISTINCT operator FROM operator WHERE operator = :id) AS o CROSS JOIN control_run r"
+        " WHERE r.operator = o.operator AND r.from_seq <= :known");
     std::vector<base::MeterId> meters;
-    const Done done = eachRow(*m_session, sql, { { "id", bound(id) } }, [&](const Statement& row) {
+    const Done done = eachRow(*m_session, sql, asKnown({ { "id", bound(id) } }), [&](const Statement& row) {
         meters.emplace_back(row.text("meter"));
         return Done();
     });

@@ -23,17 +23,6 @@ struct MonthSpan {
     Moment from, to;
 };
 
-Result<std::vector<WardSpell>> wardSpells(Reader& reader, const base::MeterId& meter, Moment cutOff)
-{
-    auto read = reader.wardSpells(meter, cutOff);
-    if (!read)
-        return read.error();
-    std::vector<WardSpell> spells;
-    for (auto& spell : *read)
-        spells.push_back({ std::move(spell.ward), spell.since });
-    return spells;
-}
-
 /// What had not been decided by the cut-off stands open.
 void openAgainAfter(Moment cutOff, MonthMeterInput& input)
 {
@@ -69,7 +58,7 @@ Result<MonthMeterInput> meterInput(Reader& reader, const MeterRecord& meter, Mon
     const base::MeterId& id = meter.act.meter;
     auto sets = reader.sets(id, span.from, span.to);
     auto states = reader.states(id);
-    auto wards = wardSpells(reader, id, cutOff);
+    auto wards = reader.wardSpells(id, cutOff);
     auto incidents = reader.incidents(id);
     auto stops = reader.stops(id);
     auto lookbacks = reader.lookbacks(id);

@@ -45,8 +45,7 @@ Result<PreviewMeter> previewMeter(Reader& reader, const MeterRecord& record)
     meter.boundaries = std::move(boundaries).value();
     for (const auto& each : *calibrations)
         meter.calibrations.push_back({ each.seq, each.act, judgeCalibration(each.act, reader.policyAt(each.act.at)).passed });
-    for (auto& spell : *wards)
-        meter.wards.emplace_back(spell.since, std::move(spell.ward));
+    meter.wards = std::move(wards).value();
     for (auto& set : *sets) {
         PreviewSet each { std::move(set), {} };
         for (const auto& run : each.recorded.runs) {

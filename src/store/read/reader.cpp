@@ -4,6 +4,7 @@
 #include "store/db/rows.h"
 #include "store/index/rows/index_rows.h"
 #include "store/journal/act_codec.h"
+#include "store/journal/entry_act.h"
 #include "store/journal/journal.h"
 
 #include <algorithm>
@@ -57,8 +58,7 @@ Result<Reader> Reader::open(Session& session, Seq asOf)
             session.path()
                 + " holds no entry: its founding was cut short, and nothing was recorded in it. Remove it, then found a registry with init"
         };
-    const auto body = *founding ? Json::parse((*founding)->body) : Result<Json>(base::badInput("no entry"));
-    const auto act = body ? actFrom((*founding)->act, *body) : Result<Act>(body.error());
+    const auto act = actFromBody((*founding)->act, (*founding)->body);
     const auto* founded = act ? std::get_if<acts::RegistryFounded>(&*act) : nullptr;
     if (founded == nullptr)
         return Fault { FaultKind::Damaged, session.path() + " does not begin with its founding; run verify" };
@@ -82,11 +82,9 @@ Done Reader::loadPolicies()
         rows->erase(rows->begin(), rows->begin() + static_cast<std::ptrdiff_t>(std::min(rows->size(), m_policies.size())));
     m_policiesFounded = m_policiesFounded || !rows->empty();
     for (const auto& row : *rows) {
-        const auto entry = entryAt(*m_session, row.from);
-        if (!entry)
-            return entry.error();
-        const auto body = *entry ? Json::parse((*entry)->body) : Result<Json>(base::badInput("no entry"));
-        const auto act = body ? actFrom((*entry)->act, *body) : Result<Act>(body.error());
+        const auto act = actOfEntry(*m_session, row.from);
+        if (!act && act.error().kind == FaultKind::Unreachable)
+            return act.error();
         const auto* changed = act ? std::get_if<acts::PolicyChanged>(&*act) : nullptr;
         auto policy = changed ? policyOnRecord(changed->settings) : Result<Policy>(base::badInput("no policy"));
         if (!policy)
@@ -355,8 +353,7 @@ Done Reader::eachFact(std::string_view kind, const std::optional<std::string>& s
     if (subject)
         values.push_back({ "subject", bound(*subject) });
     return eachRow(*m_session, subject ? ofSubject : ofAll, asKnown(std::move(values)), [&](const Statement& row) -> Done {
-        const auto body = Json::parse(row.text("body"));
-        auto act = body ? actFrom(kind, *body) : Result<Act>(body.error());
+        auto act = actFromBody(kind, row.text("body"));
         if (!act)
             return act.error();
         take({ row.number("seq") }, std::move(act).value());

@@ -86,19 +86,19 @@ public:
     base::Result<std::optional<registry::SetRecord>> newestAcceptedSet(const base::MeterId& meter, base::Moment by) override;
     base::Result<std::optional<registry::SetRecord>> newestCountedSet(const base::MeterId& meter, base::Moment by) override;
     base::Result<std::optional<registry::SetRecord>> set(const base::SetId& id) override;
+    base::Result<bool> acceptedOn(
+        const base::StripVialId& vial, base::Moment by, const std::optional<base::MeterId>& meter = std::nullopt) override;
+    base::Result<bool> acceptedOnLot(const base::StripLotId& lot, const base::MeterId& meter, base::Moment from, base::Moment to) override;
+    base::Result<std::vector<registry::ControlVialUse>> usesAround(
+        const base::ControlVialId& vial, registry::Level level, std::int64_t withinMs) override;
     /// Runs of a set as they stand, oldest first, judged or not.
     base::Result<std::vector<registry::RunRecord>> runs(const base::SetId& id) override;
     /// Ids of all sets of a meter that hold runs, in the order of their last run.
     base::Result<std::vector<base::SetId>> setsWithRuns(const base::MeterId& meter) override;
 
     // Life of meters, and people (read_life.cpp).
-    struct WardSpell {
-        base::Seq seq;
-        base::WardId ward;
-        base::Moment since;
-    };
     /// Wards of a meter up to then, oldest first.
-    base::Result<std::vector<WardSpell>> wardSpells(const base::MeterId& meter, base::Moment at);
+    base::Result<std::vector<registry::WardSpell>> wardSpells(const base::MeterId& meter, base::Moment at);
     /// The newest change of ward, unless it was taken over from elsewhere.
     base::Result<std::optional<registry::TransferRecord>> transferOf(const base::MeterId& meter, base::Moment at) override;
     /// Meters whose id, else serial, else UDI is that text, with which of the three it is; retired and missing ones too.
@@ -120,7 +120,7 @@ public:
     base::Result<std::optional<base::Moment>> newestJudged() override;
     base::Result<std::vector<registry::CorrectionRecord>> corrections(const base::SetId& set) override;
     base::Result<std::optional<base::MeterId>> meterWithSerial(const base::ModelId& model, const std::string& serial) override;
-    base::Result<std::optional<registry::Record<registry::acts::ReviewSigned>>> standingSignature(
+    base::Result<std::optional<registry::Record<registry::acts::ReviewSigned>>> signatureThatHolds(
         const std::optional<base::WardId>& ward, const std::string& month) override; // signed_months.cpp
     base::Result<std::vector<std::string>> lotIds() override;
     base::Result<std::vector<std::string>> vialIdsOfLot(const std::string& lot) override;

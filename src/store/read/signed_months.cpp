@@ -301,7 +301,7 @@ Result<std::vector<SignedReview>> signedReviews(Reader& reader, const std::optio
     return all;
 }
 
-Result<std::optional<Record<acts::ReviewSigned>>> Reader::standingSignature(
+Result<std::optional<Record<acts::ReviewSigned>>> Reader::signatureThatHolds(
     const std::optional<base::WardId>& ward, const std::string& month)
 {
     const auto named = parseMonth(month);

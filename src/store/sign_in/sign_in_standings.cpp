@@ -22,8 +22,7 @@ Result<LockOut> lockOutOf(Reader& reader, const base::OperatorId& person, base::
         " (SELECT coalesce(max(seq), 0) FROM journal WHERE act IN ('session.begun', 'sign_in.unlocked', 'secret.set', 'secret.recovered') AND subject = :person"
         " AND act NOT IN ('control.run', 'control.judged')) ORDER BY seq");
     const Done read = eachRow(reader.session(), sql, { { "person", bound(person.value) } }, [&](const Statement& row) {
-        const auto body = Json::parse(row.text("body"));
-        const auto act = body ? actFrom(acts::SignInFailed::kind, *body) : Result<Act>(body.error());
+        const auto act = actFromBody(acts::SignInFailed::kind, row.text("body"));
         if (!act)
             return Done(act.error());
         events.push_back({ SecretEvent::What::Failed, std::get<acts::SignInFailed>(*act).at });

@@ -116,42 +116,25 @@ TEST(NewMaterial, NothingMoreIsAskedWhereAControlIsOwedAnyway)
     EXPECT_EQ(materialCodes(history, kDefault), "not-in-service! ");
 }
 
-TEST(NewMaterial, AnUnprovenControlVialIsSaidAndStopsNothing)
-{
-    auto history = afterTheLastStrip({});
-    history.stripVial->ended.reset();
-    history.unprovenControlVials.push_back(
-        { { { 90 }, { base::ControlVialId("L2"), base::ControlLotId("CL"), at("2026-05-04T06:00"), {} }, {} }, Level::Low,
-            { base::ControlVialId("L1") } });
-    Fitness fitness = assess(history, kDefault, at("2026-05-04T08:00"), berlin());
-    EXPECT_TRUE(fitness.usable);
-    EXPECT_EQ(sample::codesOf(fitness), std::vector<std::string> { "control-vial-not-beside" });
-    EXPECT_EQ(fitness.next.size(), 1U);
-    history.unprovenControlVials[0].older.clear();
-    fitness = assess(history, kDefault, at("2026-05-04T08:00"), berlin());
-    EXPECT_TRUE(fitness.next.empty()) << "nothing is left to run it beside";
-}
-
-TEST(NewMaterial, BesideMeansOneMeterWithinTheTimeOfASetBothInRange)
+TEST(NewMaterial, BesideMeansOneMeterWithinTheTimeOfASet)
 {
     static const Policy policy = defaultPolicy();
-    sample::Materials materials;
-    MeterSeries series(policy);
-    std::vector<SetRecord> sets { sample::judgePairOf(series, materials, "a", "2026-05-04T07:00", "60", "300"),
-        sample::judgePairOf(series, materials, "b", "2026-05-04T07:20", "61", "301") };
-    const base::ControlVialId l2("L2");
-    const auto beside = [&] { return ranBeside(sets, l2, Level::Low, at("2026-05-04T08:00"), policy); };
+    const base::ControlVialId l1("L1"), l2("L2");
+    const base::MeterId m1("M1"), m2("M2");
+    std::vector<ControlVialUse> uses { { m1, l1, at("2026-05-04T07:00") } };
+    const auto beside = [&](std::string_view by = "2026-05-04T08:00") { return ranBeside(uses, l2, at(by), policy); };
     EXPECT_FALSE(beside());
-    sets[1].runs[0].run.controlVial = l2;
+    uses.push_back({ m2, l2, at("2026-05-04T07:20") });
+    EXPECT_FALSE(beside()) << "each on a meter of its own";
+    uses.back().meter = m1;
     EXPECT_TRUE(beside());
-    EXPECT_FALSE(ranBeside(sets, l2, Level::High, at("2026-05-04T08:00"), policy));
-    EXPECT_FALSE(ranBeside(sets, l2, Level::Low, at("2026-05-04T07:10"), policy)) << "not yet";
-    sets[1].runs[0].run.at = at("2026-05-04T07:31");
+    EXPECT_FALSE(beside("2026-05-04T07:10")) << "not yet";
+    uses.back().at = at("2026-05-04T07:31");
     EXPECT_FALSE(beside());
-    sets[1].runs[0].run.at = at("2026-05-04T07:30");
+    uses.back().at = at("2026-05-04T07:30");
     EXPECT_TRUE(beside());
-    sets[0].runs[0].judged.inRange = false;
-    EXPECT_FALSE(beside());
+    uses.front().vial = l2;
+    EXPECT_FALSE(beside()) << "a vial is not its own elder";
 }
 
 } // namespace mk::registry

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "store/index/rows/index_rows.h"
 
+#include "store/index/filler.h"
+
 #include "store/db/rows.h"
 #include "store/journal/journal.h"
 #include "support/private_server.h"
@@ -18,65 +20,13 @@ namespace {
 using namespace registry;
 using ::testing::UnorderedElementsAreArray;
 
-const Zone& zone()
-{
-    static const Zone berlin = Zone::named("Europe/Berlin").value();
-    return berlin;
-}
+using sample::Filler;
+using sample::zone;
 
 /// An empty registry.
 struct Place {
     QTemporaryDir folder;
     std::unique_ptr<Session> session = Session::create(support::newPlace(folder.filePath(QStringLiteral("rows.mk")))).value();
-};
-
-/// Gives every field of a description a value of its own, as far as its type has so many.
-class Filler {
-public:
-    template <typename T>
-    void operator()(const char*, T& value)
-    {
-        ++m_n;
-        fill(value);
-    }
-    void operator()(const char*, base::Moment& at, Stored) { at = zone().at(instant()); }
-    void operator()(const char*, std::optional<base::Moment>& at, Stored) { at = zone().at(instant()); }
-
-private:
-    std::int64_t instant() { return std::int64_t { 1'772'000'000'000 } + 60'001 * ++m_n; }
-    std::string text(const char* what) const { return what + std::to_string(m_n); }
-    template <typename T>
-    void fill(std::optional<T>& value)
-    {
-        fill(value.emplace());
-    }
-    void fill(std::string& value) { value = text("text "); }
-    template <typename Tag>
-    void fill(base::Id<Tag>& value)
-    {
-        value = base::Id<Tag>(text("ID-"));
-    }
-    template <Worded E>
-    void fill(E& value)
-    {
-        value = static_cast<E>(std::size(Words<E>::all) - 1);
-    }
-    void fill(bool& value) { value = true; }
-    void fill(int& value) { value = m_n; }
-    void fill(std::int64_t& value) { value = m_n; }
-    void fill(double& value) { value = m_n + 0.125; }
-    void fill(base::Seq& value) { value = { m_n }; }
-    void fill(base::GlucoseUnit& value) { value = base::GlucoseUnit::MmolPerL; }
-    void fill(base::Decimal& value) { value = base::Decimal::parse(text("5.")).value(); }
-    void fill(Reading& value) { value = base::Decimal::parse(text("6.")).value(); }
-    void fill(base::PrintedDate& value) { value = base::parsePrintedDate("2027-0" + std::to_string(1 + m_n % 9)).value(); }
-    void fill(base::Date& value) { value = base::addDays(base::parseDate("2027-01-01").value(), m_n); }
-    void fill(base::Period& value) { value = base::parsePeriod(std::to_string(m_n) + " d").value(); }
-    void fill(base::Moment& value) { value = { std::int64_t { 1'772'000'000'000 } + 1'000 * m_n, 120 }; }
-    void fill(std::vector<std::string>& value) { value = { text("first "), text("second ") }; }
-    void fill(acts::DriftFinding& value) { value.n = m_n, value.ewma = 0.5, value.flags = { "EWMA" }; }
-
-    int m_n = 0;
 };
 
 /// The names of an act's fields that hold nothing.

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include "store/read/read_ladder.h"
+#include "store/read/failure_patterns.h"
 
+#include "registry/meter/climbs.h"
 #include "store/db/rows.h"
 
 #include <algorithm>
