@@ -16,7 +16,7 @@ Result<Act> actOfEntry(Session& session, Seq seq)
     if (!entry)
         return entry.error();
     if (!*entry)
-        return base::Fault { base::FaultKind::NotFound, "the journal has no entry " + std::to_string(seq.value) };
+        return base::fault(base::FaultKind::NotFound, "the journal has no entry %1", seq.value);
     const auto body = Json::parse((*entry)->body);
     return body ? actFrom((*entry)->act, *body) : Result<Act>(body.error());
 }
