@@ -23,8 +23,9 @@ __extension__ using Wide = __int128;
 
 Result<Decimal> Decimal::parse(std::string_view typed)
 {
-    const Fault notANumber = badInput(
-        "'" + std::string(typed) + "' is not a decimal number; write digits with at most one point, such as 5.6");
+    const auto notANumber = [&] {
+        return badInput("'%1' is not a decimal number; write digits with at most one point, such as 5.6", typed);
+    };
     std::string_view rest = typed;
     const bool negative = !rest.empty() && rest.front() == '-';
     if (negative)
@@ -36,12 +37,12 @@ Result<Decimal> Decimal::parse(std::string_view typed)
     const bool wellFormed = !whole.empty() && std::ranges::all_of(whole, isDigit) && std::ranges::all_of(fraction, isDigit)
         && (point == std::string_view::npos || !fraction.empty());
     if (!wellFormed)
-        return notANumber;
+        return notANumber();
 
     std::string digits = std::string(whole) + std::string(fraction);
     digits.erase(0, std::min(digits.find_first_not_of('0'), digits.size()));
     if (digits.size() > kMostDigits || fraction.size() > kMostDecimals)
-        return badInput("'" + std::string(typed) + "' has more digits than a meter or a label can show");
+        return badInput("'%1' has more digits than a meter or a label can show", typed);
 
     Decimal decimal;
     decimal.m_typed = std::string(typed);

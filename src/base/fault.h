@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
+#include <concepts>
 #include <cstddef>
 #include <cstdint>
 #include <memory>
@@ -37,6 +38,7 @@ struct Arg {
         Number, ///< digits
         Moment, ///< ISO 8601 with offset
         Date,   ///< YYYY-MM-DD
+        Month,  ///< YYYY-MM
         Cause   ///< another fault, said in its own words
     };
     Kind kind = Kind::Text;
@@ -53,6 +55,12 @@ struct Arg {
     Arg(const Fault& why);
     friend bool operator==(const Arg&, const Arg&) = default;
 };
+
+/// A word of ours, said as it is typed.
+inline Arg asCode(std::string_view word)
+{
+    return { Arg::Kind::Code, std::string(word) };
+}
 
 /// An expected failure: its kind and what words say of it, a code of a table or a sentence that is its own key, with what belongs in its
 /// places.
@@ -91,21 +99,24 @@ Fault fault(FaultKind kind, std::type_identity_t<Sentence<sizeof...(Args)>> sent
     return { kind, std::move(english), sentence.text, std::move(places) };
 }
 template <typename... Args>
-Fault badInput(std::type_identity_t<Sentence<sizeof...(Args)>> sentence, const Args&... args) requires(sizeof...(Args) > 0)
+Fault badInput(std::type_identity_t<Sentence<sizeof...(Args)>> sentence, const Args&... args)
 {
     return fault(FaultKind::BadInput, sentence, args...);
 }
 template <typename... Args>
-Fault refused(std::type_identity_t<Sentence<sizeof...(Args)>> sentence, const Args&... args) requires(sizeof...(Args) > 0)
+Fault refused(std::type_identity_t<Sentence<sizeof...(Args)>> sentence, const Args&... args)
 {
     return fault(FaultKind::Refused, sentence, args...);
 }
 
-inline Fault badInput(std::string text)
+/// The old way, glued: cannot be translated. Only a std::string comes here, a literal is a sentence.
+template <std::same_as<std::string> Text>
+Fault badInput(Text text)
 {
     return { FaultKind::BadInput, std::move(text) };
 }
-inline Fault refused(std::string text)
+template <std::same_as<std::string> Text>
+Fault refused(Text text)
 {
     return { FaultKind::Refused, std::move(text) };
 }

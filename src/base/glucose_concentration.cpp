@@ -25,7 +25,7 @@ Result<GlucoseConcentration> GlucoseConcentration::parse(std::string_view typed,
     if (!value)
         return value.error();
     if (typed.starts_with('-'))
-        return badInput("'" + std::string(typed) + "' is below zero; write the number as the meter shows it");
+        return badInput("'%1' is below zero; write the number as the meter shows it", typed);
     return GlucoseConcentration(std::move(value).value(), unit);
 }
 

@@ -82,7 +82,7 @@ Result<Date> parseDate(std::string_view text)
 {
     const auto date = text.size() == 10 ? dateAtStart(text) : std::nullopt;
     if (!date)
-        return badInput("'" + std::string(text) + "' is not a date; write it as 2026-11-18");
+        return badInput("'%1' is not a date; write it as 2026-11-18", text);
     return *date;
 }
 
@@ -123,22 +123,22 @@ Result<PrintedDate> parsePrintedDate(std::string_view text)
     }
     const auto date = parseDate(text);
     if (!date)
-        return badInput(
-            "'" + std::string(text) + "' is not an expiry date; write it as 2026-11-18, or 2026-11 for the last day of that month");
+        return badInput("'%1' is not an expiry date; write it as 2026-11-18, or 2026-11 for the last day of that month", text);
     return PrintedDate { std::string(text), *date };
 }
 
 Result<Period> parsePeriod(std::string_view text)
 {
-    const Fault notAPeriod = badInput(
-        "'" + std::string(text) + "' is not a period; write a number and d for days or m for months, such as 90 d");
+    const auto notAPeriod = [&] {
+        return badInput("'%1' is not a period; write a number and d for days or m for months, such as 90 d", text);
+    };
     int count = 0;
     const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), count);
     std::string_view unit = text.substr(static_cast<std::size_t>(end - text.data()));
     while (!unit.empty() && unit.front() == ' ')
         unit.remove_prefix(1);
     if (error != std::errc() || count < 1 || count > 3660 || (unit != "d" && unit != "m"))
-        return notAPeriod;
+        return notAPeriod();
     return Period { count, unit == "d" ? Period::Unit::Days : Period::Unit::Months };
 }
 
@@ -154,27 +154,28 @@ Date lastUsableDay(Date opened, Period period)
 
 Result<TimeText> parseTimeText(std::string_view text)
 {
-    const Fault notATime = badInput(
-        "'" + std::string(text) + "' is not a time; write it as 2026-11-18T06:52, with an offset such as +01:00 where it is known");
+    const auto notATime = [&] {
+        return badInput("'%1' is not a time; write it as 2026-11-18T06:52, with an offset such as +01:00 where it is known", text);
+    };
     const auto date = dateAtStart(text);
     const auto hour = digitsAt(text, 11, 2);
     const auto minute = digitsAt(text, 14, 2);
     if (!date || !(charAt(text, 10, 'T') || charAt(text, 10, ' ')) || !hour || !charAt(text, 13, ':') || !minute || *hour > 23
         || *minute > 59)
-        return notATime;
+        return notATime();
 
     std::size_t at = 16;
     int ms = (*hour * 60 + *minute) * 60'000;
     if (charAt(text, at, ':')) {
         const auto second = digitsAt(text, at + 1, 2);
         if (!second || *second > 59)
-            return notATime;
+            return notATime();
         ms += *second * 1000;
         at += 3;
         if (charAt(text, at, '.')) {
             const auto fraction = digitsAt(text, at + 1, 3);
             if (!fraction)
-                return notATime;
+                return notATime();
             ms += *fraction;
             at += 4;
         }
@@ -184,7 +185,7 @@ Result<TimeText> parseTimeText(std::string_view text)
         return time;
     const auto offset = offsetFrom(text.substr(at));
     if (!offset)
-        return notATime;
+        return notATime();
     time.hasOffset = true;
     time.offsetMinutes = *offset;
     return time;

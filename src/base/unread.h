@@ -3,16 +3,14 @@
 
 #include "base/result.h"
 
-#include <string>
-
 namespace mk::base {
 
 /// Why one of several readings failed: the disk's or the server's own answer before the guess that the file is damaged.
-/// what  what they were read for
+/// sentence  says that what they were read for cannot be read, with its name in the place
 template <typename... R>
-Fault unread(const std::string& what, const R&... readings)
+Fault unread(Sentence<1> sentence, const Arg& name, const R&... readings)
 {
-    Fault fault { FaultKind::Damaged, what + " cannot be read; run verify" };
+    Fault why = fault(FaultKind::Damaged, sentence, name);
     bool ground = false;
     const auto look = [&](const auto& reading) {
         if (reading || ground)
@@ -21,10 +19,10 @@ Fault unread(const std::string& what, const R&... readings)
         const auto kind = reading.error().kind;
         ground = kind == Io || kind == Unreachable || kind == Busy || kind == Full || kind == ReadOnly || kind == Denied;
         if (ground)
-            fault = reading.error();
+            why = reading.error();
     };
     (look(readings), ...);
-    return fault;
+    return why;
 }
 
 } // namespace mk::base

@@ -4,6 +4,7 @@
 #include "cli/output.h"
 #include "base/number_text.h"
 #include "store/read/lot_records.h"
+#include "words/faults.h"
 
 #include <CLI/CLI.hpp>
 
@@ -110,7 +111,7 @@ void writeProposal(JsonWriter& json, const LimitProposal& p)
     } else {
         json.null();
     }
-    json.key("note").value(p.note).endObject();
+    json.key("note").value(p.note ? p.note->text : std::string()).endObject();
 }
 
 std::string proposalInWords(const LimitProposal& p)
@@ -135,7 +136,7 @@ std::string proposalInWords(const LimitProposal& p)
         text += "  to the next stage: " + std::to_string(p.missingRuns) + " results and " + std::to_string(p.missingDays) + " days more\n";
     if (p.sdFinerThanReadings)
         text += "  The SD is finer than the steps in which results are shown; rules would tell steps apart, not results.\n";
-    return text + (p.note.empty() ? std::string() : "  " + p.note + "\n");
+    return text + (p.note ? "  " + words::said(*p.note).toStdString() + "\n" : std::string());
 }
 
 int runPropose(const Globals& globals, const LimitOptions& options)

@@ -20,9 +20,10 @@ constexpr std::size_t kCsvCellGrowth = 64U << 10U; ///< libcsv grows by 128 byte
 /// Nothing is refused.
 using CsvRefused = std::optional<CsvRefusal>;
 
-CsvRefusal refusedLine(std::size_t line, std::string what)
+template <typename... Args>
+CsvRefusal refusedLine(std::size_t line, std::type_identity_t<base::Sentence<sizeof...(Args)>> sentence, const Args&... args)
 {
-    return { base::FaultKind::BadInput, line, std::move(what) };
+    return { line, base::badInput(sentence, args...) };
 }
 
 /// How many bytes the well-formed UTF-8 character at the start of `bytes` takes; 0 for NUL and for anything malformed.
@@ -120,9 +121,12 @@ CsvRefused checkCsvWidth(const CsvRowPlace& row, std::size_t wanted)
 {
     if (row.cells == wanted)
         return {};
+    if (row.cells == 1 && row.cells < wanted)
+        return refusedLine(row.line, "has 1 cell where the header has %1; add the missing commas", wanted);
+    if (row.cells < wanted)
+        return refusedLine(row.line, "has %1 cells where the header has %2; add the missing commas", row.cells, wanted);
     return refusedLine(row.line,
-        "has " + std::to_string(row.cells) + (row.cells == 1 ? " cell" : " cells") + " where the header has " + std::to_string(wanted)
-            + (row.cells < wanted ? "; add the missing commas" : "; remove the extra commas, or put a cell that holds a comma in quotes"));
+        "has %1 cells where the header has %2; remove the extra commas, or put a cell that holds a comma in quotes", row.cells, wanted);
 }
 
 /// Is the newest row no wider than a table may be? A file of commas alone would take sixteen times its size.
@@ -130,9 +134,7 @@ CsvRefused checkCsvRoom(const CsvGathering& gathering)
 {
     const CsvRowPlace& newest = gathering.rows.back();
     if (newest.cells > kMostCsvColumns)
-        return refusedLine(newest.line,
-            "has " + std::to_string(newest.cells) + " cells, and a table may have " + std::to_string(kMostCsvColumns)
-                + "; is it a table of records?");
+        return refusedLine(newest.line, "has %1 cells, and a table may have %2; is it a table of records?", newest.cells, kMostCsvColumns);
     return newest.cells > gathering.rows.front().cells ? checkCsvWidth(newest, gathering.rows.front().cells) : CsvRefused();
 }
 
@@ -141,7 +143,7 @@ std::variant<CsvGathering, CsvRefusal> gatherCsvRows(std::string_view bytes)
 {
     csv_parser parser;
     if (csv_init(&parser, CSV_STRICT | CSV_STRICT_FINI) != 0)
-        return CsvRefusal { base::FaultKind::Io, 0, "cannot be read, since the CSV reader did not start" };
+        return CsvRefusal { 0, base::fault(base::FaultKind::Io, "cannot be read, since the CSV reader did not start") };
     const std::unique_ptr<csv_parser, decltype(&csv_free)> cleanUp(&parser, &csv_free);
     csv_set_blk_size(&parser, kCsvCellGrowth);
 
@@ -162,8 +164,7 @@ std::variant<CsvGathering, CsvRefusal> gatherCsvRows(std::string_view bytes)
         rowBytes = gathering.rowsEndedInLine == 0 ? rowBytes + line.size() : line.size();
         if (rowBytes > kMostCsvRowBytes)
             return refusedLine(gathering.rowOpen ? gathering.rowLine : lineNumber,
-                "begins a row of more than " + std::to_string(kMostCsvRowBytes >> 20U)
-                    + " MiB; a quote may be missing, or the file is no table");
+                "begins a row of more than %1 MiB; a quote may be missing, or the file is no table", kMostCsvRowBytes >> 20U);
         gathering.rowsEndedInLine = 0;
         if (csv_parse(&parser, line.data(), line.size(), takeCsvCell, takeCsvRow, &gathering) != line.size())
             return refusedLine(lineNumber, "has a misplaced quote; put the whole cell in quotes and write each quote inside it twice");
@@ -184,7 +185,7 @@ CsvRefused checkCsvHeader(const std::vector<std::string>& header, std::size_t li
 {
     for (auto name = header.begin(); name != header.end(); ++name) {
         if (std::find(header.begin(), name, *name) != name)
-            return refusedLine(line, "names the column '" + *name + "' twice; keep one of them");
+            return refusedLine(line, "names the column '%1' twice; keep one of them", *name);
     }
     return {};
 }
@@ -211,7 +212,7 @@ std::variant<CsvTable, CsvRefusal> readCsv(std::string_view bytes)
     auto& gathered = std::get<CsvGathering>(all);
     const std::vector<CsvRowPlace>& places = gathered.rows;
     if (places.empty())
-        return CsvRefusal { base::FaultKind::BadInput, 0, "has no header; its first line must name the columns" };
+        return CsvRefusal { 0, base::badInput("has no header; its first line must name the columns") };
 
     CsvTable table;
     table.letters = std::move(gathered.letters);
@@ -230,8 +231,8 @@ std::variant<CsvTable, CsvRefusal> readCsv(std::string_view bytes)
 
 base::Fault csvFault(const CsvRefusal& refusal, std::string_view fileName)
 {
-    const std::string where = refusal.line == 0 ? " " : " line " + std::to_string(refusal.line) + ": ";
-    return { refusal.kind, std::string(fileName) + where + refusal.what };
+    return refusal.line == 0 ? base::fault(refusal.why.kind, "%1 %2", fileName, refusal.why)
+                             : base::fault(refusal.why.kind, "%1 line %2: %3", fileName, refusal.line, refusal.why);
 }
 
 base::Result<CsvTable> parseCsv(std::string_view bytes, std::string_view fileName)

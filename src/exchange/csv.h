@@ -46,11 +46,10 @@ struct CsvTable {
 
 /// Why a CSV file cannot be read.
 /// line   1-based; 0 where no line is at fault
-/// what   reads on behind the file's name and the line
+/// why    reads on behind the file's name and the line
 struct CsvRefusal {
-    base::FaultKind kind = base::FaultKind::BadInput;
     std::size_t line = 0;
-    std::string what;
+    base::Fault why;
 };
 
 /// Reads a whole CSV file: RFC 4180, comma separated, header first, CRLF or LF.

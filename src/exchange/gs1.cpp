@@ -38,9 +38,9 @@ int gs1Pair(std::string_view digits, std::size_t at)
     return (digits[at] - '0') * 10 + (digits[at + 1] - '0');
 }
 
-base::Fault gs1Fault(std::size_t at, const std::string& what)
+base::Fault gs1Fault(std::size_t at, const base::Fault& what)
 {
-    return base::badInput("character " + std::to_string(at + 1) + " of the code: " + what);
+    return base::badInput("character %1 of the code: %2", at + 1, what);
 }
 
 std::string gs1Name(const Gs1Identifier& identifier)
@@ -49,15 +49,15 @@ std::string gs1Name(const Gs1Identifier& identifier)
 }
 
 /// A character for a message, whatever byte it is.
-std::string gs1Shown(char c)
+base::Arg gs1Shown(char c)
 {
     if (c == kGs1Separator)
-        return "a separator";
+        return base::badInput("a separator");
     if (c > ' ' && c < '\x7f')
         return "'" + std::string(1, c) + "'";
     std::array<char, 16> buffer {};
     std::snprintf(buffer.data(), buffer.size(), "0x%02x", static_cast<unsigned>(static_cast<unsigned char>(c)));
-    return c == ' ' ? "a space" : "the byte " + std::string(buffer.data());
+    return c == ' ' ? base::badInput("a space") : base::badInput("the byte %1", buffer.data());
 }
 
 const Gs1Identifier* gs1IdentifierAt(std::string_view rest)
@@ -83,13 +83,14 @@ struct Gs1Piece {
 base::Fault gs1UnknownIdentifier(std::size_t at, std::string_view rest)
 {
     if (rest.front() == kGs1Separator)
-        return gs1Fault(at, "a separator stands where an identifier should begin; scan again, or type what is printed");
+        return gs1Fault(at, base::badInput("a separator stands where an identifier should begin; scan again, or type what is printed"));
     if (!isGs1Digit(rest.front()))
-        return gs1Fault(
-            at, gs1Shown(rest.front()) + " stands where an identifier such as 01 or 17 should begin; scan again, or type what is printed");
+        return gs1Fault(at,
+            base::badInput("%1 stands where an identifier such as 01 or 17 should begin; scan again, or type what is printed",
+                gs1Shown(rest.front())));
     std::string digits(rest.substr(0, 4));
     digits.erase(std::ranges::find_if_not(digits, isGs1Digit), digits.end());
-    return gs1Fault(at, "no identifier known here begins with '" + digits + "'; type lot and expiry as they are printed");
+    return gs1Fault(at, base::badInput("no identifier known here begins with '%1'; type lot and expiry as they are printed", digits));
 }
 
 /// Reads one element of a raw code at `at` and moves behind it and behind the separator that follows.
@@ -131,8 +132,9 @@ base::Result<Gs1Piece> readBracketedGs1Piece(std::string_view code, std::size_t&
     const std::string_view ai = code.substr(at + 1, close == std::string_view::npos ? 0 : close - at - 1);
     const auto* identifier = gs1IdentifierAt(ai);
     if (!identifier || identifier->ai != ai)
-        return gs1Fault(
-            at, "no known identifier stands in this bracket; write (01), (17), (10) and so on, and \\( for a bracket in a value");
+        return gs1Fault(at,
+            base::badInput(
+                "no known identifier stands in this bracket; write (01), (17), (10) and so on, and \\( for a bracket in a value"));
     at = close + 1;
     Gs1Piece piece { identifier, {}, at };
     for (; at < code.size() && code[at] != '('; ++at) {
@@ -160,15 +162,16 @@ base::Done checkGs1Length(const Gs1Piece& piece)
     const Gs1Identifier& identifier = *piece.identifier;
     const std::size_t length = piece.value.size();
     if (length == 0)
-        return gs1Fault(piece.at, gs1Name(identifier) + " is empty; scan again, or type what is printed");
+        return gs1Fault(piece.at, base::badInput("%1 is empty; scan again, or type what is printed", gs1Name(identifier)));
     if (length > identifier.most)
         return gs1Fault(piece.at,
-            gs1Name(identifier) + " is too long: " + std::to_string(length) + " characters, at most " + std::to_string(identifier.most)
-                + "; the separator behind it may be lost, so set the reader to send FNC1 as ASCII 29");
+            base::badInput(
+                "%1 is too long: %2 characters, at most %3; the separator behind it may be lost, so set the reader to send FNC1 as ASCII 29",
+                gs1Name(identifier), length, identifier.most));
     if (length < identifier.least)
         return gs1Fault(piece.at,
-            gs1Name(identifier) + " is too short: " + std::to_string(length) + " characters of " + std::to_string(identifier.least)
-                + "; scan again, or type what is printed");
+            base::badInput("%1 is too short: %2 characters of %3; scan again, or type what is printed", gs1Name(identifier), length,
+                identifier.least));
     return {};
 }
 
@@ -178,10 +181,10 @@ base::Done checkGs1Characters(const Gs1Piece& piece)
     const auto odd = std::ranges::find_if_not(piece.value, text ? isGs1Character : isGs1Digit);
     if (odd == piece.value.end())
         return {};
+    const std::string name = gs1Name(*piece.identifier);
     return gs1Fault(piece.at + static_cast<std::size_t>(odd - piece.value.begin()),
-        gs1Name(*piece.identifier) + " may not hold " + gs1Shown(*odd)
-            + (text ? "; set the reader to send FNC1 as ASCII 29, or type what is printed"
-                    : ", only digits; scan again, or type what is printed"));
+        text ? base::badInput("%1 may not hold %2; set the reader to send FNC1 as ASCII 29, or type what is printed", name, gs1Shown(*odd))
+             : base::badInput("%1 may not hold %2, only digits; scan again, or type what is printed", name, gs1Shown(*odd)));
 }
 
 /// The value for reading.
@@ -193,13 +196,14 @@ base::Result<std::string> gs1Text(const Gs1Piece& piece, int currentYear)
     const std::string_view value = piece.value;
     const auto date = gs1Date(value.substr(0, 6), currentYear);
     if (!date)
-        return gs1Fault(piece.at, gs1Name(*piece.identifier) + ": " + date.error().text);
+        return gs1Fault(piece.at, base::badInput("%1: %2", gs1Name(*piece.identifier), date.error()));
     if (content == Gs1Content::Date)
         return base::toText(*date);
     if (gs1Pair(value, 4) == 0)
-        return gs1Fault(piece.at, gs1Name(*piece.identifier) + " has no day; scan again, or type the date as printed");
+        return gs1Fault(piece.at, base::badInput("%1 has no day; scan again, or type the date as printed", gs1Name(*piece.identifier)));
     if (gs1Pair(value, 6) > 23 || gs1Pair(value, 8) > 59)
-        return gs1Fault(piece.at, gs1Name(*piece.identifier) + " has no such time of day; scan again, or type it as printed");
+        return gs1Fault(
+            piece.at, base::badInput("%1 has no such time of day; scan again, or type it as printed", gs1Name(*piece.identifier)));
     return base::toText(*date) + 'T' + std::string(value.substr(6, 2)) + ':' + std::string(value.substr(8, 2));
 }
 
@@ -210,8 +214,8 @@ base::Result<Gs1Element> gs1Element(const Gs1Piece& piece, int currentYear)
     if (const auto characters = checkGs1Characters(piece); !characters)
         return characters.error();
     if (piece.identifier->checkDigit && !gs1CheckDigitHolds(piece.value))
-        return gs1Fault(
-            piece.at, gs1Name(*piece.identifier) + " " + piece.value + " has a wrong check digit; a digit was misread, so scan again");
+        return gs1Fault(piece.at,
+            base::badInput("%1 %2 has a wrong check digit; a digit was misread, so scan again", gs1Name(*piece.identifier), piece.value));
     auto text = gs1Text(piece, currentYear);
     if (!text)
         return text.error();
@@ -226,8 +230,8 @@ base::Done addGs1Element(std::vector<Gs1Element>& elements, Gs1Element element, 
         elements.push_back(std::move(element));
     else if (known->scanned != element.scanned)
         return gs1Fault(at,
-            gs1Name(*element.identifier) + " stands twice, as " + known->scanned + " and as " + element.scanned
-                + "; scan one label at a time");
+            base::badInput("%1 stands twice, as %2 and as %3; scan one label at a time", gs1Name(*element.identifier), known->scanned,
+                element.scanned));
     return {};
 }
 
@@ -237,10 +241,10 @@ base::Done checkGs1Pairings(std::span<const Gs1Element> elements)
     for (const Gs1Element& element : elements) {
         const Gs1Identifier& identifier = *element.identifier;
         if (!identifier.needs.empty() && std::ranges::none_of(identifier.needs, present))
-            return base::badInput(gs1Name(identifier) + " needs (" + std::string(identifier.needs.front())
-                + ") in the same code, which is not there; scan the whole code");
+            return base::badInput(
+                "%1 needs (%2) in the same code, which is not there; scan the whole code", gs1Name(identifier), identifier.needs.front());
         if (const auto other = std::ranges::find_if(identifier.excludes, present); other != identifier.excludes.end())
-            return base::badInput(gs1Name(identifier) + " and (" + std::string(*other) + ") exclude each other; scan one label at a time");
+            return base::badInput("%1 and (%2) exclude each other; scan one label at a time", gs1Name(identifier), *other);
     }
     return {};
 }
@@ -288,8 +292,12 @@ base::Result<std::size_t> gs1DataBegin(std::string_view code)
         return kGs1Symbologies.front().size();
     const bool readable = code.size() >= 3 && isGs1Character(code[1]) && isGs1Character(code[2]);
     return gs1Fault(0,
-        (readable ? "'" + std::string(code.substr(0, 3)) + "'" : "the mark behind ']'")
-            + " is not the mark of GS1 data (]d2 ]C1 ]Q3 ]e0 ]J1); scan the GS1 code of the box, or type what is printed");
+        readable
+            ? base::badInput(
+                "'%1' is not the mark of GS1 data (]d2 ]C1 ]Q3 ]e0 ]J1); scan the GS1 code of the box, or type what is printed",
+                code.substr(0, 3))
+            : base::badInput(
+                "the mark behind ']' is not the mark of GS1 data (]d2 ]C1 ]Q3 ]e0 ]J1); scan the GS1 code of the box, or type what is printed"));
 }
 
 std::string gs1WithSeparatorBytes(std::string_view scanned)
@@ -308,8 +316,7 @@ std::string gs1WithSeparatorBytes(std::string_view scanned)
 base::Result<Gs1Code> parseGs1(std::string_view scanned, base::Date today)
 {
     if (scanned.size() > kMostGs1Characters)
-        return base::badInput(
-            "the code has " + std::to_string(scanned.size()) + " characters, more than any GS1 code; scan one code at a time");
+        return base::badInput("the code has %1 characters, more than any GS1 code; scan one code at a time", scanned.size());
     const std::string bytes = gs1WithSeparatorBytes(scanned);
     const auto begin = gs1DataBegin(bytes);
     if (!begin)
@@ -345,12 +352,12 @@ base::Result<base::Date> gs1Date(std::string_view yymmdd, int currentYear)
     const auto month = static_cast<unsigned>(gs1Pair(yymmdd, 2));
     const auto day = static_cast<unsigned>(gs1Pair(yymmdd, 4));
     if (month < 1 || month > 12)
-        return base::badInput("the date " + std::string(yymmdd) + " has no such month; scan again, or type the date as printed");
+        return base::badInput("the date %1 has no such month; scan again, or type the date as printed", yymmdd);
     if (day == 0)
         return base::lastDayOfMonth(year, month);
     const std::chrono::year_month_day ymd { std::chrono::year(year), std::chrono::month(month), std::chrono::day(day) };
     if (!ymd.ok())
-        return base::badInput("the date " + std::string(yymmdd) + " has no such day; scan again, or type the date as printed");
+        return base::badInput("the date %1 has no such day; scan again, or type the date as printed", yymmdd);
     return base::Date { ymd };
 }
 

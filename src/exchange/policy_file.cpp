@@ -27,17 +27,25 @@ std::string_view trimmed(std::string_view text)
     return text;
 }
 
+bool isBare(const std::string& text)
+{
+    return trimmed(text) == text && text.find('#') == std::string::npos;
+}
+
 /// A setting is one line of text in every form, or a document could say more in one form than in the other.
 base::Done checkSetting(const PolicyLine& line, const std::string& fileName)
 {
-    const std::string where = line.line == 0 ? fileName + ": " : fileName + " line " + std::to_string(line.line) + ": ";
-    for (const auto& [text, what] : { std::pair(&line.key, "key"), std::pair(&line.text, "setting") }) {
-        if (const auto sensible = registry::sensibleText(registry::TextKind::Line, *text, what); !sensible)
-            return base::badInput(where + sensible.error().text);
-        if (trimmed(*text) != *text || text->find('#') != std::string::npos)
-            return base::badInput(where + "the " + what + " holds a # or begins or ends with a blank; take it out");
-    }
-    return {};
+    base::Done sound = registry::sensibleText(registry::TextKind::Line, line.key, "key");
+    if (sound && !isBare(line.key))
+        sound = base::badInput("the key holds a # or begins or ends with a blank; take it out");
+    if (sound)
+        sound = registry::sensibleText(registry::TextKind::Line, line.text, "setting");
+    if (sound && !isBare(line.text))
+        sound = base::badInput("the setting holds a # or begins or ends with a blank; take it out");
+    if (sound)
+        return {};
+    return line.line == 0 ? base::badInput("%1: %2", fileName, sound.error())
+                          : base::badInput("%1 line %2: %3", fileName, line.line, sound.error());
 }
 
 /// How many colons stand outside texts: one for each member, since no value has members of its own.
@@ -66,10 +74,10 @@ Result<std::vector<PolicyLine>> readJson(std::string_view bytes, const std::stri
     QJsonParseError error;
     const QJsonDocument document = QJsonDocument::fromJson(QByteArray(bytes.data(), static_cast<qsizetype>(bytes.size())), &error);
     if (error.error != QJsonParseError::NoError)
-        return base::badInput(fileName + " line " + std::to_string(lineAt(bytes, static_cast<std::size_t>(std::max(error.offset, 0))))
-            + " is not JSON: " + error.errorString().toStdString() + " at byte " + std::to_string(error.offset));
+        return base::badInput("%1 line %2 is not JSON: %3 at byte %4", fileName,
+            lineAt(bytes, static_cast<std::size_t>(std::max(error.offset, 0))), error.errorString().toStdString(), error.offset);
     if (!document.isObject())
-        return base::badInput(fileName + " must hold one JSON object of settings, such as {\"clearance_hours\": \"24\"}");
+        return base::badInput("%1 must hold one JSON object of settings, such as {\"clearance_hours\": \"24\"}", fileName);
     std::vector<PolicyLine> lines;
     const QJsonObject object = document.object();
     for (auto each = object.begin(); each != object.end(); ++each) {
@@ -77,7 +85,7 @@ Result<std::vector<PolicyLine>> readJson(std::string_view bytes, const std::stri
         const std::string key = each.key().toStdString();
         const bool whole = value.isDouble() && value.toDouble() == static_cast<double>(value.toInteger());
         if (!value.isString() && !whole)
-            return base::badInput(fileName + ": the setting '" + key + "' must be a text or a whole number");
+            return base::badInput("%1: the setting '%2' must be a text or a whole number", fileName, key);
         const auto place = bytes.find("\"" + key + "\"");
         lines.push_back({ key, value.isString() ? value.toString().toStdString() : std::to_string(value.toInteger()),
             place == std::string_view::npos ? 0 : lineAt(bytes, place) });
@@ -85,7 +93,7 @@ Result<std::vector<PolicyLine>> readJson(std::string_view bytes, const std::stri
             return plain.error();
     }
     if (membersIn(bytes) != lines.size()) // Qt keeps the last and says nothing
-        return base::badInput(fileName + " gives a setting twice; keep one of them");
+        return base::badInput("%1 gives a setting twice; keep one of them", fileName);
     std::ranges::stable_sort(lines, {}, &PolicyLine::line);
     return lines;
 }
@@ -105,13 +113,12 @@ Result<std::vector<PolicyLine>> readLines(std::string_view bytes, const std::str
         const auto equals = line.find('=');
         const std::string_view key = trimmed(line.substr(0, equals));
         if (equals == std::string_view::npos || key.empty())
-            return base::badInput(
-                fileName + " line " + std::to_string(number) + " is no setting; write it as clearance_hours = 24, and remarks behind a #");
+            return base::badInput("%1 line %2 is no setting; write it as clearance_hours = 24, and remarks behind a #", fileName, number);
         lines.push_back({ std::string(key), std::string(trimmed(line.substr(equals + 1))), number });
         if (const auto plain = checkSetting(lines.back(), fileName); !plain)
             return plain.error();
         if (lines.size() > kMostSettings)
-            return base::badInput(fileName + " has more than " + std::to_string(kMostSettings) + " settings; is it a policy?");
+            return base::badInput("%1 has more than %2 settings; is it a policy?", fileName, kMostSettings);
     }
     return lines;
 }
@@ -121,12 +128,12 @@ Result<std::vector<PolicyLine>> readLines(std::string_view bytes, const std::str
 Result<std::vector<PolicyLine>> readPolicyDocument(std::string_view bytes, const std::string& fileName)
 {
     if (bytes.size() > kMostBytes)
-        return base::badInput(fileName + " is larger than " + std::to_string(kMostBytes >> 10U) + " KiB; is it a policy?");
+        return base::badInput("%1 is larger than %2 KiB; is it a policy?", fileName, kMostBytes >> 10U);
     if (bytes.starts_with("\xEF\xBB\xBF"))
         bytes.remove_prefix(3);
     const auto first = bytes.find_first_not_of(" \t\r\n");
     if (first == std::string_view::npos)
-        return base::badInput(fileName + " is empty; name at least the profile, such as profile = our ward");
+        return base::badInput("%1 is empty; name at least the profile, such as profile = our ward", fileName);
     return bytes[first] == '{' || bytes[first] == '[' ? readJson(bytes, fileName) : readLines(bytes, fileName);
 }
 

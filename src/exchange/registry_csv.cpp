@@ -39,14 +39,14 @@ struct CellReader {
     const CsvTable& table;
     const CsvRow& row;
     ReadContext context;
-    std::string wrong;
+    std::optional<base::Fault> wrong {};
 
     template <typename T>
     void operator()(std::string_view name, T& value, acts::Field)
     {
         const std::string_view cell = cellOf(name);
         if (cell.empty())
-            note(name, "is empty, and must be given");
+            note(base::badInput("%1: is empty, and must be given", name));
         else
             take(name, cell, value);
     }
@@ -55,7 +55,7 @@ struct CellReader {
     {
         value = std::string(cellOf(name));
         if (value.empty() && name != "old" && name != "new")
-            note(name, "is empty, and must be given");
+            note(base::badInput("%1: is empty, and must be given", name));
     }
     template <typename T>
     void operator()(std::string_view name, std::optional<T>& value, acts::Field)
@@ -79,12 +79,12 @@ private:
         if (read)
             value = std::move(read).value();
         else
-            note(name, read.error().text);
+            note(base::badInput("%1: %2", name, read.error()));
     }
-    void note(std::string_view name, const std::string& what)
+    void note(base::Fault fault)
     {
-        if (wrong.empty())
-            wrong = std::string(name) + ": " + what;
+        if (!wrong)
+            wrong = std::move(fault);
     }
 };
 
@@ -101,8 +101,7 @@ FileRows readRowsOf(const CsvTable& table, const Zone& zone)
         if (needed && !table.column(column))
             missing += (missing.empty() ? "'" : ", '") + column + "'";
     if (!missing.empty())
-        file.rejected.push_back(
-            { 1, base::badInput("the header lacks " + missing + "; add what is missing, columns may stand in any order") });
+        file.rejected.push_back({ 1, base::badInput("the header lacks %1; add what is missing, columns may stand in any order", missing) });
     for (const auto& name : table.header)
         if (std::ranges::find(lister.columns, name, &std::pair<std::string, bool>::first) == lister.columns.end())
             file.ignoredColumns.push_back(name);
@@ -111,10 +110,10 @@ FileRows readRowsOf(const CsvTable& table, const Zone& zone)
     for (const auto& row : table.rows) {
         A act;
         std::vector<std::string> questions;
-        CellReader reader { table, row, { &zone, &questions }, {} };
+        CellReader reader { table, row, { &zone, &questions } };
         A::describe(reader, act);
-        if (!reader.wrong.empty()) {
-            file.rejected.push_back({ row.line, base::badInput(reader.wrong) });
+        if (reader.wrong) {
+            file.rejected.push_back({ row.line, *std::move(reader.wrong) });
             continue;
         }
         file.rows.push_back({ row.line, Act(std::move(act)), std::move(questions) });

@@ -72,9 +72,9 @@ base::Result<std::vector<OutboxKey>> queueKeys(const QString& configFolder, bool
         return keys;
     const OutboxKey fresh = OutboxKey::fresh();
     if (!(service && keepSecretNow(kName, bytesOf(fresh))) && !(QDir().mkpath(configFolder) && keepInFile(path, fresh)))
-        return base::Fault { base::FaultKind::Io,
-            "the key of this workstation's queue can be kept neither in the system's key store nor in " + path.toStdString()
-                + "; nothing can be kept here. Use the paper form" };
+        return base::fault(base::FaultKind::Io,
+            "the key of this workstation's queue can be kept neither in the system's key store nor in %1; nothing can be kept here. Use the paper form",
+            path.toStdString());
     return std::vector { fresh };
 }
 

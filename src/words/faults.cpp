@@ -14,6 +14,10 @@ QString inPlace(const base::Arg& arg)
     switch (arg.kind) {
     case base::Arg::Kind::Moment: return momentSaid(arg.text);
     case base::Arg::Kind::Date: return dateSaid(arg.text);
+    case base::Arg::Kind::Month: {
+        const auto first = base::parseDate(arg.text + "-01");
+        return first ? monthAndYear(*first) : QString::fromStdString(arg.text);
+    }
     case base::Arg::Kind::Cause: return said(*arg.cause);
     case base::Arg::Kind::Text:
     case base::Arg::Kind::Code:

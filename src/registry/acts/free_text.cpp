@@ -69,8 +69,9 @@ base::Done withoutPatientNumbers(const Act& act)
     if (field.empty())
         return {};
     std::ranges::replace(field, '_', ' ');
-    return base::refused("the " + field
-        + " holds six or more digits in a row, as a patient's number does; leave them out: nothing of a patient is written here");
+    return base::refused(
+        "the %1 holds six or more digits in a row, as a patient's number does; leave them out: nothing of a patient is written here",
+        base::asCode(field));
 }
 
 } // namespace mk::registry

@@ -61,27 +61,26 @@ struct TextChecker {
 
 base::Done sensibleText(TextKind kind, std::string_view text, std::string_view field)
 {
-    const auto bad = [&](const std::string& what) {
+    const auto named = [&] {
         std::string name(field);
-        for (char& c : name)
-            c = c == '_' ? ' ' : c;
-        return base::badInput("the " + name + " " + what);
+        std::ranges::replace(name, '_', ' ');
+        return base::asCode(name);
     };
     std::size_t characters = 0;
     for (std::size_t at = 0; at < text.size(); ++characters) {
         const auto c = base::nextCharacter(text, at);
         if (!c)
-            return bad("is not valid UTF-8 at byte " + std::to_string(at + 1) + "; write it anew");
+            return base::badInput("the %1 is not valid UTF-8 at byte %2; write it anew", named(), at + 1);
         const bool layout = kind == TextKind::Words && (*c == '\n' || *c == '\r' || *c == '\t');
         if (base::isControl(*c) && !layout)
-            return bad("holds a control character at byte " + std::to_string(at) + "; take it out");
+            return base::badInput("the %1 holds a control character at byte %2; take it out", named(), at);
         if (base::turnsDirection(*c) || (kind == TextKind::Id && isInvisible(*c)))
-            return bad("holds an invisible mark before byte " + std::to_string(at + 1)
-                + ", by which it would look like another text; take it out");
+            return base::badInput(
+                "the %1 holds an invisible mark before byte %2, by which it would look like another text; take it out", named(), at + 1);
     }
     const std::size_t most = kLongest[static_cast<std::size_t>(kind)];
     if (characters > most)
-        return bad("has " + std::to_string(characters) + " characters, and may have " + std::to_string(most) + "; shorten it");
+        return base::badInput("the %1 has %2 characters, and may have %3; shorten it", named(), characters, most);
     return {};
 }
 

@@ -170,6 +170,26 @@ std::vector<Ladder> climbsIn(std::span<const SetRecord> sets, std::span<const ba
     return climbs;
 }
 
+namespace {
+
+base::Fault failedTooOften(const acts::ControlRun& run, int times)
+{
+    const auto level = base::asCode(word(run.level));
+    return times == 2 ? base::refused(
+               "the %1 control failed twice on control vial '%2' and strip vial '%3'", level, run.controlVial.value, run.stripVial.value)
+                      : base::refused("the %1 control failed %4 times on control vial '%2' and strip vial '%3'", level,
+                          run.controlVial.value, run.stripVial.value, times);
+}
+
+base::Fault errorTooOften(const acts::ControlRun& run, int times)
+{
+    const auto level = base::asCode(word(run.level));
+    return times == 2 ? base::refused("the %1 control showed an error code twice on strip vial '%2'", level, run.stripVial.value)
+                      : base::refused("the %1 control showed an error code %3 times on strip vial '%2'", level, run.stripVial.value, times);
+}
+
+} // namespace
+
 base::Done mayAttempt(const acts::ControlRun& run, const Ladder& ladder, int repeatsPerStep)
 {
     if (run.deviation && !run.deviation->empty())
@@ -186,16 +206,13 @@ base::Done mayAttempt(const acts::ControlRun& run, const Ladder& ladder, int rep
     const int most = 1 + repeatsPerStep;
     if (rejected < most && errors < most)
         return {};
-    const std::string level(word(run.level));
-    const std::string times = most == 2 ? "twice" : std::to_string(most) + " times";
-    const std::string what = rejected >= most
-        ? "the " + level + " control failed " + times + " on control vial '" + run.controlVial.value + "' and strip vial '"
-            + run.stripVial.value + "'"
-        : "the " + level + " control showed an error code " + times + " on strip vial '" + run.stripVial.value + "'";
-    const std::string then = rejected < most || ladder.step == kNewStripVial ? "open a new strip vial"
-        : ladder.step == kLastStep                                           ? "the meter is withdrawn; ask the coordinator"
-                                                                             : "open a new control vial";
-    return base::refused(what + "; " + then + ", or give the reason for one more attempt as a deviation");
+    const base::Fault what = rejected >= most ? failedTooOften(run, most) : errorTooOften(run, most);
+    if (rejected < most || ladder.step == kNewStripVial)
+        return base::refused("%1; open a new strip vial, or give the reason for one more attempt as a deviation", what);
+    if (ladder.step == kLastStep)
+        return base::refused(
+            "%1; the meter is withdrawn; ask the coordinator, or give the reason for one more attempt as a deviation", what);
+    return base::refused("%1; open a new control vial, or give the reason for one more attempt as a deviation", what);
 }
 
 bool failsAfter(bool before, const SetRecord& set)
@@ -253,7 +270,7 @@ base::Done checkTechniqueWords(std::string_view words)
         std::string known;
         for (const auto point : Words<TechniquePoint>::all)
             known += (known.empty() ? "" : ", ") + std::string(point);
-        return base::badInput("'" + each + "' is no point of the technique check; write " + known);
+        return base::badInput("'%1' is no point of the technique check; write %2", each, base::asCode(known));
     }
     return {};
 }

@@ -19,8 +19,9 @@ base::Done mayEnterLate(const acts::ControlRun& run, base::Moment now, const Pol
 {
     if (!markOf(run.at, now, {}, false, policy).old || run.form || run.lateReason)
         return {};
-    return base::refused("the run of " + base::toText(run.at) + " lies more than " + std::to_string(policy.pastEntryHours)
-        + " hours back; give the number of the paper form it stood on, or say why it is entered so late");
+    return base::refused(
+        "the run of %1 lies more than %2 hours back; give the number of the paper form it stood on, or say why it is entered so late",
+        base::Arg(base::Arg::Kind::Moment, base::toText(run.at)), policy.pastEntryHours);
 }
 
 bool needsAcceptance(const RunRecord& run)

@@ -72,9 +72,9 @@ LimitProposal proposeLimits(LimitProposal proposal, std::span<const LimitResult>
     proposal.missingRuns = lacking(proposal.runs, next);
     proposal.missingDays = lacking(proposal.days, next);
     if (values.empty() || reached == stats::LimitStage::Range) {
-        proposal.note = "Not enough yet: " + std::to_string(proposal.runs) + " results on " + std::to_string(proposal.days)
-            + " days. Interim limits need " + std::to_string(stats::kInterimRuns) + " on " + std::to_string(stats::kInterimRuns)
-            + "; until then the range speaks alone.";
+        proposal.note = base::refused(
+            "Not enough yet: %1 results on %2 days. Interim limits need %3 on %3; until then the range speaks alone.", proposal.runs,
+            proposal.days, stats::kInterimRuns);
         if (!values.empty())
             proposal.mean = stats::moments(values).mean;
         return proposal;
@@ -85,7 +85,7 @@ LimitProposal proposeLimits(LimitProposal proposal, std::span<const LimitResult>
         : proposal.former                                   ? stats::interimLimits(block, proposal.days, proposal.former->cvPercent())
                           : base::Result<stats::ControlLimits>(base::refused("no established limits of former lots lend a CV"));
     if (!limits) {
-        proposal.note = "Nothing to accept: " + limits.error().text + ".";
+        proposal.note = base::refused("Nothing to accept: %1.", limits.error());
         return proposal;
     }
     proposal.sd = limits->sd;
@@ -94,20 +94,20 @@ LimitProposal proposeLimits(LimitProposal proposal, std::span<const LimitResult>
     proposal.sdFinerThanReadings = stats::isFinerThanReadings(limits->sd, std::pow(10.0, -decimals));
     const base::Decimal sdTyped = rounded(limits->sd, decimals + 2);
     if (sdTyped.mantissa() <= 0) {
-        proposal.note = "Nothing to accept: the SD rounds to 0, and rules cannot be evaluated with it.";
+        proposal.note = base::refused("Nothing to accept: the SD rounds to 0, and rules cannot be evaluated with it.");
         return proposal;
     }
     proposal.meanTyped = rounded(limits->mean, decimals + 1);
     proposal.sdTyped = sdTyped;
     if (!proposal.inForce)
-        proposal.note = "Nothing to accept: no range is on record for these lots; enter it from the label.";
+        proposal.note = base::refused("Nothing to accept: no range is on record for these lots; enter it from the label.");
     return proposal;
 }
 
 base::Result<acts::RangeAssigned> acceptanceOf(const LimitProposal& proposal, base::Moment from, const std::string& reason)
 {
     if (!proposal.acceptable())
-        return base::refused(proposal.note.empty() ? "there is nothing to accept" : proposal.note);
+        return proposal.note.value_or(base::refused("there is nothing to accept"));
     const acts::RangeAssigned& range = proposal.inForce->act;
     acts::RangeAssigned act;
     act.stripLot = proposal.stripLot;

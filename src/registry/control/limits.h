@@ -42,8 +42,8 @@ struct LimitProposal {
     std::optional<stats::Interval> meanCi {}, sdCi {};
     std::optional<FormerLimits> former {};
     std::optional<RangeRecord> inForce {};
-    bool sdFinerThanReadings = false; ///< the rules would tell steps of the display from one another, not results
-    std::string note {};              ///< why there is nothing to accept, where there is not
+    bool sdFinerThanReadings = false;   ///< the rules would tell steps of the display from one another, not results
+    std::optional<base::Fault> note {}; ///< why there is nothing to accept, where there is not
 
     bool acceptable() const { return meanTyped && sdTyped && inForce && stage != Stage::Range; }
     std::size_t excludedCount() const;

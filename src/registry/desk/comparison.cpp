@@ -51,7 +51,7 @@ Done follow(const Desk& desk, Seq, const acts::ComparisonRecorded& pair)
     const auto model = modelOfMeter(desk, pair.meter);
     const auto earlier = desk.facts.pairs(pair.meter);
     if (!model || !earlier)
-        return base::unread("the comparisons of '" + pair.meter.value + "'", model, earlier);
+        return base::unread("the comparisons of '%1' cannot be read; run verify", pair.meter.value, model, earlier);
     const Moment knownAt = std::max(pair.meterAt, pair.labAt);
     const acts::PairJudged judged = judgePair(pair, *model, desk.facts.policyAt(knownAt));
     const auto verdict = desk.enter(judged);

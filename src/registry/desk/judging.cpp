@@ -308,7 +308,7 @@ Done Judging::rejudge(const base::MeterId& meter, Seq because, const std::string
     const auto ids = m_facts.setsWithRuns(meter);
     const auto stored = m_facts.newestSets(meter, base::kEndOfTime, std::numeric_limits<int>::max());
     if (!found || !ids || !stored)
-        return base::unread("the sets of '" + meter.value + "'", found, ids, stored);
+        return base::unread("the sets of '%1' cannot be read; run verify", meter.value, found, ids, stored);
     if (const Done ended = endEmptiedSets(*stored, *ids, because, person); !ended)
         return ended;
 

@@ -97,7 +97,8 @@ Done papersAreThere(const Desk& desk, const acts::MeterMoved& movement, MeterSta
     const auto pairs = desk.facts.pairs(movement.meter);
     const auto incidents = desk.facts.incidents(movement.meter);
     if (!spell || !model || !described || !checks || !sets || !pairs || !incidents)
-        return base::unread("the records of '" + movement.meter.value + "'", spell, model, described, checks, sets, pairs, incidents);
+        return base::unread("the records of '%1' cannot be read; run verify", movement.meter.value, spell, model, described, checks, sets,
+            pairs, incidents);
     if (*spell)
         evidence.since = (*spell)->since;
     if (*model != nullptr)
@@ -111,11 +112,11 @@ Done papersAreThere(const Desk& desk, const acts::MeterMoved& movement, MeterSta
     return papersSuffice(movement, evidence, desk.facts.policyAt(evidence.at), desk.facts.zone());
 }
 
-/// What another room refuses in plain words, with the meter that it speaks of.
+/// What another room refuses with a sentence of its own, with the meter that it speaks of.
 Done ofMeter(const base::MeterId& meter, const base::Fault& fault)
 {
-    const bool plain = fault.kind == FaultKind::Refused && fault.code.empty();
-    return plain ? base::refused(meter.value + ": " + fault.text) : fault;
+    const bool itsOwn = fault.kind == FaultKind::Refused && !fault.text.empty();
+    return itsOwn ? base::refused("%1: %2", meter.value, fault) : fault;
 }
 
 Done mayChangeState(const Desk& desk, const acts::MeterMoved& a, Role role)

@@ -118,7 +118,7 @@ Done admit(const Desk& desk, const acts::LookbackClosed& a)
         return all.error();
     const auto found = std::ranges::find(*all, a.entry, &LookbackRecord::seq);
     if (found == all->end())
-        return Fault { FaultKind::Damaged, "the look-back of entry " + std::to_string(a.entry.value) + " cannot be read; run verify" };
+        return base::fault(FaultKind::Damaged, "the look-back of entry %1 cannot be read; run verify", a.entry.value);
     if (found->closedBy)
         return refuse(Refusal::LookbackDecided, a.entry);
     return mayCloseLookback(a, found->lookback);
@@ -221,7 +221,7 @@ Done lookBackOnWrongUnit(const Desk& desk, Seq seq, const acts::IncidentReported
     const auto steps = desk.facts.returnSteps(incident.meter);
     const auto checks = desk.facts.facts<acts::AcceptanceChecked>(incident.meter.value);
     if (!meter || !accepted || !steps || !checks)
-        return unread("the records of '" + incident.meter.value + "'", meter, accepted, steps, checks);
+        return unread("the records of '%1' cannot be read; run verify", incident.meter.value, meter, accepted, steps, checks);
     Moment from = (*meter)->act.enrolled;
     const auto proves = [&](Moment at) {
         if (at <= incident.at)

@@ -40,7 +40,7 @@ Result<EitherLot> needLot(const Desk& desk, const std::string& id)
     const auto strip = desk.facts.stripLot(base::StripLotId(id));
     const auto control = desk.facts.controlLot(base::ControlLotId(id));
     if (!strip || !control)
-        return unread("the records of lot '" + id + "'", strip, control);
+        return unread("the records of lot '%1' cannot be read; run verify", id, strip, control);
     if (*strip == nullptr && *control == nullptr)
         return refuse(Refusal::LotUnknown, id);
     return EitherLot { *strip, *control };
@@ -155,7 +155,7 @@ Done admit(const Desk& desk, const acts::ShipmentReceived& a)
         return lot.error();
     const auto shipments = desk.facts.facts<acts::ShipmentReceived>(a.lot);
     if (!shipments)
-        return unread("the records of lot '" + a.lot + "'", shipments);
+        return unread("the records of lot '%1' cannot be read; run verify", a.lot, shipments);
     if (a.vials && (a.vials->decimals() != 0 || a.vials->mantissa() <= 0))
         return refuse(Refusal::VialsNotWhole, a.vials->typed());
     for (const auto& each : *shipments)
@@ -218,7 +218,7 @@ Done admit(const Desk& desk, const acts::LotSampleCompared& a)
         return refuse(Refusal::CurrentLotNotReleased, a.currentLot.value);
     const auto earlier = desk.facts.facts<acts::LotSampleCompared>(a.lot.value);
     if (!earlier)
-        return unread("the records of lot '" + a.lot.value + "'", earlier);
+        return unread("the records of lot '%1' cannot be read; run verify", a.lot.value, earlier);
     for (const auto& each : *earlier)
         if (each.act.sample == a.sample && each.act.meter == a.meter)
             return refuse(Refusal::SampleOnMeterKnown, a.sample, a.meter.value, each.seq);

@@ -290,7 +290,7 @@ Result<KnownEntry> takenBackBy(Facts& facts, const acts::EntryAnnulled& annulmen
     if (!seq || !entry)
         return seq ? entry.error() : seq.error();
     if (!*entry)
-        return Fault { FaultKind::Damaged, "the record " + annulment.file_ + " '" + annulment.key + "' cannot be found; run verify" };
+        return base::fault(FaultKind::Damaged, "the record %1 '%2' cannot be found; run verify", annulment.file_, annulment.key);
     return std::move(**entry);
 }
 

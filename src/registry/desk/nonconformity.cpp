@@ -26,7 +26,7 @@ Result<bool> anythingCalled(Facts& facts, const std::string& id)
     const auto stripVial = facts.stripVial(base::StripVialId(id));
     const auto controlVial = facts.controlVial(base::ControlVialId(id));
     if (!meter || !stripLot || !controlLot || !stripVial || !controlVial)
-        return base::unread("the records of '" + id + "'", meter, stripLot, controlLot, stripVial, controlVial);
+        return base::unread("the records of '%1' cannot be read; run verify", id, meter, stripLot, controlLot, stripVial, controlVial);
     return *meter != nullptr || *stripLot != nullptr || *controlLot != nullptr || *stripVial != nullptr || *controlVial != nullptr;
 }
 

@@ -53,7 +53,7 @@ Done admit(const Desk& desk, const acts::ReturnStep& a)
     const auto state = desk.judging.stateAt(a.meter, desk.effective(a.at));
     auto person = personOf(desk, a);
     if (!file || !open || !state || !person)
-        return unread("the records of '" + a.meter.value + "'", file, open, state, person);
+        return unread("the records of '%1' cannot be read; run verify", a.meter.value, file, open, state, person);
     ReturnEvidence evidence = file->evidence();
     evidence.state = *state;
     evidence.openStops = *open; // also one that is dated later: the signature would end it

@@ -20,7 +20,7 @@ Result<LotVerification> verificationOf(Facts& facts, const base::StripLotId& lot
     auto samples = facts.facts<acts::LotSampleCompared>(lot.value);
     const auto lots = facts.lotIds();
     if (!confirmations || !controls || !samples || !lots)
-        return unread("the verification of lot '" + lot.value + "'", confirmations, controls, samples, lots);
+        return unread("the verification of lot '%1' cannot be read; run verify", lot.value, confirmations, controls, samples, lots);
     for (const auto& each : *lots) {
         const auto control = facts.controlLot(base::ControlLotId(each));
         if (!control)

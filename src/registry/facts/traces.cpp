@@ -82,9 +82,10 @@ Result<TracedLot> traceLot(Facts& facts, const std::string& id, Moment at)
     const auto controls = facts.facts<acts::LotControlChecked>(id);
     const auto samples = facts.facts<acts::LotSampleCompared>(id);
     if (!strip || !control || !shipments || !vials || !confirmed || !controls || !samples)
-        return unread("the records of lot '" + id + "'", strip, control, shipments, vials, confirmed, controls, samples);
+        return unread(
+            "the records of lot '%1' cannot be read; run verify", id, strip, control, shipments, vials, confirmed, controls, samples);
     if (*strip == nullptr && *control == nullptr)
-        return Fault { FaultKind::NotFound, "no lot is called '" + id + "'; record it first, or check how it is written" };
+        return base::fault(FaultKind::NotFound, "no lot is called '%1'; record it first, or check how it is written", id);
     TracedLot lot { id };
     if (*strip != nullptr)
         lot.strip = **strip;
@@ -113,7 +114,7 @@ Result<TracedVial> traceVial(Facts& facts, const std::string& id, Moment at)
     if (!vial)
         return vial.error();
     if (!*vial)
-        return Fault { FaultKind::NotFound, "no vial is called '" + id + "'; record its opening first, or check how it is written" };
+        return base::fault(FaultKind::NotFound, "no vial is called '%1'; record its opening first, or check how it is written", id);
     return std::move(**vial);
 }
 

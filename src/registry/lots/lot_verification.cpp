@@ -84,15 +84,14 @@ std::vector<std::string> missingForRelease(const LotVerification& verification, 
 
 base::Done confirms(const acts::RangeConfirmed& confirmation, const RangeRecord& range, const std::string& typedBy)
 {
-    const std::string entry = "entry " + std::to_string(range.seq.value);
     if (confirmation.by.value == typedBy)
-        return base::refused("a range is typed again by a second person; '" + typedBy + "' typed " + entry);
+        return base::refused("a range is typed again by a second person; '%1' typed entry %2", typedBy, range.seq.value);
     if (confirmation.low == range.act.low && confirmation.high == range.act.high)
         return {};
-    return base::refused("the " + std::string(word(confirmation.level)) + " range of " + confirmation.stripLot.value + " with "
-        + confirmation.controlLot.value + " is " + range.act.low.typed() + " to " + range.act.high.typed() + " in " + entry + " by "
-        + typedBy + ", and " + confirmation.low.typed() + " to " + confirmation.high.typed()
-        + " as typed now; look at the label together and enter the range anew where the first was wrong");
+    return base::refused(
+        "the %1 range of %2 with %3 is %4 to %5 in entry %6 by %7, and %8 to %9 as typed now; look at the label together and enter the range anew where the first was wrong",
+        base::asCode(word(confirmation.level)), confirmation.stripLot.value, confirmation.controlLot.value, range.act.low.typed(),
+        range.act.high.typed(), range.seq.value, typedBy, confirmation.low.typed(), confirmation.high.typed());
 }
 
 } // namespace mk::registry

@@ -27,9 +27,9 @@ base::Done acceptanceComplete(const AcceptanceList& list)
     }
     if (!wrong.empty())
         return base::refused(
-            "its acceptance found these not right: " + wrong + "; mend them and record each anew with act acceptance --met yes");
+            "its acceptance found these not right: %1; mend them and record each anew with act acceptance --met yes", base::asCode(wrong));
     if (!missing.empty())
-        return base::refused("its acceptance list lacks " + missing + "; record each with act acceptance --item … --met yes");
+        return base::refused("its acceptance list lacks %1; record each with act acceptance --item … --met yes", base::asCode(missing));
     return {};
 }
 

@@ -178,11 +178,11 @@ Done mayCloseLookback(const acts::LookbackClosed& closed, const acts::LookbackOp
         { "doubtful", closed.doubtful } };
     for (const auto& [name, count] : kCounts)
         if (count && !isWholeCount(*count))
-            return badInput(std::string(name) + " is '" + count->typed() + "'; give a whole number of results, 0 or more");
+            return badInput("%1 is '%2'; give a whole number of results, 0 or more", base::asCode(name), count->typed());
     if (closed.doubtful && !closed.reviewed)
         return badInput("say with reviewed how many results were looked at, not only how many are doubtful");
     if (closed.doubtful && *closed.doubtful > *closed.reviewed)
-        return badInput(closed.doubtful->typed() + " doubtful of " + closed.reviewed->typed() + " reviewed cannot be; check both counts");
+        return badInput("%1 doubtful of %2 reviewed cannot be; check both counts", closed.doubtful->typed(), closed.reviewed->typed());
     if (closed.informedAt && closed.informed != YesNo::Yes)
         return badInput("informed_at gives a time, but informed is not yes; check both");
     if (closed.informedAt && *closed.informedAt > closed.at)
@@ -190,15 +190,16 @@ Done mayCloseLookback(const acts::LookbackClosed& closed, const acts::LookbackOp
     if (closed.chosenStart) {
         const bool alternative = opened.alternativeFrom && *closed.chosenStart == *opened.alternativeFrom;
         if (*closed.chosenStart != opened.from && !alternative)
-            return badInput("the look-back begins at " + base::toText(opened.from)
-                + (opened.alternativeFrom ? " or at " + base::toText(*opened.alternativeFrom) : std::string())
-                + "; choose one of those, not " + base::toText(*closed.chosenStart));
+            return opened.alternativeFrom ? badInput("the look-back begins at %1 or at %2; choose one of those, not %3",
+                       base::toText(opened.from), base::toText(*opened.alternativeFrom), base::toText(*closed.chosenStart))
+                                          : badInput("the look-back begins at %1; choose one of those, not %2", base::toText(opened.from),
+                                              base::toText(*closed.chosenStart));
         if (alternative && *closed.chosenStart != opened.from && (!closed.why || closed.why->empty()))
             return refused("the other start was chosen; say why");
     }
     for (const std::string& text : { closed.decision, closed.why.value_or(""), closed.judgedBy.value_or("") })
         if (looksLikePatientNumber(text))
-            return refused("'" + text + "' holds a long number that could name a patient; the registry keeps counts and a decision only");
+            return refused("'%1' holds a long number that could name a patient; the registry keeps counts and a decision only", text);
     return {};
 }
 

@@ -49,46 +49,52 @@ bool competentNurse(const ReturnEvidence& evidence)
         && evidence.today <= *person.competentUntil;
 }
 
-std::string setsInWords(int sets)
-{
-    return sets == 1 ? "an accepted control set" : std::to_string(sets) + " accepted control sets in a row";
-}
-
 /// Why a signature is refused that something is owed before.
 base::Fault refusalFor(const OwedForReturn& owed, const std::string& meter)
 {
     switch (owed.what) {
-    case ReturnOwed::Inspected: return refused(meter + " was not inspected since it was stopped; record the step inspected first");
+    case ReturnOwed::Inspected: return refused("%1 was not inspected since it was stopped; record the step inspected first", meter);
     case ReturnOwed::ControlsPassed:
-        return refused(meter + " has not " + setsInWords(owed.sets) + " since it was stopped; run the controls first");
+        return owed.sets == 1
+            ? refused("%1 has not an accepted control set since it was stopped; run the controls first", meter)
+            : refused("%1 has not %2 accepted control sets in a row since it was stopped; run the controls first", meter, owed.sets);
     case ReturnOwed::ComparisonPassed:
-        return refused(meter + " has no passed laboratory comparison since it was stopped; record one first");
+        return refused("%1 has no passed laboratory comparison since it was stopped; record one first", meter);
     case ReturnOwed::InspectedInWords:
         if (owed.cause == word(StopOnly::Found))
-            return refused(meter
-                + " was missing: look in its memory whether it was used, and say what you found with act return --step inspected --detail …");
-        return refused(meter + " is " + owed.cause
-            + ": repair it or retire it (act movement --to-state at-repair), or record what was mended with act return --step inspected --detail …");
+            return refused(
+                "%1 was missing: look in its memory whether it was used, and say what you found with act return --step inspected --detail …",
+                meter);
+        return refused(
+            "%1 is %2: repair it or retire it (act movement --to-state at-repair), or record what was mended with act return --step inspected --detail …",
+            meter, base::asCode(owed.cause));
     case ReturnOwed::SoftwareVersion:
-        return refused("the new version of the software of " + meter + " is not on record; give it with act meter-file --firmware …");
+        return refused("the new version of the software of %1 is not on record; give it with act meter-file --firmware …", meter);
     case ReturnOwed::OtherStripVial:
-        return refused(meter
-            + " showed error codes with the strip vial that it was controlled with; open another strip vial and run the controls with it");
+        return refused(
+            "%1 showed error codes with the strip vial that it was controlled with; open another strip vial and run the controls with it",
+            meter);
     case ReturnOwed::Signed: break;
     }
-    return refused(meter + " waits for a signature");
+    return refused("%1 waits for a signature", meter);
+}
+
+base::Fault setsNotShown(int sets, const base::MeterId& meter)
+{
+    return sets == 1 ? refused("the records do not show an accepted control set on %1 since it was stopped", meter.value)
+                     : refused("the records do not show %1 accepted control sets in a row on %2 since it was stopped", sets, meter.value);
 }
 
 Done maySign(const acts::ReturnStep& step, const ReturnEvidence& evidence, const std::vector<OwedForReturn>& owed)
 {
     const std::string meter = step.meter.value;
     if (!evidence.person || evidence.person->act.role == Role::Inspector)
-        return refused("'" + step.by.value + "' may not sign a meter back; a competent nurse or the coordinator signs");
+        return refused("'%1' may not sign a meter back; a competent nurse or the coordinator signs", step.by.value);
     const bool coordinator = evidence.person->act.role == Role::Coordinator;
     if (evidence.state == S::Withdrawn && !coordinator)
-        return refused(meter + " is withdrawn; only the coordinator signs it back");
+        return refused("%1 is withdrawn; only the coordinator signs it back", meter);
     if (!coordinator && !competentNurse(evidence))
-        return refused("'" + step.by.value + "' is not competent on that day; a competent nurse or the coordinator signs");
+        return refused("'%1' is not competent on that day; a competent nurse or the coordinator signs", step.by.value);
     return owed.empty() || owed.front().what == ReturnOwed::Signed ? Done() : Done(refusalFor(owed.front(), meter));
 }
 
@@ -96,9 +102,9 @@ Done maySign(const acts::ReturnStep& step, const ReturnEvidence& evidence, const
 
 Done mayMove(MeterState from, MeterState to, Role role)
 {
-    const std::string step = std::string(word(from)) + " to " + std::string(word(to));
+    const auto left = base::asCode(word(from)), reached = base::asCode(word(to));
     if (from == to)
-        return refused("the meter is " + std::string(word(from)) + " already");
+        return refused("the meter is %1 already", left);
     if (from == S::Retired)
         return refused("a retired meter stays retired; enrol another one");
     Who who = Who::NurseOrCoordinator;
@@ -108,15 +114,15 @@ Done mayMove(MeterState from, MeterState to, Role role)
         const auto found = std::ranges::find_if(kTransitions, [&](const Transition& t) { return t.from == from && t.to == to; });
         if (found == std::end(kTransitions)) {
             if ((from == S::OnHold || from == S::Withdrawn) && to == S::InService)
-                return refused(
-                    "a meter comes back from " + std::string(word(from)) + " by its return steps and a signature, not by a movement");
-            return refused("there is no way from " + step + "; see the transitions a meter can make");
+                return refused("a meter comes back from %1 by its return steps and a signature, not by a movement", left);
+            return refused("there is no way from %1 to %2; see the transitions a meter can make", left, reached);
         }
         who = found->who;
     }
     if (!mayActAs(who, role))
-        return refused("a " + std::string(word(role)) + " may not move a meter from " + step
-            + (who == Who::Coordinator ? "; the coordinator does" : ""));
+        return who == Who::Coordinator
+            ? refused("a %1 may not move a meter from %2 to %3; the coordinator does", base::asCode(word(role)), left, reached)
+            : refused("a %1 may not move a meter from %2 to %3", base::asCode(word(role)), left, reached);
     return {};
 }
 
@@ -147,19 +153,16 @@ Done mayTakeReturnStep(const acts::ReturnStep& step, const ReturnEvidence& evide
 {
     if (evidence.state != S::OnHold && evidence.state != S::Withdrawn)
         return refused(
-            step.meter.value + " is " + std::string(word(evidence.state)) + " at that time; only a meter on hold or withdrawn is returned");
+            "%1 is %2 at that time; only a meter on hold or withdrawn is returned", step.meter.value, base::asCode(word(evidence.state)));
     const std::vector<OwedForReturn> owed = owedForReturn(evidence, policy);
     const auto owes = [&](ReturnOwed what) { return std::ranges::find(owed, what, &OwedForReturn::what) != owed.end(); };
     switch (step.step) {
     case ReturnStepKind::Inspected: return {};
     case ReturnStepKind::ControlsPassed:
-        if (owes(ReturnOwed::ControlsPassed))
-            return refused("the records do not show " + setsInWords(demandsOf(evidence, policy).acceptedSets) + " on " + step.meter.value
-                + " since it was stopped");
-        return {};
+        return owes(ReturnOwed::ControlsPassed) ? Done(setsNotShown(demandsOf(evidence, policy).acceptedSets, step.meter)) : Done();
     case ReturnStepKind::ComparisonPassed:
         if (!comparisonPassed(evidence, demandsOf(evidence, policy)))
-            return refused("the records do not show a passed laboratory comparison of " + step.meter.value + " since it was stopped");
+            return refused("the records do not show a passed laboratory comparison of %1 since it was stopped", step.meter.value);
         return {};
     case ReturnStepKind::Signed: return maySign(step, evidence, owed);
     }

@@ -18,9 +18,9 @@ bool given(const std::optional<std::string>& text)
     return text && text->find_first_not_of(' ') != std::string::npos;
 }
 
-Done need(bool there, const std::string& what)
+Done need(bool there, base::Sentence<0> sentence)
 {
-    return there ? Done() : refused(what);
+    return there ? Done() : refused(sentence);
 }
 
 bool cleanedSince(const MovementEvidence& evidence)

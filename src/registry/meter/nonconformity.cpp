@@ -82,41 +82,42 @@ Done mayTakeNcStep(const Nonconformity& nonconformity, const acts::NcStep& step,
 {
     const std::string name = ncName(nonconformity);
     if (role == Role::Inspector)
-        return refused("an inspector reads; a nurse or the coordinator takes " + name + " further");
+        return refused("an inspector reads; a nurse or the coordinator takes %1 further", name);
     if (isBlank(step.text))
-        return badInput(name + ": say in text what was done or found");
+        return badInput("%1: say in text what was done or found", name);
     if (step.owner && isBlank(*step.owner))
-        return badInput(name + ": the owner has no name");
+        return badInput("%1: the owner has no name", name);
     const NcState from = nonconformity.state;
     const bool reopens = step.to == NcState::Open && from != NcState::Open;
     if ((reopens || step.to == NcState::Closed) && role != Role::Coordinator)
-        return refused("only the coordinator " + std::string(reopens ? "reopens " : "closes ") + name);
+        return reopens ? refused("only the coordinator reopens %1", name) : refused("only the coordinator closes %1", name);
     if (reopens)
         return {};
     if (step.to == from) {
         if (from == NcState::Closed)
-            return refused(name + " is closed; open it again first, with the reason");
+            return refused("%1 is closed; open it again first, with the reason", name);
         return step.owner || step.due || step.report || step.cause
             ? Done()
-            : Done(refused(name + " is " + std::string(stateInWords(from)) + " already"));
+            : Done(refused("%1 is %2 already", name, base::asCode(stateInWords(from))));
     }
     const bool mistaken = saysNoNonconformity(step);
     const bool next = static_cast<int>(step.to) == static_cast<int>(from) + 1;
     if (!next && !mistaken) {
         if (from == NcState::Closed)
-            return refused(name + " is closed; open it again first, with the reason");
+            return refused("%1 is closed; open it again first, with the reason", name);
         const auto due = static_cast<NcState>(static_cast<int>(from) + 1);
-        return refused(name + " is " + std::string(stateInWords(from)) + "; '" + std::string(word(due)) + "' comes next, not '"
-            + std::string(word(step.to)) + "' (a mistaken one is closed with a text that begins 'no nonconformity')");
+        return refused("%1 is %2; '%3' comes next, not '%4' (a mistaken one is closed with a text that begins 'no nonconformity')", name,
+            base::asCode(stateInWords(from)), base::asCode(word(due)), base::asCode(word(step.to)));
     }
     if (step.to == NcState::CauseFound && !step.cause && !nonconformity.cause)
-        return badInput(name
-            + ": name the cause (meter, strip-vial, strip-lot, control-material, technique, environment, entry-error, random, unknown)");
+        return badInput(
+            "%1: name the cause (meter, strip-vial, strip-lot, control-material, technique, environment, entry-error, random, unknown)",
+            name);
     if (step.to == NcState::ActionDone && (!(step.owner || nonconformity.owner) || !(step.due || nonconformity.due)))
-        return refused(name + " has no owner or no due date; give both before the action is reported done");
+        return refused("%1 has no owner or no due date; give both before the action is reported done", name);
     if (step.to == NcState::Closed && lookback)
-        return refused(name + " follows from a failed control and its look-back of entry " + std::to_string(lookback->value)
-            + " is undecided; decide that first");
+        return refused(
+            "%1 follows from a failed control and its look-back of entry %2 is undecided; decide that first", name, lookback->value);
     return {};
 }
 

@@ -15,7 +15,7 @@ base::Result<Month> parseMonth(std::string_view text)
     const bool whole = shaped && year.ec == std::errc() && year.ptr == text.data() + 4 && part.ec == std::errc()
         && part.ptr == text.data() + 7;
     if (!whole || month.year < 1900 || month.year > 2199 || month.month < 1 || month.month > 12)
-        return base::badInput("'" + std::string(text) + "' is not a month; write it as YYYY-MM, such as 2026-10");
+        return base::badInput("'%1' is not a month; write it as YYYY-MM, such as 2026-10", text);
     return month;
 }
 

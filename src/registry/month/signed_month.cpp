@@ -17,7 +17,7 @@ base::Done maySign(const acts::ReviewSigned& review, Role role, const Zone& zone
     if (role != Role::Coordinator)
         return base::refused("only the coordinator signs a month");
     if (review.at < zone.endOf(lastDayOf(*month)))
-        return base::refused(inWords(*month) + " is not over; sign it after its last day");
+        return base::refused("%1 is not over; sign it after its last day", base::Arg(base::Arg::Kind::Month, toText(*month)));
     return {};
 }
 

@@ -55,10 +55,10 @@ base::Result<std::vector<std::string>> readElements(const std::string& text)
             std::string known;
             for (const auto element : kCompetencyElements)
                 known += (known.empty() ? "" : ", ") + std::string(element);
-            return base::badInput("'" + word + "' is no element of an assessment; write " + known);
+            return base::badInput("'%1' is no element of an assessment; write %2", word, base::asCode(known));
         }
         if (std::ranges::find(words, word) != words.end())
-            return base::badInput("the element '" + word + "' is named twice; name it once");
+            return base::badInput("the element '%1' is named twice; name it once", word);
         words.push_back(word);
     }
     return words;

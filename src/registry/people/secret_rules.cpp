@@ -70,17 +70,16 @@ Done soundSecret(std::string_view secret, const base::OperatorId& person, Role r
     const auto characters = static_cast<std::size_t>(
         std::ranges::count_if(secret, [](char c) { return (static_cast<unsigned char>(c) & 0xc0U) != 0x80U; }));
     if (secret.size() > kLongestSecret)
-        return badInput("the secret is longer than " + std::to_string(kLongestSecret) + " characters; take a shorter one");
+        return badInput("the secret is longer than %1 characters; take a shorter one", kLongestSecret);
     if (std::ranges::any_of(secret, [](char c) { return static_cast<unsigned char>(c) < 0x20U || c == 0x7f; }))
         return badInput("the secret holds a character that cannot be typed everywhere; take letters, digits, signs and blanks");
     if (role == Role::Coordinator && (pin || characters < kShortestOfCoordinator))
-        return badInput("a coordinator's secret is a password of at least " + std::to_string(kShortestOfCoordinator)
-            + " characters, not only digits; a few words do well");
+        return badInput(
+            "a coordinator's secret is a password of at least %1 characters, not only digits; a few words do well", kShortestOfCoordinator);
     if (pin && characters < kShortestPin)
-        return badInput("a PIN has at least " + std::to_string(kShortestPin) + " digits; take a longer one");
+        return badInput("a PIN has at least %1 digits; take a longer one", kShortestPin);
     if (!pin && characters < kShortestPassword)
-        return badInput("a password has at least " + std::to_string(kShortestPassword) + " characters (a PIN of digits "
-            + std::to_string(kShortestPin) + "); take a longer one");
+        return badInput("a password has at least %1 characters (a PIN of digits %2); take a longer one", kShortestPassword, kShortestPin);
     if (isTheId(secret, person.value))
         return badInput("the secret is the id itself; take one that nobody can guess from it");
     if (repeats(secret))

@@ -144,10 +144,9 @@ PolicyPairs unknownSettings(std::span<const std::pair<std::string, std::string>>
 /// The setting whose key is most like that one.
 std::string_view nearestSetting(std::string_view key);
 
-/// What is wrong with one line of a document, in words; `at` is its place in the settings.
-struct PolicyFault {
+/// What is wrong with one line of a document; `at` is its place in the settings.
+struct PolicyFault : base::Fault {
     std::size_t at = 0;
-    std::string text;
 };
 /// Everything that is wrong with a document, in its own order; empty where policyFrom takes it.
 std::vector<PolicyFault> policyFaults(std::span<const std::pair<std::string, std::string>> settings);

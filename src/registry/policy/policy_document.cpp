@@ -47,7 +47,7 @@ base::Result<Policy> readKnown(const PolicyPairs& complete)
     for (const auto& [key, text] : complete)
         if (const SettingRow* row = settingCalled(key))
             if (const Done read = row->read(text, policy); !read)
-                return badInput("the policy's '" + key + "' " + read.error().text);
+                return badInput("the policy's '%1' %2", key, read.error());
     return policy;
 }
 
@@ -92,13 +92,13 @@ std::vector<PolicyFault> policyFaults(std::span<const Pair> settings)
         const auto& [key, text] = settings[i];
         const SettingRow* known = settingCalled(key);
         if (known == nullptr)
-            faults.push_back({ i,
-                "the policy has no setting '" + key + "'; the nearest is '" + std::string(nearestSetting(key))
-                    + "'; mend its name or take it out" });
+            faults.push_back({ badInput("the policy has no setting '%1'; the nearest is '%2'; mend its name or take it out", key,
+                                   base::asCode(nearestSetting(key))),
+                i });
         else if (std::ranges::find(settings.first(i), key, &Pair::first) != settings.first(i).end())
-            faults.push_back({ i, "the policy gives '" + key + "' twice; keep one" });
+            faults.push_back({ badInput("the policy gives '%1' twice; keep one", key), i });
         else if (const Done read = known->read(text, policy); !read)
-            faults.push_back({ i, "the policy's '" + key + "' " + read.error().text });
+            faults.push_back({ badInput("the policy's '%1' %2", key, read.error()), i });
     }
     return faults;
 }
@@ -106,7 +106,7 @@ std::vector<PolicyFault> policyFaults(std::span<const Pair> settings)
 base::Result<Policy> policyFrom(std::span<const Pair> settings)
 {
     if (const auto faults = policyFaults(settings); !faults.empty())
-        return badInput(faults.front().text);
+        return base::Fault(faults.front());
     return readKnown(completePolicy(settings));
 }
 

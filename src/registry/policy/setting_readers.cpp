@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "registry/policy/setting_readers.h"
 
+#include "base/number_text.h"
+
 #include <charconv>
 #include <sstream>
 
@@ -33,7 +35,7 @@ Done readInt(const std::string& text, int least, int most, int& into)
     int value = 0;
     const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), value);
     if (error != std::errc() || end != text.data() + text.size() || value < least || value > most)
-        return badInput("takes a whole number from " + std::to_string(least) + " to " + std::to_string(most) + ", not '" + text + "'");
+        return badInput("takes a whole number from %1 to %2, not '%3'", least, most, text);
     into = value;
     return {};
 }
@@ -42,7 +44,7 @@ Done readDouble(const std::string& text, double least, double most, double& into
 {
     const auto decimal = base::Decimal::parse(text);
     if (!decimal || decimal->toDouble() < least || decimal->toDouble() > most)
-        return badInput("takes a number from " + std::to_string(least) + " to " + std::to_string(most) + ", not '" + text + "'");
+        return badInput("takes a number from %1 to %2, not '%3'", base::significantText(least, 6), base::significantText(most, 6), text);
     into = decimal->toDouble();
     return {};
 }
@@ -51,7 +53,7 @@ Done readDecimal(const std::string& text, base::Decimal& into)
 {
     auto decimal = base::Decimal::parse(text);
     if (!decimal || decimal->mantissa() <= 0)
-        return badInput("takes a number above 0, not '" + text + "'");
+        return badInput("takes a number above 0, not '%1'", text);
     into = std::move(decimal).value();
     return {};
 }
@@ -71,7 +73,7 @@ Done readLevels(const std::string& text, std::vector<Level>& into)
     for (const auto& word : policyWords(text, ' ')) {
         const auto level = valueOf<Level>(word);
         if (!level || std::ranges::find(into, *level) != into.end())
-            return badInput("takes low, normal and high, each at most once, not '" + text + "'");
+            return badInput("takes low, normal and high, each at most once, not '%1'", text);
         into.push_back(*level);
     }
     std::ranges::sort(into);
@@ -88,7 +90,7 @@ Done readRules(const std::string& text, std::vector<RuleChoice>& into)
         const auto rule = stats::ruleNamed(word.substr(0, colon));
         const std::string role = colon == std::string::npos ? "reject" : word.substr(colon + 1);
         if (!rule || (role != "warn" && role != "reject"))
-            return badInput("takes rules such as 1-2s:warn,1-3s,2-2s, not '" + word + "'");
+            return badInput("takes rules such as 1-2s:warn,1-3s,2-2s, not '%1'", word);
         into.push_back({ *rule, role == "warn" ? RuleRole::Warn : RuleRole::Reject });
     }
     return {};
@@ -98,7 +100,7 @@ Done readBoundary(const std::string& text, int& into)
 {
     const auto time = base::parseTimeText("2000-01-01T" + text);
     if (!time || time->hasOffset)
-        return badInput("takes a time of day such as 07:00, not '" + text + "'");
+        return badInput("takes a time of day such as 07:00, not '%1'", text);
     into = time->wall.millisecondOfDay / 60'000;
     return {};
 }
@@ -111,9 +113,9 @@ Done readBoundaries(const std::string& text, std::vector<int>& into)
     for (const auto& word : policyWords(text, ' ')) {
         int minutes = 0;
         if (const Done read = readBoundary(word, minutes); !read)
-            return badInput("takes none, or times of day such as 07:00 15:00 23:00, not '" + text + "'");
+            return badInput("takes none, or times of day such as 07:00 15:00 23:00, not '%1'", text);
         if (!into.empty() && minutes <= into.back())
-            return badInput("takes times of day in their order, each once, not '" + text + "'");
+            return badInput("takes times of day in their order, each once, not '%1'", text);
         into.push_back(minutes);
     }
     return into.empty() ? Done(badInput("takes none, or times of day such as 07:00 15:00 23:00")) : Done();
@@ -126,7 +128,7 @@ Done readOptionalPeriod(const std::string& text, std::optional<base::Period>& in
         return {};
     const auto period = base::parsePeriod(text);
     if (!period)
-        return badInput("takes none or a period such as 6 m, not '" + text + "'");
+        return badInput("takes none or a period such as 6 m, not '%1'", text);
     into = *period;
     return {};
 }
@@ -134,7 +136,7 @@ Done readOptionalPeriod(const std::string& text, std::optional<base::Period>& in
 Done readYesNo(const std::string& text, bool& into)
 {
     if (text != "yes" && text != "no")
-        return badInput("takes yes or no, not '" + text + "'");
+        return badInput("takes yes or no, not '%1'", text);
     into = text == "yes";
     return {};
 }
@@ -146,7 +148,7 @@ Done readWordOf(const std::string& text, std::initializer_list<std::string_view>
     std::string choices;
     for (const auto word : words)
         choices += (choices.empty() ? "" : ", ") + std::string(word);
-    return badInput("takes one of " + choices + ", not '" + text + "'");
+    return badInput("takes one of %1, not '%2'", base::asCode(choices), text);
 }
 
 Done readCriteria(const std::string& text, Policy& policy)
@@ -175,7 +177,7 @@ Done readCriteria(const std::string& text, Policy& policy)
         policy.comparisonTiers = { tier("L12-a", "100", "12", "5.55", "0.67", "12.5", "0.95"),
             tier("L12-b", "75", "15", "4.2", "0.83", "20", "0.98") };
     else
-        return badInput("takes one of FPOC, L12, ISO-15, local, not '" + text + "'");
+        return badInput("takes one of FPOC, L12, ISO-15, local, not '%1'", text);
     const ComparisonTier& first = policy.comparisonTiers.front();
     policy.limitThreshold = first.threshold, policy.limitBelow = first.below, policy.limitPercent = first.percent;
     policy.limitThresholdMmol = first.thresholdMmol, policy.limitBelowMmol = first.belowMmol;

@@ -40,7 +40,7 @@ template <typename T>
 base::Done readChoice(const std::string& text, std::string_view first, T a, std::string_view second, T b, T& into)
 {
     if (text != first && text != second)
-        return base::badInput("takes " + std::string(first) + " or " + std::string(second) + ", not '" + text + "'");
+        return base::badInput("takes %1 or %2, not '%3'", base::asCode(first), base::asCode(second), text);
     into = text == first ? a : b;
     return {};
 }

@@ -23,13 +23,13 @@ base::Result<base::Moment> TextForm<base::Moment>::read(std::string_view text, c
     const Zone::Resolved resolved = context.zone->resolve(time->wall);
     const std::string shown(text);
     if (resolved.kind == Zone::Kind::Never)
-        return base::badInput(
-            "'" + shown + "' does not exist in " + context.zone->name() + ", the clock skips it; write the time with its offset");
+        return base::badInput("'%1' does not exist in %2, the clock skips it; write the time with its offset", shown, context.zone->name());
     if (resolved.kind == Zone::Kind::Twice) {
-        const std::string both = base::toText(resolved.first) + " or " + base::toText(resolved.second);
+        const std::string first = base::toText(resolved.first), second = base::toText(resolved.second);
         if (context.questions == nullptr)
-            return base::badInput("'" + shown + "' happens twice in " + context.zone->name() + "; write " + both);
-        context.questions->push_back("'" + shown + "' happens twice in " + context.zone->name() + " (" + both + "); the first is stored");
+            return base::badInput("'%1' happens twice in %2; write %3 or %4", shown, context.zone->name(), first, second);
+        context.questions->push_back(
+            "'" + shown + "' happens twice in " + context.zone->name() + " (" + first + " or " + second + "); the first is stored");
     }
     return resolved.first;
 }
@@ -39,7 +39,7 @@ base::Result<base::Seq> TextForm<base::Seq>::read(std::string_view text, const R
     std::int64_t value = 0;
     const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), value);
     if (error != std::errc() || end != text.data() + text.size() || value < 1)
-        return base::badInput("'" + std::string(text) + "' is not an entry number; write a whole number from 1");
+        return base::badInput("'%1' is not an entry number; write a whole number from 1", text);
     return base::Seq { value };
 }
 

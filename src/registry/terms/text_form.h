@@ -40,7 +40,7 @@ struct TextForm<E> {
         std::string choices;
         for (const auto choice : Words<E>::all)
             choices += (choices.empty() ? "" : ", ") + std::string(choice);
-        return base::badInput("'" + std::string(text) + "' is not a known " + std::string(Words<E>::what) + "; write one of " + choices);
+        return base::badInput("'%1' is not a known %2; write one of %3", text, base::asCode(Words<E>::what), base::asCode(choices));
     }
 };
 
@@ -51,7 +51,7 @@ struct TextForm<base::GlucoseUnit> {
     {
         if (const auto unit = base::glucoseUnitNamed(text))
             return *unit;
-        return base::badInput("'" + std::string(text) + "' is not a unit; write mg/dL or mmol/L");
+        return base::badInput("'%1' is not a unit; write mg/dL or mmol/L", text);
     }
 };
 

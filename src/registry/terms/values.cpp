@@ -13,8 +13,7 @@ base::Result<Reading> parseReading(std::string_view typed)
         return Reading(ErrorCode { std::string(typed.substr(4)) });
     auto number = base::Decimal::parse(typed);
     if (!number || typed.starts_with('-'))
-        return base::badInput(
-            "'" + std::string(typed) + "' is not a result; write the number as the meter shows it, or HI, LO or ERR:code");
+        return base::badInput("'%1' is not a result; write the number as the meter shows it, or HI, LO or ERR:code", typed);
     return Reading(std::move(number).value());
 }
 

@@ -9,7 +9,7 @@ base::Result<Zone> Zone::named(const std::string& name)
 {
     const QTimeZone zone(QByteArray::fromStdString(name));
     if (name.empty() || !zone.isValid())
-        return base::badInput("'" + name + "' is not a time zone of this machine; write it as Area/City, such as Europe/Vienna");
+        return base::badInput("'%1' is not a time zone of this machine; write it as Area/City, such as Europe/Vienna", name);
     return Zone(name, zone);
 }
 

@@ -3,7 +3,6 @@
 
 #include <algorithm>
 #include <cmath>
-#include <string>
 
 namespace mk::stats {
 
@@ -14,15 +13,42 @@ base::Done checkConfidence(double confidence)
     return {};
 }
 
-base::Done checkNumbers(std::span<const double> values, std::string_view what)
+namespace {
+
+base::Fault noNumber(Numbers what)
 {
-    const std::string one(what);
+    switch (what) {
+    case Numbers::Values: break;
+    case Numbers::AssignedValues: return base::badInput("there is no assigned value; give at least one");
+    case Numbers::Times: return base::badInput("there is no time; give at least one");
+    case Numbers::OfCurrentLot: return base::badInput("there is no result of the current lot; give at least one");
+    case Numbers::OfCandidateLot: return base::badInput("there is no result of the candidate lot; give at least one");
+    }
+    return base::badInput("there is no value; give at least one");
+}
+
+base::Fault notFinite(Numbers what, std::int64_t place)
+{
+    switch (what) {
+    case Numbers::Values: break;
+    case Numbers::AssignedValues: return base::badInput("assigned value %1 is not a finite number; correct it or leave it out", place);
+    case Numbers::Times: return base::badInput("time %1 is not a finite number; correct it or leave it out", place);
+    case Numbers::OfCurrentLot:
+        return base::badInput("result of the current lot %1 is not a finite number; correct it or leave it out", place);
+    case Numbers::OfCandidateLot:
+        return base::badInput("result of the candidate lot %1 is not a finite number; correct it or leave it out", place);
+    }
+    return base::badInput("value %1 is not a finite number; correct it or leave it out", place);
+}
+
+} // namespace
+
+base::Done checkNumbers(std::span<const double> values, Numbers what)
+{
     if (values.empty())
-        return base::badInput("there is no " + one + "; give at least one");
+        return noNumber(what);
     const auto odd = std::ranges::find_if_not(values, [](double value) { return std::isfinite(value); });
-    if (odd != values.end())
-        return base::badInput(one + ' ' + std::to_string(odd - values.begin() + 1) + " is not a finite number; correct it or leave it out");
-    return {};
+    return odd == values.end() ? base::Done() : base::Done(notFinite(what, odd - values.begin() + 1));
 }
 
 bool allFinite(std::initializer_list<std::optional<double>> numbers)

@@ -6,16 +6,18 @@
 #include <initializer_list>
 #include <optional>
 #include <span>
-#include <string_view>
 
 /// What the statistics ask of what they are given, said in the same words everywhere.
 namespace mk::stats {
 
+/// What a row of numbers is.
+enum class Numbers { Values, AssignedValues, Times, OfCurrentLot, OfCandidateLot };
+
 /// errors  BadInput: the confidence does not lie strictly between 0 and 1
 base::Done checkConfidence(double confidence);
-/// what    what one of them is called, such as "value"
+/// what    what they are
 /// errors  BadInput, counting from 1: none at all, or one that is not a finite number
-base::Done checkNumbers(std::span<const double> values, std::string_view what);
+base::Done checkNumbers(std::span<const double> values, Numbers what);
 /// Whether every one of them is a finite number; what is not there is.
 bool allFinite(std::initializer_list<std::optional<double>> numbers);
 /// What is said when sums have left the range of numbers.

@@ -12,15 +12,13 @@ namespace mk::stats {
 base::Done checkPairs(std::span<const double> x, std::span<const double> y, std::size_t least)
 {
     if (x.size() != y.size())
-        return base::badInput("the columns have " + std::to_string(x.size()) + " and " + std::to_string(y.size())
-            + " numbers; give both numbers of every pair");
+        return base::badInput("the columns have %1 and %2 numbers; give both numbers of every pair", x.size(), y.size());
     if (x.size() < least)
-        return base::badInput((x.size() == 1 ? "there is 1 pair" : "there are " + std::to_string(x.size()) + " pairs") + "; give at least "
-            + std::to_string(least));
+        return x.size() == 1 ? base::badInput("there is 1 pair; give at least %1", least)
+                             : base::badInput("there are %1 pairs; give at least %2", x.size(), least);
     for (std::size_t i = 0; i < x.size(); ++i) {
         if (!std::isfinite(x[i]) || !std::isfinite(y[i]))
-            return base::badInput(
-                "pair " + std::to_string(i + 1) + " holds something that is not a finite number; correct it or leave it out");
+            return base::badInput("pair %1 holds something that is not a finite number; correct it or leave it out", i + 1);
     }
     return {};
 }

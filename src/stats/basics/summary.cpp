@@ -107,7 +107,7 @@ base::Result<Summary> summarize(std::span<const double> values, double confidenc
 {
     if (const auto checked = checkConfidence(confidence); !checked)
         return checked.error();
-    if (const auto numbers = checkNumbers(values, "value"); !numbers)
+    if (const auto numbers = checkNumbers(values, Numbers::Values); !numbers)
         return numbers.error();
     const Moments all = moments(values);
     if (!std::isfinite(all.squares))

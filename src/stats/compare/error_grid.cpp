@@ -121,8 +121,7 @@ base::Result<std::vector<GridZone>> gridZones(
     ErrorGrid grid, std::span<const double> reference, std::span<const double> test, base::GlucoseUnit unit, GridBorder border)
 {
     if (reference.size() != test.size())
-        return base::badInput("there are " + std::to_string(reference.size()) + " reference values and " + std::to_string(test.size())
-            + " meter values; give pairs");
+        return base::badInput("there are %1 reference values and %2 meter values; give pairs", reference.size(), test.size());
     std::optional<GridCells> cells;
     if (reference.size() >= kPairsWorthCells)
         cells.emplace(grid, border);
@@ -136,7 +135,7 @@ base::Result<std::vector<GridZone>> gridZones(
         }
         const auto zone = gridZone(grid, border, reference[i], test[i], unit);
         if (!zone)
-            return base::badInput("pair " + std::to_string(i + 1) + ": " + zone.error().text);
+            return base::badInput("pair %1: %2", i + 1, zone.error());
         zones[i] = *zone;
     }
     return zones;

@@ -30,12 +30,10 @@ base::Done checkLeastSquares(std::span<const double> x, std::span<const double> 
     if (const auto checked = checkPairs(x, y, 1); !checked)
         return checked;
     if (!weights.empty() && weights.size() != x.size())
-        return base::badInput(
-            "there are " + std::to_string(weights.size()) + " weights for " + std::to_string(x.size()) + " pairs; give one for each");
+        return base::badInput("there are %1 weights for %2 pairs; give one for each", weights.size(), x.size());
     const auto odd = std::ranges::find_if_not(weights, [](double weight) { return weight > 0 && std::isfinite(weight); });
     if (odd != weights.end())
-        return base::badInput(
-            "weight " + std::to_string(odd - weights.begin() + 1) + " is not a number above 0; correct it or leave the pair out");
+        return base::badInput("weight %1 is not a number above 0; correct it or leave the pair out", odd - weights.begin() + 1);
     return {};
 }
 

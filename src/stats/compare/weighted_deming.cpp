@@ -88,8 +88,9 @@ base::Done checkAboveZero(std::span<const double> values)
     const auto odd = std::ranges::find_if_not(values, [](double value) { return value > 0; });
     if (odd == values.end())
         return {};
-    return base::badInput("pair " + std::to_string(odd - values.begin() + 1)
-        + " holds a number that is not above 0, which can have no constant CV; leave it out or use the unweighted line");
+    return base::badInput(
+        "pair %1 holds a number that is not above 0, which can have no constant CV; leave it out or use the unweighted line",
+        odd - values.begin() + 1);
 }
 
 } // namespace

@@ -20,13 +20,12 @@ base::Done checkDriftSlopeInput(std::span<const double> time, std::span<const do
         return checked.error();
     if (time.size() != value.size())
         return base::badInput("times and values differ in number; give each value its time");
-    if (const auto numbers = checkNumbers(time, "time"); !numbers)
+    if (const auto numbers = checkNumbers(time, Numbers::Times); !numbers)
         return numbers.error();
-    if (const auto numbers = checkNumbers(value, "value"); !numbers)
+    if (const auto numbers = checkNumbers(value, Numbers::Values); !numbers)
         return numbers.error();
     if (time.size() > kMostDriftPoints)
-        return base::badInput("there are " + std::to_string(time.size()) + " points; give at most " + std::to_string(kMostDriftPoints)
-            + ", such as daily means");
+        return base::badInput("there are %1 points; give at most %2, such as daily means", time.size(), kMostDriftPoints);
     if (std::ranges::all_of(time, [&](double one) { return one == time.front(); }))
         return base::badInput("all values are of one time; a slope needs at least two times");
     return {};
@@ -89,7 +88,7 @@ base::Result<DriftSlope> driftSlope(std::span<const double> time, std::span<cons
     if (const auto input = checkDriftSlopeInput(time, value, confidence); !input)
         return input.error();
     std::vector<double> slopes = slopesOfPairs(time, value);
-    if (!checkNumbers(slopes, "slope"))
+    if (!checkNumbers(slopes, Numbers::Values))
         return tooFarApart();
     DriftSlope drift;
     drift.n = time.size();
@@ -98,7 +97,7 @@ base::Result<DriftSlope> driftSlope(std::span<const double> time, std::span<cons
     std::vector<double> rests;
     for (std::size_t i = 0; i < time.size(); ++i)
         rests.push_back(value[i] - drift.slope * time[i]);
-    if (!checkNumbers(rests, "rest"))
+    if (!checkNumbers(rests, Numbers::Values))
         return tooFarApart();
     drift.intercept = median(rests);
     drift.slopeCi = senInterval(slopes, kendallVariance(time), confidence);

@@ -25,14 +25,14 @@ base::Done checkPower(const RuleSettings& settings, std::span<const MethodError>
     if (settings.rules.empty())
         return base::badInput("there is no rule that rejects; name at least one");
     if (settings.levels < 1 || settings.levels > kMostPowerLevels)
-        return base::badInput("the number of levels must be 1 to " + std::to_string(kMostPowerLevels));
+        return base::badInput("the number of levels must be 1 to %1", kMostPowerLevels);
     for (const MethodError& error : errors) {
         if (!(std::abs(error.shift) <= kLargestPowerShift))
-            return base::badInput("a shift of " + powerNumber(error.shift) + " SD cannot be computed; give it between -"
-                + powerNumber(kLargestPowerShift) + " and " + powerNumber(kLargestPowerShift));
+            return base::badInput("a shift of %1 SD cannot be computed; give it between -%2 and %2", powerNumber(error.shift),
+                powerNumber(kLargestPowerShift));
         if (!(error.random > 0 && error.random <= kLargestPowerRandom))
-            return base::badInput("a random error of " + powerNumber(error.random)
-                + " times the SD cannot be computed; give it above 0, up to " + powerNumber(kLargestPowerRandom));
+            return base::badInput("a random error of %1 times the SD cannot be computed; give it above 0, up to %2",
+                powerNumber(error.random), powerNumber(kLargestPowerRandom));
     }
     return {};
 }
@@ -58,7 +58,7 @@ base::Result<std::vector<PowerFigure>> rejectionChances(const RuleSettings& sett
     if (const auto checked = checkPower(settings, errors); !checked)
         return checked.error();
     if (sets < 1 || sets > kMostPowerSets)
-        return base::badInput("the number of sets must be 1 to " + std::to_string(kMostPowerSets));
+        return base::badInput("the number of sets must be 1 to %1", kMostPowerSets);
     const auto chain = powerChain(settings, sets);
     std::vector<PowerFigure> chances;
     for (const MethodError& error : errors) {

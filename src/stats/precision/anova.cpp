@@ -15,9 +15,8 @@ namespace {
 base::Done checkAnovaInput(std::span<const std::size_t> group, std::span<const double> values)
 {
     if (group.size() != values.size())
-        return base::badInput("there are " + std::to_string(values.size()) + " values but " + std::to_string(group.size())
-            + " groups; give each value its group");
-    if (const auto numbers = checkNumbers(values, "value"); !numbers)
+        return base::badInput("there are %1 values but %2 groups; give each value its group", values.size(), group.size());
+    if (const auto numbers = checkNumbers(values, Numbers::Values); !numbers)
         return numbers.error();
     if (*std::ranges::max_element(group) >= values.size())
         return base::badInput("a group number has no value; number the groups without gaps");

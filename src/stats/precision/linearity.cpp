@@ -43,17 +43,17 @@ base::Done checkLinearityInput(std::span<const double> assigned, std::span<const
         return allowed.error();
     if (assigned.size() != value.size())
         return base::badInput("assigned values and results differ in number; give each result its assigned value");
-    if (const auto numbers = checkNumbers(value, "value"); !numbers)
+    if (const auto numbers = checkNumbers(value, Numbers::Values); !numbers)
         return numbers.error();
-    return checkNumbers(assigned, "assigned value");
+    return checkNumbers(assigned, Numbers::AssignedValues);
 }
 
 base::Done checkLinearityLevels(const LevelsOfResults& levels, const Allowance& allowance)
 {
     const std::size_t count = levels.assigned.size();
     if (count < 3)
-        return base::badInput(std::string(count == 1 ? "there is only one level" : "there are only two levels")
-            + "; linearity needs at least three, better five");
+        return count == 1 ? base::badInput("there is only one level; linearity needs at least three, better five")
+                          : base::badInput("there are only two levels; linearity needs at least three, better five");
     const bool zero = std::ranges::find(levels.assigned, 0.0) != levels.assigned.end();
     if (zero && allowance.percent && !allowance.absolute)
         return base::badInput("a percentage of the assigned value 0 allows nothing; allow an absolute difference as well");

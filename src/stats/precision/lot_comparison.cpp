@@ -20,14 +20,15 @@ base::Done checkLotInput(std::span<const double> current, std::span<const double
         return allowed.error();
     if (current.size() != candidate.size())
         return base::badInput("the two lots differ in their number of results; give both results of every sample");
-    if (const auto numbers = checkNumbers(current, "result of the current lot"); !numbers)
+    if (const auto numbers = checkNumbers(current, Numbers::OfCurrentLot); !numbers)
         return numbers.error();
-    if (const auto numbers = checkNumbers(candidate, "result of the candidate lot"); !numbers)
+    if (const auto numbers = checkNumbers(candidate, Numbers::OfCandidateLot); !numbers)
         return numbers.error();
     const auto zero = std::ranges::find(current, 0.0);
     if (zero != current.end() && options.allowance.percent && !options.allowance.absolute)
-        return base::badInput("result " + std::to_string(zero - current.begin() + 1)
-            + " of the current lot is 0, of which a percentage allows nothing; allow an absolute difference as well");
+        return base::badInput(
+            "result %1 of the current lot is 0, of which a percentage allows nothing; allow an absolute difference as well",
+            zero - current.begin() + 1);
     return {};
 }
 
@@ -94,7 +95,7 @@ base::Result<LotComparison> compareLots(std::span<const double> current, std::sp
     std::vector<double> differences;
     for (std::size_t i = 0; i < current.size(); ++i)
         differences.push_back(candidate[i] - current[i]);
-    if (!checkNumbers(differences, "difference"))
+    if (!checkNumbers(differences, Numbers::Values))
         return tooFarApart();
     const Moments block = moments(differences);
     if (!std::isfinite(block.squares))

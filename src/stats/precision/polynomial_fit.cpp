@@ -108,7 +108,7 @@ std::vector<OrthogonalPolynomial> orthogonalSet(const PolynomialColumn& t, std::
 base::Done checkPolynomial(std::span<const double> x, std::span<const double> y, int order)
 {
     if (order < 1 || order > 3)
-        return base::badInput("the order of the polynomial is " + std::to_string(order) + "; choose 1, 2 or 3");
+        return base::badInput("the order of the polynomial is %1; choose 1, 2 or 3", order);
     return checkPairs(x, y, static_cast<std::size_t>(order) + 2);
 }
 
@@ -149,8 +149,7 @@ base::Result<PolynomialFit> fitPolynomial(std::span<const double> x, std::span<c
         one = scale > 0 ? one / scale : 0;
     const auto set = orthogonalSet(t, static_cast<std::size_t>(order));
     if (set.size() != static_cast<std::size_t>(order) + 1)
-        return base::badInput("a polynomial of order " + std::to_string(order) + " needs at least " + std::to_string(order + 1)
-            + " different x values; give more levels");
+        return base::badInput("a polynomial of order %1 needs at least %2 different x values; give more levels", order, order + 1);
     PolynomialColumn rest = centredColumn(y, meanY);
     const long double total = polynomialDot(rest, rest);
     PolynomialColumn shares;

@@ -174,7 +174,7 @@ base::Done checkPrecisionInput(const PrecisionData& data, double confidence)
         return checked.error();
     if (data.day.size() != data.value.size() || (!data.run.empty() && data.run.size() != data.value.size()))
         return base::badInput("days, runs and values differ in number; give each value its day and run");
-    if (const auto numbers = checkNumbers(data.value, "value"); !numbers)
+    if (const auto numbers = checkNumbers(data.value, Numbers::Values); !numbers)
         return numbers.error();
     if (*std::ranges::max_element(data.day) >= data.value.size())
         return base::badInput("a day number has no value; number the days without gaps");

@@ -58,7 +58,7 @@ std::optional<double> percentDifference(double result, double assigned)
 
 base::Result<CertifiedBias> certifiedBias(std::span<const double> values, double certified, double uCertified)
 {
-    if (const auto numbers = checkNumbers(values, "value"); !numbers)
+    if (const auto numbers = checkNumbers(values, Numbers::Values); !numbers)
         return numbers.error();
     if (values.size() < 2)
         return base::badInput("there is only one value; the uncertainty of a bias needs at least two");

@@ -53,7 +53,7 @@ double scaledMad(std::span<const double> values)
 
 base::Result<std::optional<AlgorithmA>> algorithmA(std::span<const double> values, const AlgorithmAOptions& options)
 {
-    if (const auto numbers = checkNumbers(values, "value"); !numbers)
+    if (const auto numbers = checkNumbers(values, Numbers::Values); !numbers)
         return numbers.error();
     if (values.size() < 2)
         return base::badInput("there is only one value; a robust SD needs at least two");

@@ -12,14 +12,18 @@ namespace mk::stats {
 
 namespace {
 
-base::Done checkLimitRuns(const Moments& results, std::size_t days, std::size_t least, const char* what)
+base::Done checkLimitRuns(const Moments& results, std::size_t days, LimitStage stage)
 {
+    const std::size_t least = stage == LimitStage::Established ? kEstablishedRuns : kInterimRuns;
     if (results.n >= least && days >= least && days <= results.n)
         return {};
     if (days > results.n)
-        return base::badInput(std::to_string(results.n) + " results cannot lie on " + std::to_string(days) + " days");
-    return base::refused(std::string(what) + " limits need " + std::to_string(least) + " results on " + std::to_string(least)
-        + " days; there are " + std::to_string(results.n) + " on " + std::to_string(days) + ". Until then the range is checked");
+        return base::badInput("%1 results cannot lie on %2 days", results.n, days);
+    return stage == LimitStage::Established
+        ? base::refused(
+            "established limits need %1 results on %1 days; there are %2 on %3. Until then the range is checked", least, results.n, days)
+        : base::refused(
+            "interim limits need %1 results on %1 days; there are %2 on %3. Until then the range is checked", least, results.n, days);
 }
 
 } // namespace
@@ -33,7 +37,7 @@ LimitStage limitStageFor(std::size_t runs, std::size_t days) noexcept
 
 base::Result<ControlLimits> interimLimits(const Moments& results, std::size_t days, double formerCvPercent)
 {
-    if (const auto enough = checkLimitRuns(results, days, kInterimRuns, "interim"); !enough)
+    if (const auto enough = checkLimitRuns(results, days, LimitStage::Interim); !enough)
         return enough.error();
     if (!(formerCvPercent > 0) || !std::isfinite(formerCvPercent))
         return base::badInput("the CV of the former lot must be above 0 %");
@@ -52,7 +56,7 @@ base::Result<ControlLimits> establishedLimits(const Moments& results, std::size_
 {
     if (const auto checked = checkConfidence(confidence); !checked)
         return checked.error();
-    if (const auto enough = checkLimitRuns(results, days, kEstablishedRuns, "established"); !enough)
+    if (const auto enough = checkLimitRuns(results, days, LimitStage::Established); !enough)
         return enough.error();
     const double sd = sdOf(results).value_or(0);
     if (!(sd > 0) || !std::isfinite(sd) || !std::isfinite(results.mean))

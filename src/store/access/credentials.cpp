@@ -115,14 +115,14 @@ Result<Secret> argon2id(const Secret& secret, const StretchRule& rule)
     std::size_t read = 0;
     if (sodium_init() < 0 || sodium_hex2bin(salt.data(), salt.size(), rule.salt.data(), rule.salt.size(), nullptr, &read, nullptr) != 0
         || read != salt.size())
-        return Fault { FaultKind::Io, "secrets cannot be checked on this machine; run verify, and tell the person who looks after it" };
+        return base::fault(FaultKind::Io, "secrets cannot be checked on this machine; run verify, and tell the person who looks after it");
     const int failed = crypto_pwhash(out.data(), out.size(), secret.text().data(), secret.text().size(), salt.data(), rule.operations,
         rule.memory, crypto_pwhash_ALG_ARGON2ID13);
     std::string text = hexOf(out);
     sodium_memzero(out.data(), out.size());
     Secret stretched = Secret::taken(text);
     if (failed != 0)
-        return Fault { FaultKind::Io, "there is not enough memory to check a secret; close other programs and try again" };
+        return base::fault(FaultKind::Io, "there is not enough memory to check a secret; close other programs and try again");
     return stretched;
 }
 

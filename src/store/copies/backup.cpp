@@ -70,17 +70,16 @@ Done followsFrom(Session& session, const std::string& copy, const Head& older)
     if (!live)
         return live.error();
     if (live->seq.value < older.seq.value)
-        return Fault { FaultKind::Refused,
-            session.path() + " ends with entry " + std::to_string(live->seq.value) + " and is older than its copy " + copy + ", which has "
-                + std::to_string(older.seq.value)
-                + ": somebody put an earlier file in its place. No copy was made; bring the newer one back with restore " + copy };
+        return base::fault(FaultKind::Refused,
+            "%1 ends with entry %2 and is older than its copy %3, which has %4: somebody put an earlier file in its place. No copy was made; bring the newer one back with restore %3",
+            session.path(), live->seq.value, copy, older.seq.value);
     const auto same = entryAt(session, older.seq);
     if (!same)
         return same.error();
     if (!*same || (*same)->digest != older.digest)
-        return Fault { FaultKind::Refused,
-            session.path() + " is not what its copy " + copy + " was made from: they part before entry " + std::to_string(older.seq.value)
-                + ". No copy was made; keep both files, find out which is right, and bring that one back with restore" };
+        return base::fault(FaultKind::Refused,
+            "%1 is not what its copy %2 was made from: they part before entry %3. No copy was made; keep both files, find out which is right, and bring that one back with restore",
+            session.path(), copy, older.seq.value);
     return {};
 }
 
@@ -148,7 +147,7 @@ Result<Head> prove(const std::string& path, Session& original)
     if (!same)
         return same.error();
     if (!*same || (*same)->digest != head->digest)
-        return Fault { FaultKind::Damaged, path + " does not hold: its newest entry is not that of the registry" };
+        return base::fault(FaultKind::Damaged, "%1 does not hold: its newest entry is not that of the registry", path);
     return head;
 }
 
@@ -179,13 +178,12 @@ Result<MadeCopy> backUp(Session& session, const BackupRequest& request)
     const QFileInfo to(asQt(request.to));
     const bool folder = to.isDir();
     if (!folder && to.exists())
-        return Fault { FaultKind::Conflict, request.to + " exists already; name a file that is not there yet, or a folder" };
+        return base::fault(FaultKind::Conflict, "%1 exists already; name a file that is not there yet, or a folder", request.to);
     if (!folder && (request.to.ends_with('/') || !QFileInfo(to.absolutePath()).isDir()))
-        return Fault { FaultKind::NotFound,
-            "the folder " + (request.to.ends_with('/') ? request.to : to.absolutePath().toStdString())
-                + " does not exist; make it, or name another" };
+        return base::fault(FaultKind::NotFound, "the folder %1 does not exist; make it, or name another",
+            request.to.ends_with('/') ? request.to : to.absolutePath().toStdString());
     if (!folder && request.keep)
-        return base::badInput("--keep counts the copies in a folder; " + request.to + " is not one");
+        return base::badInput("--keep counts the copies in a folder; %1 is not one", request.to);
     const auto reader = Reader::open(session);
     if (!reader)
         return reader.error();
@@ -203,19 +201,19 @@ Result<MadeCopy> backUp(Session& session, const BackupRequest& request)
     if (session.isServer()) {
         const auto left = copyFromServer(session, staged.path());
         if (!left)
-            return Fault { left.error().kind, "no copy was made: " + left.error().text };
+            return base::fault(left.error().kind, "no copy was made: %1", left.error());
         made.secretsLeft = *left;
     } else if (const Done copied = vacuumInto(session, staged.path()); !copied) {
-        return Fault { copied.error().kind, "no copy was made in " + to.absolutePath().toStdString() + ": " + copied.error().text };
+        return base::fault(copied.error().kind, "no copy was made in %1: %2", to.absolutePath().toStdString(), copied.error());
     }
     // Nobody may read a copy who may not read the registry.
     QFile::setPermissions(
         asQt(staged.path()), session.isServer() ? QFile::ReadOwner | QFile::WriteOwner : QFile::permissions(asQt(session.path())));
     const auto head = prove(staged.path(), session);
     if (!head)
-        return Fault { head.error().kind,
-            "the copy was read back and does not hold, so it was not kept: " + head.error().text + ". Run verify on " + session.path()
-                + ", and keep the copies that you have" };
+        return base::fault(head.error().kind,
+            "the copy was read back and does not hold, so it was not kept: %1. Run verify on %2, and keep the copies that you have",
+            head.error(), session.path());
     made.head = *head;
     made.copy = folder ? (to.filePath() + QLatin1Char('/')).toStdString() + nameOf(prefix, reader->zone().at(request.clock()), head->seq)
                        : request.to;

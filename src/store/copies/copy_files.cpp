@@ -32,8 +32,8 @@ QString qPath(const std::string& path)
 Fault faultOf(const std::string& path, int error)
 {
     const FaultKind kind = error == ENOSPC || error == EDQUOT || error == EFBIG ? FaultKind::Full : FaultKind::Io;
-    return { kind,
-        path + " cannot be written (" + std::strerror(error) + "); make room or check the rights of its folder, then try again" };
+    return base::fault(
+        kind, "%1 cannot be written (%2); make room or check the rights of its folder, then try again", path, std::strerror(error));
 }
 
 Done syncPath(const std::string& path, int flags)
@@ -50,7 +50,7 @@ Done copyBytes(const std::string& from, const std::string& to)
 {
     QFile in(qPath(from));
     if (!in.open(QIODevice::ReadOnly))
-        return Fault { FaultKind::Io, from + " cannot be read; check its rights" };
+        return base::fault(FaultKind::Io, "%1 cannot be read; check its rights", from);
     QFile out(qPath(to));
     if (!out.open(QIODevice::WriteOnly | QIODevice::NewOnly | QIODevice::Unbuffered))
         return faultOf(to, errno);
@@ -58,7 +58,7 @@ Done copyBytes(const std::string& from, const std::string& to)
     while (!in.atEnd()) {
         const QByteArray piece = in.read(kPiece);
         if (piece.isEmpty())
-            return Fault { FaultKind::Io, from + " cannot be read to its end; check the disk it lies on" };
+            return base::fault(FaultKind::Io, "%1 cannot be read to its end; check the disk it lies on", from);
         errno = 0;
         if (out.write(piece) != piece.size())
             return faultOf(to, errno == 0 ? ENOSPC : errno);
@@ -131,7 +131,7 @@ Done StagedFile::putAt(const std::string& place)
     if (::link(m_path.c_str(), place.c_str()) == 0) {
         ::unlink(m_path.c_str());
     } else if (errno == EEXIST || QFileInfo::exists(qPath(place))) {
-        return Fault { FaultKind::Conflict, place + " exists already; name a path where nothing is" };
+        return base::fault(FaultKind::Conflict, "%1 exists already; name a path where nothing is", place);
     } else if (::rename(m_path.c_str(), place.c_str()) != 0) { // a disk without second names
         return faultOf(place, errno);
     }
@@ -154,7 +154,7 @@ Done keepAlso(const std::string& file, const std::string& name)
     if (::link(file.c_str(), name.c_str()) == 0)
         return settleFolder(name);
     if (errno == EEXIST)
-        return Fault { FaultKind::Conflict, name + " exists already; try again" };
+        return base::fault(FaultKind::Conflict, "%1 exists already; try again", name);
     if (const Done copied = copyBytes(file, name); !copied)
         return copied;
     if (const Done synced = syncPath(name, O_RDONLY); !synced)

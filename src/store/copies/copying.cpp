@@ -32,20 +32,21 @@ Done eachLine(const std::string& path, const TakeEntry& take)
 {
     QFile file(QString::fromStdString(path));
     if (!file.open(QIODevice::ReadOnly))
-        return Fault { FaultKind::Io, path + " cannot be read; check its rights" };
+        return base::fault(FaultKind::Io, "%1 cannot be read; check its rights", path);
     for (std::int64_t number = 1; !file.atEnd(); ++number) {
         QByteArray line = file.readLine(kLongestLine);
-        const std::string place = path + ", line " + std::to_string(number);
         if (file.error() != QFileDevice::NoError)
-            return Fault { FaultKind::Io, place + " cannot be read; check the disk" };
+            return base::fault(FaultKind::Io, "%1, line %2 cannot be read; check the disk", path, number);
         if (line.size() >= kLongestLine - 1)
-            return Fault { FaultKind::Damaged, place + " is longer than any entry; this is not an export of a registry" };
+            return base::fault(
+                FaultKind::Damaged, "%1, line %2 is longer than any entry; this is not an export of a registry", path, number);
         if (!line.endsWith('\n'))
-            return Fault { FaultKind::Damaged, place + " ends in the middle: the file was cut off. Take another copy of it" };
+            return base::fault(
+                FaultKind::Damaged, "%1, line %2 ends in the middle: the file was cut off. Take another copy of it", path, number);
         line.chop(1);
         const auto entry = entryOfLine({ line.constData(), static_cast<std::size_t>(line.size()) });
         if (!entry)
-            return Fault { FaultKind::Damaged, place + ": " + entry.error().text };
+            return base::fault(FaultKind::Damaged, "%1, line %2: %3", path, number, entry.error());
         if (const Done taken = take(*entry); !taken)
             return taken;
     }
@@ -62,12 +63,12 @@ Done againstManifest(const std::string& path, const Head& head)
     const auto manifest = Json::parse(std::string_view(bytes.constData(), static_cast<std::size_t>(bytes.size())));
     const Json* digest = manifest ? manifest->find("head") : nullptr;
     if (digest == nullptr || digest->text() == nullptr)
-        return Fault { FaultKind::Damaged,
-            file.fileName().toStdString() + " cannot be read as the manifest of an export; take another copy of the folder" };
+        return base::fault(FaultKind::Damaged, "%1 cannot be read as the manifest of an export; take another copy of the folder",
+            file.fileName().toStdString());
     if (*digest->text() != head.digest)
-        return Fault { FaultKind::Damaged,
-            path + " ends with entry " + std::to_string(head.seq.value)
-                + ", which is not the last one that manifest.json beside it names: lines are missing. Take another copy of the folder" };
+        return base::fault(FaultKind::Damaged,
+            "%1 ends with entry %2, which is not the last one that manifest.json beside it names: lines are missing. Take another copy of the folder",
+            path, head.seq.value);
     return {};
 }
 
@@ -79,20 +80,20 @@ public:
     Done take(const Entry& entry)
     {
         const std::string because = m_chain.problemOf(entry);
-        const std::string place = m_source.placeOf(m_chain.count());
+        const auto place = [&] { return m_source.placeOf(m_chain.count()); };
         if (!because.empty())
-            return Fault { FaultKind::Damaged, place + ": " + because + ". Nothing was taken over; take another copy" };
+            return base::fault(FaultKind::Damaged, "%1: %2. Nothing was taken over; take another copy", place(), because);
         const auto act = actFromBody(entry.act, entry.body);
         if (!act)
-            return Fault { act.error().kind, place + ": " + act.error().text };
+            return base::fault(act.error().kind, "%1: %2", place(), act.error());
         if ((entry.seq.value == 1) != std::holds_alternative<acts::RegistryFounded>(*act))
-            return Fault { FaultKind::Damaged, place + ": a registry is founded by its first entry, and only by that one" };
+            return base::fault(FaultKind::Damaged, "%1: a registry is founded by its first entry, and only by that one", place());
         if (const auto* secret = std::get_if<acts::SecretSet>(&*act))
             m_secrets.insert(secret->person.value);
         if (const Done appended = appendEntry(m_target, entry); !appended)
-            return Fault { appended.error().kind, place + ": " + appended.error().text };
+            return base::fault(appended.error().kind, "%1: %2", place(), appended.error());
         if (const Done applied = applyToIndex(m_target, entry.seq, entry.at, saysImported(entry.body), *act); !applied)
-            return Fault { applied.error().kind, place + ": " + applied.error().text };
+            return base::fault(applied.error().kind, "%1: %2", place(), applied.error());
         m_head = { entry.seq, entry.digest, entry.at, std::holds_alternative<acts::RegistryMoved>(*act) };
         return {};
     }
@@ -151,20 +152,19 @@ Result<Copied> fill(Session& target, const EntrySource& source, const std::optio
     if (!there)
         return there.error();
     if (there->seq.value != 0)
-        return Fault { FaultKind::Conflict, target.path() + " holds a registry already; name a place without one" };
+        return base::fault(FaultKind::Conflict, "%1 holds a registry already; name a place without one", target.path());
     Carrier carrier(target, source);
     if (const Done read = source.each([&](const Entry& entry) { return carrier.take(entry); }); !read)
         return read.error();
     if (carrier.head().seq.value == 0)
-        return Fault { FaultKind::Damaged, source.name + " holds no entry; take another copy" };
+        return base::fault(FaultKind::Damaged, "%1 holds no entry; take another copy", source.name);
     if (source.session != nullptr) {
         const auto head = headOf(*source.session);
         if (!head)
             return head.error();
         if (head->digest != carrier.head().digest)
-            return Fault { FaultKind::Damaged,
-                source.name + " was read to entry " + std::to_string(carrier.head().seq.value) + " and ends with entry "
-                    + std::to_string(head->seq.value) + "; run verify on it" };
+            return base::fault(FaultKind::Damaged, "%1 was read to entry %2 and ends with entry %3; run verify on it", source.name,
+                carrier.head().seq.value, head->seq.value);
     } else if (const Done whole = againstManifest(source.name, carrier.head()); !whole) {
         return whole.error();
     }
@@ -199,7 +199,7 @@ Result<EntrySource> linesOf(const std::string& path)
     if (file.isDir())
         file = QFileInfo(file.filePath() + QStringLiteral("/journal.ndjson"));
     if (!file.isFile())
-        return base::badInput("there is no journal.ndjson at " + path + "; name an export or a copy of a registry");
+        return base::badInput("there is no journal.ndjson at %1; name an export or a copy of a registry", path);
     const std::string name = file.filePath().toStdString();
     return EntrySource { name, true, [name](const TakeEntry& take) { return eachLine(name, take); } };
 }
@@ -239,13 +239,12 @@ Done proveWhole(Session& session, const std::string& digest)
     if (!found)
         return found.error();
     if (!found->chainIntact)
-        return Fault { FaultKind::Damaged,
-            session.path() + " does not hold: the chain is broken at entry " + std::to_string(*found->brokenAt) + ", "
-                + found->brokenBecause };
+        return base::fault(FaultKind::Damaged, "%1 does not hold: the chain is broken at entry %2, %3", session.path(), *found->brokenAt,
+            found->brokenBecause);
     if (!found->indexMatches)
-        return Fault { FaultKind::Damaged, session.path() + " does not hold: the index differs in " + found->differsIn.front() };
+        return base::fault(FaultKind::Damaged, "%1 does not hold: the index differs in %2", session.path(), found->differsIn.front());
     if (!found->headKnown.value_or(false))
-        return Fault { FaultKind::Damaged, session.path() + " does not hold: it lacks entries that were to be in it" };
+        return base::fault(FaultKind::Damaged, "%1 does not hold: it lacks entries that were to be in it", session.path());
     return {};
 }
 

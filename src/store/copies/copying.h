@@ -21,7 +21,11 @@ struct EntrySource {
     std::function<base::Done(const TakeEntry&)> each; ///< ends with the first fault
     Session* session = nullptr;                       ///< where they come from a registry
 
-    std::string placeOf(std::int64_t number) const { return name + (lines ? ", line " : ", entry ") + std::to_string(number); }
+    /// Where that entry stands, as what begins a fault's sentence.
+    base::Fault placeOf(std::int64_t number) const
+    {
+        return lines ? base::badInput("%1, line %2", name, number) : base::badInput("%1, entry %2", name, number);
+    }
 };
 
 /// The entries of a registry. While they are read, no other statement of its session runs; the caller holds one view (begin or beginRead).

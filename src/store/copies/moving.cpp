@@ -33,7 +33,7 @@ Result<Copied> copyToServer(Session& source, const MoveRequest& request)
 Result<Copied> copyToFile(Session& source, const std::string& place)
 {
     if (QFileInfo::exists(QString::fromStdString(place)))
-        return Fault { FaultKind::Conflict, place + " exists already; name a path where nothing is" };
+        return base::fault(FaultKind::Conflict, "%1 exists already; name a path where nothing is", place);
     StagedFile staged(place);
     Result<Copied> copied = base::badInput("nothing was copied");
     {
@@ -70,9 +70,8 @@ Result<Copied> alreadyThere(Session& source, const MoveRequest& request, const F
     }
     const auto same = entryAt(source, theirs->seq);
     if (same && *same && (*same)->digest == theirs->digest)
-        return Fault { FaultKind::Conflict,
-            (*there)->path() + " holds an older copy of this registry, to entry " + std::to_string(theirs->seq.value) + " of "
-                + std::to_string(ours->seq.value) + "; take it away, then move again" };
+        return base::fault(FaultKind::Conflict, "%1 holds an older copy of this registry, to entry %2 of %3; take it away, then move again",
+            (*there)->path(), theirs->seq.value, ours->seq.value);
     return conflict;
 }
 
@@ -105,9 +104,9 @@ Result<Moved> moveRegistry(Session& source, const MoveRequest& request)
         moved.wasThere = static_cast<bool>(copied);
     }
     if (!copied)
-        return end({ copied.error().kind, "the registry was not moved, it goes on here: " + copied.error().text });
+        return end(base::fault(copied.error().kind, "the registry was not moved, it goes on here: %1", copied.error()));
     if (copied->head.digest != head->digest)
-        return end({ FaultKind::Damaged, "the registry was not moved, it goes on here: the copy ends with another entry" });
+        return end(base::fault(FaultKind::Damaged, "the registry was not moved, it goes on here: the copy ends with another entry"));
     moved.head = copied->head;
     moved.secretsLeft = copied->secretsLeft;
     moved.place = address->isServer() ? address->inWords()
@@ -120,9 +119,9 @@ Result<Moved> moveRegistry(Session& source, const MoveRequest& request)
         acts::RegistryMoved { reader->zone().at(request.clock()), moved.place, moved.head.seq, moved.head.digest }, request.author,
         request.clock());
     if (!closed)
-        return end({ closed.error().kind,
-            "the copy in " + moved.place + " holds, but the registry here could not be closed and goes on: " + closed.error().text
-                + ". Do not record there; move again once this is mended" });
+        return end(base::fault(closed.error().kind,
+            "the copy in %1 holds, but the registry here could not be closed and goes on: %2. Do not record there; move again once this is mended",
+            moved.place, closed.error()));
     if (const Done committed = source.commit(); !committed)
         return end(committed.error());
     moved.closed = closed->seq;

@@ -58,8 +58,8 @@ public:
             return address.error();
         const QString copy = QString::fromStdString(m_request.copy);
         if (!QFileInfo::exists(copy))
-            return Fault { FaultKind::NotFound,
-                "there is nothing at " + m_request.copy + "; name a copy that backup made, or an export of the journal" };
+            return base::fault(
+                FaultKind::NotFound, "there is nothing at %1; name a copy that backup made, or an export of the journal", m_request.copy);
         const Done done = address->isServer() ? ontoServer() : ontoFile();
         if (!done)
             return done.error();
@@ -81,19 +81,19 @@ private:
             return false;
         QFile file(info.filePath());
         if (!file.open(QIODevice::ReadOnly))
-            return Fault { FaultKind::Io, m_request.copy + " cannot be read; check its rights" };
+            return base::fault(FaultKind::Io, "%1 cannot be read; check its rights", m_request.copy);
         const QByteArray first = file.read(16);
         if (first == QByteArray("SQLite format 3\0", 16))
             return true;
         if (first.startsWith('{'))
             return false;
-        return Fault { FaultKind::Damaged,
-            m_request.copy + " is neither a copy of a registry nor an export of its journal; nothing was touched. Name another" };
+        return base::fault(FaultKind::Damaged,
+            "%1 is neither a copy of a registry nor an export of its journal; nothing was touched. Name another", m_request.copy);
     }
 
     Fault notHolding(const Fault& fault) const
     {
-        return { fault.kind, "the copy " + m_request.copy + " was not restored, nothing was touched: " + fault.text };
+        return base::fault(fault.kind, "the copy %1 was not restored, nothing was touched: %2", m_request.copy, fault);
     }
 
     /// The copy beside the place, brought up to date and proven.
@@ -114,7 +114,7 @@ private:
         Done proven = SqliteEngine::checkPages(**session);
         const auto head = proven ? headOf(**session) : Result<Head>(proven.error());
         if (head && head->seq.value == 0)
-            return notHolding({ FaultKind::Damaged, "it holds no entry" });
+            return notHolding(base::fault(FaultKind::Damaged, "it holds no entry"));
         if (head)
             proven = proveWhole(**session, head->digest);
         if (!head || !proven)
@@ -127,8 +127,16 @@ private:
     /// A fault that names the staged file, in the name of the copy.
     Fault inItsName(Fault fault, const StagedFile& staged) const
     {
-        for (auto at = fault.text.find(staged.path()); at != std::string::npos; at = fault.text.find(staged.path()))
-            fault.text.replace(at, staged.path().size(), "it");
+        const auto renamed = [&](std::string& text) {
+            for (auto at = text.find(staged.path()); at != std::string::npos; at = text.find(staged.path(), at + 2))
+                text.replace(at, staged.path().size(), "it");
+        };
+        renamed(fault.text);
+        for (auto& arg : fault.args) {
+            renamed(arg.text);
+            if (arg.cause)
+                arg.cause = std::make_shared<const Fault>(inItsName(*arg.cause, staged));
+        }
         return fault;
     }
 
@@ -181,11 +189,9 @@ private:
         if (!target) {
             if (target.error().kind != FaultKind::Conflict)
                 return target.error();
-            return Fault {
-                FaultKind::Conflict,
-                target.error().text
-                    + ". On a server a copy is restored only into an empty database: let a new one be made, restore there, and name it with --registry"
-            };
+            return base::fault(FaultKind::Conflict,
+                "%1. On a server a copy is restored only into an empty database: let a new one be made, restore there, and name it with --registry",
+                target.error());
         }
         if (const Done begun = (*proven)->beginRead(); !begun)
             return begun;
@@ -195,7 +201,7 @@ private:
         if (!copied)
             return copied.error();
         if (const Done whole = proveWhole(**target, copied->head.digest); !whole)
-            return Fault { whole.error().kind, "the registry was restored and does not hold, do not use it: " + whole.error().text };
+            return base::fault(whole.error().kind, "the registry was restored and does not hold, do not use it: %1", whole.error());
         const auto head = headOf(**target);
         if (!head)
             return head.error();
@@ -209,20 +215,20 @@ private:
     {
         const QFileInfo place(QString::fromStdString(m_request.place));
         if (place.isDir())
-            return base::badInput(m_request.place + " is a folder; name the registry file in it");
+            return base::badInput("%1 is a folder; name the registry file in it", m_request.place);
         if (place.exists() && place.canonicalFilePath() == QFileInfo(QString::fromStdString(m_request.copy)).canonicalFilePath())
-            return base::badInput(m_request.copy + " is the registry itself; name a copy of it");
+            return base::badInput("%1 is the registry itself; name a copy of it", m_request.copy);
         if (!QDir().mkpath(place.absolutePath()))
-            return Fault { FaultKind::Io,
-                "the folder " + place.absolutePath().toStdString() + " cannot be made; check its name and your rights" };
+            return base::fault(
+                FaultKind::Io, "the folder %1 cannot be made; check its name and your rights", place.absolutePath().toStdString());
         // A link goes on pointing where it pointed.
         m_place = place.exists() ? place.canonicalFilePath().toStdString() : m_request.place;
         QLockFile lock(QString::fromStdString(m_place + ".restoring"));
         lock.setStaleLockTime(0); // it ends with the program that holds it, however long that takes
         if (!lock.tryLock(0))
             return lock.error() == QLockFile::LockFailedError
-                ? Fault { FaultKind::Busy, "another restore to " + m_place + " is at work; wait until it is done" }
-                : Fault { FaultKind::ReadOnly, "nothing can be written beside " + m_place + "; check the rights of its folder" };
+                ? base::fault(FaultKind::Busy, "another restore to %1 is at work; wait until it is done", m_place)
+                : base::fault(FaultKind::ReadOnly, "nothing can be written beside %1; check the rights of its folder", m_place);
         StagedFile staged(m_place);
         auto proven = stage(staged, fill(staged));
         if (!proven)
@@ -301,12 +307,12 @@ private:
             if (head.error().kind == FaultKind::Damaged)
                 return std::unique_ptr<Session>();
             if (head.error().kind == FaultKind::Busy)
-                return Fault { FaultKind::Busy,
-                    m_place + " is open in another program; close every window on it, then try again. Nothing was touched" };
+                return base::fault(FaultKind::Busy,
+                    "%1 is open in another program; close every window on it, then try again. Nothing was touched", m_place);
             return head.error();
         }
         if (m_out.replaced->head && head->digest != m_out.replaced->head->digest)
-            return Fault { FaultKind::Busy, m_place + " was written to in the meantime; try again. Nothing was touched" };
+            return base::fault(FaultKind::Busy, "%1 was written to in the meantime; try again. Nothing was touched", m_place);
         return live;
     }
 

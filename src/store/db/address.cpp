@@ -16,6 +16,7 @@ using base::Result;
 
 constexpr std::array<std::string_view, 6> kParameters { "sslmode", "sslrootcert", "sslcert", "sslkey", "service", "connect_timeout" };
 constexpr std::size_t kLongest = 2000;
+constexpr std::string_view kForm = "postgresql://user@host:port/database?sslmode=verify-full";
 
 std::optional<std::string> decoded(std::string_view text)
 {
@@ -70,13 +71,13 @@ Result<Address> Address::parse(const std::string& text)
         address.file = text;
         return address;
     }
-    const auto wrong = [](const std::string& what) {
-        return badInput("the address of the registry " + what + "; write postgresql://user@host:port/database?sslmode=verify-full");
+    const auto wrong = []<typename... Args>(std::type_identity_t<base::Sentence<sizeof...(Args) + 1>> sentence, const Args&... args) {
+        return badInput(sentence, base::asCode(kForm), args...);
     };
     if (text.size() > kLongest)
-        return wrong("is longer than " + std::to_string(kLongest) + " characters");
+        return wrong("the address of the registry is longer than %2 characters; write %1", kLongest);
     if (rest.find('#') != std::string_view::npos)
-        return wrong("has a '#', which belongs into none");
+        return wrong("the address of the registry has a '#', which belongs into none; write %1");
     Address address;
     const auto query = rest.find('?');
     std::string_view parameters = query == std::string_view::npos ? std::string_view() : rest.substr(query + 1);
@@ -92,36 +93,36 @@ Result<Address> Address::parse(const std::string& text)
         return plain.has_value();
     };
     if (!take(database, address.database) || address.database.find('/') != std::string::npos)
-        return wrong("has a database name that cannot be read");
+        return wrong("the address of the registry has a database name that cannot be read; write %1");
     if (const auto at = where.rfind('@'); at != std::string_view::npos) {
         const std::string_view user = where.substr(0, at);
         if (user.find(':') != std::string_view::npos)
             return badInput(
                 "the address of the registry carries a password, which everybody on this machine could see; take it out: it is asked for, or kept in the system's key store");
         if (!take(user, address.user))
-            return wrong("has a user that cannot be read");
+            return wrong("the address of the registry has a user that cannot be read; write %1");
         where.remove_prefix(at + 1);
     }
     std::string_view host = where, port;
     if (where.starts_with('[')) {
         const auto end = where.find(']');
         if (end == std::string_view::npos)
-            return wrong("has an IPv6 address without its ']'");
+            return wrong("the address of the registry has an IPv6 address without its ']'; write %1");
         host = where.substr(1, end - 1);
         port = where.substr(end + 1);
         if (!port.empty() && port.front() != ':')
-            return wrong("has something between its IPv6 address and its port");
+            return wrong("the address of the registry has something between its IPv6 address and its port; write %1");
     } else if (const auto colon = where.find(':'); colon != std::string_view::npos) {
         host = where.substr(0, colon);
         port = where.substr(colon);
     }
     if (!take(host, address.host) || address.host.find(',') != std::string::npos)
-        return wrong("has a host that cannot be read; one host, or a service that names several");
+        return wrong("the address of the registry has a host that cannot be read; one host, or a service that names several; write %1");
     if (!port.empty()) {
         port.remove_prefix(1);
         const auto [end, error] = std::from_chars(port.data(), port.data() + port.size(), address.port);
         if (error != std::errc() || end != port.data() + port.size() || address.port < 1 || address.port > 65535)
-            return wrong("has a port that is no number from 1 to 65535");
+            return wrong("the address of the registry has a port that is no number from 1 to 65535; write %1");
     }
     std::string mode;
     while (!parameters.empty()) {
@@ -131,21 +132,23 @@ Result<Address> Address::parse(const std::string& text)
         const auto equals = part.find('=');
         std::string name(part.substr(0, equals)), value;
         if (equals == std::string_view::npos || !take(part.substr(equals + 1), value))
-            return wrong("has a parameter '" + name + "' that cannot be read");
+            return wrong("the address of the registry has a parameter '%2' that cannot be read; write %1", name);
         if (name == "password" || name == "passfile")
             return badInput(
                 "the address of the registry names a password; take it out: it is asked for, or kept in the system's key store");
         if (name == "host" && address.host.empty()) { // the folder of a socket, and nothing that may be on another machine
             if (value.empty() || value.front() != '/' || value.find(',') != std::string::npos)
-                return wrong("has a 'host' that is not the one folder of a socket; a server's name stands before the database");
+                return wrong(
+                    "the address of the registry has a 'host' that is not the one folder of a socket; a server's name stands before the database; write %1");
             address.host = value;
             continue;
         }
         if (std::ranges::find(kParameters, name) == kParameters.end())
-            return wrong("has a parameter '" + name
-                + "' that is not known (known: host, sslmode, sslrootcert, sslcert, sslkey, service, connect_timeout)");
+            return wrong(
+                "the address of the registry has a parameter '%2' that is not known (known: host, sslmode, sslrootcert, sslcert, sslkey, service, connect_timeout); write %1",
+                name);
         if (std::ranges::find(address.parameters, name, &std::pair<std::string, std::string>::first) != address.parameters.end())
-            return wrong("gives '" + name + "' twice");
+            return wrong("the address of the registry gives '%2' twice; write %1", name);
         if (name == "sslmode")
             mode = value;
         address.parameters.emplace_back(std::move(name), std::move(value));
@@ -153,15 +156,18 @@ Result<Address> Address::parse(const std::string& text)
     const bool byService = std::ranges::find(address.parameters, "service", &std::pair<std::string, std::string>::first)
         != address.parameters.end();
     if (!mode.empty() && mode != "disable" && mode != "require" && mode != "verify-ca" && mode != "verify-full")
-        return wrong("has an sslmode '" + mode + "'; take verify-full, verify-ca or require, or disable on this machine alone");
+        return wrong(
+            "the address of the registry has an sslmode '%2'; take verify-full, verify-ca or require, or disable on this machine alone; write %1",
+            mode);
     if (byService || !isThisMachine(address.host)) {
         if (mode == "disable")
-            return wrong("would speak with another machine, or one that a service names, without encryption");
+            return wrong(
+                "the address of the registry would speak with another machine, or one that a service names, without encryption; write %1");
         if (mode.empty())
             address.parameters.emplace_back("sslmode", "verify-full");
     }
     if (byService && (!address.host.empty() || address.port != 0))
-        return wrong("names a service and a host; keep one of them");
+        return wrong("the address of the registry names a service and a host; keep one of them; write %1");
     return address;
 }
 

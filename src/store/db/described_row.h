@@ -235,8 +235,7 @@ base::Result<R> rowFrom(const Statement& row, const registry::Zone& zone, std::s
     ColumnReader reader(row, alias.empty() ? 0 : row.column(std::string(alias) + '_' + first), zone);
     R::describe(reader, read);
     if (reader.unread() != nullptr)
-        return base::Fault { base::FaultKind::Damaged,
-            std::string(reader.unread()) + " of an index row of '" + std::string(R::table) + "' cannot be read; run verify" };
+        return base::fault(base::FaultKind::Damaged, "%1 of an index row of '%2' cannot be read; run verify", reader.unread(), R::table);
     return read;
 }
 

@@ -82,8 +82,7 @@ base::Done wordFrom(const std::string& text, E& into)
 {
     const auto value = registry::valueOf<E>(text);
     if (!value)
-        return base::Fault { base::FaultKind::Damaged,
-            "the index holds an unknown " + std::string(registry::Words<E>::what) + " '" + text + "'; run verify" };
+        return base::fault(base::FaultKind::Damaged, "the index holds an unknown %1 '%2'; run verify", registry::Words<E>::what, text);
     into = *value;
     return {};
 }

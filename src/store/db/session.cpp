@@ -40,7 +40,7 @@ Done Statement::run(const QVariantList& values)
     m_begun = false;
     if (m_session->waitsFor(m_sql)) {
         if (m_session->m_rehearsing)
-            return base::Fault { base::FaultKind::Conflict, "this cannot be rehearsed" };
+            return base::fault(base::FaultKind::Conflict, "this cannot be rehearsed");
         if (const Done sent = m_session->send(); !sent)
             return sent;
     }
@@ -99,7 +99,7 @@ Done Statement::finished()
     if (error.isValid())
         return m_session->faultOf(error);
     if (!m_unknownColumn.empty())
-        return base::Fault { base::FaultKind::Damaged, "there is no column '" + m_unknownColumn + "' in " + m_sql };
+        return base::fault(base::FaultKind::Damaged, "there is no column '%1' in %2", m_unknownColumn, m_sql);
     return {};
 }
 

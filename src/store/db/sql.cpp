@@ -12,9 +12,9 @@ bool isOfName(char c)
     return (c >= 'a' && c <= 'z') || c == '_';
 }
 
-base::Fault misnamed(std::string_view what, std::string_view name, const std::string& text)
+base::Fault misnamed(base::Sentence<2> sentence, std::string_view name, const std::string& text)
 {
-    return { base::FaultKind::Damaged, std::string(what) + " '" + std::string(name) + "' of the statement " + text };
+    return base::fault(base::FaultKind::Damaged, sentence, name, text);
 }
 
 } // namespace
@@ -47,12 +47,12 @@ base::Result<QVariantList> Sql::placed(const Values& values) const
     for (const auto& name : m_names) {
         const auto value = std::ranges::find(values, name, &Named::name);
         if (value == values.end())
-            return misnamed("there is no value for", name, m_text);
+            return misnamed("there is no value for '%1' of the statement %2", name, m_text);
         inOrder << value->value;
     }
     for (const auto& value : values)
         if (std::ranges::find(m_names, value.name) == m_names.end())
-            return misnamed("there is no place for", value.name, m_text);
+            return misnamed("there is no place for '%1' of the statement %2", value.name, m_text);
     return inOrder;
 }
 

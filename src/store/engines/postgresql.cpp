@@ -36,20 +36,20 @@ Fault connectionFault(const QSqlError& error, const std::string& place)
     const std::string said = error.databaseText().simplified().toStdString();
     const auto says = [&](const char* words) { return said.find(words) != std::string::npos; };
     if (wantsPassword(said))
-        return { FaultKind::Denied, place + " asks for a password; give it when asked, or keep it in the system's key store" };
+        return base::fault(FaultKind::Denied, "%1 asks for a password; give it when asked, or keep it in the system's key store", place);
     if (says("password authentication failed") || says("authentication failed"))
-        return { FaultKind::Denied, place + " did not accept the user or the password; check both" };
+        return base::fault(FaultKind::Denied, "%1 did not accept the user or the password; check both", place);
     if (says("pg_hba.conf") || says("not permitted to log in"))
-        return { FaultKind::Denied,
-            place + " does not let this user in from here; ask the person who looks after the server (" + said + ")" };
+        return base::fault(
+            FaultKind::Denied, "%1 does not let this user in from here; ask the person who looks after the server (%2)", place, said);
     if (says("certificate") || says("SSL"))
-        return { FaultKind::Denied,
-            "the encrypted connection to " + place + " cannot be trusted: " + said
-                + ". Check sslrootcert, or ask the person who looks after the server" };
+        return base::fault(FaultKind::Denied,
+            "the encrypted connection to %1 cannot be trusted: %2. Check sslrootcert, or ask the person who looks after the server", place,
+            said);
     if (says("does not exist"))
-        return { FaultKind::NotFound, place + " is not there: " + said + ". Check the name in --registry" };
-    return { FaultKind::Unreachable,
-        place + " cannot be reached (" + said + "), and nothing was sent; check the network, or go on with the paper form and try again" };
+        return base::fault(FaultKind::NotFound, "%1 is not there: %2. Check the name in --registry", place, said);
+    return base::fault(FaultKind::Unreachable,
+        "%1 cannot be reached (%2), and nothing was sent; check the network, or go on with the paper form and try again", place, said);
 }
 
 /// A service's section may not hold a password: a file is read by backups, and by whoever gets at the disk.
@@ -69,9 +69,9 @@ Done withoutPasswordInFile(const std::string& service)
             if (line.startsWith('['))
                 inSection = line == QByteArray::fromStdString("[" + service + "]");
             else if (inSection && (line.startsWith("password") || line.startsWith("passfile")) && line.contains('='))
-                return Fault { FaultKind::Denied,
-                    "the service " + service + " in " + path.toStdString()
-                        + " names a password; take that line out: the password is asked for, or kept in the system's key store" };
+                return base::fault(FaultKind::Denied,
+                    "the service %1 in %2 names a password; take that line out: the password is asked for, or kept in the system's key store",
+                    service, path.toStdString());
         }
     }
     return {};
@@ -101,39 +101,38 @@ Fault PostgresqlEngine::fault(const QSqlError& error, const std::string& place) 
     const std::string code = error.nativeErrorCode().toStdString();
     // Where in a function of ours it was raised helps nobody at the desk.
     const std::string said = error.databaseText().section(QStringLiteral("\nCONTEXT:"), 0, 0).simplified().toStdString();
-    const std::string whole = place + ": " + said + " (PostgreSQL " + code + ")";
     if (code.empty() || code.starts_with("08") || code.starts_with("57P"))
-        return { FaultKind::Unreachable,
-            place + " went away in the middle (" + (said.empty() ? "no answer" : said)
-                + "). What was on its way may or may not have arrived: check the network, look whether it is there, then try again" };
+        return said.empty()
+            ? base::fault(FaultKind::Unreachable,
+                "%1 went away in the middle (no answer). What was on its way may or may not have arrived: check the network, look whether it is there, then try again",
+                place)
+            : base::fault(FaultKind::Unreachable,
+                "%1 went away in the middle (%2). What was on its way may or may not have arrived: check the network, look whether it is there, then try again",
+                place, said);
     if (code == "55P03" || code == "57014")
-        return {
-            FaultKind::Busy,
-            place
-                + " is held by another program for too long; nothing was stored. Try again; if it stays, the person who looks after the server sees in pg_locks who holds it"
-        };
+        return base::fault(FaultKind::Busy,
+            "%1 is held by another program for too long; nothing was stored. Try again; if it stays, the person who looks after the server sees in pg_locks who holds it",
+            place);
     if (code == "40001" || code == "40P01")
-        return { FaultKind::Busy, place + " was busy with another entry; try again" };
+        return base::fault(FaultKind::Busy, "%1 was busy with another entry; try again", place);
     if (code == "53100")
-        return { FaultKind::Full,
-            "the disk of " + place
-                + " is full; nothing was stored. Tell the person who looks after the server, and go on with the paper form" };
+        return base::fault(FaultKind::Full,
+            "the disk of %1 is full; nothing was stored. Tell the person who looks after the server, and go on with the paper form", place);
     if (code == "25006")
-        return { FaultKind::ReadOnly,
-            place + " is opened for reading only, or is a copy for reading; nothing was stored. Name the main server with --registry" };
+        return base::fault(FaultKind::ReadOnly,
+            "%1 is opened for reading only, or is a copy for reading; nothing was stored. Name the main server with --registry", place);
     if (code == "42501" || code == "MK003")
-        return { FaultKind::Denied,
-            "the database user may not do that on " + place + " (" + said
-                + "); nothing was stored. Ask for the right role (record, review)" };
+        return base::fault(FaultKind::Denied,
+            "the database user may not do that on %1 (%2); nothing was stored. Ask for the right role (record, review)", place, said);
     if (code == "MK001" || code == "MK002" || code.starts_with("23"))
-        return { FaultKind::Damaged, place + " refused an entry: " + said };
+        return base::fault(FaultKind::Damaged, "%1 refused an entry: %2", place, said);
     if (code.starts_with("42") || code.starts_with("3F"))
-        return { FaultKind::Damaged, place + " lacks a part that a registry has (" + said + "); run verify" };
+        return base::fault(FaultKind::Damaged, "%1 lacks a part that a registry has (%2); run verify", place, said);
     if (code.starts_with("XX"))
-        return { FaultKind::Damaged, place + " is damaged: " + said + ". Keep it as it is and restore a backup" };
+        return base::fault(FaultKind::Damaged, "%1 is damaged: %2. Keep it as it is and restore a backup", place, said);
     if (code.starts_with("22"))
-        return { FaultKind::BadInput, place + " cannot store what was given: " + said };
-    return { FaultKind::Io, whole };
+        return base::fault(FaultKind::BadInput, "%1 cannot store what was given: %2", place, said);
+    return base::fault(FaultKind::Io, "%1: %2 (PostgreSQL %3)", place, said, code);
 }
 
 Done PostgresqlEngine::takeWriteLock(Session& session) const
@@ -206,11 +205,9 @@ Done PostgresqlEngine::openAgain(Session& session)
     if (m_identity.empty() || *found == m_identity)
         return {};
     session.database().close();
-    return Fault {
-        FaultKind::Conflict,
-        session.path()
-            + " is no longer the registry that was opened here, or was upgraded; nothing was stored. Close this program and start it again; if that does not help, ask the person who looks after the server"
-    };
+    return base::fault(FaultKind::Conflict,
+        "%1 is no longer the registry that was opened here, or was upgraded; nothing was stored. Close this program and start it again; if that does not help, ask the person who looks after the server",
+        session.path());
 }
 
 Result<std::string> PostgresqlEngine::identity(Session& session)
@@ -234,7 +231,7 @@ Result<std::unique_ptr<Session>> PostgresqlEngine::connect(const Address& addres
 {
     const QString name = QUuid::createUuid().toString(QUuid::WithoutBraces);
     if (!QSqlDatabase::addDatabase(QStringLiteral("QPSQL"), name).isValid())
-        return Fault { FaultKind::Io, "the PostgreSQL driver of Qt is missing; install the package libqt6sql6-psql" };
+        return base::fault(FaultKind::Io, "the PostgreSQL driver of Qt is missing; install the package libqt6sql6-psql");
     auto engine = std::make_unique<PostgresqlEngine>(address, access, password);
     PostgresqlEngine& mine = *engine;
     std::unique_ptr<Session> session(new Session(address.inWords(), name, std::move(engine)));
@@ -290,7 +287,7 @@ Result<std::unique_ptr<Session>> PostgresqlEngine::create(const Address& address
     if (!version)
         return version.error();
     if (*version > 0)
-        return Fault { FaultKind::Conflict, (*session)->path() + " holds a registry already; name a database without one" };
+        return base::fault(FaultKind::Conflict, "%1 holds a registry already; name a database without one", (*session)->path());
     bool roles = false;
     bool mayMake = false;
     const Done read = eachRow(**session,
@@ -304,15 +301,13 @@ Result<std::unique_ptr<Session>> PostgresqlEngine::create(const Address& address
     if (!read)
         return read.error();
     if (!roles)
-        return Fault {
-            FaultKind::NotFound,
-            (*session)->path()
-                + " lacks the four roles of a registry; let the database's administrator run roles.sql (meterkeep-cli server roles prints it)"
-        };
+        return base::fault(FaultKind::NotFound,
+            "%1 lacks the four roles of a registry; let the database's administrator run roles.sql (meterkeep-cli server roles prints it)",
+            (*session)->path());
     if (!mayMake)
-        return Fault { FaultKind::Denied,
-            "only a member of the role meterkeep_migrate makes a registry on " + (*session)->path()
-                + "; ask the person who looks after the server" };
+        return base::fault(FaultKind::Denied,
+            "only a member of the role meterkeep_migrate makes a registry on %1; ask the person who looks after the server",
+            (*session)->path());
     if (const Done migrated = migrate(**session, 0); !migrated)
         return migrated.error();
     return session;
@@ -327,16 +322,16 @@ Result<std::unique_ptr<Session>> PostgresqlEngine::open(const Address& address, 
     if (!version)
         return version.error();
     if (*version == 0)
-        return Fault { FaultKind::NotFound,
-            "there is no registry in " + (*session)->path() + "; found one with init, or name another with --registry" };
+        return base::fault(
+            FaultKind::NotFound, "there is no registry in %1; found one with init, or name another with --registry", (*session)->path());
     if (*version > newestSchema())
-        return Fault { FaultKind::NewerFormat,
-            (*session)->path() + " is kept by a later version of Meterkeep (schema " + std::to_string(*version) + ", known here "
-                + std::to_string(newestSchema()) + "); it was not touched. Update this program" };
+        return base::fault(FaultKind::NewerFormat,
+            "%1 is kept by a later version of Meterkeep (schema %2, known here %3); it was not touched. Update this program",
+            (*session)->path(), *version, newestSchema());
     if (*version < newestSchema())
-        return Fault { FaultKind::NewerFormat,
-            (*session)->path() + " is kept by an earlier version of Meterkeep (schema " + std::to_string(*version)
-                + "); let the person who looks after the server run 'meterkeep-cli server upgrade'" };
+        return base::fault(FaultKind::NewerFormat,
+            "%1 is kept by an earlier version of Meterkeep (schema %2); let the person who looks after the server run 'meterkeep-cli server upgrade'",
+            (*session)->path(), *version);
     auto found = identity(**session);
     if (!found)
         return found.error();
@@ -353,10 +348,10 @@ Result<Upgraded> PostgresqlEngine::upgrade(const Address& address, const Passwor
     if (!before)
         return before.error();
     if (*before == 0)
-        return Fault { FaultKind::NotFound, "there is no registry in " + (*session)->path() + "; found one with init" };
+        return base::fault(FaultKind::NotFound, "there is no registry in %1; found one with init", (*session)->path());
     if (*before > newestSchema())
-        return Fault { FaultKind::NewerFormat,
-            (*session)->path() + " is kept by a later version of Meterkeep (schema " + std::to_string(*before) + "); update this program" };
+        return base::fault(FaultKind::NewerFormat, "%1 is kept by a later version of Meterkeep (schema %2); update this program",
+            (*session)->path(), *before);
     if (const Done migrated = migrate(**session, *before); !migrated)
         return migrated.error();
     return Upgraded { *before, newestSchema() };

@@ -15,7 +15,7 @@ Result<Address> serverAt(const std::string& place)
 {
     auto address = Address::parse(place);
     if (address && !address->isServer())
-        return base::badInput(place + " is a file, which needs no such care; name a server with --registry postgresql://…");
+        return base::badInput("%1 is a file, which needs no such care; name a server with --registry postgresql://…", place);
     return address;
 }
 

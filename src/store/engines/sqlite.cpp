@@ -50,19 +50,22 @@ Fault SqliteEngine::fault(const QSqlError& error, const std::string& path) const
     const int code = error.nativeErrorCode().toInt();
     switch (code & 0xff) {
     case 5:
-    case 6: return { FaultKind::Busy, path + " is locked by another program; try again when that one is done" };
-    case 8: return { FaultKind::ReadOnly, path + " cannot be written; nothing was stored. Check the rights of the file and its folder" };
+    case 6: return base::fault(FaultKind::Busy, "%1 is locked by another program; try again when that one is done", path);
+    case 8:
+        return base::fault(
+            FaultKind::ReadOnly, "%1 cannot be written; nothing was stored. Check the rights of the file and its folder", path);
     case 10:
-        return { FaultKind::Io,
-            "the disk that holds " + path + " answered with an error; nothing was stored. Check the disk, then try again" };
+        return base::fault(
+            FaultKind::Io, "the disk that holds %1 answered with an error; nothing was stored. Check the disk, then try again", path);
     case 11:
-    case 26: return { FaultKind::Damaged, path + " is damaged or no registry; keep it as it is and restore a backup" };
-    case 13: return { FaultKind::Full, "the disk that holds " + path + " is full; nothing was stored. Make room and try again" };
-    case 14: return { FaultKind::Io, path + " cannot be opened; check the path and the rights of its folder" };
+    case 26: return base::fault(FaultKind::Damaged, "%1 is damaged or no registry; keep it as it is and restore a backup", path);
+    case 13: return base::fault(FaultKind::Full, "the disk that holds %1 is full; nothing was stored. Make room and try again", path);
+    case 14: return base::fault(FaultKind::Io, "%1 cannot be opened; check the path and the rights of its folder", path);
     case 1:
-        return { FaultKind::Damaged, path + " lacks a part that a registry has (" + error.databaseText().toStdString() + "); run verify" };
-    case 19: return { FaultKind::Damaged, path + " refused an entry: " + error.databaseText().toStdString() };
-    default: return { FaultKind::Io, path + ": " + error.databaseText().toStdString() + " (SQLite " + std::to_string(code) + ")" };
+        return base::fault(
+            FaultKind::Damaged, "%1 lacks a part that a registry has (%2); run verify", path, error.databaseText().toStdString());
+    case 19: return base::fault(FaultKind::Damaged, "%1 refused an entry: %2", path, error.databaseText().toStdString());
+    default: return base::fault(FaultKind::Io, "%1: %2 (SQLite %3)", path, error.databaseText().toStdString(), code);
     }
 }
 
@@ -76,7 +79,7 @@ base::Result<std::unique_ptr<Session>> SqliteEngine::connect(const std::string& 
     const QString name = QUuid::createUuid().toString(QUuid::WithoutBraces);
     QSqlDatabase database = QSqlDatabase::addDatabase(QStringLiteral("QSQLITE"), name);
     if (!database.isValid())
-        return Fault { FaultKind::Io, "the SQLite driver of Qt is missing; install the package libqt6sql6-sqlite" };
+        return base::fault(FaultKind::Io, "the SQLite driver of Qt is missing; install the package libqt6sql6-sqlite");
     std::unique_ptr<Session> session(new Session(path, name, std::make_unique<SqliteEngine>()));
     // A registry that may not be written and has no log beside it is opened as one that nobody changes: SQLite could not share its log.
     const bool still = isFile && access == Session::Access::ReadOnly && QFileInfo(QString::fromStdString(path + "-wal")).size() == 0;
@@ -105,8 +108,8 @@ base::Result<std::unique_ptr<Session>> SqliteEngine::create(const std::string& p
     QFile file(QString::fromStdString(path));
     if (!file.open(QIODevice::WriteOnly | QIODevice::NewOnly)) {
         if (file.exists())
-            return Fault { FaultKind::Conflict, path + " exists already; name a path where nothing is" };
-        return Fault { FaultKind::Io, path + " cannot be made; check that its folder exists and may be written" };
+            return base::fault(FaultKind::Conflict, "%1 exists already; name a path where nothing is", path);
+        return base::fault(FaultKind::Io, "%1 cannot be made; check that its folder exists and may be written", path);
     }
     file.close();
     auto session = connect(path, Session::Access::ReadWrite, true);
@@ -134,7 +137,8 @@ base::Result<std::unique_ptr<Session>> SqliteEngine::open(const std::string& pat
     const QFileInfo info(QString::fromStdString(path));
     const bool writable = info.isWritable() && QFileInfo(info.absolutePath()).isWritable();
     if (access == Session::Access::ReadWrite && !writable)
-        return Fault { FaultKind::ReadOnly, path + " cannot be written; nothing was stored. Check the rights of the file and its folder" };
+        return base::fault(
+            FaultKind::ReadOnly, "%1 cannot be written; nothing was stored. Check the rights of the file and its folder", path);
     auto session = connect(path, writable ? Session::Access::ReadWrite : Session::Access::ReadOnly, true);
     if (!session)
         return session.error();
@@ -198,7 +202,7 @@ Done SqliteEngine::checkPages(Session& session)
     if (!read)
         return read;
     if (said != "ok")
-        return Fault { FaultKind::Damaged, session.path() + " is damaged (" + said + ")" };
+        return base::fault(FaultKind::Damaged, "%1 is damaged (%2)", session.path(), said);
     return {};
 }
 
@@ -212,7 +216,7 @@ Done SqliteEngine::foldLog(Session& session)
     if (!read)
         return read;
     if (mode != "delete")
-        return Fault { FaultKind::Busy, session.path() + " is open in another program" };
+        return base::fault(FaultKind::Busy, "%1 is open in another program", session.path());
     return {};
 }
 
@@ -245,14 +249,14 @@ Done SqliteEngine::checkFormat(Session& session)
     if (!application)
         return application.error();
     if (*application != kApplicationId)
-        return Fault { FaultKind::Damaged, session.path() + " is a database, but not a registry; name a file that init made" };
+        return base::fault(FaultKind::Damaged, "%1 is a database, but not a registry; name a file that init made", session.path());
     const auto version = pragma(session, "PRAGMA user_version");
     if (!version)
         return version.error();
     if (*version > newestSchema())
-        return Fault { FaultKind::NewerFormat,
-            session.path() + " was written by a later version of Meterkeep (schema " + std::to_string(*version) + ", known here "
-                + std::to_string(newestSchema()) + "); it was not touched. Update this program" };
+        return base::fault(FaultKind::NewerFormat,
+            "%1 was written by a later version of Meterkeep (schema %2, known here %3); it was not touched. Update this program",
+            session.path(), *version, newestSchema());
     return {};
 }
 
@@ -262,9 +266,8 @@ base::Result<std::unique_ptr<Session>> SqliteEngine::openMigratedCopy(Session& o
     auto folder = std::make_unique<QTemporaryDir>();
     const QString copy = folder->filePath(QStringLiteral("copy.mkr"));
     if (!folder->isValid())
-        return Fault { FaultKind::Io,
-            original.m_path + " was written by an earlier version and is read from a copy, which cannot be made in "
-                + QDir::tempPath().toStdString() };
+        return base::fault(FaultKind::Io, "%1 was written by an earlier version and is read from a copy, which cannot be made in %2",
+            original.m_path, QDir::tempPath().toStdString());
     {
         auto query = original.statement("VACUUM INTO ?");
         if (!query)

@@ -111,9 +111,9 @@ Done checkLog(const std::string& path)
             return {};
         QThread::msleep(10);
     }
-    return Fault { FaultKind::Damaged,
-        path + ": its log (" + path
-            + "-wal) is damaged, and entries that were recorded last cannot be read. Keep both files as they are and restore a backup" };
+    return base::fault(FaultKind::Damaged,
+        "%1: its log (%1-wal) is damaged, and entries that were recorded last cannot be read. Keep both files as they are and restore a backup",
+        path);
 }
 
 } // namespace mk::store

@@ -49,13 +49,13 @@ Done checkHeader(const std::string& path)
 {
     QFile file(QString::fromStdString(path));
     if (!file.exists())
-        return Fault { FaultKind::NotFound, "there is no registry at " + path + "; found one with init, or name another with --registry" };
+        return base::fault(FaultKind::NotFound, "there is no registry at %1; found one with init, or name another with --registry", path);
     if (QFileInfo(file).isDir())
-        return Fault { FaultKind::BadInput, path + " is a folder; name the registry file in it" };
+        return base::fault(FaultKind::BadInput, "%1 is a folder; name the registry file in it", path);
     if (!file.open(QIODevice::ReadOnly))
-        return Fault { FaultKind::Io, path + " cannot be read; check its rights" };
+        return base::fault(FaultKind::Io, "%1 cannot be read; check its rights", path);
     if (file.read(16) != QByteArray("SQLite format 3\0", 16))
-        return Fault { FaultKind::Damaged, path + " is not a registry; name a file that init made" };
+        return base::fault(FaultKind::Damaged, "%1 is not a registry; name a file that init made", path);
     return checkLog(path);
 }
 
@@ -72,11 +72,9 @@ OpenFiles& openFiles()
 
 Fault overwritten(const std::string& path)
 {
-    return {
-        FaultKind::Damaged,
-        path
-            + " was overwritten with another file while it was open; nothing was stored. Keep it as it is, restore the newest backup, then open that"
-    };
+    return base::fault(FaultKind::Damaged,
+        "%1 was overwritten with another file while it was open; nothing was stored. Keep it as it is, restore the newest backup, then open that",
+        path);
 }
 
 } // namespace
@@ -111,7 +109,7 @@ base::Result<SqlitePlace> SqlitePlace::enter(const std::string& path)
         if (const Done header = checkHeader(path); !header)
             return header.error();
     if (!file)
-        return Fault { FaultKind::NotFound, "there is no registry at " + path + "; found one with init, or name another with --registry" };
+        return base::fault(FaultKind::NotFound, "there is no registry at %1; found one with init, or name another with --registry", path);
     place.m_path = path;
     place.m_file = file;
     place.m_written = writtenAt(path);
@@ -131,24 +129,18 @@ Done SqlitePlace::check() const
         return {};
     const auto file = fileAt(m_path);
     if (!file)
-        return Fault {
-            FaultKind::NotFound,
-            m_path
-                + " was removed or renamed while it was open; nothing was stored. Put the file back or restore a backup, then open it again"
-        };
+        return base::fault(FaultKind::NotFound,
+            "%1 was removed or renamed while it was open; nothing was stored. Put the file back or restore a backup, then open it again",
+            m_path);
     if (file != m_file)
-        return Fault {
-            FaultKind::Damaged,
-            m_path
-                + ": the registry's file was replaced while it was open; nothing was stored. Close every program that has it open, then open it and check that it is the right one"
-        };
+        return base::fault(FaultKind::Damaged,
+            "%1: the registry's file was replaced while it was open; nothing was stored. Close every program that has it open, then open it and check that it is the right one",
+            m_path);
     // The log is deleted by the last one that closes the registry, which is never another than this one.
     if ((m_log && fileAt(m_path + "-wal") != m_log) || (m_shared && fileAt(m_path + "-shm") != m_shared))
-        return Fault {
-            FaultKind::Damaged,
-            m_path
-                + ": the files beside the registry (-wal, -shm) were removed or replaced while it was open; nothing was stored. Close every program that has it open, then open it again and run verify"
-        };
+        return base::fault(FaultKind::Damaged,
+            "%1: the files beside the registry (-wal, -shm) were removed or replaced while it was open; nothing was stored. Close every program that has it open, then open it again and run verify",
+            m_path);
     return {};
 }
 

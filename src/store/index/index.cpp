@@ -244,7 +244,7 @@ Done Applier::operator()(const acts::EntryCorrected& a)
         return read;
     const Sql* copy = nextVersion(a.column);
     if (!run || copy == nullptr)
-        return base::Fault { base::FaultKind::Damaged, "entry " + std::to_string(m_seq.value) + " corrects a run that is not there" };
+        return base::fault(base::FaultKind::Damaged, "entry %1 corrects a run that is not there", m_seq.value);
     const Values version { { "set_id", bound(a.set.value) }, { "run_seq", bound(run->first) }, { "version", bound(run->second) } };
     Values next = version;
     next.push_back({ "typed", a.newText.empty() ? QVariant() : bound(a.newText) });
@@ -305,8 +305,7 @@ Done annul(Session& session, Seq by, const acts::EntryAnnulled& act)
     if (!target)
         return target.error();
     if (!*target)
-        return base::Fault { base::FaultKind::Damaged,
-            "entry " + std::to_string(by.value) + " annuls " + act.file_ + " '" + act.key + "', which is not there" };
+        return base::fault(base::FaultKind::Damaged, "entry %1 annuls %2 '%3', which is not there", by.value, act.file_, act.key);
     if (const Done done = closeRowsOf(session, by, **target); !done)
         return done;
     if (const Done done = closeRun(session, by, act.key, **target); !done)

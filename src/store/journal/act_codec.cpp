@@ -343,11 +343,11 @@ base::Result<Act> readAct(std::string_view kind, const Json& body)
         missing = reader.missing;
     }
     if (!missing.empty())
-        return Fault { FaultKind::Damaged, "an entry of kind " + std::string(kind) + " has no readable '" + missing + "'; run verify" };
+        return base::fault(FaultKind::Damaged, "an entry of kind %1 has no readable '%2'; run verify", base::asCode(kind), missing);
     Act read(std::move(act));
     if (kindOf(read) != kind) // two acts have two kinds each, and say in their body which
-        return Fault { FaultKind::Damaged,
-            "an entry of kind " + std::string(kind) + " has the body of a " + std::string(kindOf(read)) + "; run verify" };
+        return base::fault(
+            FaultKind::Damaged, "an entry of kind %1 has the body of a %2; run verify", base::asCode(kind), base::asCode(kindOf(read)));
     return read;
 }
 
@@ -355,7 +355,7 @@ template <std::size_t I = 0>
 base::Result<Act> readActOfKind(std::string_view kind, const Json& body)
 {
     if constexpr (I == std::variant_size_v<Act>) {
-        return Fault { FaultKind::Damaged, "no act is called '" + std::string(kind) + "'; run verify" };
+        return base::fault(FaultKind::Damaged, "no act is called '%1'; run verify", base::asCode(kind));
     } else {
         using A = std::variant_alternative_t<I, Act>;
         return isKind<A>(kind) ? readAct<A>(kind, body) : readActOfKind<I + 1>(kind, body);
@@ -388,7 +388,7 @@ Json bodyOf(const Act& act, bool imported)
 base::Result<Act> actFrom(std::string_view kind, const Json& body)
 {
     if (body.members() == nullptr)
-        return Fault { FaultKind::Damaged, "an entry's body is no JSON object; run verify" };
+        return base::fault(FaultKind::Damaged, "an entry's body is no JSON object; run verify");
     return readActOfKind(kind, body);
 }
 
@@ -452,7 +452,7 @@ base::Result<acts::DriftFinding> driftFrom(std::string_view text)
     const auto json = Json::parse(text);
     acts::DriftFinding drift;
     if (!json || !unpack(*json, drift))
-        return Fault { FaultKind::Damaged, "a stored drift finding cannot be read; run verify" };
+        return base::fault(FaultKind::Damaged, "a stored drift finding cannot be read; run verify");
     return drift;
 }
 

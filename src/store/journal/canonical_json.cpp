@@ -43,15 +43,12 @@ public:
             return value;
         skipBlank();
         if (m_at != m_text.size())
-            return fault("something follows the value");
+            return fault(badInput("something follows the value"));
         return value;
     }
 
 private:
-    base::Fault fault(const std::string& what) const
-    {
-        return badInput("not a journal document: " + what + " at byte " + std::to_string(m_at + 1));
-    }
+    base::Fault fault(const base::Fault& what) const { return badInput("not a journal document: %1 at byte %2", what, m_at + 1); }
 
     void skipBlank()
     {
@@ -77,10 +74,10 @@ private:
     base::Result<Json> readValue(int depth)
     {
         if (depth > kDeepest)
-            return fault("nested too deep");
+            return fault(badInput("nested too deep"));
         skipBlank();
         if (m_at >= m_text.size())
-            return fault("it ends too early");
+            return fault(badInput("it ends too early"));
         const char c = m_text[m_at];
         if (c == '{')
             return readObject(depth);
@@ -107,10 +104,10 @@ private:
         const auto [end, error] = std::from_chars(m_text.data() + m_at, m_text.data() + m_text.size(), value);
         const std::string_view digits = m_text.substr(m_text[m_at] == '-' ? m_at + 1 : m_at);
         if (error != std::errc() || (digits.size() > 1 && digits[0] == '0' && digits[1] >= '0' && digits[1] <= '9'))
-            return fault("an unknown value"); // JSON writes no leading zeros
+            return fault(badInput("an unknown value")); // JSON writes no leading zeros
         m_at = static_cast<std::size_t>(end - m_text.data());
         if (m_at < m_text.size() && (m_text[m_at] == '.' || m_text[m_at] == 'e' || m_text[m_at] == 'E'))
-            return fault("a number that is not whole");
+            return fault(badInput("a number that is not whole"));
         return Json(value);
     }
 
@@ -127,7 +124,7 @@ private:
             items.push_back(std::move(item).value());
         } while (take(','));
         if (!take(']'))
-            return fault("a list that does not end");
+            return fault(badInput("a list that does not end"));
         return Json(std::move(items));
     }
 
@@ -143,40 +140,40 @@ private:
             if (!key)
                 return key.error();
             if (object.members()->size() == kMostMembers)
-                return fault("an object of more than " + std::to_string(kMostMembers) + " members");
+                return fault(badInput("an object of more than %1 members", kMostMembers));
             if (object.find(*key) != nullptr)
-                return fault("the key '" + *key + "' twice");
+                return fault(badInput("the key '%1' twice", *key));
             if (!take(':'))
-                return fault("a key without value");
+                return fault(badInput("a key without value"));
             auto value = readValue(depth + 1);
             if (!value)
                 return value;
             object.set(*key, std::move(value).value());
         } while (take(','));
         if (!take('}'))
-            return fault("an object that does not end");
+            return fault(badInput("an object that does not end"));
         return object;
     }
 
     base::Result<std::string> readString()
     {
         if (m_at >= m_text.size() || m_text[m_at] != '"')
-            return fault("a text without its quote");
+            return fault(badInput("a text without its quote"));
         ++m_at;
         std::string text;
         while (m_at < m_text.size() && m_text[m_at] != '"') {
             const char c = m_text[m_at++];
             if (static_cast<unsigned char>(c) < 0x20)
-                return fault("a raw control character");
+                return fault(badInput("a raw control character"));
             if (c != '\\') {
                 text += c;
                 continue;
             }
             if (!readEscape(text))
-                return fault("a broken escape");
+                return fault(badInput("a broken escape"));
         }
         if (m_at >= m_text.size())
-            return fault("a text that does not end");
+            return fault(badInput("a text that does not end"));
         ++m_at;
         return text;
     }

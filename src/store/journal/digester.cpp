@@ -51,14 +51,14 @@ Digester::~Digester() = default;
 base::Result<std::string> Digester::digestOf(const Entry& entry)
 {
     std::array<unsigned char, 32> prev {};
-    const Fault brokenPrev { FaultKind::Damaged, "entry " + std::to_string(entry.seq.value) + " does not name the digest before it" };
+    const auto brokenPrev = [&] { return base::fault(FaultKind::Damaged, "entry %1 does not name the digest before it", entry.seq.value); };
     if (entry.prev.size() != 64)
-        return brokenPrev;
+        return brokenPrev();
     for (std::size_t i = 0; i < prev.size(); ++i) {
         const int high = hexValue(entry.prev[2 * i]);
         const int low = hexValue(entry.prev[2 * i + 1]);
         if (high < 0 || low < 0)
-            return brokenPrev;
+            return brokenPrev();
         prev[i] = static_cast<unsigned char>(high * 16 + low);
     }
     const std::string text = digestedText(entry);
@@ -68,7 +68,7 @@ base::Result<std::string> Digester::digestOf(const Entry& entry)
         && EVP_DigestUpdate(context, prev.data(), prev.size()) == 1 && EVP_DigestUpdate(context, text.data(), text.size()) == 1
         && EVP_DigestFinal_ex(context, digest.data(), nullptr) == 1;
     if (!done)
-        return Fault { FaultKind::Io, "OpenSSL cannot compute SHA-256 on this machine" };
+        return base::fault(FaultKind::Io, "OpenSSL cannot compute SHA-256 on this machine");
     static constexpr char kHex[] = "0123456789abcdef";
     std::string hex;
     hex.reserve(64);

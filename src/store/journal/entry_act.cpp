@@ -16,7 +16,7 @@ Result<Act> actOfEntry(Session& session, Seq seq)
     if (!entry)
         return entry.error();
     if (!*entry)
-        return base::Fault { base::FaultKind::NotFound, "the journal has no entry " + std::to_string(seq.value) };
+        return base::fault(base::FaultKind::NotFound, "the journal has no entry %1", seq.value);
     return actFromBody((*entry)->act, (*entry)->body);
 }
 

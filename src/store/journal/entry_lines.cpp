@@ -18,9 +18,9 @@ base::Result<Entry> entryOfLine(std::string_view line)
     const auto json = Json::parse(line);
     if (!json)
         return json.error();
-    const auto wrong = base::badInput("is not an entry of an export");
+    const auto wrong = [&] { return base::badInput("is not an entry of an export"); };
     if (json->members() == nullptr || json->members()->size() != 11)
-        return wrong;
+        return wrong();
     Entry entry;
     bool whole = true;
     const auto text = [&](const char* name, std::string& into) {
@@ -40,7 +40,7 @@ base::Result<Entry> entryOfLine(std::string_view line)
     text("subject", entry.subject), text("prev", entry.prev), text("digest", entry.digest);
     const Json* body = json->find("body");
     if (!whole || body == nullptr || body->members() == nullptr)
-        return wrong;
+        return wrong();
     entry.body = body->canonical();
     return entry;
 }

@@ -30,10 +30,13 @@ Fault movedAway(Session& session, const Head& head)
     const auto entry = entryAt(session, head.seq);
     const auto body = entry && *entry ? Json::parse((*entry)->body) : base::Result<Json>(base::badInput("no entry"));
     const Json* to = body ? body->find("to") : nullptr;
-    const std::string place = to != nullptr && to->text() != nullptr ? *to->text() : std::string("another place");
-    return { FaultKind::Refused,
-        session.path() + " was moved (entry " + std::to_string(head.seq.value) + "): it goes on in " + place
-            + ". Nothing was stored here; record there, and name it with --registry" };
+    if (to == nullptr || to->text() == nullptr)
+        return base::fault(FaultKind::Refused,
+            "%1 was moved (entry %2): it goes on in another place. Nothing was stored here; record there, and name it with --registry",
+            session.path(), head.seq.value);
+    return base::fault(FaultKind::Refused,
+        "%1 was moved (entry %2): it goes on in %3. Nothing was stored here; record there, and name it with --registry", session.path(),
+        head.seq.value, *to->text());
 }
 
 Done appendEntry(Session& session, const Entry& e)

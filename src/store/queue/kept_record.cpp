@@ -46,18 +46,20 @@ std::string plainOf(const KeptActs& kept)
 
 Result<KeptActs> keptOf(std::uint64_t number, const Json& record)
 {
-    const Fault unreadable { FaultKind::Damaged, "a record of the queue cannot be read; it comes from another version of Meterkeep" };
+    const auto unreadable = [&] {
+        return base::fault(FaultKind::Damaged, "a record of the queue cannot be read; it comes from another version of Meterkeep");
+    };
     const auto since = momentOf(record);
     const Json* acts = record.find("acts");
     if (!since || acts == nullptr || acts->array() == nullptr)
-        return unreadable;
+        return unreadable();
     KeptActs kept { number, {}, base::MeterId(memberText(record, "meter")),
         { base::OperatorId(memberText(record, "person")), memberText(record, "station") }, *since };
     for (const auto& each : *acts->array()) {
         const Json* body = each.find("body");
-        auto act = body == nullptr ? Result<registry::Act>(unreadable) : actFrom(memberText(each, "kind"), *body);
+        auto act = body == nullptr ? Result<registry::Act>(unreadable()) : actFrom(memberText(each, "kind"), *body);
         if (!act)
-            return unreadable;
+            return unreadable();
         kept.acts.push_back({ std::move(act).value(), memberText(each, "id"), *since });
     }
     return kept;

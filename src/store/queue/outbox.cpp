@@ -59,9 +59,8 @@ std::string hashOf(const std::string& what, const unsigned char* key, std::size_
 Fault ioFault(const std::string& path, const QString& said)
 {
     const bool full = errno == ENOSPC || errno == EDQUOT;
-    return { full ? FaultKind::Full : FaultKind::Io,
-        "the queue of this workstation, " + path + ", cannot be written (" + said.toStdString()
-            + "); nothing was kept. Use the paper form" };
+    return base::fault(full ? FaultKind::Full : FaultKind::Io,
+        "the queue of this workstation, %1, cannot be written (%2); nothing was kept. Use the paper form", path, said.toStdString());
 }
 
 bool toDisk(QFile& file)
@@ -123,15 +122,15 @@ bool Outbox::holdsSomething(const std::string& folder, const std::string& place)
 Result<std::unique_ptr<Outbox>> Outbox::open(const std::string& folder, const std::string& place, const OutboxKey& key)
 {
     if (sodium_init() < 0)
-        return Fault { FaultKind::Io, "libsodium did not start; nothing can be kept on this workstation" };
+        return base::fault(FaultKind::Io, "libsodium did not start; nothing can be kept on this workstation");
     if (!QDir().mkpath(QString::fromStdString(folder)))
-        return Fault { FaultKind::Io, "the folder " + folder + " cannot be made; nothing can be kept on this workstation" };
+        return base::fault(FaultKind::Io, "the folder %1 cannot be made; nothing can be kept on this workstation", folder);
     std::unique_ptr<Outbox> outbox(new Outbox(pathOf(folder, place), place, key));
     outbox->m_lock = std::make_unique<QLockFile>(QString::fromStdString(outbox->m_path + ".lock"));
     outbox->m_lock->setStaleLockTime(0);
     if (!outbox->m_lock->tryLock(0))
-        return Fault { FaultKind::Busy,
-            "another window of Meterkeep on this workstation keeps the queue of this registry; record there, or use the paper form" };
+        return base::fault(FaultKind::Busy,
+            "another window of Meterkeep on this workstation keeps the queue of this registry; record there, or use the paper form");
     if (const Done done = outbox->read(); !done)
         return done.error();
     return outbox;
@@ -157,11 +156,9 @@ Done Outbox::read()
     }
     m_fileId = bytes.substr(kMagic.size(), kIdBytes);
     if (bytes.substr(kMagic.size() + kIdBytes, kIdBytes) != hashOf(m_fileId, m_key.bytes.data(), m_key.bytes.size()))
-        return Fault {
-            FaultKind::Denied,
-            "the queue " + m_path
-                + " is locked with another key than this workstation's. It was left as it is: unlock the system's key store and start again, or tell the person who looks after the workstation"
-        };
+        return base::fault(FaultKind::Denied,
+            "the queue %1 is locked with another key than this workstation's. It was left as it is: unlock the system's key store and start again, or tell the person who looks after the workstation",
+            m_path);
     return readRecords(bytes);
 }
 
@@ -222,7 +219,7 @@ Done Outbox::apply(std::uint64_t number, const std::string& plain)
         ? m_waiting.end()
         : std::ranges::find(m_waiting, static_cast<std::uint64_t>(*of->integer()), &KeptActs::number);
     if (found == m_waiting.end() || (what != "delivered" && what != "aside"))
-        return Fault { FaultKind::Damaged, "a record of the queue cannot be read; it comes from another version of Meterkeep" };
+        return base::fault(FaultKind::Damaged, "a record of the queue cannot be read; it comes from another version of Meterkeep");
     if (what == "aside")
         m_aside.push_back({ *found, memberText(*record, "reason") });
     m_waiting.erase(found);

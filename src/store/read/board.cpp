@@ -52,7 +52,7 @@ Result<std::vector<BoardRow>> board(Reader& reader, const std::optional<base::Wa
         if (!known)
             return known.error();
         if (!*known)
-            return Fault { FaultKind::NotFound, "no ward is called '" + ward->value + "'; see the wards of this registry on the board" };
+            return base::fault(FaultKind::NotFound, "no ward is called '%1'; see the wards of this registry on the board", ward->value);
     }
     const auto meters = reader.meters();
     if (!meters)
@@ -76,7 +76,7 @@ Result<BoardRow> boardRow(Reader& reader, const base::MeterId& meter, base::Mome
     if (!record)
         return record.error();
     if (*record == nullptr)
-        return Fault { FaultKind::NotFound, "no meter is called '" + meter.value + "'; check its label or see the board" };
+        return base::fault(FaultKind::NotFound, "no meter is called '%1'; check its label or see the board", meter.value);
     return rowOf(reader, **record, at);
 }
 

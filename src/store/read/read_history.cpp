@@ -29,7 +29,7 @@ constexpr std::int64_t kHourMs = 3'600'000;
 
 Fault unreadable(const char* what)
 {
-    return { FaultKind::Damaged, std::string("an index row of ") + what + " cannot be read; run verify" };
+    return base::fault(FaultKind::Damaged, "an index row of %1 cannot be read; run verify", what);
 }
 
 } // namespace

@@ -82,13 +82,14 @@ Result<MonthReading> readMonth(Reader& reader, const std::optional<base::WardId>
     const Moment start = zone.startOf(firstDayOf(month));
     const Moment end = zone.endOf(lastDayOf(month));
     if (cutOff <= start)
-        return base::badInput(inWords(month) + " had not begun by " + inWords(cutOff, zone) + "; review a month that has");
+        return base::badInput("%1 had not begun by %2; review a month that has", base::Arg(base::Arg::Kind::Month, toText(month)),
+            base::Arg(base::Arg::Kind::Moment, base::toText(zone.at(cutOff.utcMs))));
     if (ward) {
         const auto known = reader.hasWard(*ward);
         if (!known)
             return known.error();
         if (!*known)
-            return Fault { FaultKind::NotFound, "ward '" + ward->value + "' is not on record; check its id" };
+            return base::fault(FaultKind::NotFound, "ward '%1' is not on record; check its id", ward->value);
     }
     const MonthSpan span { zone.startOf(base::addDays(firstDayOf(month), -kMonthDaysBefore)),
         std::min(cutOff, zone.endOf(base::addDays(lastDayOf(month), kMonthDaysAfter))) };
@@ -129,7 +130,7 @@ Result<ChainPlace> chainPlaceOf(Reader& reader)
     if (!entry)
         return entry.error();
     if (!*entry)
-        return Fault { FaultKind::Damaged, "entry " + std::to_string(reader.asOf().value) + " is not in the journal; run verify" };
+        return base::fault(FaultKind::Damaged, "entry %1 is not in the journal; run verify", reader.asOf().value);
     return ChainPlace { (*entry)->seq, (*entry)->digest };
 }
 

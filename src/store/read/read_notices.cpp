@@ -47,12 +47,12 @@ Result<const std::vector<NoticeRecord>*> Reader::notices()
         const auto closed = facts<acts::NoticeClosed>(each.act.notice);
         const auto entry = entryAt(*m_session, each.seq);
         if (!items || !closed || !entry || !*entry)
-            return unread("notice '" + each.act.notice + "'", items, closed, entry);
+            return unread("notice '%1' cannot be read; run verify", each.act.notice, items, closed, entry);
         NoticeRecord notice { each.seq, each.act, m_zone.at((*entry)->at), {}, std::move(items).value() };
         if (!closed->empty()) {
             const auto end = entryAt(*m_session, closed->front().seq);
             if (!end || !*end)
-                return unread("notice '" + each.act.notice + "'", end);
+                return unread("notice '%1' cannot be read; run verify", each.act.notice, end);
             notice.closed = m_zone.at((*end)->at);
         }
         notices.push_back(std::move(notice));

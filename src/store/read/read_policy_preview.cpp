@@ -35,7 +35,8 @@ Result<PreviewMeter> previewMeter(Reader& reader, const MeterRecord& record)
     auto calibrations = reader.facts<acts::CalibrationVerified>(id.value);
     auto wards = reader.wardSpells(id, kEnd);
     if (!model || !states || !stops || !incidents || !pairs || !boundaries || !sets || !calibrations || !wards)
-        return unread("the file of '" + id.value + "'", model, states, stops, incidents, pairs, boundaries, sets, calibrations, wards);
+        return unread("the file of '%1' cannot be read; run verify", id.value, model, states, stops, incidents, pairs, boundaries, sets,
+            calibrations, wards);
     if (*model != nullptr)
         meter.model = **model;
     meter.states = std::move(states).value();
@@ -94,7 +95,7 @@ Result<std::vector<PreviewOfMeter>> previewOf(
         if (!known)
             return known.error();
         if (!*known)
-            return Fault { FaultKind::NotFound, "no ward is called '" + ward->value + "'; see the wards of this registry on the board" };
+            return base::fault(FaultKind::NotFound, "no ward is called '%1'; see the wards of this registry on the board", ward->value);
     }
     const auto meters = reader.meters();
     auto vials = previewVials(reader);

@@ -53,15 +53,13 @@ Result<Reader> Reader::open(Session& session, Seq asOf)
     if (!founding)
         return founding.error();
     if (!*founding)
-        return Fault {
-            FaultKind::Damaged,
-            session.path()
-                + " holds no entry: its founding was cut short, and nothing was recorded in it. Remove it, then found a registry with init"
-        };
+        return base::fault(FaultKind::Damaged,
+            "%1 holds no entry: its founding was cut short, and nothing was recorded in it. Remove it, then found a registry with init",
+            session.path());
     const auto act = actFromBody((*founding)->act, (*founding)->body);
     const auto* founded = act ? std::get_if<acts::RegistryFounded>(&*act) : nullptr;
     if (founded == nullptr)
-        return Fault { FaultKind::Damaged, session.path() + " does not begin with its founding; run verify" };
+        return base::fault(FaultKind::Damaged, "%1 does not begin with its founding; run verify", session.path());
     auto zone = Zone::named(founded->zone);
     if (!zone)
         return zone.error();
@@ -88,7 +86,7 @@ Done Reader::loadPolicies()
         const auto* changed = act ? std::get_if<acts::PolicyChanged>(&*act) : nullptr;
         auto policy = changed ? policyOnRecord(changed->settings) : Result<Policy>(base::badInput("no policy"));
         if (!policy)
-            return Fault { FaultKind::Damaged, "the policy of entry " + std::to_string(row.from.value) + " cannot be read; run verify" };
+            return base::fault(FaultKind::Damaged, "the policy of entry %1 cannot be read; run verify", row.from.value);
         policy->version = changed->version;
         policy->since = changed->from;
         m_policies.emplace_back(

@@ -228,8 +228,7 @@ Result<SignedReview> heldAgainstJournal(Reader& reader, const Record<acts::Revie
     if (!entry || !month)
         return entry ? month.error() : entry.error();
     if (!*entry || !review.cutOff)
-        return Fault { FaultKind::Damaged,
-            "the signature of entry " + std::to_string(signature.seq.value) + " names no cut-off; run verify" };
+        return base::fault(FaultKind::Damaged, "the signature of entry %1 names no cut-off; run verify", signature.seq.value);
     SignedReview held { signature, review.by.value, reader.zone().at((*entry)->at), false, false, {}, {} };
     const auto person = reader.person(review.by);
     if (!person)
@@ -329,8 +328,8 @@ Result<acts::ReviewSigned> filledIn(Reader& reader, acts::ReviewSigned review)
     const bool sameAsSeen = review.cutOff.value_or(place->seq) == place->seq && review.head.value_or(place->digest) == place->digest
         && review.figures.value_or(digest) == digest;
     if (!sameAsSeen)
-        return Fault { FaultKind::Conflict,
-            "something was recorded since the review of " + inWords(*month) + " was read; look at it again, then sign" };
+        return base::fault(FaultKind::Conflict, "something was recorded since the review of %1 was read; look at it again, then sign",
+            base::Arg(base::Arg::Kind::Month, toText(*month)));
     review.cutOff = place->seq;
     review.head = place->digest;
     review.figures = digest;

@@ -150,8 +150,8 @@ Result<std::vector<HistoryStep>> valueHistory(Reader& reader, const std::string&
         if (!entry)
             return entry.error();
         if (!*entry || (*entry)->seq > reader.asOf())
-            return Fault { FaultKind::NotFound,
-                "no set and no entry is called '" + key + "'; see the meter's file for the names of its sets" };
+            return base::fault(
+                FaultKind::NotFound, "no set and no entry is called '%1'; see the meter's file for the names of its sets", key);
         seqs.insert((*entry)->seq);
         const auto act = actOfEntry(session, (*entry)->seq);
         if (!act)

@@ -171,8 +171,8 @@ public:
                         ++m_reports[i].unchanged;
                     else
                         reject(i, candidate.row.line,
-                            base::badInput("has the key of line " + std::to_string(twin->second.first) + " ('" + candidate.key
-                                + "') with other content; keep one"));
+                            base::badInput(
+                                "has the key of line %1 ('%2') with other content; keep one", twin->second.first, candidate.key));
                     continue;
                 }
                 const auto known = isKnown(candidate);
@@ -274,7 +274,7 @@ private:
             ++m_reports[candidate.file].unchanged;
         else
             reject(candidate.file, candidate.row.line,
-                Fault { FaultKind::Conflict, "differs from entry " + std::to_string((*entry)->value) + "; record a correction" });
+                base::fault(FaultKind::Conflict, "differs from entry %1; record a correction", (*entry)->value));
         return same ? Known::Same : Known::Other;
     }
 

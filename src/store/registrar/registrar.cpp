@@ -240,9 +240,9 @@ Result<std::vector<Outcome>> Registrar::recordInto(ActBatch& batch, std::span<co
                 if (!stored)
                     return stored.error();
                 if (!sameDelivery(*stored, newAct.act))
-                    return base::Fault { base::FaultKind::Conflict,
-                        "entry " + std::to_string((*known)->value) + " has the id '" + newAct.id + "' and is another act ("
-                            + std::string(kindOf(*stored)) + " " + subjectOf(*stored) + "); send this one with an id of its own" };
+                    return base::fault(base::FaultKind::Conflict,
+                        "entry %1 has the id '%2' and is another act (%3 %4); send this one with an id of its own", (*known)->value,
+                        newAct.id, base::asCode(kindOf(*stored)), subjectOf(*stored));
                 outcomes.push_back({ **known, true, {}, {}, {} });
                 continue;
             }

@@ -15,8 +15,6 @@ namespace {
 constexpr int kTries = 4; ///< of one delivery to a server
 constexpr std::int64_t kShortMs = 2'000;
 constexpr std::int64_t kMostFollowed = 1'000; ///< entries that are looked at one by one
-constexpr const char* kDoubt
-    = " cannot be reached any more. The line broke while this was being recorded, and it may have arrived: look at the meter before you enter it again, or go on with the paper form";
 
 } // namespace
 
@@ -148,7 +146,9 @@ Result<std::vector<Outcome>> Registrar::recordOnServer(std::span<const NewAct> n
         dropCaches();
         if (const Done back = m_session.reconnect(); !back)
             return inDoubt && back.error().kind == base::FaultKind::Unreachable
-                ? base::Fault { base::FaultKind::Unreachable, m_session.path() + kDoubt }
+                ? base::fault(base::FaultKind::Unreachable,
+                    "%1 cannot be reached any more. The line broke while this was being recorded, and it may have arrived: look at the meter before you enter it again, or go on with the paper form",
+                    m_session.path())
                 : back.error();
     }
 }

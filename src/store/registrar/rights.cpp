@@ -18,9 +18,10 @@ using namespace registry;
 
 namespace {
 
-Fault denied(std::string text)
+template <typename... Args>
+Fault denied(std::type_identity_t<base::Sentence<sizeof...(Args)>> sentence, const Args&... args)
 {
-    return { FaultKind::Denied, std::move(text) };
+    return base::fault(FaultKind::Denied, sentence, args...);
 }
 
 /// Whom the act names as the one who did it.
@@ -40,13 +41,15 @@ Done mayName(Reader& reader, const OperatorRecord& me, const Act& act)
     if (!named || *named == me.act.id)
         return {};
     if (me.act.role != Role::Coordinator || !mayBeEnteredFor(kind))
-        return denied("'" + me.act.id.value + "' is signed in, and the entry names '" + named->value + "'; "
-            + (mayBeEnteredFor(kind) ? "they sign in, or a coordinator enters it for them" : "they sign in and record it themselves"));
+        return mayBeEnteredFor(kind)
+            ? denied("'%1' is signed in, and the entry names '%2'; they sign in, or a coordinator enters it for them", me.act.id.value,
+                named->value)
+            : denied("'%1' is signed in, and the entry names '%2'; they sign in and record it themselves", me.act.id.value, named->value);
     const auto other = reader.person(*named);
     if (!other)
         return other.error();
     if (*other != nullptr && (*other)->act.role != Role::Nurse)
-        return denied("a coordinator enters for a nurse what stood on paper; '" + named->value + "' signs in and records it themselves");
+        return denied("a coordinator enters for a nurse what stood on paper; '%1' signs in and records it themselves", named->value);
     return {};
 }
 
@@ -92,16 +95,16 @@ Result<const OperatorRecord*> signedInPerson(Reader& reader, const Author& autho
     if (me == nullptr)
         return denied("nobody has signed in; sign in with your id and secret first (--operator ID, and the secret when it is asked for)");
     if (me->m_registry != reader.registryId())
-        return denied("'" + me->m_person.value + "' signed in to another registry; sign in here");
+        return denied("'%1' signed in to another registry; sign in here", me->m_person.value);
     if (!author.person.empty() && author.person != me->m_person)
-        return denied("'" + me->m_person.value + "' is signed in, not '" + author.person.value + "'; who records signs in");
+        return denied("'%1' is signed in, not '%2'; who records signs in", me->m_person.value, author.person.value);
     if (nowMs - me->m_shownAt > kSessionHours * 3'600'000)
-        return denied("'" + me->m_person.value + "' signed in more than " + std::to_string(kSessionHours) + " hours ago; sign in again");
+        return denied("'%1' signed in more than %2 hours ago; sign in again", me->m_person.value, kSessionHours);
     const auto sealed = newestSealed(reader.session(), me->m_person);
     if (!sealed)
         return sealed.error();
     if (!*sealed || (*sealed)->seq != me->m_secret)
-        return denied("the secret of '" + me->m_person.value + "' was changed since; sign in again");
+        return denied("the secret of '%1' was changed since; sign in again", me->m_person.value);
     const auto person = reader.person(me->m_person);
     if (!person)
         return person;
@@ -109,9 +112,9 @@ Result<const OperatorRecord*> signedInPerson(Reader& reader, const Author& autho
     if (!closed)
         return closed.error();
     if (*closed)
-        return denied("the account of '" + me->m_person.value + "' is closed; somebody whose account is open records it");
+        return denied("the account of '%1' is closed; somebody whose account is open records it", me->m_person.value);
     if (me->m_once)
-        return denied("the secret of '" + me->m_person.value + "' was given out by somebody else; replace it first (secret set)");
+        return denied("the secret of '%1' was given out by somebody else; replace it first (secret set)", me->m_person.value);
     return person;
 }
 
@@ -137,11 +140,11 @@ Done mayRecordAs(Reader& reader, const Author& author, std::span<const NewAct> n
         return {};
     for (const auto& [act, id, since] : newActs) {
         const auto kind = kindOf(act);
-        if (!mayRecord((*me)->act.role, kind)) {
-            const std::string role(word((*me)->act.role));
-            return denied((role == "inspector" ? "an inspector looks and records nothing"
-                                               : "a " + role + " does not record this (" + std::string(kind) + "); the coordinator does"));
-        }
+        const Role role = (*me)->act.role;
+        if (!mayRecord(role, kind))
+            return role == Role::Inspector
+                ? denied("an inspector looks and records nothing")
+                : denied("a %1 does not record this (%2); the coordinator does", base::asCode(word(role)), base::asCode(kind));
         if (const Done named = mayName(reader, **me, act); !named)
             return named;
         const SignedIn& token = *author.signedIn;
@@ -160,7 +163,7 @@ Done mayTakeOverAs(Reader& reader, const Author& author, std::int64_t nowMs)
         return {};
     return mayTakeOver((*me)->act.role)
         ? Done()
-        : Done(denied("records made elsewhere are taken over by a coordinator; '" + (*me)->act.id.value + "' is not one"));
+        : Done(denied("records made elsewhere are taken over by a coordinator; '%1' is not one", (*me)->act.id.value));
 }
 
 Author actingAs(const Author& author)
@@ -178,8 +181,7 @@ Done isOwn(const Act& act)
             return std::is_same_v<A, acts::SecretSet> || std::is_same_v<A, acts::SecretRecovered> || std::is_same_v<A, acts::SignInFailed> || std::is_same_v<A, acts::SignInUnlocked> || std::is_same_v<A, acts::RecordsShown> || std::is_same_v<A, acts::BackupMade> || std::is_same_v<A, acts::RegistryRestored> || std::is_same_v<A, acts::RegistryMoved> || std::is_same_v<A, acts::ShiftBegun> || std::is_same_v<A, acts::ShiftEnded>;
         },
         act);
-    return own ? Done()
-               : Done(base::badInput("an entry of kind " + std::string(kindOf(act)) + " is recorded by a person, with its checks"));
+    return own ? Done() : Done(base::badInput("an entry of kind %1 is recorded by a person, with its checks", base::asCode(kindOf(act))));
 }
 
 } // namespace mk::store

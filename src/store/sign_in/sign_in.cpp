@@ -32,17 +32,16 @@ constexpr std::size_t kCodeBytes = 16; // 128 bits: nobody guesses it, so it may
 /// One answer for everything that keeps somebody out: whoever tries ids learns nothing of which exist, or which are locked.
 Fault notLetIn(const Policy& policy)
 {
-    return { FaultKind::Denied,
-        "that id and that secret do not belong together, or the id is locked: after " + std::to_string(policy.signInTries)
-            + " failed tries in a row it is, for " + std::to_string(policy.signInLockMinutes)
-            + " minutes; a coordinator unlocks it sooner" };
+    return base::fault(FaultKind::Denied,
+        "that id and that secret do not belong together, or the id is locked: after %1 failed tries in a row it is, for %2 minutes; a coordinator unlocks it sooner",
+        policy.signInTries, policy.signInLockMinutes);
 }
 
 Fault planted(const base::OperatorId& person)
 {
-    return { FaultKind::Denied,
-        "the secret of '" + person.value
-            + "' was put in its place from outside, and is not the one on record; tell the coordinator, and run verify" };
+    return base::fault(FaultKind::Denied,
+        "the secret of '%1' was put in its place from outside, and is not the one on record; tell the coordinator, and run verify",
+        person.value);
 }
 
 /// Letters and digits of a code as it was typed from paper.
@@ -85,7 +84,7 @@ Done needCoordinatorOnRecord(Reader& reader, const base::OperatorId& id, base::M
         return person.error();
     return *person != nullptr && (*person)->act.role == Role::Coordinator
         ? Done()
-        : Done(refused("'" + id.value + "' is no coordinator whose account is open; a coordinator does this"));
+        : Done(refused("'%1' is no coordinator whose account is open; a coordinator does this", id.value));
 }
 
 } // namespace
@@ -243,7 +242,8 @@ Result<Secret> SignInDesk::setUp(const base::OperatorId& person, const Secret& s
             if (!setUp || !none)
                 return setUp ? none.error() : setUp.error();
             if (*setUp && !*none)
-                return Fault { FaultKind::Conflict, "sign-in is set up already; sign in, and give secrets out with secret set --for ID" };
+                return base::fault(
+                    FaultKind::Conflict, "sign-in is set up already; sign in, and give secrets out with secret set --for ID");
             if (const Done coordinator = needCoordinatorOnRecord(reader, person, now); !coordinator)
                 return coordinator.error();
             if (const Done sound = soundSecret(secret.text(), person, Role::Coordinator); !sound)
@@ -282,12 +282,12 @@ Done SignInDesk::replace(const base::OperatorId& person, const Secret& present, 
 
 namespace {
 
-/// what  ends "a coordinator …"
-Result<const OperatorRecord*> coordinatorWho(const std::string& what, Reader& reader, const Author& author, base::Moment now)
+/// otherwise  said of somebody who is none
+Result<const OperatorRecord*> coordinatorWho(base::Sentence<1> otherwise, Reader& reader, const Author& author, base::Moment now)
 {
     const auto me = signedInPerson(reader, author, now.utcMs);
     if (me && (*me)->act.role != Role::Coordinator)
-        return Fault { FaultKind::Denied, "a coordinator " + what + "; '" + (*me)->act.id.value + "' is not one" };
+        return base::fault(FaultKind::Denied, otherwise, (*me)->act.id.value);
     return me;
 }
 
@@ -300,7 +300,7 @@ Done SignInDesk::giveOut(const Author& coordinator, const base::OperatorId& pers
         return row.error();
     const auto recorded = m_registrar.recordOwnDecided(
         [&](Reader& reader, base::Moment now) -> Result<std::vector<Act>> {
-            const auto me = coordinatorWho("gives secrets out", reader, coordinator, now);
+            const auto me = coordinatorWho("a coordinator gives secrets out; '%1' is not one", reader, coordinator, now);
             if (!me)
                 return me.error();
             if ((*me)->act.id == person)
@@ -309,8 +309,8 @@ Done SignInDesk::giveOut(const Author& coordinator, const base::OperatorId& pers
             if (!account)
                 return account.error();
             if (*account == nullptr)
-                return Fault { FaultKind::NotFound,
-                    "nobody with an open account is called '" + person.value + "'; record them first, or check how it is written" };
+                return base::fault(FaultKind::NotFound,
+                    "nobody with an open account is called '%1'; record them first, or check how it is written", person.value);
             if (const Done sound = soundSecret(next.text(), person, (*account)->act.role); !sound)
                 return sound.error();
             if (const Done stored = storeCredential(m_session, person, *row, {}); !stored)
@@ -325,7 +325,7 @@ Done SignInDesk::unlock(const Author& coordinator, const base::OperatorId& perso
 {
     const auto recorded = m_registrar.recordOwnDecided(
         [&](Reader& reader, base::Moment now) -> Result<std::vector<Act>> {
-            const auto me = coordinatorWho("unlocks an id", reader, coordinator, now);
+            const auto me = coordinatorWho("a coordinator unlocks an id; '%1' is not one", reader, coordinator, now);
             if (!me)
                 return me.error();
             if (reason.find_first_not_of(' ') == std::string::npos)
@@ -334,13 +334,13 @@ Done SignInDesk::unlock(const Author& coordinator, const base::OperatorId& perso
             if (!account)
                 return account.error();
             if (*account == nullptr)
-                return Fault { FaultKind::NotFound,
-                    "nobody with an open account is called '" + person.value + "'; check how it is written" };
+                return base::fault(
+                    FaultKind::NotFound, "nobody with an open account is called '%1'; check how it is written", person.value);
             const auto lock = lockOutOf(reader, person, now);
             if (!lock)
                 return lock.error();
             if (lock->failures == 0)
-                return refused("'" + person.value + "' has no failed tries; there is nothing to unlock");
+                return refused("'%1' has no failed tries; there is nothing to unlock", person.value);
             return std::vector<Act> { acts::SignInUnlocked { now, (*me)->act.id, person, reason } };
         },
         actingAs(coordinator));

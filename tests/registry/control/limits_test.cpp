@@ -43,7 +43,7 @@ TEST(LimitProposal, NeedsTenRunsOnTenDaysForInterimLimits)
     EXPECT_EQ(early.missingRuns, 0U);
     EXPECT_EQ(early.missingDays, 4U);
     EXPECT_FALSE(acceptanceOf(early, {}, "why"));
-    EXPECT_NE(early.note.find("12 results on 6 days"), std::string::npos);
+    EXPECT_NE(early.note.value().text.find("12 results on 6 days"), std::string::npos);
 }
 
 TEST(LimitProposal, CarriesTheFormerLotsCvWhileInterim)
@@ -97,7 +97,7 @@ TEST(LimitProposal, EqualReadingsGiveNoLimitsAndFineOnesAWarning)
     }
     const auto none = proposeLimits(about(), equal, Zone::utc());
     EXPECT_FALSE(none.acceptable());
-    EXPECT_NE(none.note.find("do not vary"), std::string::npos) << none.note;
+    EXPECT_NE(none.note.value().text.find("do not vary"), std::string::npos) << none.note->text;
     const auto warned = proposeLimits(about(), fine, Zone::utc());
     EXPECT_TRUE(warned.acceptable());
     EXPECT_TRUE(warned.sdFinerThanReadings);

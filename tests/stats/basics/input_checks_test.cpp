@@ -11,10 +11,10 @@ namespace mk::stats {
 
 TEST(InputChecks, NameTheNumberThatIsNone)
 {
-    EXPECT_EQ(checkNumbers(std::vector<double> {}, "value").error().text, "there is no value; give at least one");
-    EXPECT_EQ(checkNumbers(std::vector<double> { 1, std::nan("") }, "time").error().text,
+    EXPECT_EQ(checkNumbers(std::vector<double> {}, Numbers::Values).error().text, "there is no value; give at least one");
+    EXPECT_EQ(checkNumbers(std::vector<double> { 1, std::nan("") }, Numbers::Times).error().text,
         "time 2 is not a finite number; correct it or leave it out");
-    EXPECT_TRUE(checkNumbers(std::vector<double> { 1e308, -1e308 }, "value"));
+    EXPECT_TRUE(checkNumbers(std::vector<double> { 1e308, -1e308 }, Numbers::Values));
 }
 
 TEST(InputChecks, KnowAConfidence)
