@@ -38,9 +38,14 @@ int gs1Pair(std::string_view digits, std::size_t at)
     return (digits[at] - '0') * 10 + (digits[at + 1] - '0');
 }
 
+base::Fault gs1Fault(std::size_t at, const base::Fault& what)
+{
+    return base::fault(what.kind, "character %1 of the code: %2", at + 1, what);
+}
+
 base::Fault gs1Fault(std::size_t at, const std::string& what)
 {
-    return base::badInput("character " + std::to_string(at + 1) + " of the code: " + what);
+    return gs1Fault(at, base::badInput(what));
 }
 
 std::string gs1Name(const Gs1Identifier& identifier)
@@ -193,7 +198,7 @@ base::Result<std::string> gs1Text(const Gs1Piece& piece, int currentYear)
     const std::string_view value = piece.value;
     const auto date = gs1Date(value.substr(0, 6), currentYear);
     if (!date)
-        return gs1Fault(piece.at, gs1Name(*piece.identifier) + ": " + date.error().text);
+        return gs1Fault(piece.at, base::fault(date.error().kind, "%1: %2", gs1Name(*piece.identifier), date.error()));
     if (content == Gs1Content::Date)
         return base::toText(*date);
     if (gs1Pair(value, 4) == 0)

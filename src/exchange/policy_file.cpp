@@ -33,7 +33,7 @@ base::Done checkSetting(const PolicyLine& line, const std::string& fileName)
     const std::string where = line.line == 0 ? fileName + ": " : fileName + " line " + std::to_string(line.line) + ": ";
     for (const auto& [text, what] : { std::pair(&line.key, "key"), std::pair(&line.text, "setting") }) {
         if (const auto sensible = registry::sensibleText(registry::TextKind::Line, *text, what); !sensible)
-            return base::badInput(where + sensible.error().text);
+            return base::fault(sensible.error().kind, "%1%2", where, sensible.error());
         if (trimmed(*text) != *text || text->find('#') != std::string::npos)
             return base::badInput(where + "the " + what + " holds a # or begins or ends with a blank; take it out");
     }

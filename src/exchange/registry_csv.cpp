@@ -39,14 +39,14 @@ struct CellReader {
     const CsvTable& table;
     const CsvRow& row;
     ReadContext context;
-    std::string wrong;
+    std::optional<base::Fault> wrong;
 
     template <typename T>
     void operator()(std::string_view name, T& value, acts::Field)
     {
         const std::string_view cell = cellOf(name);
         if (cell.empty())
-            note(name, "is empty, and must be given");
+            note(name, base::fault(base::FaultKind::BadInput, "is empty, and must be given"));
         else
             take(name, cell, value);
     }
@@ -55,7 +55,7 @@ struct CellReader {
     {
         value = std::string(cellOf(name));
         if (value.empty() && name != "old" && name != "new")
-            note(name, "is empty, and must be given");
+            note(name, base::fault(base::FaultKind::BadInput, "is empty, and must be given"));
     }
     template <typename T>
     void operator()(std::string_view name, std::optional<T>& value, acts::Field)
@@ -79,12 +79,12 @@ private:
         if (read)
             value = std::move(read).value();
         else
-            note(name, read.error().text);
+            note(name, read.error());
     }
-    void note(std::string_view name, const std::string& what)
+    void note(std::string_view name, const base::Fault& what)
     {
-        if (wrong.empty())
-            wrong = std::string(name) + ": " + what;
+        if (!wrong)
+            wrong = base::fault(what.kind, "%1: %2", name, what);
     }
 };
 
@@ -113,8 +113,8 @@ FileRows readRowsOf(const CsvTable& table, const Zone& zone)
         std::vector<std::string> questions;
         CellReader reader { table, row, { &zone, &questions }, {} };
         A::describe(reader, act);
-        if (!reader.wrong.empty()) {
-            file.rejected.push_back({ row.line, base::badInput(reader.wrong) });
+        if (reader.wrong) {
+            file.rejected.push_back({ row.line, *reader.wrong });
             continue;
         }
         file.rows.push_back({ row.line, Act(std::move(act)), std::move(questions) });
@@ -137,7 +137,7 @@ FileRows readRegistryFile(std::string_view name, std::string_view bytes, const Z
     file.file = std::string(name);
     auto read = readCsv(bytes);
     if (const auto* refused = std::get_if<CsvRefusal>(&read)) {
-        file.rejected.push_back({ std::max<std::size_t>(refused->line, 1), csvFault(*refused, name) });
+        file.rejected.push_back({ std::max<std::size_t>(refused->line, 1), csvFault(*refused, name), true });
         return file;
     }
     const auto& table = std::get<CsvTable>(read);

@@ -115,7 +115,7 @@ Done papersAreThere(const Desk& desk, const acts::MeterMoved& movement, MeterSta
 Done ofMeter(const base::MeterId& meter, const base::Fault& fault)
 {
     const bool plain = fault.kind == FaultKind::Refused && fault.code.empty();
-    return plain ? base::refused(meter.value + ": " + fault.text) : fault;
+    return plain ? base::fault(fault.kind, "%1: %2", meter.value, fault) : fault;
 }
 
 Done mayChangeState(const Desk& desk, const acts::MeterMoved& a, Role role)

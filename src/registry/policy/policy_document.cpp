@@ -47,7 +47,7 @@ base::Result<Policy> readKnown(const PolicyPairs& complete)
     for (const auto& [key, text] : complete)
         if (const SettingRow* row = settingCalled(key))
             if (const Done read = row->read(text, policy); !read)
-                return badInput("the policy's '" + key + "' " + read.error().text);
+                return base::fault(read.error().kind, "the policy's '%1' %2", key, read.error());
     return policy;
 }
 

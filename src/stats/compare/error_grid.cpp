@@ -136,7 +136,7 @@ base::Result<std::vector<GridZone>> gridZones(
         }
         const auto zone = gridZone(grid, border, reference[i], test[i], unit);
         if (!zone)
-            return base::badInput("pair " + std::to_string(i + 1) + ": " + zone.error().text);
+            return base::fault(zone.error().kind, "pair %1: %2", i + 1, zone.error());
         zones[i] = *zone;
     }
     return zones;
