@@ -52,7 +52,7 @@ QString daySaid(const PreviewDay& day)
 
 QString previewHead(const PreviewPeriod& period, const std::string& profile, std::size_t days)
 {
-    const QString name = words::text(profile), from = words::dateSaid(period.from), to = words::dateSaid(period.to);
+    const QString name = words::text(profile), from = words::longDay(period.from), to = words::longDay(period.to);
     return days == 0
         ? PreviewTexts::tr("Under '%1', %2 to %3, as it stands at noon of each day: nothing would have been otherwise.").arg(name, from, to)
         : PreviewTexts::tr("Under '%1', %2 to %3, as it stands at noon of each day: %4 days would have been otherwise.")

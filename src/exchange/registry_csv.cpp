@@ -136,7 +136,7 @@ FileRows readRegistryFile(std::string_view name, std::string_view bytes, const Z
     file.file = std::string(name);
     auto read = readCsv(bytes);
     if (const auto* refused = std::get_if<CsvRefusal>(&read)) {
-        file.rejected.push_back({ std::max<std::size_t>(refused->line, 1), csvFault(*refused, name) });
+        file.rejected.push_back({ std::max<std::size_t>(refused->line, 1), csvFault(*refused, name), true });
         return file;
     }
     const auto& table = std::get<CsvTable>(read);

@@ -3,6 +3,7 @@
 
 #include "words/numbers.h"
 #include "words/reasons.h"
+#include "words/states.h"
 #include "words/steps.h"
 
 #include <QCoreApplication>
@@ -23,18 +24,7 @@ QString boardAnswer(const Fitness& fitness)
 {
     if (fitness.usable)
         return BoardTexts::tr("May be used");
-    switch (fitness.state) {
-    case MeterState::InService:
-    case MeterState::OnHold: return BoardTexts::tr("Do not use");
-    case MeterState::AtRepair: return BoardTexts::tr("At repair");
-    case MeterState::Received: return BoardTexts::tr("Received");
-    case MeterState::Acceptance: return BoardTexts::tr("Acceptance");
-    case MeterState::Withdrawn: return BoardTexts::tr("Withdrawn");
-    case MeterState::Reserve: return BoardTexts::tr("Reserve");
-    case MeterState::Missing: return BoardTexts::tr("Missing");
-    case MeterState::Retired: return BoardTexts::tr("Retired");
-    }
-    return {};
+    return QCoreApplication::translate("States", sentencesOf(fitness.state).onBoard);
 }
 
 QStringList boardColumns()

@@ -2,6 +2,7 @@
 #include "words/charts.h"
 
 #include "words/numbers.h"
+#include "words/states.h"
 #include "words/reasons.h"
 #include "words/terms.h"
 
@@ -208,17 +209,11 @@ QString chartWord(IncidentKind kind)
 QString chartWord(const StateSpell& spell)
 {
     using S = MeterState;
-    switch (spell.state) {
-    case S::Withdrawn: return ChartTexts::tr("withdrawn");
-    case S::AtRepair: return ChartTexts::tr("at repair");
-    case S::Reserve: return ChartTexts::tr("reserve");
-    case S::Missing: return ChartTexts::tr("missing");
-    case S::Retired: return ChartTexts::tr("retired");
-    case S::InService:
-        return spell.before == S::Withdrawn || spell.before == S::Acceptance || spell.before == S::Reserve ? ChartTexts::tr("returned")
-                                                                                                           : QString();
-    default: return {};
-    }
+    const bool wasOut = spell.before == S::Withdrawn || spell.before == S::Acceptance || spell.before == S::Reserve;
+    if (spell.state == S::InService)
+        return wasOut ? ChartTexts::tr("returned") : QString();
+    const char* const word = sentencesOf(spell.state).onChart;
+    return word != nullptr ? QCoreApplication::translate("States", word) : QString();
 }
 
 QString lotChange(const QStringList& stripLots, const QStringList& controlLots)

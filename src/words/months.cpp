@@ -238,14 +238,6 @@ QString daysInWords(const std::vector<base::Date>& days)
     return listOf(parts);
 }
 
-QString spacedNumber(std::int64_t number)
-{
-    QString text = QString::number(number);
-    for (auto at = text.size() - 3; at > 0; at -= 3)
-        text.insert(at, QLatin1Char(' '));
-    return text;
-}
-
 QString spacedDigest(const std::string& digest)
 {
     QStringList groups;

@@ -36,8 +36,6 @@ RejectedLine rejectedInWords(const registry::RejectedSet& set, const base::Meter
 
 /// Days of one month: "7, 9 to 11, 21"
 QString daysInWords(const std::vector<base::Date>& days);
-/// "17 304"
-QString spacedNumber(std::int64_t number);
 /// Hex in groups of four.
 QString spacedDigest(const std::string& digest);
 

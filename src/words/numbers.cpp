@@ -38,32 +38,18 @@ QString clock(base::WallTime wall)
 
 } // namespace
 
-QString dateSaid(base::Date date)
-{
-    return QString::fromStdString(base::toText(date));
-}
-
-QString momentSaid(base::Moment moment)
-{
-    const auto wall = base::wallOf(moment);
-    return QStringLiteral("%1 %2:%3")
-        .arg(dateSaid(wall.date))
-        .arg(wall.millisecondOfDay / 3'600'000, 2, 10, QLatin1Char('0'))
-        .arg(wall.millisecondOfDay / 60'000 % 60, 2, 10, QLatin1Char('0'));
-}
-
 QString dateSaid(std::string_view machine)
 {
     const auto date = base::parseDate(machine);
-    return date ? dateSaid(*date) : QString::fromUtf8(machine.data(), static_cast<qsizetype>(machine.size()));
+    return date ? longDay(*date) : text(machine);
 }
 
 QString momentSaid(std::string_view machine)
 {
     const auto read = base::parseTimeText(machine);
     if (!read || !read->hasOffset)
-        return QString::fromUtf8(machine.data(), static_cast<qsizetype>(machine.size()));
-    return momentSaid(base::momentOf(read->wall, read->offsetMinutes));
+        return text(machine);
+    return full(base::momentOf(read->wall, read->offsetMinutes));
 }
 
 QString text(std::string_view plain)

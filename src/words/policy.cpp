@@ -58,11 +58,6 @@ public:
     }
 };
 
-QString text(const std::string& typed)
-{
-    return QString::fromStdString(typed);
-}
-
 } // namespace
 
 QString unknownSetting(const std::string& key, const std::string& value)
@@ -72,17 +67,17 @@ QString unknownSetting(const std::string& key, const std::string& value)
 
 QString keptUntil(base::Date until)
 {
-    return PolicyWords::kept().arg(dateSaid(until));
+    return PolicyWords::kept().arg(longDay(until));
 }
 
 QString monthKeptUntil(base::Date until)
 {
-    return PolicyWords::monthKept().arg(dateSaid(until));
+    return PolicyWords::monthKept().arg(longDay(until));
 }
 
 QString monthToSign(const registry::MonthSignature& month)
 {
-    const QString name = text(registry::toText(month.month)), due = dateSaid(month.due);
+    const QString name = text(registry::toText(month.month)), due = longDay(month.due);
     const QString ward = month.ward ? text(month.ward->value) : QString();
     const auto said = [&](const QString& all, const QString& one) { return month.ward ? one.arg(name, due, ward) : all.arg(name, due); };
     switch (month.standing) {

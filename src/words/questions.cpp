@@ -1,6 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "words/questions.h"
 
+#include "words/numbers.h"
+#include "words/terms.h"
+
 #include <QCoreApplication>
 
 namespace mk::words {
@@ -14,21 +17,6 @@ using registry::RunQuestion;
 struct QuestionTexts {
     Q_DECLARE_TR_FUNCTIONS(RunQuestion)
 };
-
-QString plainText(std::string_view text)
-{
-    return QString::fromUtf8(text.data(), static_cast<qsizetype>(text.size()));
-}
-
-QString levelAsked(Level level)
-{
-    switch (level) {
-    case Level::Low: return QuestionTexts::tr("low");
-    case Level::Normal: return QuestionTexts::tr("normal");
-    case Level::High: return QuestionTexts::tr("high");
-    }
-    return {};
-}
 
 QString itShows(bool mgPerDl)
 {
@@ -44,30 +32,30 @@ Level otherLevel(const RunQuestion& question)
 
 QString asked(const RunQuestion& question)
 {
-    const QString value = plainText(registry::toText(question.result));
+    const QString value = text(registry::toText(question.result));
     if (question.isAboutUnit() || !question.other)
-        return QuestionTexts::tr("%1 is unlikely in %2. Look at the display.").arg(value, plainText(base::toText(question.unit)));
+        return QuestionTexts::tr("%1 is unlikely in %2. Look at the display.").arg(value, unit(question.unit));
     return QuestionTexts::tr("%1 lies in the %2 range, %3 to %4.")
-        .arg(value, levelAsked(question.other->level), plainText(question.other->low.typed()), plainText(question.other->high.typed()));
+        .arg(value, words::level(question.other->level), text(question.other->low.typed()), text(question.other->high.typed()));
 }
 
 QString asGiven(const RunQuestion& question)
 {
     if (question.isAboutUnit())
         return itShows(question.unit == base::GlucoseUnit::MgPerDl);
-    return QuestionTexts::tr("It was the %1 one").arg(levelAsked(question.level));
+    return QuestionTexts::tr("It was the %1 one").arg(words::level(question.level));
 }
 
 QString asOther(const RunQuestion& question)
 {
     if (question.isAboutUnit())
         return itShows(question.unit != base::GlucoseUnit::MgPerDl);
-    return QuestionTexts::tr("It was the %1 one").arg(levelAsked(otherLevel(question)));
+    return QuestionTexts::tr("It was the %1 one").arg(words::level(otherLevel(question)));
 }
 
 QString listed(const RunQuestion& question)
 {
-    const QString value = plainText(registry::toText(question.result));
+    const QString value = text(registry::toText(question.result));
     const bool mgPerDl = question.unit == base::GlucoseUnit::MgPerDl;
     switch (question.kind) {
     case QuestionKind::OtherUnit:
@@ -79,7 +67,7 @@ QString listed(const RunQuestion& question)
     case QuestionKind::OtherLevel: break;
     }
     return QuestionTexts::tr("was it the %1 control? %2 lies in that level's range and far outside the %3 one's")
-        .arg(levelAsked(otherLevel(question)), value, levelAsked(question.level));
+        .arg(words::level(otherLevel(question)), value, words::level(question.level));
 }
 
 } // namespace mk::words

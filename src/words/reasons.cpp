@@ -3,6 +3,7 @@
 
 #include "words/numbers.h"
 #include "words/reason_sentences.h"
+#include "words/states.h"
 #include "words/steps.h"
 #include "words/terms.h"
 
@@ -26,37 +27,14 @@ QString spoken(const char* sentence)
 
 QString stateSince(const OutOfService& out)
 {
-    const QString since = full(out.since);
-    switch (out.state) {
-    case MeterState::OnHold: return ReasonTexts::tr("On hold since %1.").arg(since);
-    case MeterState::Withdrawn: return ReasonTexts::tr("Withdrawn since %1.").arg(since);
-    case MeterState::AtRepair: return ReasonTexts::tr("At repair since %1.").arg(since);
-    case MeterState::Reserve: return ReasonTexts::tr("In reserve since %1.").arg(since);
-    case MeterState::Missing: return ReasonTexts::tr("Missing since %1.").arg(since);
-    case MeterState::Retired: return ReasonTexts::tr("Retired since %1.").arg(since);
-    case MeterState::Acceptance: return ReasonTexts::tr("In acceptance since %1.").arg(since);
-    case MeterState::Received:
-    case MeterState::InService: break;
-    }
-    return ReasonTexts::tr("Received since %1.").arg(since);
+    return QCoreApplication::translate("States", sentencesOf(out.state).since).arg(full(out.since));
 }
 
 QString waysBack(const OutOfService& out)
 {
-    switch (out.state) {
-    case MeterState::OnHold:
-        return out.endsByItself ? ReasonTexts::tr("An accepted control set ends the hold.")
-                                : ReasonTexts::tr("It comes back by its return steps and a signature.");
-    case MeterState::Withdrawn: return ReasonTexts::tr("Only the coordinator brings it back.");
-    case MeterState::AtRepair: return ReasonTexts::tr("It comes back by way of acceptance.");
-    case MeterState::Reserve: return ReasonTexts::tr("The coordinator issues it.");
-    case MeterState::Missing: return ReasonTexts::tr("When it is found, report it; it is not used again before the coordinator clears it.");
-    case MeterState::Retired: return ReasonTexts::tr("It is never used again.");
-    case MeterState::Acceptance: return ReasonTexts::tr("The coordinator approves it for use.");
-    case MeterState::Received:
-    case MeterState::InService: break;
-    }
-    return ReasonTexts::tr("It must pass acceptance first.");
+    if (out.state == MeterState::OnHold && out.endsByItself)
+        return ReasonTexts::tr("An accepted control set ends the hold.");
+    return QCoreApplication::translate("States", sentencesOf(out.state).wayBack);
 }
 
 QString clearanceLost(const Revocation& why)

@@ -18,34 +18,57 @@ struct StepTexts {
     Q_DECLARE_TR_FUNCTIONS(Steps)
 };
 
-/// Of each kind, %1 the levels or the subject; null where other facts decide.
-constexpr const char* kSteps[] = {
-    QT_TRANSLATE_NOOP("Steps", "Ask the coordinator whether this model may be shared"),
-    QT_TRANSLATE_NOOP("Steps", "Compare again with a new sample"),
-    QT_TRANSLATE_NOOP("Steps", "Open a new strip vial"),
-    QT_TRANSLATE_NOOP("Steps", "Clean and disinfect it"),
-    QT_TRANSLATE_NOOP("Steps", "Look it over"),
-    QT_TRANSLATE_NOOP("Steps", "Run %1"),
-    QT_TRANSLATE_NOOP("Steps", "Run %1 with other materials"),
-    QT_TRANSLATE_NOOP("Steps", "Run %1: the control of a meter in reserve is due"),
-    nullptr,
-    nullptr,
-    nullptr,
-    QT_TRANSLATE_NOOP("Steps", "Ward %1: confirm that it arrived"),
-    QT_TRANSLATE_NOOP("Steps", "Compare with the laboratory"),
-    QT_TRANSLATE_NOOP("Steps", "Compare with the laboratory, in place of the proficiency sample %1"),
-    QT_TRANSLATE_NOOP("Steps", "Verify the calibration at low, mid and high"),
-    QT_TRANSLATE_NOOP("Steps", "Coordinator: find the cause, then verify the calibration again"),
-    QT_TRANSLATE_NOOP("Steps", "Run and return the proficiency sample %1"),
-    QT_TRANSLATE_NOOP("Steps", "Coordinator: look at the strip lot first; do other meters deviate from the laboratory the same way?"),
-    QT_TRANSLATE_NOOP("Steps", "Coordinator: look at the strip lot and the control vials first"),
-    QT_TRANSLATE_NOOP("Steps", "Coordinator: find out why it drifts"),
-    QT_TRANSLATE_NOOP("Steps", "Withdraw it and tell the coordinator"),
-    QT_TRANSLATE_NOOP("Steps", "Coordinator: decide the look-back"),
-    QT_TRANSLATE_NOOP("Steps", "Record the return steps and sign"),
-    QT_TRANSLATE_NOOP("Steps", "Coordinator: decide what follows"),
+/// sentence  %1 the levels or the subject; null where what it needs has sentences of its own
+struct StepRow {
+    StepKind kind;
+    StepNeeds needs;
+    const char* sentence;
 };
-static_assert(std::size(kSteps) == kStepKinds);
+constexpr StepRow kSteps[] = {
+    { StepKind::AskWhetherShared, StepNeeds::Nothing, QT_TRANSLATE_NOOP("Steps", "Ask the coordinator whether this model may be shared") },
+    { StepKind::CompareAgain, StepNeeds::Nothing, QT_TRANSLATE_NOOP("Steps", "Compare again with a new sample") },
+    { StepKind::OpenStripVial, StepNeeds::Nothing, QT_TRANSLATE_NOOP("Steps", "Open a new strip vial") },
+    { StepKind::Clean, StepNeeds::Nothing, QT_TRANSLATE_NOOP("Steps", "Clean and disinfect it") },
+    { StepKind::LookItOver, StepNeeds::Nothing, QT_TRANSLATE_NOOP("Steps", "Look it over") },
+    { StepKind::RunLevels, StepNeeds::Levels, QT_TRANSLATE_NOOP("Steps", "Run %1") },
+    { StepKind::RunOnOtherMaterials, StepNeeds::Levels, QT_TRANSLATE_NOOP("Steps", "Run %1 with other materials") },
+    { StepKind::RunInReserve, StepNeeds::Levels, QT_TRANSLATE_NOOP("Steps", "Run %1: the control of a meter in reserve is due") },
+    { StepKind::RunOnNewMaterial, StepNeeds::Material, nullptr },
+    { StepKind::LookInInsert, StepNeeds::Material, nullptr },
+    { StepKind::ClimbLadder, StepNeeds::Ladder, nullptr },
+    { StepKind::ConfirmArrival, StepNeeds::Subject, QT_TRANSLATE_NOOP("Steps", "Ward %1: confirm that it arrived") },
+    { StepKind::Compare, StepNeeds::Nothing, QT_TRANSLATE_NOOP("Steps", "Compare with the laboratory") },
+    { StepKind::CompareInsteadOfSample, StepNeeds::Subject,
+        QT_TRANSLATE_NOOP("Steps", "Compare with the laboratory, in place of the proficiency sample %1") },
+    { StepKind::VerifyCalibration, StepNeeds::Nothing, QT_TRANSLATE_NOOP("Steps", "Verify the calibration at low, mid and high") },
+    { StepKind::MendCalibration, StepNeeds::Nothing,
+        QT_TRANSLATE_NOOP("Steps", "Coordinator: find the cause, then verify the calibration again") },
+    { StepKind::ReturnSample, StepNeeds::Subject, QT_TRANSLATE_NOOP("Steps", "Run and return the proficiency sample %1") },
+    { StepKind::LookAtStripLot, StepNeeds::Nothing,
+        QT_TRANSLATE_NOOP("Steps", "Coordinator: look at the strip lot first; do other meters deviate from the laboratory the same way?") },
+    { StepKind::LookAtLotAndVials, StepNeeds::Nothing,
+        QT_TRANSLATE_NOOP("Steps", "Coordinator: look at the strip lot and the control vials first") },
+    { StepKind::FindDriftCause, StepNeeds::Nothing, QT_TRANSLATE_NOOP("Steps", "Coordinator: find out why it drifts") },
+    { StepKind::WithdrawAndTell, StepNeeds::Nothing, QT_TRANSLATE_NOOP("Steps", "Withdraw it and tell the coordinator") },
+    { StepKind::DecideLookback, StepNeeds::Nothing, QT_TRANSLATE_NOOP("Steps", "Coordinator: decide the look-back") },
+    { StepKind::RecordReturn, StepNeeds::Nothing, QT_TRANSLATE_NOOP("Steps", "Record the return steps and sign") },
+    { StepKind::DecideWithdrawn, StepNeeds::Nothing, QT_TRANSLATE_NOOP("Steps", "Coordinator: decide what follows") },
+};
+
+constexpr bool inOrderOfSteps()
+{
+    std::size_t at = 0;
+    for (const auto& row : kSteps)
+        if (static_cast<std::size_t>(row.kind) != at++)
+            return false;
+    return at == kStepKinds;
+}
+static_assert(inOrderOfSteps());
+
+const StepRow& rowOf(StepKind kind)
+{
+    return kSteps[static_cast<std::size_t>(kind)];
+}
 
 /// A step of the ladder, and the same after a shift.
 struct LadderWords {
@@ -85,17 +108,22 @@ QString materialSaid(const NextStep& step)
 
 } // namespace
 
+StepNeeds needsOf(StepKind kind)
+{
+    return rowOf(kind).needs;
+}
+
 QString stepSaid(const NextStep& step)
 {
-    if (step.material)
-        return materialSaid(step);
-    const char* const sentence = kSteps[static_cast<std::size_t>(step.what)];
-    if (sentence == nullptr)
-        return ladderStepSaid(step.ladder);
-    const QString said = StepTexts::tr(sentence);
-    if (!step.levels.empty())
-        return said.arg(levels(step.levels));
-    return step.subject.empty() ? said : said.arg(text(step.subject));
+    const StepRow& row = rowOf(step.what);
+    switch (row.needs) {
+    case StepNeeds::Nothing: break;
+    case StepNeeds::Levels: return StepTexts::tr(row.sentence).arg(levels(step.levels));
+    case StepNeeds::Subject: return StepTexts::tr(row.sentence).arg(text(step.subject));
+    case StepNeeds::Material: return step.material ? materialSaid(step) : QString();
+    case StepNeeds::Ladder: return ladderStepSaid(step.ladder);
+    }
+    return StepTexts::tr(row.sentence);
 }
 
 QString ladderStepSaid(const LadderStanding& ladder)

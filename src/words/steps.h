@@ -9,6 +9,10 @@
 /// What is to be done: phrases that begin a line, without a point at their end.
 namespace mk::words {
 
+/// What the phrase of a kind speaks of beside the kind itself: a step of that kind carries it.
+enum class StepNeeds { Nothing, Levels, Subject, Material, Ladder };
+StepNeeds needsOf(registry::StepKind kind);
+
 /// "Run low and high"
 QString stepSaid(const registry::NextStep& step);
 /// "Open a new control vial and run the level again"; empty where nothing failed

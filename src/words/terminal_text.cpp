@@ -2,6 +2,9 @@
 #include "words/terminal_text.h"
 
 #include "base/utf8.h"
+#include "words/numbers.h"
+
+#include <QCoreApplication>
 
 #include <algorithm>
 #include <cstddef>
@@ -9,6 +12,10 @@
 namespace mk::words {
 
 namespace {
+
+struct TerminalTexts {
+    Q_DECLARE_TR_FUNCTIONS(Terminal)
+};
 
 void writeOut(std::string& into, char32_t c)
 {
@@ -43,6 +50,9 @@ std::string visible(std::string_view text)
     return shown;
 }
 
+namespace {
+
+/// A cell is one line.
 std::string visibleCell(std::string_view text)
 {
     std::string shown;
@@ -54,6 +64,8 @@ std::string visibleCell(std::string_view text)
     }
     return shown;
 }
+
+} // namespace
 
 std::string alignedTable(const std::vector<std::vector<std::string>>& given)
 {
@@ -79,7 +91,7 @@ std::string alignedTable(const std::vector<std::vector<std::string>>& given)
 
 std::string ignoredLine(const std::vector<std::string>& columns)
 {
-    return columns.empty() ? "" : "Ignored columns: " + joined(columns, ", ") + ".\n";
+    return columns.empty() ? "" : TerminalTexts::tr("Ignored columns: %1.").arg(listed(columns)).toStdString() + "\n";
 }
 
 std::string joined(const std::vector<std::string>& texts, const char* separator)

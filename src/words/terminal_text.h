@@ -11,10 +11,8 @@ namespace mk::words {
 /// writing, a byte that is no UTF-8. Line feeds and tabs stay.
 std::string visible(std::string_view text);
 
-/// The same for the cell of a table, where a line feed and a tab are written out, too.
-std::string visibleCell(std::string_view text);
-
-/// Columns of text, first row the heading, padded to line up; a line end behind each row.
+/// Columns of text, first row the heading, padded to line up; a line end behind each row. In a cell a line feed and a tab are written
+/// out, too.
 std::string alignedTable(const std::vector<std::vector<std::string>>& rows);
 /// "Ignored columns: a, b." with a line end, or nothing when there are none.
 std::string ignoredLine(const std::vector<std::string>& columns);

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "words/terms.h"
 
+#include "words/states.h"
+
 #include <QCoreApplication>
 
 namespace mk::words {
@@ -67,6 +69,45 @@ QString role(registry::Role role)
     return {};
 }
 
+QString stage(registry::Stage stage)
+{
+    switch (stage) {
+    case registry::Stage::Range: return TermTexts::tr("range");
+    case registry::Stage::Interim: return TermTexts::tr("interim");
+    case registry::Stage::Established: return TermTexts::tr("established");
+    }
+    return {};
+}
+
+QString lotState(registry::LotState state)
+{
+    using S = registry::LotState;
+    switch (state) {
+    case S::Received: return TermTexts::tr("received");
+    case S::Verifying: return TermTexts::tr("verifying");
+    case S::Released: return TermTexts::tr("released");
+    case S::Quarantined: return TermTexts::tr("quarantined");
+    case S::Exhausted: return TermTexts::tr("exhausted");
+    case S::Expired: return TermTexts::tr("expired");
+    case S::Rejected: return TermTexts::tr("rejected");
+    }
+    return {};
+}
+
+QString vialState(registry::VialState state)
+{
+    using S = registry::VialState;
+    switch (state) {
+    case S::Open: return TermTexts::tr("open");
+    case S::FoundOpen: return TermTexts::tr("found-open");
+    case S::Expired: return TermTexts::tr("expired");
+    case S::Empty: return TermTexts::tr("empty");
+    case S::Discarded: return TermTexts::tr("discarded");
+    case S::Quarantined: return TermTexts::tr("quarantined");
+    }
+    return {};
+}
+
 QString incident(registry::IncidentKind kind)
 {
     using Kind = registry::IncidentKind;
@@ -104,19 +145,7 @@ QString levels(const std::vector<registry::Level>& levels)
 
 QString stateAnswer(registry::MeterState state)
 {
-    using S = registry::MeterState;
-    switch (state) {
-    case S::InService:
-    case S::OnHold: return TermTexts::tr("Do not use");
-    case S::Withdrawn: return TermTexts::tr("Withdrawn");
-    case S::AtRepair: return TermTexts::tr("At repair");
-    case S::Reserve: return TermTexts::tr("In reserve");
-    case S::Missing: return TermTexts::tr("Missing");
-    case S::Retired: return TermTexts::tr("Retired");
-    case S::Received:
-    case S::Acceptance: return TermTexts::tr("Not yet approved");
-    }
-    return {};
+    return QCoreApplication::translate("States", sentencesOf(state).answer);
 }
 
 } // namespace mk::words

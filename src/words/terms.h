@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
+#include "registry/lots/consumables.h"
 #include "registry/terms/reason.h"
 
 #include <QString>
@@ -16,6 +17,9 @@ QString levels(const std::vector<registry::Level>& levels); ///< "low and high"
 QString verdict(registry::Verdict verdict);                 ///< "Accepted"
 QString verdictInList(registry::Verdict verdict);           ///< "accepted", within a line
 QString role(registry::Role role);
+QString stage(registry::Stage stage);          ///< "interim"
+QString lotState(registry::LotState state);    ///< "released"
+QString vialState(registry::VialState state);  ///< "open"
 QString incident(registry::IncidentKind kind); ///< "It fell or was knocked"
 /// What the board says of a meter that may not be used: "Do not use", "Withdrawn", "At repair"
 QString stateAnswer(registry::MeterState state);

@@ -15,12 +15,17 @@ std::vector<NextStep> everyStep()
     std::vector<NextStep> all;
     for (std::size_t kind = 0; kind < kStepKinds; ++kind) {
         NextStep step { static_cast<StepKind>(kind) };
-        if (step.what == StepKind::RunLevels || step.what == StepKind::RunOnOtherMaterials || step.what == StepKind::RunInReserve)
+        switch (needsOf(step.what)) {
+        case StepNeeds::Nothing: break;
+        case StepNeeds::Levels: step.levels = { Level::Low, Level::High }; break;
+        case StepNeeds::Subject: step.subject = "W5"; break;
+        case StepNeeds::Material:
+            step.material = { "S2607-01", "S2607" };
             step.levels = { Level::Low, Level::High };
-        else if (step.what == StepKind::ConfirmArrival || step.what == StepKind::ReturnSample
-            || step.what == StepKind::CompareInsteadOfSample)
-            step.subject = "W5";
-        step.ladder = { 3, false };
+            step.subject = "CL-402-1";
+            break;
+        case StepNeeds::Ladder: step.ladder = { 3, false }; break;
+        }
         all.push_back(step);
     }
     for (int number = 1; number <= 5; ++number)
@@ -36,6 +41,30 @@ TEST(Steps, EachHasAWholePhrase)
         EXPECT_FALSE(stepSaid(step).isEmpty());
         EXPECT_FALSE(stepSaid(step).endsWith(QLatin1Char('.')));
         test::expectWhole(stepSaid(step));
+    }
+}
+
+TEST(Steps, SayWhatTheirKindNeeds)
+{
+    const StepKind kLevels[] = { StepKind::RunLevels, StepKind::RunOnOtherMaterials, StepKind::RunInReserve };
+    const StepKind kSubject[] = { StepKind::ConfirmArrival, StepKind::CompareInsteadOfSample, StepKind::ReturnSample };
+    const StepKind kMaterial[] = { StepKind::RunOnNewMaterial, StepKind::RunBesideOlder, StepKind::LookInInsert };
+    for (const StepKind kind : kLevels)
+        EXPECT_EQ(needsOf(kind), StepNeeds::Levels);
+    for (const StepKind kind : kSubject)
+        EXPECT_EQ(needsOf(kind), StepNeeds::Subject);
+    for (const StepKind kind : kMaterial)
+        EXPECT_EQ(needsOf(kind), StepNeeds::Material);
+    EXPECT_EQ(needsOf(StepKind::ClimbLadder), StepNeeds::Ladder);
+    EXPECT_EQ(needsOf(StepKind::Compare), StepNeeds::Nothing);
+    for (const auto& step : everyStep()) {
+        const QString said = stepSaid(step);
+        if (needsOf(step.what) == StepNeeds::Levels)
+            EXPECT_TRUE(said.contains(QStringLiteral("low and high"))) << said.toStdString();
+        if (needsOf(step.what) == StepNeeds::Subject)
+            EXPECT_TRUE(said.contains(QStringLiteral("W5"))) << said.toStdString();
+        if (needsOf(step.what) == StepNeeds::Material)
+            EXPECT_TRUE(said.contains(QStringLiteral("S2607-01"))) << said.toStdString();
     }
 }
 

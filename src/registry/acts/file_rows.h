@@ -17,7 +17,8 @@ struct FileRow {
 
 struct RejectedRow {
     std::size_t line = 0;
-    base::Fault fault; ///< why
+    base::Fault fault;      ///< why
+    bool namesFile = false; ///< the fault says itself in which file and line
 };
 
 /// One file as it was read: rows in its order, and those that could not be read.

@@ -69,12 +69,11 @@ base::Done writeWhole(const QString& path, const QByteArray& bytes)
 {
     // Renaming a whole file over a device would replace the device.
     if (const QFileInfo there(path); there.exists() && !there.isFile())
-        return base::Fault { base::FaultKind::Io, path.toStdString() + " is no file that can be replaced; choose another name" };
+        return base::fault(base::FaultKind::Io, "%1 is no file that can be replaced; choose another name", path.toStdString());
     QSaveFile file(path);
     if (bytes.isEmpty() || !file.open(QIODevice::WriteOnly) || file.write(bytes) != bytes.size() || !file.commit())
-        return base::Fault { base::FaultKind::Io,
-            path.toStdString() + " could not be written: " + file.errorString().toStdString()
-                + "; choose a folder that exists and that you may write to" };
+        return base::fault(base::FaultKind::Io, "%1 could not be written: %2; choose a folder that exists and that you may write to",
+            path.toStdString(), file.errorString().toStdString());
     return {};
 }
 
@@ -89,7 +88,7 @@ base::Done saveChart(const QString& path, QSize size, const QString& title, cons
         return writeWhole(path, svgBytes(size, title, description, paint));
     if (ending == QStringLiteral("pdf"))
         return writeWhole(path, pdfBytes(size, title, paint));
-    return base::badInput("A chart is saved as .png, .svg or .pdf; '" + path.toStdString() + "' ends in none of them.");
+    return base::badInput("A chart is saved as .png, .svg or .pdf; '%1' ends in none of them.", path.toStdString());
 }
 
 void paintVectors(QCustomPlot& plot, QPainter& painter, const QRectF& into)

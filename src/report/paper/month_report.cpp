@@ -326,7 +326,7 @@ private:
                   words::full(newest.signedAt, m_in.zone), text(base::offsetText(m_in.zone.at(newest.signedAt.utcMs).offsetMinutes))),
                 body },
             { ReportTexts::tr("Signed electronically in the registry, entry %1;\ncut-off entry %2, chain digest:")
-                    .arg(words::spacedNumber(newest.signature.seq.value), words::spacedNumber(act.cutOff ? act.cutOff->value : 0)),
+                    .arg(words::entryNumber(newest.signature.seq), words::entryNumber(act.cutOff.value_or(base::Seq {}))),
                 m_paper.small() } };
         if (act.remark)
             lines.insert(lines.begin() + 3, { text(*act.remark), body });
@@ -352,7 +352,7 @@ private:
         m_paper.text(ReportTexts::tr("Recorded since the signature, about this month:"), m_paper.body());
         for (const auto& entry : m_in.signatures.back().later)
             m_paper.text(ReportTexts::tr("Entry %1, %2: %3 %4, by %5")
-                             .arg(words::spacedNumber(entry.seq.value), words::full(entry.recordedAt, m_in.zone), text(entry.act),
+                             .arg(words::entryNumber(entry.seq), words::full(entry.recordedAt, m_in.zone), text(entry.act),
                                  text(entry.subject), text(entry.person)),
                 m_paper.small());
     }
@@ -365,8 +365,7 @@ private:
         m_paper.blocks(signatureLines(),
             { { ReportTexts::tr("Figures as they stood on %1 (%2), entry %3. Chain digest:")
                       .arg(words::full(m_in.figures.cutOff, m_in.zone),
-                          text(base::offsetText(m_in.zone.at(m_in.figures.cutOff.utcMs).offsetMinutes)),
-                          words::spacedNumber(m_in.entry.value)),
+                          text(base::offsetText(m_in.zone.at(m_in.figures.cutOff.utcMs).offsetMinutes)), words::entryNumber(m_in.entry)),
                   body },
                 { words::spacedDigest(m_in.digest.substr(0, 32)), m_paper.code() },
                 { words::spacedDigest(m_in.digest.size() > 32 ? m_in.digest.substr(32) : std::string()), m_paper.code() },

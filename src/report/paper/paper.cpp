@@ -278,12 +278,12 @@ void Paper::paintMargins(QPainter& painter, int page) const
 
 base::Done Paper::write(const QString& path, const About& about) const
 {
-    const auto fault = [&](const QString& why) {
-        return base::Fault { base::FaultKind::Io, path.toStdString() + " could not be written: " + why.toStdString() };
+    const auto fault = [&](const base::Arg& why) {
+        return base::fault(base::FaultKind::Io, "%1 could not be written: %2", path.toStdString(), why);
     };
     QSaveFile file(path);
     if (!file.open(QIODevice::WriteOnly))
-        return fault(file.errorString());
+        return fault(file.errorString().toStdString());
     {
         QPdfWriter writer(&file);
         writer.setPdfVersion(QPagedPaintDevice::PdfVersion_A1b);
@@ -294,19 +294,19 @@ base::Done Paper::write(const QString& path, const About& about) const
         writer.setCreator(about.author);
         QPainter painter(&writer);
         if (!painter.isActive())
-            return fault(QStringLiteral("no page could be begun"));
+            return fault(base::fault(base::FaultKind::Io, "no page could be begun"));
         for (std::size_t i = 0; i < m_pages.size(); ++i) {
             if (i > 0 && !writer.newPage())
-                return fault(file.errorString());
+                return fault(file.errorString().toStdString());
             paintMargins(painter, static_cast<int>(i) + 1);
             for (const auto& stroke : m_pages[i])
                 stroke(painter);
         }
         if (!painter.end())
-            return fault(file.errorString());
+            return fault(file.errorString().toStdString());
     }
     if (!file.commit())
-        return fault(file.errorString());
+        return fault(file.errorString().toStdString());
     return {};
 }
 

@@ -100,13 +100,14 @@ private:
 
     void checkLink(const Entry& entry)
     {
-        const std::string because = m_chain.problemOf(entry);
-        if (because.empty())
+        const auto how = m_chain.breakAt(entry);
+        if (!how)
             return;
         m_result.chainIntact = false;
         // A row that is gone is the first that does not hold, not the one behind the gap.
         m_result.brokenAt = entry.seq.value != m_result.entries ? m_result.entries : entry.seq.value;
-        m_result.brokenBecause = because;
+        m_result.brokenHow = how;
+        m_result.brokenBecause = fault(*how).text;
     }
 
     void rebuild(const Entry& entry)

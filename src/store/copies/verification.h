@@ -2,6 +2,7 @@
 #pragma once
 
 #include "store/db/session.h"
+#include "store/journal/chain_check.h"
 
 #include <optional>
 #include <string>
@@ -15,7 +16,8 @@ struct Verification {
     std::string head; ///< digest of the newest entry
     bool chainIntact = true;
     std::optional<std::int64_t> brokenAt; ///< the first entry that does not follow from the one before
-    std::string brokenBecause;
+    std::optional<ChainBreak> brokenHow;
+    std::string brokenBecause; ///< the same in English, for logs
     bool indexMatches = true;
     std::vector<std::string> differsIn;        ///< tables, or parts of the schema
     std::vector<std::string> unverified;       ///< tables that no verdict rests on

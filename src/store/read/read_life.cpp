@@ -25,7 +25,7 @@ Result<bool> wasImported(Session& session, Seq seq)
     if (!entry)
         return entry.error();
     if (!*entry)
-        return base::Fault { base::FaultKind::Damaged, "the journal has no entry " + std::to_string(seq.value) };
+        return base::fault(base::FaultKind::Damaged, "the journal has no entry %1", seq.value);
     return saysImported((*entry)->body);
 }
 

@@ -78,8 +78,9 @@ base::Done checkWeightedPairs(std::size_t pairs)
 {
     if (pairs <= kMostWeightedPairs)
         return {};
-    return base::badInput("--weighted takes time with the square of the pairs and is done up to " + std::to_string(kMostWeightedPairs)
-        + ", not " + std::to_string(pairs) + "; leave it out or compare fewer pairs");
+    return base::badInput(
+        "--weighted takes time with the square of the pairs and is done up to %1, not %2; leave it out or compare fewer pairs",
+        kMostWeightedPairs, pairs);
 }
 
 /// The statistics that can fail on these pairs.
@@ -133,11 +134,11 @@ bool comparePercentsFinite(const StudyCompareReport& report)
 base::Done checkCompareOptions(const StudyCompareOptions& options)
 {
     if (!(options.errorRatio > 0) || !std::isfinite(options.errorRatio))
-        return base::badInput("--error-ratio must be above 0, such as 1");
+        return base::fault(base::FaultKind::BadInput, "--error-ratio must be above 0, such as 1");
     if (!(options.confidence > 0 && options.confidence < 1))
-        return base::badInput("--confidence must lie between 0 and 1, such as 0.95");
+        return base::fault(base::FaultKind::BadInput, "--confidence must lie between 0 and 1, such as 0.95");
     if (!(options.pairs.windowMinutes >= 0))
-        return base::badInput("--window-minutes must be 0 or more, such as 15");
+        return base::fault(base::FaultKind::BadInput, "--window-minutes must be 0 or more, such as 15");
     return {};
 }
 
@@ -173,7 +174,7 @@ base::Result<StudyCompareOptions> compareOptions(const StudyCompareArguments& ar
     if (!arguments.haematocrit.empty()) {
         const auto range = parseStudyRange(arguments.haematocrit);
         if (!range)
-            return base::badInput("--haematocrit: " + range.error().text);
+            return base::fault(range.error().kind, "--haematocrit: %1", range.error());
         options.pairs.haematocrit = *range;
     }
     return options;

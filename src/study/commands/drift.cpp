@@ -22,17 +22,17 @@ namespace {
 base::Done checkDriftOptions(const StudyDriftOptions& options)
 {
     if (!std::isfinite(options.target))
-        return base::badInput("--target must be a number, in the units of the data");
+        return base::fault(base::FaultKind::BadInput, "--target must be a number, in the units of the data");
     if (!(options.sd > 0) || !std::isfinite(options.sd))
-        return base::badInput("--sd must be above 0; drift cannot be evaluated without an SD");
+        return base::fault(base::FaultKind::BadInput, "--sd must be above 0; drift cannot be evaluated without an SD");
     if (!(options.lambda > 0 && options.lambda <= 1))
-        return base::badInput("--lambda must be above 0 and at most 1, such as 0.2");
+        return base::fault(base::FaultKind::BadInput, "--lambda must be above 0 and at most 1, such as 0.2");
     if (!(options.width > 0) || !std::isfinite(options.width))
-        return base::badInput("--width must be above 0, such as 3");
+        return base::fault(base::FaultKind::BadInput, "--width must be above 0, such as 3");
     if (!(options.k >= 0) || !std::isfinite(options.k))
-        return base::badInput("--k must be 0 or more, such as 0.5");
+        return base::fault(base::FaultKind::BadInput, "--k must be 0 or more, such as 0.5");
     if (!(options.h > 0) || !std::isfinite(options.h))
-        return base::badInput("--h must be above 0, such as 4");
+        return base::fault(base::FaultKind::BadInput, "--h must be above 0, such as 4");
     return {};
 }
 

@@ -23,7 +23,7 @@ int runGs1(const Gs1Arguments& arguments, bool json)
     const auto today = base::parseDate(
         arguments.today.empty() ? QDate::currentDate().toString(Qt::ISODate).toStdString() : arguments.today);
     if (!today)
-        return printFault(base::badInput("--today: " + today.error().text));
+        return printFault(base::fault(today.error().kind, "--today: %1", today.error()));
     const auto code = exchange::parseGs1(arguments.code, *today);
     if (!code)
         return printFault(code.error());

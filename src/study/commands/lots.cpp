@@ -86,12 +86,14 @@ base::Result<std::vector<std::string>> lotSamples(const StudyFile& file)
     for (const exchange::CsvRow& row : file.table.rows) {
         samples.push_back(column ? row.text(*column) : std::to_string(samples.size() + 1));
         if (samples.back().empty())
-            return file.fault(row, "the cell under 'sample' is empty; name the sample or leave the row out");
+            return file.fault(
+                row, base::fault(base::FaultKind::BadInput, "the cell under 'sample' is empty; name the sample or leave the row out"));
         const auto [known, isNew] = lineOf.try_emplace(samples.back(), row.line);
         if (!isNew)
             return file.fault(row,
-                "sample '" + samples.back() + "' stands on line " + std::to_string(known->second)
-                    + " already; give each sample one row, with the mean of its results if it has several");
+                base::badInput(
+                    "sample '%1' stands on line %2 already; give each sample one row, with the mean of its results if it has several",
+                    samples.back(), known->second));
     }
     return samples;
 }

@@ -104,9 +104,9 @@ int runStudyPower(const StudyPowerArguments& arguments, bool json)
 base::Done checkSchedule(const StudySchedule& schedule)
 {
     if (!(schedule.meters >= 1 && schedule.meters <= 100'000) || schedule.meters != std::floor(schedule.meters))
-        return base::badInput("--meters must be a whole number from 1 to 100000");
+        return base::fault(base::FaultKind::BadInput, "--meters must be a whole number from 1 to 100000");
     if (!(schedule.setsPerDay > 0 && schedule.setsPerDay <= 1000))
-        return base::badInput("--sets-per-day must be above 0, at most 1000; for one set a week give 0.143");
+        return base::fault(base::FaultKind::BadInput, "--sets-per-day must be above 0, at most 1000; for one set a week give 0.143");
     return {};
 }
 
@@ -127,7 +127,7 @@ std::string rulesText(const std::vector<stats::Rule>& rules)
 base::Result<StudyPowerReport> studyPower(const StudyPowerOptions& options)
 {
     if (options.shifts.empty() || options.randoms.empty() || options.shifts.size() * options.randoms.size() > kMostPowerPoints)
-        return base::badInput("ask for 1 to 1000 points: each --shift is tried with each --random");
+        return base::fault(base::FaultKind::BadInput, "ask for 1 to 1000 points: each --shift is tried with each --random");
     StudyPowerReport report;
     report.settings = powerSettingsOf(options);
     for (const StudyRule& rule : options.rules) {
@@ -135,7 +135,7 @@ base::Result<StudyPowerReport> studyPower(const StudyPowerOptions& options)
             report.warnOnly.emplace_back(stats::name(rule.rule));
     }
     if (report.settings.rules.empty())
-        return base::badInput("--rules: no rule rejects; leave out :warn behind at least one");
+        return base::fault(base::FaultKind::BadInput, "--rules: no rule rejects; leave out :warn behind at least one");
     if (options.schedule) {
         if (const auto checked = checkSchedule(*options.schedule); !checked)
             return checked.error();

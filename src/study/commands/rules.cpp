@@ -44,11 +44,10 @@ base::Result<StudyRule> parseStudyRule(std::string_view text)
     const auto colon = text.find(':');
     const auto rule = stats::ruleNamed(text.substr(0, colon));
     if (!rule)
-        return base::badInput("--rules: '" + std::string(text.substr(0, colon)) + "' is not a known rule; choose from " + publishedRules());
+        return base::badInput("--rules: '%1' is not a known rule; choose from %2", text.substr(0, colon), publishedRules());
     const auto role = colon == std::string_view::npos ? "reject" : text.substr(colon + 1);
     if (role != "warn" && role != "reject")
-        return base::badInput("--rules: '" + std::string(role) + "' is not a role; write " + std::string(stats::name(*rule)) + ":warn or "
-            + std::string(stats::name(*rule)) + ":reject");
+        return base::badInput("--rules: '%1' is not a role; write %2:warn or %3:reject", role, stats::name(*rule), stats::name(*rule));
     return StudyRule { *rule, role == "warn" ? StudyRole::Warn : StudyRole::Reject };
 }
 
@@ -72,7 +71,7 @@ base::Result<RuleColumns> ruleColumns(const StudyFile& file)
         return columns;
     if (!file.has("value") && !file.has("mean") && !file.has("sd"))
         return base::badInput(
-            file.name + " line 1: has no column 'z' and no columns 'value', 'mean' and 'sd'; the rules need one or the other");
+            "%1 line 1: has no column 'z' and no columns 'value', 'mean' and 'sd'; the rules need one or the other", file.name);
     if (const auto done = find("value", columns.value); !done)
         return done.error();
     if (const auto done = find("mean", columns.mean); !done)
@@ -94,14 +93,16 @@ base::Result<stats::ControlScore> ruleScoreFromTarget(const StudyFile& file, con
     if (!sd)
         return sd.error();
     if (!(sd->value > 0))
-        return file.fault(row, "the SD is " + row.text(columns.sd) + "; rules cannot be evaluated without an SD above 0");
+        return file.fault(row, base::badInput("the SD is %1; rules cannot be evaluated without an SD above 0", row.text(columns.sd)));
     if (value->exact && mean->exact && sd->exact) {
         if (const auto score = stats::ControlScore::of(*value->exact, *mean->exact, *sd->exact))
             return *score;
     }
     const double z = (value->value - mean->value) / sd->value;
     if (!std::isfinite(z))
-        return file.fault(row, "the result lies too many SD from the mean to compute with; look for a slip in the row");
+        return file.fault(row,
+            base::fault(
+                base::FaultKind::BadInput, "the result lies too many SD from the mean to compute with; look for a slip in the row"));
     return stats::ControlScore::ofZ(z);
 }
 
@@ -142,18 +143,18 @@ public:
         const std::string_view level = row.cells[m_columns.level];
         if (set.empty() || level.empty())
             return m_file.fault(row,
-                std::string("the cell under '") + (set.empty() ? "set" : "level") + "' is empty; name the "
-                    + (set.empty() ? "set" : "level"));
+                base::badInput(
+                    "%1%2' is empty; name the %3", "the cell under '", (set.empty() ? "set" : "level"), (set.empty() ? "set" : "level")));
         if (m_rows.sets.empty() || m_rows.sets.back().set != set) {
             if (!isNew(set))
-                return m_file.fault(row, "set '" + std::string(set) + "' comes back after another set; keep the rows of a set together");
+                return m_file.fault(row, base::badInput("set '%1' comes back after another set; keep the rows of a set together", set));
             m_rows.sets.push_back({ set });
             m_rows.firstPoint.push_back(m_rows.points.size());
         }
         if (m_columns.restart) {
             const std::string_view restart = row.cells[*m_columns.restart];
             if (!restart.empty() && restart != "yes" && restart != "no")
-                return m_file.fault(row, "'" + std::string(restart) + "' under 'restart' is neither yes nor no");
+                return m_file.fault(row, base::badInput("'%1' under 'restart' is neither yes nor no", restart));
             m_rows.sets.back().restarts |= restart == "yes";
         }
         return addPoint(row, level);
@@ -183,8 +184,7 @@ private:
         }
         if (std::exchange(m_setOfLevel[known->second], m_rows.sets.size()) == m_rows.sets.size())
             return m_file.fault(row,
-                "set '" + std::string(m_rows.sets.back().set) + "' has level '" + std::string(level)
-                    + "' twice; only the first attempt of a level counts");
+                base::badInput("set '%1' has level '%2' twice; only the first attempt of a level counts", m_rows.sets.back().set, level));
         StudyRulePoint point { m_rows.sets.size() - 1, known->second };
         if (m_exact) {
             const auto score = ruleScore(m_file, row, m_columns);
@@ -315,7 +315,7 @@ base::Result<std::vector<StudyRule>> parseStudyRules(std::string_view text)
         if (!rule)
             return rule.error();
         if (std::ranges::find(rules, rule->rule, &StudyRule::rule) != rules.end())
-            return base::badInput("--rules: " + std::string(stats::name(rule->rule)) + " stands twice; keep one of them");
+            return base::badInput("--rules: %1 stands twice; keep one of them", stats::name(rule->rule));
         rules.push_back(*rule);
         at = end + 1;
     }

@@ -123,7 +123,7 @@ int runStudySigma(const StudySigmaArguments& arguments, bool json)
 base::Result<StudySigmaReport> studySigma(const StudySigmaOptions& options)
 {
     if (options.levels != 2 && options.levels != 3)
-        return base::badInput("--levels must be 2 or 3: the scheme gives rules for these");
+        return base::fault(base::FaultKind::BadInput, "--levels must be 2 or 3: the scheme gives rules for these");
     if (options.schedule) {
         if (const auto checked = checkSchedule(*options.schedule); !checked)
             return checked.error();

@@ -30,7 +30,7 @@ base::Result<StudyLabels> studyLabels(const StudyFile& file, std::string_view co
     for (const exchange::CsvRow& row : file.table.rows) {
         const std::string_view cell = row.cells[*column];
         if (cell.empty())
-            return file.fault(row, "the cell under '" + std::string(columnName) + "' is empty; give a label or leave the row out");
+            return file.fault(row, base::badInput("the cell under '%1' is empty; give a label or leave the row out", columnName));
         const auto [at, isNew] = known.try_emplace(cell, labels.names.size());
         if (isNew)
             labels.names.emplace_back(cell);

@@ -36,7 +36,7 @@ base::Result<std::size_t> StudyFile::column(std::string_view columnName) const
 {
     const auto found = table.column(columnName);
     if (!found)
-        return base::badInput(name + " line 1: has no column '" + std::string(columnName) + "'; name it in the header");
+        return base::badInput("%1 line 1: has no column '%2'; name it in the header", name, columnName);
     return *found;
 }
 
@@ -50,20 +50,20 @@ std::vector<std::string> StudyFile::ignored(std::initializer_list<std::string_vi
     return others;
 }
 
-base::Fault StudyFile::fault(const exchange::CsvRow& row, const std::string& what) const
+base::Fault StudyFile::fault(const exchange::CsvRow& row, const base::Fault& what) const
 {
-    return base::badInput(name + " line " + std::to_string(row.line) + ": " + what);
+    return base::fault(what.kind, "%1 line %2: %3", name, row.line, what);
 }
 
 base::Fault StudyFile::fault(const base::Fault& about) const
 {
-    return { about.kind, name + ": " + about.text };
+    return base::fault(about.kind, "%1: %2", name, about);
 }
 
 base::Done StudyFile::hasRows(std::string_view one) const
 {
     if (table.rows.empty())
-        return base::badInput(name + " has no rows below its header; give at least one " + std::string(one));
+        return base::badInput("%1 has no rows below its header; give at least one %2", name, one);
     return {};
 }
 
@@ -71,12 +71,12 @@ base::Result<double> StudyFile::real(const exchange::CsvRow& row, std::size_t co
 {
     const std::string_view cell = row.cells[column];
     if (cell.empty())
-        return fault(row, "the cell under '" + table.header[column] + "' is empty; give a number or leave the row out");
+        return fault(row, base::badInput("the cell under '%1' is empty; give a number or leave the row out", table.header[column]));
     const auto value = studyReal(cell);
     if (!value)
         return fault(row,
-            "'" + std::string(cell) + "' under '" + table.header[column]
-                + "' is not a number; write digits with at most one point, such as 5.6");
+            base::badInput(
+                "'%1' under '%2' is not a number; write digits with at most one point, such as 5.6", cell, table.header[column]));
     return *value;
 }
 
@@ -116,13 +116,12 @@ base::Result<StudyFile> readStudyFile(const std::string& path)
     std::vector<char> block(1U << 16U);
     do {
         if (bytes.size() > kMostStudyBytes)
-            return base::badInput(
-                path + " is larger than " + std::to_string(kMostStudyBytes >> 20U) + " MiB; check that it is the right file, or split it");
+            return base::badInput("%1 is larger than %2 MiB; check that it is the right file, or split it", path, kMostStudyBytes >> 20U);
         file.read(block.data(), static_cast<std::streamsize>(block.size()));
         bytes.append(block.data(), static_cast<std::size_t>(file.gcount()));
     } while (file.good());
     if (!file.is_open() || file.bad())
-        return base::Fault { base::FaultKind::Io, path + " cannot be read; check its name, and that you may read it" };
+        return base::fault(base::FaultKind::Io, "%1 cannot be read; check its name, and that you may read it", path);
     auto table = exchange::parseCsv(bytes, path);
     if (!table)
         return table.error();

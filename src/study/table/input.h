@@ -31,7 +31,7 @@ struct StudyFile {
     /// The columns of the file that are not among `used`, in its order.
     std::vector<std::string> ignored(std::initializer_list<std::string_view> used) const;
     /// A fault that begins with this file's name and the row's line.
-    base::Fault fault(const exchange::CsvRow& row, const std::string& what) const;
+    base::Fault fault(const exchange::CsvRow& row, const base::Fault& what) const;
     /// The same fault with this file's name before it.
     base::Fault fault(const base::Fault& about) const;
     /// errors  BadInput: no rows. one: what a row is, such as "value"

@@ -51,7 +51,9 @@ base::Result<std::vector<std::string>> exclusionReasons(
     if (!minutes)
         return minutes.error();
     if (*minutes && **minutes < 0)
-        return file.fault(row, "the minutes between the samplings are below 0; write them as 0 or more, whichever came first");
+        return file.fault(row,
+            base::fault(
+                base::FaultKind::BadInput, "the minutes between the samplings are below 0; write them as 0 or more, whichever came first"));
     if (*minutes && **minutes > rules.windowMinutes)
         reasons.push_back(shortNumber(**minutes) + " minutes between the samplings, more than " + shortNumber(rules.windowMinutes));
     const auto haematocrit = optionalCell(file, row, columns.haematocrit);
@@ -98,8 +100,8 @@ base::Result<StudyNumber> glucoseCell(const StudyFile& file, const exchange::Csv
     const auto number = file.number(row, column);
     if (number && !stats::isGridValue(number->value))
         return file.fault(row,
-            "'" + std::string(row.cells[column]) + "' under '" + file.table.header[column]
-                + "' is no glucose result; give a number from 0 to a million or leave the row out");
+            base::badInput("'%1' under '%2' is no glucose result; give a number from 0 to a million or leave the row out",
+                row.cells[column], file.table.header[column]));
     return number;
 }
 
@@ -112,7 +114,7 @@ base::Result<StudyRange> parseStudyRange(std::string_view text)
         if (lower && upper && *lower <= *upper)
             return StudyRange { *lower, *upper };
     }
-    return base::badInput("'" + std::string(text) + "' is not a range; write the lower end, a minus and the upper end, such as 20-60");
+    return base::badInput("'%1' is not a range; write the lower end, a minus and the upper end, such as 20-60", text);
 }
 
 base::Result<StudyPairs> readStudyPairs(const StudyFile& file, const StudyPairRules& rules, PairNumbers numbers)
@@ -137,8 +139,8 @@ base::Result<StudyPairs> readStudyPairs(const StudyFile& file, const StudyPairRu
     }
     if (pairs.reference.empty()) {
         const ExcludedPair& first = pairs.excluded.front();
-        return base::badInput(file.name + " has no pair that may be compared: " + first.reason + " on line "
-            + std::to_string(first.place.line) + "; compare other pairs or widen the limits");
+        return base::badInput("%1 has no pair that may be compared: %2 on line %3; compare other pairs or widen the limits", file.name,
+            first.reason, first.place.line);
     }
     return pairs;
 }

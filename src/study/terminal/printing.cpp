@@ -23,14 +23,15 @@ int printText(const std::string& given)
     const bool written = std::fwrite(text.data(), 1, text.size(), stdout) == text.size() && std::fflush(stdout) == 0;
     return written
         ? kExitDone
-        : printFault({ base::FaultKind::Io, "the result could not be written to standard output; free some room and try again" });
+        : printFault(base::fault(base::FaultKind::Io, "the result could not be written to standard output; free some room and try again"));
 }
 
 int printFault(const base::Fault& fault)
 {
-    std::string line = words::said(fault).toStdString();
-    if (fault.kind == base::FaultKind::Unreachable)
-        line += ". Nothing is kept here to be sent later";
+    const base::Fault whole = fault.kind == base::FaultKind::Unreachable
+        ? base::fault(fault.kind, "%1. Nothing is kept here to be sent later", fault)
+        : fault;
+    std::string line = words::said(whole).toStdString();
     std::ranges::replace(line, '\n', ' ');
     line = words::visible(line);
     if (line.size() > kLongestFault) {

@@ -28,8 +28,7 @@ base::Result<std::vector<double>> studyReals(const std::string& option, std::str
         word = word.substr(0, word.find_last_not_of(' ') + 1);
         const auto number = studyReal(word);
         if (!number)
-            return base::badInput(
-                option + ": '" + std::string(word) + "' is not a number; write numbers separated by commas, such as 0,1,2");
+            return base::badInput("%1: '%2' is not a number; write numbers separated by commas, such as 0,1,2", option, word);
         numbers.push_back(*number);
         begin = end + 1;
     }

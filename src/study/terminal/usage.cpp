@@ -40,6 +40,14 @@ bool isWholeNumber(std::string_view text)
     return error == std::errc() && end == text.data() + text.size();
 }
 
+/// A zero before another digit, which the parser would take for a number of base eight.
+bool beginsWithZero(std::string_view text)
+{
+    if (text.starts_with('+') || text.starts_with('-'))
+        text.remove_prefix(1);
+    return text.size() > 1 && text[0] == '0';
+}
+
 void refuseOddNumber(const CLI::Option& option, ValueKind kind, const std::string& value)
 {
     const std::string beginning = option.get_name() + ": '" + value + "' is not a ";
@@ -47,6 +55,8 @@ void refuseOddNumber(const CLI::Option& option, ValueKind kind, const std::strin
         throw SaidPlainly(beginning + "number; write digits with at most one point, such as 5.6");
     if (kind == ValueKind::Whole && !isWholeNumber(value))
         throw SaidPlainly(beginning + "whole number; write digits, such as 12");
+    if (kind == ValueKind::Whole && beginsWithZero(value))
+        throw SaidPlainly(option.get_name() + ": '" + value + "' begins with a zero; leave it out, such as 12");
 }
 
 void refuseTwice(const CLI::Option& option)

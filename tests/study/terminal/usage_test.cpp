@@ -60,6 +60,16 @@ TEST(UsageWords, RefuseAValueThatIsEmptyOrAnOption)
     EXPECT_EQ(saidOf({ "--target", "5", "--plot", "--limits" }), "--plot has no value before '--limits'; give one, or leave it out");
 }
 
+/// 010 is eight to the parser, and ten to whoever types it.
+TEST(UsageWords, RefuseAZeroBeforeAWholeNumber)
+{
+    for (const std::string typed : { "010", "08", "+010", "-010", "00" })
+        EXPECT_EQ(saidOf({ "--target", "5", "--as-of=" + typed }), "--as-of: '" + typed + "' begins with a zero; leave it out, such as 12");
+    for (const std::string typed : { "0", "10", "100" })
+        EXPECT_EQ(saidOf({ "--target", "5", "--as-of=" + typed }), "fine");
+    EXPECT_EQ(saidOf({ "--target", "05.6" }), "fine");
+}
+
 /// What the user typed may hold any of the words of a message.
 TEST(UsageWords, SayATypedTextAsItIs)
 {
