@@ -143,11 +143,11 @@ bool VerdictPage::mayWithdraw() const
 
 int VerdictPage::ladderStep() const
 {
-    if (!m_answer || m_answer->kept || !m_answer->line || m_answer->runs.empty() || !m_answer->ladder)
+    if (!m_answer || m_answer->kept || !m_answer->line || m_answer->runs.empty() || !m_answer->line->row.history.ladder)
         return 0;
     const auto state = m_answer->line->row.fitness.state;
     const bool onWard = state == registry::MeterState::InService || state == registry::MeterState::OnHold;
-    return onWard ? m_answer->ladder->step : 0; // elsewhere the coordinator decides what follows
+    return onWard ? m_answer->line->row.history.ladder->step : 0; // elsewhere the coordinator decides what follows
 }
 
 VerdictPage::Next VerdictPage::nextStep() const

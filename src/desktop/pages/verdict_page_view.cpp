@@ -164,7 +164,7 @@ void VerdictPage::makeFoot()
 
 void VerdictPage::fillLadderStep(Next next)
 {
-    const registry::Ladder& ladder = *m_answer->ladder;
+    const registry::Ladder& ladder = *m_answer->line->row.history.ladder;
     const QString meter = words::text(m_answer->meter.value);
     const QString level = ladder.level ? words::level(*ladder.level) : QString();
     const auto* attempt = ladder.level ? ladder.newestFailure(*ladder.level) : nullptr;
