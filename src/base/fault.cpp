@@ -10,9 +10,28 @@
 
 namespace mk::base {
 
+Arg::Arg(const Fault& why) : kind(Kind::Cause), text(plainly(why)), cause(std::make_shared<const Fault>(why)) { }
+
+std::string filled(std::string_view sentence, const std::vector<Arg>& args)
+{
+    std::string whole;
+    for (std::size_t at = 0; at < sentence.size(); ++at) {
+        const int place = sentence[at] == '%' && at + 1 < sentence.size() ? sentence[at + 1] - '0' : 0;
+        if (place >= 1 && place <= 9 && static_cast<std::size_t>(place) <= args.size()) {
+            whole += args[static_cast<std::size_t>(place - 1)].text;
+            ++at;
+        } else {
+            whole += sentence[at];
+        }
+    }
+    return whole;
+}
+
 std::string plainly(const Fault& fault)
 {
-    std::string line = fault.code.empty() ? fault.text : std::string(fault.code);
+    if (!fault.text.empty())
+        return fault.text;
+    std::string line(fault.code);
     for (const auto& arg : fault.args)
         line += " '" + arg.text + "'";
     return line;

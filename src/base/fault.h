@@ -1,9 +1,12 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
+#include <cstddef>
 #include <cstdint>
+#include <memory>
 #include <string>
 #include <string_view>
+#include <type_traits>
 #include <vector>
 
 namespace mk::base {
@@ -24,6 +27,8 @@ enum class FaultKind {
     Io           ///< the operating system said no
 };
 
+struct Fault;
+
 /// What stands in one place of a sentence, in the form that machines write; words give it the form that the reader's language has.
 struct Arg {
     enum class Kind {
@@ -31,10 +36,12 @@ struct Arg {
         Code,   ///< a code of ours: a state, a role, a kind of act
         Number, ///< digits
         Moment, ///< ISO 8601 with offset
-        Date    ///< YYYY-MM-DD
+        Date,   ///< YYYY-MM-DD
+        Cause   ///< another fault, said in its own words
     };
     Kind kind = Kind::Text;
     std::string text;
+    std::shared_ptr<const Fault> cause {};
 
     Arg(std::string typed) : text(std::move(typed)) { }
     Arg(std::string_view typed) : text(typed) { }
@@ -43,16 +50,56 @@ struct Arg {
     Arg(int number) : Arg(std::int64_t { number }) { }
     Arg(std::size_t number) : Arg(static_cast<std::int64_t>(number)) { }
     Arg(Kind of, std::string machine) : kind(of), text(std::move(machine)) { }
+    Arg(const Fault& why);
     friend bool operator==(const Arg&, const Arg&) = default;
 };
 
-/// An expected failure: its kind, and either a code with what belongs in its sentence, which words speak, or one plain English line.
+/// An expected failure: its kind and what words say of it, a code of a table or a sentence that is its own key, with what belongs in its
+/// places.
 struct Fault {
     FaultKind kind = FaultKind::BadInput;
-    std::string text {};      ///< what, where and what to do; empty where a code says it
-    std::string_view code {}; ///< of static life
-    std::vector<Arg> args {}; ///< for the places %1, %2 … of the code's sentence
+    std::string text {};      ///< for logs and tests, in English: what, where and what to do; empty where a code of a table says it
+    std::string_view code {}; ///< of static life: words/refusals.h has its sentence, or it is the sentence
+    std::vector<Arg> args {}; ///< for the places %1, %2 … of the sentence
 };
+
+/// A sentence with the places %1 to %Count, each there: checked where it is compiled.
+template <std::size_t Count>
+struct Sentence {
+    std::string_view text;
+    consteval Sentence(const char* literal) : text(literal)
+    {
+        bool there[10] {};
+        for (std::size_t i = 0; i + 1 < text.size(); ++i)
+            if (text[i] == '%' && text[i + 1] >= '1' && text[i + 1] <= '9')
+                there[text[i + 1] - '0'] = true;
+        for (std::size_t place = 1; place < 10; ++place)
+            if (there[place] != (place <= Count))
+                throw "a place of the sentence has nothing to stand in it, or the other way round";
+    }
+};
+
+/// args  for the sentence's places, all filled at once: what stands in one is not looked at for places
+std::string filled(std::string_view sentence, const std::vector<Arg>& args);
+
+/// A fault that is said with a sentence of its own: one line with what is wrong, where, and what to do. Words translate it.
+template <typename... Args>
+Fault fault(FaultKind kind, std::type_identity_t<Sentence<sizeof...(Args)>> sentence, const Args&... args)
+{
+    std::vector<Arg> places { Arg(args)... };
+    std::string english = filled(sentence.text, places);
+    return { kind, std::move(english), sentence.text, std::move(places) };
+}
+template <typename... Args>
+Fault badInput(std::type_identity_t<Sentence<sizeof...(Args)>> sentence, const Args&... args) requires(sizeof...(Args) > 0)
+{
+    return fault(FaultKind::BadInput, sentence, args...);
+}
+template <typename... Args>
+Fault refused(std::type_identity_t<Sentence<sizeof...(Args)>> sentence, const Args&... args) requires(sizeof...(Args) > 0)
+{
+    return fault(FaultKind::Refused, sentence, args...);
+}
 
 inline Fault badInput(std::string text)
 {

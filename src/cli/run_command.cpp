@@ -214,7 +214,7 @@ int runAdd(const Globals& globals, const RunOptions& options)
         return printFault(row ? questions.error() : row.error());
     const auto& set = outcomes->back().set;
     const bool judged = set.has_value();
-    const bool holds = judged && (set->judged.verdict == Verdict::Accepted || set->judged.verdict == Verdict::Warned);
+    const bool holds = judged && isAccepted(set->judged.verdict);
     if (!globals.json) {
         std::string others;
         for (const auto& line : toldBy(*outcomes))

@@ -14,11 +14,28 @@ QString inPlace(const base::Arg& arg)
     switch (arg.kind) {
     case base::Arg::Kind::Moment: return momentSaid(arg.text);
     case base::Arg::Kind::Date: return dateSaid(arg.text);
+    case base::Arg::Kind::Cause: return said(*arg.cause);
     case base::Arg::Kind::Text:
     case base::Arg::Kind::Code:
     case base::Arg::Kind::Number: break;
     }
     return QString::fromStdString(arg.text);
+}
+
+/// All places at once, so that a typed "%2" in the first is not filled again.
+QString filled(const QString& sentence, const std::vector<base::Arg>& args)
+{
+    QString whole;
+    for (qsizetype at = 0; at < sentence.size(); ++at) {
+        const auto place = sentence[at] == QLatin1Char('%') && at + 1 < sentence.size() ? sentence[at + 1].digitValue() : -1;
+        if (place >= 1 && static_cast<std::size_t>(place) <= args.size()) {
+            whole += inPlace(args[static_cast<std::size_t>(place - 1)]);
+            ++at;
+        } else {
+            whole += sentence[at];
+        }
+    }
+    return whole;
 }
 
 } // namespace
@@ -32,21 +49,7 @@ QString said(const base::Fault& fault)
         for (const auto& each : sentences)
             if (each.code == fault.code)
                 found = &each;
-    if (found == nullptr)
-        return QString::fromStdString(base::plainly(fault));
-    const QString text = QCoreApplication::translate("Fault", found->sentence);
-    // All places at once, so that a typed "%2" in the first is not filled again.
-    QString whole;
-    for (qsizetype at = 0; at < text.size(); ++at) {
-        const auto place = text[at] == QLatin1Char('%') && at + 1 < text.size() ? text[at + 1].digitValue() : -1;
-        if (place >= 1 && static_cast<std::size_t>(place) <= fault.args.size()) {
-            whole += inPlace(fault.args[static_cast<std::size_t>(place - 1)]);
-            ++at;
-        } else {
-            whole += text[at];
-        }
-    }
-    return whole;
+    return filled(QCoreApplication::translate("Fault", found != nullptr ? found->sentence : fault.code.data()), fault.args);
 }
 
 QString sentence(const base::Fault& fault)

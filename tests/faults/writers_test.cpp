@@ -9,7 +9,10 @@
 
 #include <gtest/gtest.h>
 
+#include <atomic>
+#include <chrono>
 #include <set>
+#include <thread>
 
 namespace mk::faults {
 
@@ -70,6 +73,35 @@ TEST(TwoWriters, LoseNothingOnOneMeterWhoseSetsComeInOutOfOrder)
     auto names = namesOf("a", kSets);
     std::ranges::copy(namesOf("b", kSets), std::back_inserter(names));
     expectExactly(ward.registry(), names);
+}
+
+// One that writes all the time lets go of the lock for a moment only: whoever waits must see that moment.
+TEST(TwoWriters, LetEachOtherInHoweverBusyTheOneIs)
+{
+    const FaultWard ward;
+    std::atomic<bool> enough = false;
+    std::atomic<int> held = 0;
+    std::thread busy([&] {
+        auto session = store::Session::open(ward.registry(), store::Session::Access::ReadWrite);
+        ASSERT_TRUE(session);
+        while (!enough) {
+            store::Transaction transaction(**session);
+            ASSERT_TRUE(transaction.begin());
+            ++held;
+            std::this_thread::sleep_for(std::chrono::milliseconds(20));
+        }
+    });
+    auto session = store::Session::open(ward.registry(), store::Session::Access::ReadWrite);
+    ASSERT_TRUE(session);
+    while (held == 0)
+        std::this_thread::yield();
+    for (int i = 0; i < 5; ++i) {
+        store::Transaction transaction(**session);
+        const auto begun = transaction.begin();
+        EXPECT_TRUE(begun) << (begun ? std::string() : base::plainly(begun.error()));
+    }
+    enough = true;
+    busy.join();
 }
 
 TEST(TwoWriters, StoreOnceWhatBothDeliver)

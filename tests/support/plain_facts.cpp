@@ -146,7 +146,10 @@ Result<std::vector<MeterRecord>> PlainFacts::meters()
 
 Result<std::vector<OperatorRecord>> PlainFacts::people()
 {
-    return all<acts::OperatorEnrolled>();
+    auto enrolled = all<acts::OperatorEnrolled>();
+    for (auto& each : enrolled)
+        each = withChanges(each, { {}, allOf(*this, &acts::OperatorChanged::person, each.act.id) });
+    return enrolled;
 }
 
 Result<std::vector<StripVialRecord>> PlainFacts::openStripVials(const base::WardId& ward, Moment at)

@@ -126,9 +126,14 @@ Result<std::vector<Moment>> PlainFacts::boundaries(const base::MeterId& meter)
     for (const auto& each : allOf(*this, &acts::IncidentReported::meter, meter))
         if (effectOf(each.act.what).startsSegment)
             found.push_back(each.act.at);
-    for (const auto& each : allOf(*this, &acts::ReturnStep::meter, meter))
-        if (each.act.step == ReturnStepKind::Signed)
+    // A way back through withdrawal or acceptance begins a segment, as the index has it.
+    for (const auto& each : allOf(*this, &acts::MeterReturned::meter, meter)) {
+        const auto before = stateAt(meter, base::plusMs(each.act.at, -1));
+        if (!before)
+            return before.error();
+        if (*before && ((*before)->state == MeterState::Withdrawn || (*before)->state == MeterState::Acceptance))
             found.push_back(each.act.at);
+    }
     std::ranges::sort(found);
     return found;
 }

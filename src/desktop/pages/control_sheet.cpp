@@ -112,7 +112,7 @@ void ControlSheet::setAnswer(const SheetAnswer& answer)
             const bool newest = std::ranges::count_if(m_saved, [&](const auto& other) {
                 return other.run.level == saved.run.level && other.run.at > saved.run.at;
             }) == 0;
-            const bool holds = saved.judged.verdict == registry::Verdict::Accepted || saved.judged.verdict == registry::Verdict::Warned;
+            const bool holds = registry::isAccepted(saved.judged.verdict);
             if (entry != nullptr && newest && holds)
                 entry->panel->lock(words::reading(saved.run.result), tr("In range"),
                     tr("Saved %1; it stands.").arg(words::time(saved.run.at, answer.zone)));

@@ -97,6 +97,10 @@ struct SetRecord {
     acts::SetJudged judged;
     std::vector<RunRecord> runs; ///< oldest first
 };
+inline bool isAccepted(const SetRecord& set)
+{
+    return isAccepted(set.judged.verdict);
+}
 
 /// A pair of the laboratory comparison with what was judged of it.
 struct PairRecord {

@@ -232,7 +232,7 @@ Verdict verdictOf(std::span<const RunRecord> runs, const Policy& policy)
         const RunRecord& record = runs[i];
         invalid = invalid || record.judged.verdict == Verdict::Invalid;
         warned = warned || record.judged.verdict == Verdict::Warned;
-        const bool holds = record.judged.verdict == Verdict::Accepted || record.judged.verdict == Verdict::Warned;
+        const bool holds = isAccepted(record.judged.verdict);
         const bool inWindow = record.run.at.utcMs >= last.run.at.utcMs - policy.setWindowMinutes * kMinute;
         const bool required = std::ranges::find(policy.requiredLevels, record.run.level) != policy.requiredLevels.end();
         if (holds && inWindow && required && record.judged.stripLot == last.judged.stripLot)

@@ -14,11 +14,6 @@ namespace {
 
 constexpr int kSameVials = 2, kNewControlVial = 3, kNewStripVial = 4, kLastStep = 5;
 
-bool setHolds(const SetRecord& set)
-{
-    return set.judged.verdict == Verdict::Accepted || set.judged.verdict == Verdict::Warned;
-}
-
 /// What failed of one level so far, and on which vials.
 struct LevelFailures {
     std::vector<const LadderAttempt*> failed;
@@ -137,7 +132,7 @@ Ladder climb(std::span<const SetRecord> sets, std::span<const base::Moment> tech
         for (const auto check : techniqueChecks)
             if (check >= *ladder.firstFailure && !ladder.techniqueChecked)
                 ladder.techniqueChecked = check;
-    if (!sets.empty() && setHolds(sets.back())) {
+    if (!sets.empty() && isAccepted(sets.back())) {
         ladder.passed = true;
         ladder.acceptedSet = sets.back().judged.set;
         if (ladder.exhaustedBy)
@@ -165,7 +160,7 @@ std::vector<Ladder> climbsIn(std::span<const SetRecord> sets, std::span<const ba
     std::vector<Ladder> climbs;
     std::size_t from = 0;
     for (std::size_t i = 0; i < sets.size(); ++i) {
-        if (!setHolds(sets[i]) && i + 1 < sets.size())
+        if (!isAccepted(sets[i]) && i + 1 < sets.size())
             continue;
         Ladder ladder = climb(sets.subspan(from, i + 1 - from), techniqueChecks);
         if (ladder.firstFailure)
@@ -205,7 +200,7 @@ base::Done mayAttempt(const acts::ControlRun& run, const Ladder& ladder, int rep
 
 bool failsAfter(bool before, const SetRecord& set)
 {
-    if (setHolds(set))
+    if (isAccepted(set))
         return false;
     return before || std::ranges::any_of(set.runs, [](const RunRecord& run) {
         return run.judged.verdict == Verdict::Rejected || std::holds_alternative<ErrorCode>(run.run.result);

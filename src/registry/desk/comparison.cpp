@@ -31,8 +31,9 @@ const Comparison* outAgain(const std::vector<Comparison>& all, const acts::Compa
 /// One withdrawal a round, however many of its pairs lie outside.
 bool withdrawnSince(const std::vector<StopRecord>& open, Moment since)
 {
-    return std::ranges::any_of(open,
-        [&](const StopRecord& each) { return each.stop.withdrawn && each.stop.cause == "comparison-failed" && each.stop.at >= since; });
+    return std::ranges::any_of(open, [&](const StopRecord& each) {
+        return each.stop.withdrawn && each.stop.cause == code(ReasonCode::ComparisonFailed) && each.stop.at >= since;
+    });
 }
 
 } // namespace
@@ -73,7 +74,7 @@ Done follow(const Desk& desk, Seq, const acts::ComparisonRecorded& pair)
             return {};
     }
     // Out again after the repeat: withdrawn (handbook 5.6).
-    return stopFor(desk, pair.meter, desk.effective(knownAt), { "comparison-failed", *verdict, true });
+    return stopFor(desk, pair.meter, desk.effective(knownAt), { ReasonCode::ComparisonFailed, *verdict, true });
 }
 
 } // namespace mk::registry::desk

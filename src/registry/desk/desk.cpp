@@ -20,7 +20,6 @@
 #include "registry/desk/time.h"
 #include "registry/desk/vials.h"
 #include "registry/desk/refusal.h"
-#include "registry/meter/fitness.h"
 
 namespace mk::registry::desk {
 

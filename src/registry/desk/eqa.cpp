@@ -20,12 +20,6 @@ using base::Seq;
 namespace {
 
 template <typename A>
-std::string sampleName(const A& a)
-{
-    return a.scheme + " " + a.event + ", sample " + a.sample;
-}
-
-template <typename A>
 Result<EqaSample> knownSample(const Desk& desk, const A& a)
 {
     auto found = eqaSample(desk.facts, a.scheme, a.event, a.sample);
@@ -60,7 +54,7 @@ Done followFailedSample(const Desk& desk, const acts::EqaReceived& sample, Momen
     if (!desk.occasion.imported) {
         acts::NcOpened opened;
         opened.at = desk.effective(at);
-        opened.type = "eqa-failed";
+        opened.type = code(ReasonCode::EqaFailed);
         opened.subject = sample.meter.value;
         opened.description = "Proficiency sample " + sample.scheme + " " + sample.event + " " + sample.sample + " on " + sample.meter.value
             + " failed: " + failure.why + ". Find the cause, and prove the meter.";
@@ -74,9 +68,10 @@ Done followFailedSample(const Desk& desk, const acts::EqaReceived& sample, Momen
     const auto open = openStops(desk, sample.meter);
     if (!open)
         return open.error();
-    if (std::ranges::any_of(*open, [&](const StopRecord& s) { return s.stop.cause == "eqa-failed" && s.stop.at >= sample.at; }))
+    if (std::ranges::any_of(
+            *open, [&](const StopRecord& s) { return s.stop.cause == code(ReasonCode::EqaFailed) && s.stop.at >= sample.at; }))
         return {}; // scored again with a cause or an action: the stop stands already
-    return stopFor(desk, sample.meter, desk.effective(at), { "eqa-failed", failure.because, follows == EqaFailure::Withdraw });
+    return stopFor(desk, sample.meter, desk.effective(at), { ReasonCode::EqaFailed, failure.because, follows == EqaFailure::Withdraw });
 }
 
 } // namespace

@@ -113,9 +113,9 @@ Done followFailure(const Desk& desk, const SetRecord& set, Moment at)
     const auto open = openStops(desk, meter);
     if (!open)
         return open.error();
-    if (stoppedFor(*open, "ladder-exhausted"))
+    if (stoppedFor(*open, ReasonCode::LadderExhausted))
         return {};
-    const auto withdrawal = stop(desk, meter, at, { "ladder-exhausted", set.seq, true });
+    const auto withdrawal = stop(desk, meter, at, { ReasonCode::LadderExhausted, set.seq, true });
     if (!withdrawal)
         return withdrawal.error();
     if (!*withdrawal)
@@ -124,8 +124,9 @@ Done followFailure(const Desk& desk, const SetRecord& set, Moment at)
     const auto doubt = doubtBefore(desk, meter, *ladder->firstFailure);
     if (!sets || !doubt)
         return sets ? doubt.error() : sets.error();
-    return openLookback(
-        desk, { meter, at, doubt->from, doubt->to, "ladder-exhausted", **withdrawal, {}, {}, {}, givenText(errorInWords(*sets)) });
+    return openLookback(desk,
+        { meter, at, doubt->from, doubt->to, std::string(code(ReasonCode::LadderExhausted)), **withdrawal, {}, {}, {},
+            givenText(errorInWords(*sets)) });
 }
 
 Done followPass(const Desk& desk, const SetRecord& set, Moment at)

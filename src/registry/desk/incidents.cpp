@@ -70,7 +70,7 @@ Done follow(const Desk& desk, Seq seq, const acts::IncidentReported& incident)
         const auto state = desk.judging.stateAt(incident.meter, told);
         if (!state)
             return state.error();
-        return *state == MeterState::Missing ? stopFor(desk, incident.meter, told, { "found", seq, true }) : Done();
+        return *state == MeterState::Missing ? stopFor(desk, incident.meter, told, { StopOnly::Found, seq, true }) : Done();
     }
     if (const Done opened = lookBack(desk, seq, incident, told); !opened)
         return opened;
@@ -79,7 +79,7 @@ Done follow(const Desk& desk, Seq seq, const acts::IncidentReported& incident)
         desk.judging.forget(incident.meter); // its boundaries changed
     if (!effect.holds && !effect.withdraws)
         return {};
-    return stopFor(desk, incident.meter, told, { std::string(code(*effect.reason)), seq, effect.withdraws });
+    return stopFor(desk, incident.meter, told, { *effect.reason, seq, effect.withdraws });
 }
 
 } // namespace mk::registry::desk

@@ -151,11 +151,7 @@ Result<MeterState> Judging::stateAt(const base::MeterId& meter, Moment at)
     const auto work = workOf(meter);
     if (!work)
         return work.error();
-    MeterState state = MeterState::Received;
-    for (const auto& spell : (*work)->states)
-        if (spell.since <= at)
-            state = spell.state;
-    return state;
+    return stateIn((*work)->states, at);
 }
 
 Result<bool> Judging::fails(const base::MeterId& meter)

@@ -140,8 +140,8 @@ Done followStopByHand(const Desk& desk, Seq seq, const acts::MeterMoved& movemen
         return state.error();
     const bool found = !desk.occasion.imported && *state == MeterState::Missing;
     const bool withdrawn = *movement.toState == MeterState::Withdrawn;
-    const auto stopped = desk.enter(
-        acts::MeterStopped { movement.meter, at, withdrawn, found ? "found" : "movement", seq, true, "operator" });
+    const auto stopped = desk.enter(acts::MeterStopped {
+        movement.meter, at, withdrawn, std::string(word(found ? StopOnly::Found : StopOnly::Movement)), seq, true, "operator" });
     if (!stopped)
         return stopped.error();
     return withdrawn ? lookBackOnDrift(desk, movement.meter, at, *stopped) : Done();

@@ -24,11 +24,6 @@ namespace {
 
 constexpr int kSetsOfLongestRule = 26;
 
-bool isAccepted(const SetRecord& set)
-{
-    return set.judged.verdict == Verdict::Accepted || set.judged.verdict == Verdict::Warned;
-}
-
 /// The last accepted set before a failure; a meter that has none was never cleared, so its whole service is in question.
 Result<Moment> lastGoodBefore(const Desk& desk, const base::MeterId& meter, Moment failure)
 {
@@ -160,7 +155,7 @@ Done openShiftLookback(const Desk& desk, const SetRecord& newest, Moment at, con
     std::ranges::reverse(*sets);
     if (sets->empty() || sets->back().judged.set != newest.judged.set)
         return {};
-    const bool drift = cause == "drift";
+    const bool drift = cause == code(ReasonCode::Drift);
     const Moment began = sequenceStart(*sets);
     const Moment from = drift ? driftBegan(newest, *sets, began) : began;
     const auto alternative = lastGoodBefore(desk, meter, from);
@@ -193,7 +188,7 @@ Done lookBackOnDrift(const Desk& desk, const base::MeterId& meter, Moment at, Se
         return counted.error();
     if (!*counted || (*counted)->judged.drift.flags.empty())
         return {};
-    return openShiftLookback(desk, **counted, at, "drift", because);
+    return openShiftLookback(desk, **counted, at, std::string(code(ReasonCode::Drift)), because);
 }
 
 /// Damage, liquid and a wrong unit may be as old as the last good control (handbook 1.5); any other doubt begins with the event, and counts
@@ -240,7 +235,8 @@ Done lookBackOnWrongUnit(const Desk& desk, Seq seq, const acts::IncidentReported
     for (const auto& check : *checks)
         if (check.act.item == AcceptanceItem::UnitAndClock && check.act.met == YesNo::Yes)
             proves(check.act.at);
-    return desk.letFollow(acts::LookbackOpened { incident.meter, told, from, std::max(told, from), "wrong-unit", seq });
+    return desk.letFollow(
+        acts::LookbackOpened { incident.meter, told, from, std::max(told, from), std::string(code(ReasonCode::WrongUnit)), seq });
 }
 
 } // namespace mk::registry::desk

@@ -26,10 +26,7 @@ struct EitherLot {
     const StripLotRecord* strip = nullptr;
     const ControlLotRecord* control = nullptr;
 
-    std::optional<LotEventKind> statusAt(Moment at) const
-    {
-        return strip != nullptr ? lotStatus(*strip, at) : controlLotStatus(*control, at);
-    }
+    std::optional<LotEventKind> statusAt(Moment at) const { return strip != nullptr ? lotStatus(*strip, at) : lotStatus(*control, at); }
     bool wasEverReleased() const
     {
         return strip != nullptr && (strip->lot.released || std::ranges::any_of(strip->events, [](const auto& event) {
@@ -104,15 +101,6 @@ Done isOfLevel(Level has, Level given, Refusal otherwise, const std::string& id)
 }
 
 } // namespace
-
-std::optional<LotEventKind> controlLotStatus(const ControlLotRecord& lot, Moment at)
-{
-    std::optional<LotEventKind> status;
-    for (const auto& event : lot.events)
-        if (event.act.at <= at)
-            status = event.act.what;
-    return status;
-}
 
 Done admit(const Desk& desk, const acts::StripLotReceived& a)
 {

@@ -16,7 +16,4 @@ base::Done admit(const Desk& desk, const acts::LotSampleCompared& act);
 base::Done follow(const Desk& desk, base::Seq seq, const acts::RangeAssigned& act);
 base::Done follow(const Desk& desk, base::Seq seq, const acts::LotEvent& act);
 
-/// What the newest event up to then says of a control lot.
-std::optional<LotEventKind> controlLotStatus(const ControlLotRecord& lot, base::Moment at);
-
 } // namespace mk::registry::desk

@@ -168,8 +168,9 @@ struct FollowTakenBack {
     Done operator()(const acts::ReturnStep& step) const
     {
         desk.judging.forget(step.meter);
-        return step.step == ReturnStepKind::Signed ? stopFor(desk, step.meter, desk.effective(annulment.at), { "return-annulled", seq })
-                                                   : Done();
+        return step.step == ReturnStepKind::Signed
+            ? stopFor(desk, step.meter, desk.effective(annulment.at), { StopOnly::ReturnAnnulled, seq })
+            : Done();
     }
     /// The hold that it caused ends by its return steps.
     Done operator()(const acts::IncidentReported& incident) const
@@ -218,9 +219,12 @@ Done admit(const Desk& desk, const acts::EntryAnnulled& a)
         return target.error();
     if (!*target)
         return refuse(Refusal::NoRecordOfKey, file, a.key);
-    const auto entry = takenBackBy(desk.facts, a);
+    const auto found = desk.facts.entry(**target);
+    if (!found)
+        return found.error();
+    const auto& entry = *found;
     if (!entry)
-        return entry.error();
+        return refuse(Refusal::NoRecordOfKey, file, a.key);
     if (std::holds_alternative<acts::VialReleased>(entry->act))
         return refuse(Refusal::VialReleaseNotAnnulled);
     if (const Done settled = desk.judging.settleMeter(base::MeterId(subjectOf(entry->act))); !settled)

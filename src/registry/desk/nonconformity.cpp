@@ -5,6 +5,7 @@
 #include "registry/desk/known.h"
 #include "registry/desk/refusal.h"
 #include "registry/meter/nonconformities.h"
+#include "registry/terms/reason.h"
 
 #include <algorithm>
 
@@ -99,7 +100,7 @@ Done followStop(const Desk& desk, Seq seq, const acts::MeterStopped& stopped)
 {
     std::string text = nonconformityText(stopped.cause, stopped.meter.value);
     // What was taken over was dealt with where it was made; only what the registry itself withdraws is new.
-    if (text.empty() || !stopped.withdrawn || (desk.occasion.imported && stopped.cause != "ladder-exhausted"))
+    if (text.empty() || !stopped.withdrawn || (desk.occasion.imported && stopped.cause != code(ReasonCode::LadderExhausted)))
         return {};
     acts::NcOpened opened;
     opened.at = stopped.at;

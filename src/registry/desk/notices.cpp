@@ -68,14 +68,6 @@ Done quarantineLots(const Desk& desk, const std::vector<std::string>& lots, cons
     return {};
 }
 
-/// What is entered on what a person reports stands in that person's name, or whoever enters it.
-Desk inNameOf(const Desk& desk, const base::OperatorId& by)
-{
-    Desk named = desk;
-    named.person = desk.occasion.author.empty() ? by.value : desk.occasion.author.value;
-    return named;
-}
-
 } // namespace
 
 Done admit(const Desk& desk, const acts::ExcursionReported& a)
@@ -97,7 +89,7 @@ Done follow(const Desk& desk, Seq, const acts::ExcursionReported& a)
     if (const Done settled = desk.judging.settle(); !settled) // runs made before it are judged before it
         return settled;
     const auto vials = vialsInExcursion(desk.facts, a, desk.occasion.now);
-    return vials ? quarantineVials(inNameOf(desk, a.by), *vials, a.by) : Done(vials.error());
+    return vials ? quarantineVials(desk, *vials, a.by) : Done(vials.error());
 }
 
 Done admit(const Desk& desk, const acts::VialReleased& a)
@@ -140,17 +132,16 @@ Done admit(const Desk& desk, const acts::NoticeIssued& a)
     return *model != nullptr ? Done() : Done(refuse(Refusal::ModelOfNoticeUnknown, a.model->value));
 }
 
-Done follow(const Desk& given, Seq seq, const acts::NoticeIssued& a)
+Done follow(const Desk& desk, Seq seq, const acts::NoticeIssued& a)
 {
-    if (const Done settled = given.judging.settle(); !settled)
+    if (const Done settled = desk.judging.settle(); !settled)
         return settled;
-    const Desk desk = inNameOf(given, a.by);
     const Moment now = desk.occasion.now;
     const auto hits = hitsOf(desk.facts, a, now);
     if (!hits)
         return hits.error();
     for (const auto& meter : hits->meters)
-        if (const Done stopped = stopFor(desk, meter, now, { "field-notice", seq, true }); !stopped)
+        if (const Done stopped = stopFor(desk, meter, now, { ReasonCode::FieldNotice, seq, true }); !stopped)
             return stopped;
     if (const Done lots = quarantineLots(desk, hits->lots, a); !lots)
         return lots;
@@ -161,7 +152,7 @@ Done follow(const Desk& given, Seq seq, const acts::NoticeIssued& a)
         return {};
     acts::NcOpened opened;
     opened.at = now;
-    opened.type = "field-notice";
+    opened.type = code(ReasonCode::FieldNotice);
     opened.subject = a.notice;
     opened.description = "Notice " + a.notice + " names lots or vials of this site. Trace them, and record what was done about each.";
     opened.because = seq;

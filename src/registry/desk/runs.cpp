@@ -186,6 +186,11 @@ Result<Admitted> admit(const Desk& desk, const acts::ControlRun& run)
     Admitted admitted { std::move(known).value() };
     if (desk.occasion.imported)
         return admitted;
+    const auto waits = [&] {
+        const auto* waiting = desk.judging.waitingOn(run.meter);
+        return waiting != nullptr && waiting->set == run.set;
+    };
+    const bool waited = waits();
     // What a person records is held to the ladder's limit on repeats; a correction is not one.
     const auto lookedAround = mayRepeat(desk, run);
     auto told = lookedAround ? toldOfOthers(desk, run) : Result<std::vector<std::string>>(lookedAround.error());
@@ -193,6 +198,13 @@ Result<Admitted> admit(const Desk& desk, const acts::ControlRun& run)
         return told.error();
     admitted.lookedAround = *lookedAround;
     admitted.told = std::move(told).value();
+    if (!waited || waits())
+        return admitted;
+    // Its set was judged for that: the runs of this batch are on record, and the next verdict is on all of them.
+    auto ofItsSet = desk.facts.runs(run.set);
+    if (!ofItsSet)
+        return ofItsSet.error();
+    admitted.ofItsSet = std::move(ofItsSet).value();
     return admitted;
 }
 
@@ -216,9 +228,9 @@ Done followErrorCode(const Desk& desk, const base::MeterId& meter, Moment at, Se
     const auto open = shown ? openStops(desk, meter) : Result<std::vector<StopRecord>>(shown.error());
     if (!open)
         return open.error();
-    if (reported + *shown < policy.errorCodes || stoppedFor(*open, "error-codes"))
+    if (reported + *shown < policy.errorCodes || stoppedFor(*open, ReasonCode::ErrorCodes))
         return {};
-    return stopFor(desk, meter, desk.effective(at), { "error-codes", seq });
+    return stopFor(desk, meter, desk.effective(at), { ReasonCode::ErrorCodes, seq });
 }
 
 } // namespace mk::registry::desk

@@ -20,7 +20,7 @@ namespace {
 bool mayStop(MeterState state, const StopCause& cause)
 {
     return state == MeterState::InService || state == MeterState::OnHold || state == MeterState::Withdrawn
-        || (cause.withdrawn && state == MeterState::Reserve) || (state == MeterState::Missing && cause.code == "found");
+        || (cause.withdrawn && state == MeterState::Reserve) || (state == MeterState::Missing && cause.code == word(StopOnly::Found));
 }
 
 /// Did a correction change the set's verdict, and no second person has confirmed it or a later one of the same value?
@@ -47,9 +47,9 @@ Done followRejection(const Desk& desk, const SetRecord& set, Moment at, const st
 {
     const bool shift = set.judged.shift;
     const bool held = std::ranges::any_of(
-        open, [&](const StopRecord& s) { return s.stop.cause == "control-rejected" && (s.stop.needsSignature || !shift); });
+        open, [&](const StopRecord& s) { return s.stop.cause == code(ReasonCode::ControlRejected) && (s.stop.needsSignature || !shift); });
     if (!held)
-        if (const Done done = stopFor(desk, set.judged.meter, at, { "control-rejected", set.seq, false, shift }); !done)
+        if (const Done done = stopFor(desk, set.judged.meter, at, { ReasonCode::ControlRejected, set.seq, false, shift }); !done)
             return done;
     return followFailure(desk, set, at);
 }
@@ -64,9 +64,9 @@ Result<std::vector<StopRecord>> openStops(const Desk& desk, const base::MeterId&
     return stops;
 }
 
-bool stoppedFor(const std::vector<StopRecord>& open, std::string_view cause)
+bool stoppedFor(const std::vector<StopRecord>& open, ReasonCode cause)
 {
-    return std::ranges::any_of(open, [&](const StopRecord& each) { return each.stop.cause == cause; });
+    return std::ranges::any_of(open, [&](const StopRecord& each) { return each.stop.cause == code(cause); });
 }
 
 Result<std::optional<Seq>> stop(const Desk& desk, const base::MeterId& meter, Moment at, const StopCause& cause)
@@ -78,8 +78,8 @@ Result<std::optional<Seq>> stop(const Desk& desk, const base::MeterId& meter, Mo
         return std::optional<Seq>();
     // One more cause for a withdrawn meter does not bring it back to a mere hold.
     const bool stays = *state == MeterState::Withdrawn;
-    const acts::MeterStopped stopped { meter, at, cause.withdrawn || stays, cause.code, cause.because, cause.needsSignature || stays,
-        "policy " + std::to_string(desk.facts.policyAt(at).version) };
+    const acts::MeterStopped stopped { meter, at, cause.withdrawn || stays, std::string(cause.code), cause.because,
+        cause.needsSignature || stays, "policy " + std::to_string(desk.facts.policyAt(at).version) };
     const auto seq = desk.enter(stopped);
     if (!seq)
         return seq.error();
@@ -128,7 +128,7 @@ Done followVerdict(const Desk& desk, const SetRecord& set, Moment at)
         return open.error();
     if (set.judged.verdict == Verdict::Rejected)
         return followRejection(desk, set, at, *open);
-    const bool accepted = set.judged.verdict == Verdict::Accepted || set.judged.verdict == Verdict::Warned;
+    const bool accepted = isAccepted(set.judged.verdict);
     const bool afterFailure = std::ranges::any_of(set.runs, [](const RunRecord& run) { return run.judged.verdict == Verdict::Rejected; });
     if (!accepted || (open->empty() && !afterFailure))
         return {};
@@ -139,7 +139,7 @@ Done followVerdict(const Desk& desk, const SetRecord& set, Moment at)
         return {};
     const Done ended = endStops(
         desk, meter, at, set.seq, *open, [](const StopRecord& s) { return !s.stop.needsSignature; }, std::nullopt);
-    const bool failed = afterFailure || stoppedFor(*open, "control-rejected");
+    const bool failed = afterFailure || stoppedFor(*open, ReasonCode::ControlRejected);
     // What was taken over had its causes dealt with where it was made.
     return ended && failed && !desk.occasion.imported ? followPass(desk, set, at) : ended;
 }

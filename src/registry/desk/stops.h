@@ -2,19 +2,29 @@
 #pragma once
 
 #include "registry/desk/desk.h"
+#include "registry/terms/reason.h"
 
 /// Holds and withdrawals: what makes one, what ends it.
 namespace mk::registry::desk {
 
 base::Result<std::vector<StopRecord>> openStops(const Desk& desk, const base::MeterId& meter);
-bool stoppedFor(const std::vector<StopRecord>& open, std::string_view cause);
+bool stoppedFor(const std::vector<StopRecord>& open, ReasonCode cause);
 
 /// Why a meter is taken out of use.
 struct StopCause {
-    std::string code;
+    std::string_view code;
     base::Seq because; ///< the entry that shows it
     bool withdrawn = false;
     bool needsSignature = true; ///< else an accepted set ends it
+
+    StopCause(ReasonCode reason, base::Seq shown, bool withdraws = false, bool asksForSignature = true)
+        : code(registry::code(reason)),
+          because(shown),
+          withdrawn(withdraws),
+          needsSignature(asksForSignature)
+    {
+    }
+    StopCause(StopOnly cause, base::Seq shown, bool withdraws = false) : code(word(cause)), because(shown), withdrawn(withdraws) { }
 };
 /// Stops a meter, with the nonconformity that belongs to the cause.
 /// returns  the entry of the stop; nothing where the meter is in no state that can be stopped

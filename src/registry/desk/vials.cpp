@@ -112,7 +112,7 @@ Done admit(const Desk& desk, const acts::ControlVialOpened& a)
     if (!desk.occasion.imported) {
         Opening opening = openingOf(a);
         opening.expiry = (*lot)->lot.expiry;
-        opening.status = controlLotStatus(**lot, desk.occasion.now);
+        opening.status = lotStatus(**lot, desk.occasion.now);
         if (const Done may = mayOpen(desk, opening); !may)
             return may;
     }

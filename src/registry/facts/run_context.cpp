@@ -4,6 +4,7 @@
 #include "registry/lots/assigned_range.h"
 
 #include <algorithm>
+#include <set>
 
 namespace mk::registry {
 
@@ -141,15 +142,13 @@ Result<RangesOfRun> rangesOf(Facts& facts, const acts::ControlRun& run)
         return ranges.error();
     if (*controlVial != nullptr)
         found.own = rangeInForce(**ranges, (*controlVial)->vial.lot, run.level, run.at, run.meter);
-    for (const Level level : facts.policyAt(run.at).requiredLevels) {
-        if (level == run.level)
-            continue;
-        for (const auto& each : **ranges) {
-            const RangeRecord* beside = rangeInForce(**ranges, each.act.controlLot, level, run.at, run.meter);
-            if (beside != nullptr && std::ranges::find(found.beside, beside) == found.beside.end())
+    std::set<base::ControlLotId> lots;
+    for (const auto& each : **ranges)
+        lots.insert(each.act.controlLot);
+    for (const Level level : facts.policyAt(run.at).requiredLevels)
+        for (const auto& lot : lots)
+            if (const auto* beside = level == run.level ? nullptr : rangeInForce(**ranges, lot, level, run.at, run.meter))
                 found.beside.push_back(beside);
-        }
-    }
     return found;
 }
 

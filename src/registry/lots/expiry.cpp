@@ -70,6 +70,11 @@ std::optional<LotEventKind> lotStatus(const StripLotRecord& lot, base::Moment at
     return event;
 }
 
+std::optional<LotEventKind> lotStatus(const ControlLotRecord& lot, base::Moment at)
+{
+    return lastLotEvent(lot.events, at);
+}
+
 std::vector<ReasonCode> againstStripVial(const StripVialRecord* vial, const StripLotRecord* lot, base::Moment at, const Zone& zone)
 {
     if (vial == nullptr || lot == nullptr)
@@ -89,7 +94,7 @@ std::vector<ReasonCode> againstControlVial(const ControlVialRecord* vial, const 
         return { ReasonCode::NoControlVial };
     auto codes = againstVial(
         kOfControls, lot->lot.expiry, vial->vial.opened, lot->lot.openPeriod, vial->ended, vial->quarantines, at, zone);
-    const auto status = lastLotEvent(lot->events, at);
+    const auto status = lotStatus(*lot, at);
     if (status && *status != LotEventKind::Released)
         codes.push_back(ReasonCode::LotQuarantined);
     return codes;

@@ -22,5 +22,6 @@ std::vector<ReasonCode> againstControlVial(const ControlVialRecord* vial, const 
 
 /// The lot's last event at or before a moment; a strip lot's `released` column counts as one.
 std::optional<LotEventKind> lotStatus(const StripLotRecord& lot, base::Moment at);
+std::optional<LotEventKind> lotStatus(const ControlLotRecord& lot, base::Moment at);
 
 } // namespace mk::registry

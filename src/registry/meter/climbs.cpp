@@ -14,11 +14,6 @@ using base::Result;
 
 namespace {
 
-bool endsClimb(const SetRecord& set)
-{
-    return set.judged.verdict == Verdict::Accepted || set.judged.verdict == Verdict::Warned;
-}
-
 /// Technique checks that people made of themselves; an observer's look at somebody is no step of the ladder.
 Result<std::vector<Moment>> techniqueChecksOf(Facts& facts, const base::MeterId& meter)
 {
@@ -93,7 +88,7 @@ Done historyOfLadder(Facts& facts, MeterHistory& history, Moment at)
     if (!history.newestSet)
         return {};
     const SetRecord newest = setUpTo(*history.newestSet, at, facts.policyAt(at));
-    if (endsClimb(newest))
+    if (isAccepted(newest))
         return {};
     const base::MeterId& meter = history.meter.act.meter;
     const auto begin = climbBegins(facts, meter, at);

@@ -41,7 +41,7 @@ FailedControl failedControl(const Assessment& a, const SetRecord& set)
 /// Levels that lack a result altogether, or outside the window, or with an error code.
 std::vector<Level> missingLevels(const Assessment& a, const SetRecord& set)
 {
-    if (set.judged.verdict == Verdict::Accepted || set.judged.verdict == Verdict::Warned)
+    if (isAccepted(set.judged.verdict))
         return {}; // whole by the policy that judged it, whatever a later one asks
     std::vector<Level> missing;
     for (const Level level : a.policy.requiredLevels) {

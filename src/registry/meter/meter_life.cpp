@@ -64,7 +64,7 @@ base::Fault refusalFor(const OwedForReturn& owed, const std::string& meter)
     case ReturnOwed::ComparisonPassed:
         return refused(meter + " has no passed laboratory comparison since it was stopped; record one first");
     case ReturnOwed::InspectedInWords:
-        if (owed.cause == "found")
+        if (owed.cause == word(StopOnly::Found))
             return refused(meter
                 + " was missing: look in its memory whether it was used, and say what you found with act return --step inspected --detail …");
         return refused(meter + " is " + owed.cause
@@ -136,8 +136,9 @@ ReturnDemands demandsOf(const ReturnEvidence& evidence, const Policy& policy)
         demands.setsSince = std::max(demands.setsSince, from);
         const auto reason = reasonOf(stop.stop.cause);
         demands.inspection = demands.inspection || (incident && effectOf(cause->act.what).needsInspection());
-        demands.comparison = demands.comparison
-            || (incident ? effectOf(cause->act.what).needsComparison() : stop.stop.withdrawn && reason && rowOf(*reason).needsComparison);
+        // What an incident did to the meter asks for both; without one (it was annulled) only what was measured speaks.
+        const bool measured = stop.stop.withdrawn && reason && rowOf(*reason).needsComparison && !rowOf(*reason).needsInspection;
+        demands.comparison = demands.comparison || (incident ? effectOf(cause->act.what).needsComparison() : measured);
     }
     return demands;
 }

@@ -36,7 +36,7 @@ const SetRecord* acceptedSince(const MovementEvidence& evidence)
     if (evidence.newestSets.empty())
         return nullptr;
     const auto& newest = evidence.newestSets.front();
-    const bool accepted = newest.judged.verdict == Verdict::Accepted || newest.judged.verdict == Verdict::Warned;
+    const bool accepted = isAccepted(newest.judged.verdict);
     return accepted && newest.judged.firstAt >= evidence.since ? &newest : nullptr;
 }
 

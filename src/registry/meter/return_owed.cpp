@@ -16,16 +16,11 @@ namespace {
 
 constexpr int kSetsLookedAt = 10;
 
-bool holdsUp(const SetRecord& set)
-{
-    return set.judged.verdict == Verdict::Accepted || set.judged.verdict == Verdict::Warned;
-}
-
 bool controlsPassed(const ReturnEvidence& evidence, const ReturnDemands& demands)
 {
     int inARow = 0;
     for (const auto& set : evidence.newestSets) {
-        if (!holdsUp(set) || clearsSince(set) < demands.setsSince)
+        if (!isAccepted(set) || clearsSince(set) < demands.setsSince)
             break;
         ++inARow;
     }
@@ -57,13 +52,14 @@ bool stripVialChanged(const ReturnEvidence& evidence, base::Moment stopped)
 std::optional<ReturnOwed> owedForCause(const StopRecord& open, const ReturnEvidence& evidence, const ReturnDemands& demands)
 {
     const auto& cause = open.stop.cause;
-    if ((cause == "damaged" || cause == "wet" || cause == "found") && !inspectedSince(evidence, demands.since, true))
+    if ((cause == code(ReasonCode::Damaged) || cause == code(ReasonCode::Wet) || cause == word(StopOnly::Found))
+        && !inspectedSince(evidence, demands.since, true))
         return ReturnOwed::InspectedInWords;
     const auto incident = std::ranges::find(evidence.causes, open.stop.because, &IncidentRecord::seq);
-    if (cause == "software-changed" && incident != evidence.causes.end()
+    if (cause == code(ReasonCode::SoftwareChanged) && incident != evidence.causes.end()
         && (!evidence.firmwareNoted || *evidence.firmwareNoted < incident->act.at))
         return ReturnOwed::SoftwareVersion;
-    if (cause == "error-codes" && !stripVialChanged(evidence, open.stop.at))
+    if (cause == code(ReasonCode::ErrorCodes) && !stripVialChanged(evidence, open.stop.at))
         return ReturnOwed::OtherStripVial;
     return std::nullopt;
 }

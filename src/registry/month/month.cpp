@@ -32,11 +32,6 @@ CellKey cellOf(const RunRecord& record)
     return { record.run.level, record.judged.stripLot, record.judged.controlLot, record.run.unit };
 }
 
-bool setHolds(const SetRecord& set)
-{
-    return set.judged.verdict == Verdict::Accepted || set.judged.verdict == Verdict::Warned;
-}
-
 /// What one summary says of the numbers of a cell; nothing of none, or of numbers that cannot be computed with.
 std::optional<stats::Summary> summaryOf(const std::vector<double>& values)
 {
@@ -183,7 +178,7 @@ private:
         const SetRecord* before = nullptr;
         bool claimed = false;
         for (const auto& set : m_input.sets) {
-            if (!setHolds(set))
+            if (!isAccepted(set))
                 continue;
             const base::Date on = m_zone.dateOf(set.judged.lastAt);
             if (on > day)
@@ -217,7 +212,7 @@ private:
     {
         const SetRecord& set = m_input.sets[at];
         ++m_result.sets;
-        m_result.acceptedSets += setHolds(set) ? 1u : 0u;
+        m_result.acceptedSets += isAccepted(set) ? 1u : 0u;
         std::array<std::size_t, 3> perLevel {};
         bool failed = false;
         for (const auto& record : set.runs) {
@@ -281,7 +276,7 @@ private:
     {
         RejectedSet ending { m_input.sets[at], std::nullopt, false, {}, {} };
         for (std::size_t i = at; i < m_input.sets.size() && !ending.clearedAt; ++i)
-            if (setHolds(m_input.sets[i])) {
+            if (isAccepted(m_input.sets[i])) {
                 ending.clearedAt = m_input.sets[i].judged.lastAt;
                 ending.bySameSet = i == at;
             }

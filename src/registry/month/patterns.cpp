@@ -189,7 +189,7 @@ private:
     {
         for (const auto& each : m_sets) {
             const auto& judged = each.set->judged;
-            const bool accepted = judged.verdict == Verdict::Accepted || judged.verdict == Verdict::Warned;
+            const bool accepted = isAccepted(judged.verdict);
             if (judged.oldVerdict == Verdict::Rejected && accepted && judged.because
                 && std::ranges::find(m_in.corrections, *judged.because) != m_in.corrections.end())
                 add(PatternCode::AmendedToAccepted, { .set = judged.set.value }, { each.id().value }, { *judged.because });

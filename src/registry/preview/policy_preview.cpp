@@ -19,11 +19,6 @@ constexpr std::int64_t kHourMs = 3'600'000;
 constexpr std::string_view kExhausted = "ladder-exhausted";
 constexpr base::Moment kNever { std::numeric_limits<std::int64_t>::max(), 0 };
 
-bool clears(const SetRecord& set)
-{
-    return set.judged.verdict == Verdict::Accepted || set.judged.verdict == Verdict::Warned;
-}
-
 /// One meter's history under one policy, to be asked at any moment.
 struct Timeline {
     std::vector<SetRecord> sets;
@@ -92,7 +87,7 @@ std::optional<base::Moment> acceptedAfter(const std::vector<SetRecord>& sets, ba
     for (const auto& set : sets) {
         if (set.judged.lastAt <= since)
             continue;
-        inARow = clears(set) ? inARow + 1 : 0;
+        inARow = isAccepted(set) ? inARow + 1 : 0;
         if (inARow >= needed)
             return set.judged.lastAt;
     }
@@ -104,7 +99,7 @@ std::optional<base::Moment> acceptedAfter(const std::vector<SetRecord>& sets, ba
 Ladder ladderAfter(const PreviewMeter& meter, const Timeline& line, std::size_t i)
 {
     std::size_t first = i;
-    while (first > 0 && !clears(line.sets[first - 1]))
+    while (first > 0 && !isAccepted(line.sets[first - 1]))
         --first;
     for (const auto& spell : meter.states)
         while (spell.state == MeterState::Acceptance && spell.since <= line.sets[i].judged.lastAt && first < i
@@ -166,7 +161,7 @@ void stopByControls(const PreviewMeter& meter, const Policy& candidate, Timeline
             else if (set.judged.shift)
                 stop.endedAt = acceptedAfter(line.sets, at, 1);
             open.push_back(stop);
-        } else if (clears(set)) {
+        } else if (isAccepted(set)) {
             for (auto& stop : open)
                 if (!stop.stop.needsSignature)
                     end(stop, at);
@@ -248,7 +243,7 @@ void historyOfSets(const PreviewMeter& meter, const Timeline& line, std::span<co
             continue;
         if (!history.newestSet)
             history.newestSet = *set;
-        if (!history.newestAccepted && clears(*set) && set->judged.lastAt <= at)
+        if (!history.newestAccepted && isAccepted(*set) && set->judged.lastAt <= at)
             history.newestAccepted = *set;
         if (!history.newestCounted && set->judged.drift.counted && set->judged.lastAt <= at)
             history.newestCounted = *set;

@@ -123,6 +123,14 @@ struct ReasonRow {
     bool needsComparison = false;
 };
 
+/// Causes of a stop that are no reason by themselves.
+enum class StopOnly { Found, Movement, ReturnAnnulled };
+template <>
+struct Words<StopOnly> {
+    static constexpr std::string_view what = "cause of a stop";
+    static constexpr std::string_view all[] = { "found", "movement", "return-annulled" };
+};
+
 /// In the order of the enum.
 std::span<const ReasonRow> reasonRows();
 const ReasonRow& rowOf(ReasonCode reason);

@@ -40,6 +40,12 @@ enum class LotEventKind { Released, Quarantined, Rejected };
 enum class Verdict { Rejected, Invalid, Partial, Warned, Accepted };
 enum class Advice { Use, Check, Hold, Withdraw };
 
+/// A warning asks for a look, and the set counts.
+constexpr bool isAccepted(Verdict verdict)
+{
+    return verdict == Verdict::Accepted || verdict == Verdict::Warned;
+}
+
 /// The word of each value as files and the journal write it, in the order of the enum.
 template <typename E>
 struct Words;

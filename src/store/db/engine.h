@@ -21,8 +21,9 @@ public:
     virtual bool isServer() const = 0;
     /// What the driver said, for people. place  the registry, in words
     virtual base::Fault fault(const QSqlError& error, const std::string& place) const = 0;
-    /// What begins a transaction with the write lock held, and what begins one that shows an unchanging view.
-    virtual const char* beginWrite() const = 0;
+    /// Begins a transaction with the write lock held, waiting for it as long as somebody at a window would. errors  Busy
+    virtual base::Done takeWriteLock(Session& session) const = 0;
+    /// What begins a transaction that shows an unchanging view.
     virtual const char* beginRead() const = 0;
     /// Can BEGIN and COMMIT be prepared?
     virtual bool preparesControl() const = 0;

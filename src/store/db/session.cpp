@@ -317,7 +317,7 @@ void Session::endRehearsal()
 
 Done Session::begin()
 {
-    const Done done = control(m_engine->beginWrite());
+    const Done done = m_engine->takeWriteLock(*this);
     if (!done && isServer())
         rollBack(); // the transaction may stand, without its lock
     if (!done)

@@ -23,7 +23,7 @@ public:
     bool isServer() const override { return true; }
     base::Fault fault(const QSqlError& error, const std::string& place) const override;
     /// The same lock as journal_guard's: what is judged under it, nobody changes until the commit.
-    const char* beginWrite() const override { return "BEGIN; SELECT pg_advisory_xact_lock(1299476336, 1)"; }
+    base::Done takeWriteLock(Session& session) const override;
     const char* beginRead() const override { return "BEGIN ISOLATION LEVEL REPEATABLE READ READ ONLY"; }
     bool preparesControl() const override { return false; }
     bool keepsOpenResults() const override { return true; }

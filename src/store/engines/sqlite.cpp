@@ -5,11 +5,13 @@
 #include "store/db/rows.h"
 
 #include <QDir>
+#include <QElapsedTimer>
 #include <QFile>
 #include <QFileInfo>
 #include <QSqlDatabase>
 #include <QSqlError>
 #include <QTemporaryDir>
+#include <QThread>
 #include <QUrl>
 #include <QUuid>
 
@@ -167,6 +169,23 @@ base::Result<std::unique_ptr<Session>> SqliteEngine::look(const std::string& pat
         return checked.error();
     settle(**session, std::move(*place));
     return session;
+}
+
+/// SQLite's own wait looks at the lock ten times a second: one who writes set after set lets go of it for less than a millisecond in
+/// between, and could keep another out for as long as it likes. So the look is taken often.
+Done SqliteEngine::takeWriteLock(Session& session) const
+{
+    QElapsedTimer waited;
+    waited.start();
+    if (const Done brief = session.runText(QStringLiteral("PRAGMA busy_timeout=0")); !brief)
+        return brief;
+    Done begun = session.control("BEGIN IMMEDIATE");
+    while (!begun && begun.error().kind == FaultKind::Busy && waited.elapsed() < kBusyTimeoutMs) {
+        QThread::msleep(1);
+        begun = session.control("BEGIN IMMEDIATE");
+    }
+    static_cast<void>(session.runText(QStringLiteral("PRAGMA busy_timeout=%1").arg(kBusyTimeoutMs))); // it sets a number of the connection
+    return begun;
 }
 
 Done SqliteEngine::checkPages(Session& session)

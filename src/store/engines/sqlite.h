@@ -22,7 +22,7 @@ public:
 
     bool isServer() const override { return false; }
     base::Fault fault(const QSqlError& error, const std::string& place) const override;
-    const char* beginWrite() const override { return "BEGIN IMMEDIATE"; }
+    base::Done takeWriteLock(Session& session) const override;
     const char* beginRead() const override { return "BEGIN"; }
     bool preparesControl() const override { return true; }
     bool keepsOpenResults() const override { return false; }

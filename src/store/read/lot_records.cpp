@@ -137,7 +137,7 @@ Result<std::vector<base::MeterId>> clearedOnlyBy(Reader& reader, const std::vect
             return sets.error();
         bool any = false, other = false;
         for (const auto& set : *sets) {
-            const bool accepted = set.judged.verdict == Verdict::Accepted || set.judged.verdict == Verdict::Warned;
+            const bool accepted = isAccepted(set.judged.verdict);
             if (!accepted || set.judged.lastAt > at || clearedUntil(set.judged.lastAt, policy, reader.zone()) <= at)
                 continue;
             any = true;

@@ -32,11 +32,6 @@ Fault unreadable(const char* what)
     return { FaultKind::Damaged, std::string("an index row of ") + what + " cannot be read; run verify" };
 }
 
-bool holds(const SetRecord& set)
-{
-    return set.judged.verdict == Verdict::Accepted || set.judged.verdict == Verdict::Warned;
-}
-
 } // namespace
 
 Done Reader::historyOfSets(MeterHistory& history, Moment at)
@@ -48,7 +43,7 @@ Done Reader::historyOfSets(MeterHistory& history, Moment at)
     if (!newest->empty())
         history.newestSet = newest->front();
     const auto take = [&](const SetRecord& set) {
-        if (!history.newestAccepted && holds(set) && set.judged.lastAt <= at)
+        if (!history.newestAccepted && isAccepted(set) && set.judged.lastAt <= at)
             history.newestAccepted = set;
         if (!history.newestCounted && set.judged.drift.counted && set.judged.lastAt <= at)
             history.newestCounted = set;

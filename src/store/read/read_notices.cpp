@@ -113,7 +113,7 @@ Done Reader::historyOfClearance(MeterHistory& history, Moment at)
     if (!sets)
         return sets.error();
     for (const auto& set : *sets) {
-        const bool accepted = set.judged.verdict == Verdict::Accepted || set.judged.verdict == Verdict::Warned;
+        const bool accepted = isAccepted(set.judged.verdict);
         if (!accepted || set.judged.lastAt > at || clearedUntil(set.judged.lastAt, policyAt(at), m_zone) <= at)
             continue;
         const auto itsOwn = revocationOf(set, at);

@@ -60,6 +60,13 @@ TEST(AFoundMeter, IsWithdrawnOnlyWhereItWasMissing)
     DeskWard ward;
     ward.record(incident(ward, IncidentKind::Found));
     EXPECT_TRUE(ward.openStops().empty());
+    acts::MeterMoved lost { ward.facts.now, base::MeterId("M1"), base::OperatorId("C1"), MeterState::Missing, std::nullopt,
+        "Not in its place." };
+    ward.record(lost);
+    ASSERT_EQ(ward.state(), MeterState::Missing);
+    ward.record(incident(ward, IncidentKind::Found));
+    EXPECT_EQ(ward.openCauses(), std::vector<std::string> { "found" });
+    EXPECT_EQ(ward.state(), MeterState::Withdrawn);
 }
 
 TEST(AMeterNotInUse, MayBeDeclaredAhead)

@@ -67,7 +67,10 @@ TEST(AnAnnulment, HappensOnceAndTakesTheVerdictBack)
     ASSERT_EQ(ward.verdict("A"), Verdict::Partial);
     acts::EntryAnnulled act { ward.facts.now, base::OperatorId("N1"), "entry", std::to_string(run.value), "Never run." };
     ward.record(act);
-    EXPECT_TRUE(ward.facts.set(base::SetId("A")).value()->runs.empty());
+    const auto verdicts = ward.facts.all<acts::SetJudged>();
+    ASSERT_EQ(verdicts.size(), 2U);
+    EXPECT_TRUE(verdicts.back().act.runs.empty());
+    EXPECT_EQ(verdicts.back().act.oldVerdict, Verdict::Partial);
     act.reason = "Again.";
     EXPECT_EQ(ward.faultOf(act), FaultKind::Conflict);
     act.key = "9999";

@@ -108,6 +108,18 @@ TEST(TheLadder, CountsThreeRunsOfOneBatch)
     EXPECT_EQ(done.error().kind, FaultKind::Refused);
 }
 
+TEST(TheLadder, JudgesAllRunsOfABatchThatItHadToLookInto)
+{
+    DeskWard ward;
+    const base::Done done = ward.tryBatch({ ward.run("A", Level::Low, "60"), ward.run("A", Level::Low, "61"),
+        ward.run("A", Level::Low, "62"), ward.run("A", Level::High, "300") });
+    ASSERT_TRUE(done) << base::plainly(done.error());
+    const auto set = ward.facts.set(base::SetId("A")).value();
+    ASSERT_TRUE(set);
+    EXPECT_EQ(set->judged.runs.size(), 4U);
+    EXPECT_EQ(ward.verdict("A"), Verdict::Accepted);
+}
+
 TEST(ErrorCodes, HoldTheMeterAtTheThirdOfADay)
 {
     DeskWard ward;
