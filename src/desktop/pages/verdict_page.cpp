@@ -150,6 +150,20 @@ int VerdictPage::ladderStep() const
     return onWard ? m_answer->line->row.history.ladder->step : 0; // elsewhere the coordinator decides what follows
 }
 
+registry::ReasonCode VerdictPage::withdrawalReason() const
+{
+    if (ladderStep() == 0 && m_answer && m_answer->line)
+        for (const auto& reason : m_answer->line->row.fitness.reasons)
+            if (reason.blocks && registry::rowOf(reason.code).advice == registry::Advice::Withdraw)
+                return reason.code;
+    return registry::ReasonCode::ControlRejected;
+}
+
+void VerdictPage::askWithdrawal()
+{
+    emit withdrawAsked(words::text(m_answer->meter.value), withdrawalReason());
+}
+
 VerdictPage::Next VerdictPage::nextStep() const
 {
     if (m_answer && m_answer->kept)
