@@ -20,6 +20,9 @@ using namespace mk;
 using namespace mk::desktop;
 
 constexpr int kBadUsage = 2;
+const QString kRegistry = QStringLiteral("registry"), kWard = QStringLiteral("ward"), kAt = QStringLiteral("at"),
+              kPerson = QStringLiteral("operator"), kTheme = QStringLiteral("theme"), kLanguage = QStringLiteral("language"),
+              kPictures = QStringLiteral("pictures"), kVersion = QStringLiteral("version");
 
 struct Texts {
     Q_DECLARE_TR_FUNCTIONS(Main)
@@ -45,6 +48,22 @@ QString defaultRegistry()
         + QStringLiteral("/meterkeep/registry.mkr"); // as the command line does
 }
 
+/// Every option, described in the language that is spoken by then.
+void describe(QCommandLineParser& parser)
+{
+    parser.setApplicationDescription(Texts::tr("Quality-control registry for a ward's shared blood-glucose meters."));
+    parser.addHelpOption();
+    parser.addOption(
+        { kRegistry, Texts::tr("The registry file; %1 if left out.").arg(defaultRegistry()), QStringLiteral("PATH"), defaultRegistry() });
+    parser.addOption({ kWard, Texts::tr("The ward to show first."), QStringLiteral("WARD") });
+    parser.addOption({ kAt, Texts::tr("Show this moment and write nothing."), QStringLiteral("MOMENT") });
+    parser.addOption({ kPerson, Texts::tr("Who works here, by id."), QStringLiteral("ID") });
+    parser.addOption({ kTheme, Texts::tr("light or dark."), QStringLiteral("THEME"), QStringLiteral("light") });
+    parser.addOption({ kLanguage, Texts::tr("The language, such as en; the session's if left out."), QStringLiteral("LANGUAGE") });
+    parser.addOption({ kPictures, Texts::tr("Save a picture of every screen into this folder and quit."), QStringLiteral("FOLDER") });
+    parser.addOption({ kVersion, Texts::tr("Print the version and quit.") });
+}
+
 /// A moment as it is typed; without an offset it is meant in the registry's zone.
 base::Result<base::Moment> momentTyped(const QString& typed, const std::string& registry)
 {
@@ -66,56 +85,46 @@ base::Result<base::Moment> momentTyped(const QString& typed, const std::string& 
 
 int main(int argc, char* argv[])
 {
-    QCommandLineParser parser;
-    parser.setApplicationDescription(Texts::tr("Quality-control registry for a ward's shared blood-glucose meters."));
-    parser.addHelpOption();
-    const QCommandLineOption registry(QStringLiteral("registry"), Texts::tr("The registry file; %1 if left out.").arg(defaultRegistry()),
-        QStringLiteral("PATH"), defaultRegistry());
-    const QCommandLineOption ward(QStringLiteral("ward"), Texts::tr("The ward to show first."), QStringLiteral("WARD"));
-    const QCommandLineOption at(QStringLiteral("at"), Texts::tr("Show this moment and write nothing."), QStringLiteral("MOMENT"));
-    const QCommandLineOption person(QStringLiteral("operator"), Texts::tr("Who works here, by id."), QStringLiteral("ID"));
-    const QCommandLineOption theme(QStringLiteral("theme"), Texts::tr("light or dark."), QStringLiteral("THEME"), QStringLiteral("light"));
-    const QCommandLineOption language(
-        QStringLiteral("language"), Texts::tr("The language, such as en; the session's if left out."), QStringLiteral("LANGUAGE"));
-    const QCommandLineOption pictures(
-        QStringLiteral("pictures"), Texts::tr("Save a picture of every screen into this folder and quit."), QStringLiteral("FOLDER"));
-    const QCommandLineOption version(QStringLiteral("version"), Texts::tr("Print the version and quit."));
-    parser.addOptions({ registry, ward, at, person, theme, language, pictures, version });
-    // Asked before there is an application: the version and the pictures need no screen.
-    parser.parse(typedWords(argc, argv));
-    if (parser.isSet(version)) {
+    // Asked before there is an application: the version and the pictures need no screen. And before the language is chosen, so that what
+    // is asked again below can speak it.
+    QCommandLineParser names;
+    describe(names);
+    names.parse(typedWords(argc, argv));
+    if (names.isSet(kVersion)) {
         std::printf("%s\n", base::programName().c_str());
         return 0;
     }
-    if (parser.isSet(pictures) && qEnvironmentVariableIsEmpty("QT_QPA_PLATFORM"))
+    if (names.isSet(kPictures) && qEnvironmentVariableIsEmpty("QT_QPA_PLATFORM"))
         qputenv("QT_QPA_PLATFORM", "offscreen");
     QApplication application(argc, argv);
     QApplication::setApplicationName(QStringLiteral("meterkeep"));
-    if (const base::Done spoken = words::speak(parser.value(language)); !spoken)
+    if (const base::Done spoken = words::speak(names.value(kLanguage)); !spoken)
         return complain(words::said(spoken.error()));
+    QCommandLineParser parser;
+    describe(parser);
     parser.process(application);
     if (!parser.positionalArguments().isEmpty())
         return complain(Texts::tr("'%1' is not an option; see --help.").arg(parser.positionalArguments().first()));
 
     WindowOptions options;
-    options.desk.path = parser.value(registry).toStdString();
+    options.desk.path = parser.value(kRegistry).toStdString();
     options.desk.station = QSysInfo::machineHostName().toStdString();
-    if (parser.isSet(ward))
-        options.ward = base::WardId(parser.value(ward).toStdString());
-    if (parser.isSet(person))
-        options.person = base::OperatorId(parser.value(person).toStdString());
-    if (parser.value(theme) == QStringLiteral("dark"))
+    if (parser.isSet(kWard))
+        options.ward = base::WardId(parser.value(kWard).toStdString());
+    if (parser.isSet(kPerson))
+        options.person = base::OperatorId(parser.value(kPerson).toStdString());
+    if (parser.value(kTheme) == QStringLiteral("dark"))
         options.theme = Theme::Dark;
-    else if (parser.value(theme) != QStringLiteral("light"))
-        return complain(Texts::tr("--theme takes light or dark, not '%1'.").arg(parser.value(theme)));
-    if (parser.isSet(at)) {
-        const auto moment = momentTyped(parser.value(at), options.desk.path);
+    else if (parser.value(kTheme) != QStringLiteral("light"))
+        return complain(Texts::tr("--theme takes light or dark, not '%1'.").arg(parser.value(kTheme)));
+    if (parser.isSet(kAt)) {
+        const auto moment = momentTyped(parser.value(kAt), options.desk.path);
         if (!moment)
-            return complain(QString::fromStdString(moment.error().text));
+            return complain(words::said(moment.error()));
         options.desk.past = *moment;
     }
-    if (parser.isSet(pictures)) {
-        const QString problem = takePictures(application, options, parser.value(pictures));
+    if (parser.isSet(kPictures)) {
+        const QString problem = takePictures(application, options, parser.value(kPictures));
         return problem.isEmpty() ? 0 : complain(problem);
     }
     dress(application, options.theme);

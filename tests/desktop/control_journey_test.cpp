@@ -201,6 +201,108 @@ TEST_F(ControlJourney, WithdrawsAMeterThatShowsTheWrongUnit)
     EXPECT_EQ(m_window->verdictPage()->outcome()->line->row.fitness.state, registry::MeterState::Withdrawn);
 }
 
+TEST_F(ControlJourney, ForgetsTheOtherUnitWithTheResultThatShowedIt)
+{
+    open(options());
+    scanAndRun("M-11");
+    type("3.4");
+    press(Qt::Key_Return);
+    LevelPanel* low = m_window->controlSheet()->panel(Level::Low);
+    ASSERT_TRUE(low->isAsking());
+    press(Qt::Key_Tab); // it shows mmol/L
+    EXPECT_TRUE(QTest::qWaitFor([&] {
+        press(Qt::Key_Return);
+        return !low->isAsking();
+    }));
+    low->focusResult(); // misread, after all
+    type("47");
+    press(Qt::Key_Return);
+    type("296");
+    press(Qt::Key_Return);
+    ASSERT_TRUE(waitForVerdict());
+    ASSERT_TRUE(m_window->verdictPage()->outcome()->outcome) << m_window->verdictPage()->outcome()->outcome.error().text;
+    EXPECT_EQ(m_window->verdictPage()->outcome()->line->row.fitness.state, registry::MeterState::InService);
+    EXPECT_TRUE(m_window->verdictPage()->outcome()->line->row.fitness.usable);
+}
+
+TEST_F(ControlJourney, TakesTheTimeOfTheKeysAlsoWhereOneLeavesLater)
+{
+    open(options());
+    scanAndRun("M-11");
+    const base::Moment typed = m_now;
+    type("78");
+    m_now = base::plusMs(m_now, 7 * 60'000);
+    press(Qt::Key_Escape);
+    ASSERT_TRUE(QTest::qWaitFor([&] { return m_window->page() == m_window->wardPage(); }));
+    DeskWorker worker(options().desk);
+    const auto board = worker.board(base::WardId("W5"));
+    ASSERT_TRUE(board);
+    EXPECT_EQ(board->lines.front().row.history.newestSet->runs.back().run.at, typed);
+}
+
+/// A scanner that aims at the wrong field: a meter's label is no result, whatever digits are in it.
+TEST_F(ControlJourney, TakesNoScanForAResult)
+{
+    open(options());
+    scanAndRun("M-11");
+    type("M-12"); // all at once, as a scanner types
+    press(Qt::Key_Return);
+    LevelPanel* low = m_window->controlSheet()->panel(Level::Low);
+    EXPECT_EQ(low->result(), QString());
+    EXPECT_FALSE(m_window->controlSheet()->holdsResults());
+    type("47");
+    press(Qt::Key_Return);
+    EXPECT_EQ(low->result(), QStringLiteral("47"));
+    EXPECT_TRUE(m_window->controlSheet()->holdsResults());
+}
+
+TEST_F(ControlJourney, LeavesNoSheetWhileItIsBeingSaved)
+{
+    open(options());
+    scanAndRun("M-11");
+    type("47");
+    press(Qt::Key_Return);
+    type("296");
+    press(Qt::Key_Return);
+    ASSERT_EQ(m_window->page(), m_window->controlSheet()) << "the answer comes back through the event loop";
+    press(Qt::Key_Return);
+    m_window->openControl(QStringLiteral("M-12"));
+    m_window->openIncident(QStringLiteral("M-12"));
+    m_window->scan(QStringLiteral("M-12"));
+    EXPECT_EQ(m_window->page(), m_window->controlSheet());
+    ASSERT_TRUE(waitForVerdict());
+    EXPECT_EQ(m_window->verdictPage()->outcome()->meter, base::MeterId("M-11"));
+    EXPECT_EQ(m_window->verdictPage()->outcome()->runs.size(), 2u) << "once, however often Enter was pressed";
+}
+
+/// Two windows on one file: each sees the other's attempts, and the results of one set stand beside each other.
+TEST_F(ControlJourney, SavesBesideAnotherWindowOnTheSameFile)
+{
+    open(options());
+    scanAndRun("M-11");
+    type("47");
+    press(Qt::Key_Return);
+    MainWindow other(options());
+    other.QWidget::show();
+    ASSERT_TRUE(QTest::qWaitFor([&] { return other.wardPage()->answer().has_value(); }));
+    other.openControl(QStringLiteral("M-11"));
+    ASSERT_TRUE(QTest::qWaitFor([&] { return other.controlSheet()->panel(Level::High) != nullptr; }));
+    const auto resultOf = [](MainWindow& window, Level level) {
+        return window.controlSheet()->panel(level)->findChild<QLineEdit*>(QStringLiteral("resultEdit"));
+    };
+    for (const auto& [level, value] : { std::pair(Level::Low, "46"), std::pair(Level::High, "362") }) {
+        QTest::keyClicks(resultOf(other, level), QString::fromLatin1(value));
+        QTest::keyClick(resultOf(other, level), Qt::Key_Return);
+    }
+    ASSERT_TRUE(QTest::qWaitFor([&] { return other.page() == other.verdictPage(); }));
+    EXPECT_FALSE(other.verdictPage()->outcome()->line->row.fitness.usable);
+    QTest::keyClicks(resultOf(*m_window, Level::High), QStringLiteral("296"));
+    QTest::keyClick(resultOf(*m_window, Level::High), Qt::Key_Return);
+    ASSERT_TRUE(waitForVerdict());
+    ASSERT_TRUE(m_window->verdictPage()->outcome()->outcome) << m_window->verdictPage()->outcome()->outcome.error().text;
+    EXPECT_EQ(m_window->verdictPage()->outcome()->runs.size(), 4u) << "none of them is lost";
+}
+
 TEST_F(ControlJourney, AsksWhoYouAreBeforeAnAct)
 {
     WindowOptions nobody = options();

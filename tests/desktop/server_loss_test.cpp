@@ -176,6 +176,24 @@ protected:
     ServerLossOnPaper() { m_mayKeep = false; }
 };
 
+TEST_F(ServerLoss, MayKeepAsThePolicySays)
+{
+    DeskWorker worker(windowOptions().desk);
+    const auto board = worker.board(base::WardId("W5"));
+    ASSERT_TRUE(board);
+    EXPECT_TRUE(board->mayKeep);
+    worker.close();
+}
+
+TEST_F(ServerLossOnPaper, MayNotKeepAsThePolicySays)
+{
+    DeskWorker worker(windowOptions().desk);
+    const auto board = worker.board(base::WardId("W5"));
+    ASSERT_TRUE(board);
+    EXPECT_FALSE(board->mayKeep);
+    worker.close();
+}
+
 TEST_F(ServerLoss, ASecondConnectionIsToldOfEveryCommit)
 {
     DeskWorker worker(windowOptions().desk);

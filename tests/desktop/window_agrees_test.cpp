@@ -265,9 +265,22 @@ protected:
         const auto& row = answer.line->row;
         const bool onWard = row.fitness.state == registry::MeterState::InService || row.fitness.state == registry::MeterState::OnHold;
         EXPECT_EQ(page.ladderStep(), onWard && row.history.ladder ? row.history.ladder->step : 0) << meter;
-        if (page.nextStep() != VerdictPage::Next::Repeat || !answer.ladder->level)
+        auto session = store::Session::open(m_place, store::Session::Access::ReadOnly);
+        auto reader = store::Reader::open(**session);
+        const auto counted = store::ladderAt(*reader, base::MeterId(meter), m_now);
+        ASSERT_TRUE(counted) << counted.error().text;
+        const auto& kept = row.history.ladder;
+        EXPECT_EQ(kept ? kept->step : 0, counted->step) << meter;
+        if (!kept)
             return;
-        const auto* failure = answer.ladder->newestFailure(*answer.ladder->level);
+        EXPECT_EQ(kept->level, counted->level) << meter;
+        EXPECT_EQ(kept->shift, counted->shift) << meter;
+        EXPECT_EQ(kept->spentVials, counted->spentVials) << meter;
+        ASSERT_EQ(kept->attempts.size(), counted->attempts.size()) << meter;
+        EXPECT_EQ(kept->attempts.back().run, counted->attempts.back().run) << meter;
+        if (page.nextStep() != VerdictPage::Next::Repeat || !kept->level)
+            return;
+        const auto* failure = kept->newestFailure(*kept->level);
         ASSERT_NE(failure, nullptr);
         ControlRun again = aRun(meter, answer.runs.front().run.set.value, failure->level, "47");
         again.controlVial = failure->controlVial;

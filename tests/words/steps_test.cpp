@@ -48,7 +48,7 @@ TEST(Steps, SayWhatTheirKindNeeds)
 {
     const StepKind kLevels[] = { StepKind::RunLevels, StepKind::RunOnOtherMaterials, StepKind::RunInReserve };
     const StepKind kSubject[] = { StepKind::ConfirmArrival, StepKind::CompareInsteadOfSample, StepKind::ReturnSample };
-    const StepKind kMaterial[] = { StepKind::RunOnNewMaterial, StepKind::RunBesideOlder, StepKind::LookInInsert };
+    const StepKind kMaterial[] = { StepKind::RunOnNewMaterial, StepKind::LookInInsert };
     for (const StepKind kind : kLevels)
         EXPECT_EQ(needsOf(kind), StepNeeds::Levels);
     for (const StepKind kind : kSubject)

@@ -1,7 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
-#include "registry/control/failure_ladder.h"
 #include "registry/facts/run_context.h"
 #include "registry/meter/new_material.h"
 #include "registry/terms/zone.h"
@@ -96,12 +95,11 @@ struct MeterAnswer {
 struct RecordAnswer {
     base::MeterId meter;
     base::Result<std::vector<store::Outcome>> outcome = base::refused("nothing was asked");
-    BoardAnswer board;                         ///< of the meter's ward, after it
-    std::optional<BoardLine> line;             ///< the meter as it stands now
-    std::vector<registry::RunRecord> runs;     ///< of the set that was recorded, oldest first, all attempts
-    std::optional<registry::Ladder> ladder {}; ///< where the meter stands after it, as the registry counts
-    std::optional<base::Moment> kept {};       ///< the server is away: kept on this workstation, and not judged
-    bool mayHaveArrived = false;               ///< the line broke after it was sent
+    BoardAnswer board;                     ///< of the meter's ward, after it
+    std::optional<BoardLine> line;         ///< the meter as it stands now
+    std::vector<registry::RunRecord> runs; ///< of the set that was recorded, oldest first, all attempts
+    std::optional<base::Moment> kept {};   ///< the server is away: kept on this workstation, and not judged
+    bool mayHaveArrived = false;           ///< the line broke after it was sent
 };
 
 /// One act, or one set, that waited on this workstation while the server was away.

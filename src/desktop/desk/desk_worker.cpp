@@ -1,10 +1,10 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "desktop/desk/desk_worker.h"
 
+#include "registry/control/failure_ladder.h"
 #include "registry/lots/expiry.h"
 #include "registry/meter/meter_life.h"
 #include "store/db/listening.h"
-#include "registry/meter/climbs.h"
 
 #include <algorithm>
 #include <ranges>
@@ -236,11 +236,11 @@ Done DeskWorker::fillStripVial(SheetAnswer& answer, const SheetQuestion& questio
 }
 
 /// A vial that the ladder is done with is not laid out again: another open one of the level, else none, and the person scans.
-Done DeskWorker::leaveSpentVials(SheetAnswer& answer, const base::MeterId& meter)
+Done DeskWorker::leaveSpentVials(SheetAnswer& answer)
 {
-    const auto ladder = registry::ladderAt(*m_reader, meter, answer.at);
-    if (!ladder || ladder->attempts.empty())
-        return ladder ? Done() : ladder.error();
+    const auto& ladder = answer.meter.row.history.ladder;
+    if (!ladder)
+        return {};
     const auto open = m_reader->openControlVials(answer.meter.row.history.ward, answer.at);
     if (!open)
         return open.error();
@@ -347,7 +347,7 @@ Result<SheetAnswer> DeskWorker::readSheet(const SheetQuestion& question)
         answer.stripVialId = question.stripVial->value;
     if (const Done done = fillStripVial(answer, question); !done)
         return done.error();
-    if (const Done done = leaveSpentVials(answer, question.meter); !done)
+    if (const Done done = leaveSpentVials(answer); !done)
         return done.error();
     for (auto& level : answer.levels) {
         auto found = levelOf(answer, question, level.level);
@@ -454,8 +454,6 @@ RecordAnswer DeskWorker::record(const base::MeterId& meter, const std::vector<st
         if (const auto* run = std::get_if<registry::acts::ControlRun>(&act.act))
             if (auto runs = m_reader->runs(run->set))
                 answer.runs = std::move(runs).value();
-    if (auto ladder = registry::ladderAt(*m_reader, meter, now()))
-        answer.ladder = std::move(ladder).value();
     return answer;
 }
 

@@ -81,7 +81,7 @@ private:
     base::Done addVials(BoardAnswer& answer);
     /// Where what was remembered may not be used any more, the newest open vial of the ward that may.
     base::Done preferUsable(SheetAnswer& answer);
-    base::Done leaveSpentVials(SheetAnswer& answer, const base::MeterId& meter);
+    base::Done leaveSpentVials(SheetAnswer& answer);
     base::Done fillStripVial(SheetAnswer& answer, const SheetQuestion& question);
     base::Result<SheetLevel> levelOf(SheetAnswer& answer, const SheetQuestion& question, registry::Level level);
 

@@ -16,6 +16,8 @@
 #include "registry/control/control_set.h"
 #include "words/questions.h"
 
+#include <QApplication>
+
 #include <algorithm>
 #include <ranges>
 #include <utility>
@@ -73,7 +75,6 @@ void ControlSheet::clear()
     m_attempt = 1;
     m_saved.clear();
     m_moved.clear();
-    m_wrongUnit = false;
     m_vialAwaited = false;
     m_saving = false;
     for (const auto& entry : m_entries)
@@ -95,7 +96,7 @@ void ControlSheet::setAnswer(const SheetAnswer& answer)
         m_set = newSetId(m_meter, m_desk.now(answer.zone), answer.zone);
     fillStrip();
     fillSide();
-    const auto unit = answer.meter.row.history.model ? answer.meter.row.history.model->act.unit : base::GlucoseUnit::MgPerDl;
+    const auto unit = unitOfModel();
     const QString lot = answer.stripVial ? words::text(answer.stripVial->vial.lot.value) : QString();
     for (auto& entry : m_entries) {
         if (const SheetLevel* context = contextOf(entry.level))
@@ -136,6 +137,8 @@ void ControlSheet::makePanels()
         m_entries.push_back({ .level = level.level, .panel = panel, .at = {}, .question = {}, .answer = {} });
         connect(panel, &LevelPanel::resultCommitted, this, &ControlSheet::onCommitted);
         connect(panel, &LevelPanel::resultTouched, this, &ControlSheet::onTouched);
+        connect(panel, &LevelPanel::resultLeft, this, &ControlSheet::onLeft);
+        connect(panel, &LevelPanel::resultScanned, this, &ControlSheet::onScanned);
         connect(panel, &LevelPanel::answered, this, &ControlSheet::onAnswered);
         connect(panel, &LevelPanel::vialEntered, this, [this](Level changedLevel) {
             if (Entry* entry = entryOf(changedLevel))
@@ -185,6 +188,12 @@ const SheetLevel* ControlSheet::contextOf(Level level) const
     return found == m_answer->levels.end() ? nullptr : &*found;
 }
 
+base::GlucoseUnit ControlSheet::unitOfModel() const
+{
+    const bool known = m_answer && m_answer->meter.row.history.model;
+    return known ? m_answer->meter.row.history.model->act.unit : base::GlucoseUnit::MgPerDl;
+}
+
 std::optional<ControlRun> ControlSheet::runOf(const Entry& entry) const
 {
     if (entry.panel->isLocked())
@@ -194,7 +203,7 @@ std::optional<ControlRun> ControlSheet::runOf(const Entry& entry) const
         return std::nullopt;
     ControlRun run;
     run.set = m_set;
-    run.at = entry.at ? *entry.at : m_desk.now(m_answer->zone);
+    run.at = entry.at ? *entry.at : m_desk.now(m_answer->zone); // none where no key wrote it
     run.meter = m_meter;
     run.by = m_person;
     run.stripVial = base::StripVialId(m_form->stripEdit->text().trimmed().toStdString());
@@ -217,17 +226,35 @@ void ControlSheet::onTouched(Level level)
     if (entry == nullptr)
         return;
     entry->at.reset();
-    entry->judged = entry->levelAsked = entry->unitAsked = false;
+    if (m_answer && !entry->panel->result().isEmpty())
+        entry->at = m_desk.now(m_answer->zone);
+    entry->committed = entry->judged = entry->levelAsked = entry->unitAsked = false;
     entry->question.clear();
     entry->answer.clear();
     entry->asking.reset();
     entry->needsVial = false;
     if (m_answer)
-        entry->unit = m_answer->meter.row.history.model ? m_answer->meter.row.history.model->act.unit : entry->unit;
+        entry->unit = unitOfModel();
     entry->panel->stopAsking();
     entry->panel->sayHowToType();
     refreshButtons();
     emit changed();
+}
+
+/// Moved on to something else on the sheet. Whoever is called away, or signed off, has not moved on.
+void ControlSheet::onLeft(Level level)
+{
+    Entry* entry = entryOf(level);
+    const QWidget* focus = QApplication::focusWidget();
+    if (entry != nullptr && focus != nullptr && isAncestorOf(focus) && readTyped(entry->panel->result()))
+        entry->committed = true;
+}
+
+void ControlSheet::onScanned(Level level)
+{
+    onTouched(level);
+    if (Entry* entry = entryOf(level))
+        entry->panel->say(StateShape::HalfCircle, Tone::Soon, tr("A scan is no result."), tr("Type what the meter shows."));
 }
 
 void ControlSheet::onCommitted(Level level)
@@ -243,6 +270,7 @@ void ControlSheet::onCommitted(Level level)
     }
     if (!entry->at)
         entry->at = m_desk.now(m_answer->zone);
+    entry->committed = true;
     if (askIfDoubtful(*entry)) {
         refreshButtons();
         emit changed();
@@ -286,10 +314,8 @@ void ControlSheet::onAnswered(Level level, bool first)
     add(entry->answer, "; ", registry::answerKept(question, first));
     if (question.isAboutUnit()) {
         entry->unitAsked = true;
-        if (!first) {
+        if (!first)
             entry->unit = entry->unit == base::GlucoseUnit::MgPerDl ? base::GlucoseUnit::MmolPerL : base::GlucoseUnit::MgPerDl;
-            m_wrongUnit = true;
-        }
         return onCommitted(level);
     }
     entry->levelAsked = true;
@@ -306,15 +332,15 @@ void ControlSheet::takeAsOtherLevel(Entry& entry, Level otherLevel)
     if (other == nullptr || !run)
         return;
     const QString value = entry.panel->result();
-    const std::string question = entry.question, answer = entry.answer;
+    const Entry typed = entry;
     if (readTyped(other->panel->result()) || other->panel->isLocked()) {
         // That level has its result already: this one is kept beside it as a further attempt, and never thrown away.
         ControlRun moved = *run;
         moved.level = other->level;
         moved.controlVial = base::ControlVialId(other->panel->vial().toStdString());
         m_moved.push_back(std::move(moved));
-        onTouched(entry.level);
         entry.panel->setResult({});
+        onTouched(entry.level);
         entry.panel->say(StateShape::HalfCircle, Tone::Soon,
             tr("%1 is kept as a further %2 result.").arg(value, words::level(other->level)),
             tr("Now test the %1 control.").arg(words::level(entry.level)));
@@ -324,9 +350,11 @@ void ControlSheet::takeAsOtherLevel(Entry& entry, Level otherLevel)
         onTouched(entry.level);
         other->panel->setResult(value);
         other->at = run->at;
-        other->question = question;
-        other->answer = answer;
-        other->levelAsked = true;
+        other->unit = run->unit;
+        other->question = typed.question;
+        other->answer = typed.answer;
+        other->unitAsked = typed.unitAsked;
+        other->committed = other->levelAsked = true;
         other->needsVial = true; // which vial it really was is on its label
         judge(*other);
         other->panel->focusVial();
@@ -405,19 +433,26 @@ bool ControlSheet::holdsResults() const
     }));
 }
 
-std::vector<store::NewAct> ControlSheet::actsSoFar() const
+bool ControlSheet::holdsTyping() const
 {
-    std::vector<ControlRun> runs = m_moved;
-    for (const auto& entry : m_entries)
-        if (auto run = runOf(entry))
-            runs.push_back(std::move(*run));
+    return holdsResults()
+        || std::ranges::any_of(m_entries, [](const Entry& entry) { return !entry.panel->isLocked() && !entry.panel->result().isEmpty(); });
+}
+
+/// The runs as they are recorded, and what they show of the meter: one in another unit than its model's has been set wrongly.
+std::vector<store::NewAct> ControlSheet::acts(std::vector<ControlRun> runs) const
+{
     std::ranges::stable_sort(runs, {}, &ControlRun::at);
+    std::optional<base::Moment> wrongUnit;
     std::vector<store::NewAct> acts;
-    for (auto& run : runs)
+    for (auto& run : runs) {
+        if (run.unit != unitOfModel())
+            wrongUnit = run.at;
         acts.push_back({ std::move(run), {} });
-    if (m_wrongUnit && !acts.empty()) {
+    }
+    if (wrongUnit) {
         registry::acts::IncidentReported incident;
-        incident.at = m_desk.now(m_answer->zone);
+        incident.at = *wrongUnit;
         incident.noticedAt = incident.at;
         incident.meter = m_meter;
         incident.by = m_person;
@@ -425,6 +460,22 @@ std::vector<store::NewAct> ControlSheet::actsSoFar() const
         acts.push_back({ std::move(incident), {} });
     }
     return acts;
+}
+
+void ControlSheet::send(bool committedAlone, bool leaving)
+{
+    std::vector<ControlRun> runs = m_moved;
+    for (auto& entry : m_entries) {
+        auto run = committedAlone && !entry.committed ? std::nullopt : runOf(entry);
+        entry.sent = run.has_value();
+        if (run)
+            runs.push_back(std::move(*run));
+    }
+    if (runs.empty())
+        return;
+    m_saving = true;
+    refreshButtons();
+    emit saveAsked(acts(std::move(runs)), leaving);
 }
 
 void ControlSheet::save()
@@ -444,12 +495,7 @@ void ControlSheet::save()
         }
         judge(entry);
     }
-    const auto acts = actsSoFar();
-    if (acts.empty())
-        return;
-    m_saving = true;
-    refreshButtons();
-    emit saveAsked(acts, false);
+    send(false, false);
 }
 
 void ControlSheet::leave()
@@ -460,10 +506,27 @@ void ControlSheet::leave()
         emit finished();
         return;
     }
-    const auto acts = actsSoFar();
-    m_saving = true;
+    send(false, true);
+}
+
+void ControlSheet::saveCommitted()
+{
+    if (!m_saving)
+        send(true, true);
+}
+
+void ControlSheet::settle()
+{
+    m_saving = false;
+    m_moved.clear();
+    for (auto& entry : m_entries)
+        if (std::exchange(entry.sent, false)) {
+            entry.asking.reset();
+            entry.panel->keep(tr("Saved; it stands on record."));
+        }
+    m_form->problemLabel->clear();
     refreshButtons();
-    emit saveAsked(acts, true);
+    emit changed();
 }
 
 void ControlSheet::sayProblem(const QString& text)

@@ -41,8 +41,18 @@ public:
     const base::MeterId& meter() const { return m_meter; }
     /// True where a result was typed that is not on record yet.
     bool holdsResults() const;
+    /// True where anything was typed that is not on record, whole or not.
+    bool holdsTyping() const;
     /// Records what was typed and ends; a result that was typed is never thrown away (handbook, story S14).
     void leave();
+    /// Sent, and neither on record nor refused yet: nobody leaves the sheet meanwhile.
+    bool isSaving() const { return m_saving; }
+    /// Its person has gone: records what they had committed, with its own times. What is half typed waits.
+    void saveCommitted();
+    /// What was sent is on record and is not sent again.
+    void settle();
+    /// Of a person who did not come back.
+    void drop() { clear(); }
     LevelPanel* panel(registry::Level level) const;
 
     BandText band() const override;
@@ -62,10 +72,12 @@ private:
         registry::Level level {};
         LevelPanel* panel = nullptr;
         base::GlucoseUnit unit = base::GlucoseUnit::MgPerDl;
-        std::optional<base::Moment> at;                 ///< when the result was complete
+        std::optional<base::Moment> at;                 ///< of the last key of the result
         std::string question, answer;                   ///< what was asked before it was saved, and what was answered
         std::optional<registry::RunQuestion> asking {}; ///< that stands on the panel
         bool levelAsked = false, unitAsked = false;
+        bool committed = false; ///< entered, or moved on from: meant as it stands
+        bool sent = false;      ///< with what is being saved
         bool judged = false;    ///< what it means was shown
         bool needsVial = false; ///< the result came from another level: its vial must be scanned
     };
@@ -80,6 +92,8 @@ private:
     const SheetLevel* contextOf(registry::Level level) const;
     void onCommitted(registry::Level level);
     void onTouched(registry::Level level);
+    void onLeft(registry::Level level);
+    void onScanned(registry::Level level);
     void onAnswered(registry::Level level, bool first);
     void takeAsOtherLevel(Entry& entry, registry::Level otherLevel);
     bool askIfDoubtful(Entry& entry);
@@ -87,7 +101,9 @@ private:
     std::optional<registry::acts::ControlRun> runOf(const Entry& entry) const;
     void goOn();
     void save();
-    std::vector<store::NewAct> actsSoFar() const;
+    void send(bool committedAlone, bool leaving);
+    std::vector<store::NewAct> acts(std::vector<registry::acts::ControlRun> runs) const;
+    base::GlucoseUnit unitOfModel() const;
     void refreshButtons();
     bool isAsking() const;
     bool isComplete() const;
@@ -102,7 +118,6 @@ private:
     std::optional<SheetAnswer> m_answer;
     std::vector<Entry> m_entries;
     std::vector<registry::acts::ControlRun> m_moved; ///< results that turned out to be another level's
-    bool m_wrongUnit = false;
     bool m_saving = false;
     bool m_vialAwaited = false; ///< a vial was scanned that a moved result waited for
     CellView* m_before = nullptr;

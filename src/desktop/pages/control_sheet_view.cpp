@@ -197,6 +197,7 @@ void ControlSheet::refreshButtons()
     setButtonText(*m_form->saveButton, save, asking || m_saving ? QString() : tr("Enter"));
     setButtonText(*m_form->leaveButton, holdsResults() ? tr("Save what is typed and leave") : tr("Back to the ward"), tr("Esc"));
     m_form->leaveButton->setEnabled(!m_saving);
+    m_form->errorButton->setEnabled(!m_saving);
 }
 
 BandText ControlSheet::band() const

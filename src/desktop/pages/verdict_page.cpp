@@ -143,11 +143,25 @@ bool VerdictPage::mayWithdraw() const
 
 int VerdictPage::ladderStep() const
 {
-    if (!m_answer || m_answer->kept || !m_answer->line || m_answer->runs.empty() || !m_answer->ladder)
+    if (!m_answer || m_answer->kept || !m_answer->line || m_answer->runs.empty() || !m_answer->line->row.history.ladder)
         return 0;
     const auto state = m_answer->line->row.fitness.state;
     const bool onWard = state == registry::MeterState::InService || state == registry::MeterState::OnHold;
-    return onWard ? m_answer->ladder->step : 0; // elsewhere the coordinator decides what follows
+    return onWard ? m_answer->line->row.history.ladder->step : 0; // elsewhere the coordinator decides what follows
+}
+
+registry::ReasonCode VerdictPage::withdrawalReason() const
+{
+    if (ladderStep() == 0 && m_answer && m_answer->line)
+        for (const auto& reason : m_answer->line->row.fitness.reasons)
+            if (reason.blocks && registry::rowOf(reason.code).advice == registry::Advice::Withdraw)
+                return reason.code;
+    return registry::ReasonCode::ControlRejected;
+}
+
+void VerdictPage::askWithdrawal()
+{
+    emit withdrawAsked(words::text(m_answer->meter.value), withdrawalReason());
 }
 
 VerdictPage::Next VerdictPage::nextStep() const

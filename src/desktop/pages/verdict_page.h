@@ -31,6 +31,8 @@ public:
     Next nextStep() const;
     /// The step of the ladder that is shown; 0 where none is.
     int ladderStep() const;
+    /// What a withdrawal from here rests on: the ladder while it is climbed, else the first reason that advises it.
+    registry::ReasonCode withdrawalReason() const;
 
     BandText band() const override;
     QList<KeyHint> keys() const override;
@@ -39,7 +41,10 @@ public:
 
 signals:
     void repeatAsked();
-    void withdrawAsked(const QString& meter);
+    void withdrawAsked(const QString& meter, mk::registry::ReasonCode reason);
+
+protected:
+    bool eventFilter(QObject* watched, QEvent* event) override;
 
 private:
     void layOut();
@@ -52,6 +57,7 @@ private:
     void fillStored();
     void fillLadderStep(Next next);
     bool mayWithdraw() const;
+    void askWithdrawal();
     const registry::RunRecord* failedRun() const;
 
     std::optional<RecordAnswer> m_answer;

@@ -11,6 +11,7 @@
 #include "words/numbers.h"
 
 #include <QHBoxLayout>
+#include <QKeyEvent>
 #include <QPushButton>
 #include <QVBoxLayout>
 
@@ -43,22 +44,30 @@ VerdictPage::VerdictPage(QWidget* parent)
     setButtonKind(*m_go, ButtonKind::Likely);
     setButtonKind(*m_withdraw, ButtonKind::Grave);
     m_go->setAutoDefault(true);
+    m_go->installEventFilter(this);
     connect(m_leave, &QPushButton::clicked, this, &Page::finished);
     connect(m_go, &QPushButton::clicked, this, [this] {
         const Next next = nextStep();
         if (next == Next::Done || next == Next::LookAfter)
             emit finished();
         else if (next == Next::Withdraw)
-            emit withdrawAsked(words::text(m_answer->meter.value));
+            askWithdrawal();
         else
             emit repeatAsked();
     });
     auto* withdraw = pageAction(this, tr("Withdraw"), tr("F8"), QKeySequence(Qt::Key_F8));
     connect(withdraw, &QAction::triggered, this, [this] {
         if (!m_withdraw->isHidden())
-            emit withdrawAsked(words::text(m_answer->meter.value));
+            askWithdrawal();
     });
     connect(m_withdraw, &QPushButton::clicked, withdraw, &QAction::trigger);
+}
+
+/// An Enter that is held down from the last result does not pass over a verdict that nobody has read.
+bool VerdictPage::eventFilter(QObject* watched, QEvent* event)
+{
+    const bool held = watched == m_go && event->type() == QEvent::KeyPress && static_cast<QKeyEvent*>(event)->isAutoRepeat();
+    return held || Page::eventFilter(watched, event);
 }
 
 void VerdictPage::layOut()
@@ -164,7 +173,7 @@ void VerdictPage::makeFoot()
 
 void VerdictPage::fillLadderStep(Next next)
 {
-    const registry::Ladder& ladder = *m_answer->ladder;
+    const registry::Ladder& ladder = *m_answer->line->row.history.ladder;
     const QString meter = words::text(m_answer->meter.value);
     const QString level = ladder.level ? words::level(*ladder.level) : QString();
     const auto* attempt = ladder.level ? ladder.newestFailure(*ladder.level) : nullptr;

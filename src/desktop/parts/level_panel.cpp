@@ -19,6 +19,8 @@ namespace {
 
 constexpr std::chrono::milliseconds kDeadEnter { 500 };
 constexpr int kPanelSoonDays = 3;
+/// From a key that no result has to Enter: a scanner takes less, a person who mistyped takes more.
+constexpr qint64 kScanMs = 300;
 
 } // namespace
 
@@ -67,7 +69,12 @@ LevelPanel::LevelPanel(registry::Level level, QWidget* parent)
     m_form->vialEdit->setAccessibleName(tr("Vial of the %1 control").arg(words::level(level)));
     m_form->detailLabel->setMinimumHeight(u(2.8));
 
-    connect(m_form->resultEdit, &QLineEdit::returnPressed, this, [this] { emit resultCommitted(m_level); });
+    connect(m_form->resultEdit, &QLineEdit::returnPressed, this, &LevelPanel::onEnter);
+    connect(m_form->resultEdit, &QLineEdit::inputRejected, this, [this] { m_sinceOddKey.start(); });
+    connect(m_form->resultEdit, &QLineEdit::editingFinished, this, [this] {
+        if (!m_form->resultEdit->hasFocus())
+            emit resultLeft(m_level);
+    });
     connect(m_form->resultEdit, &QLineEdit::textEdited, this, [this] { emit resultTouched(m_level); });
     connect(m_form->vialEdit, &QLineEdit::editingFinished, this, [this] {
         if (m_form->vialEdit->isModified()) {
@@ -94,6 +101,16 @@ QString LevelPanel::vial() const
 bool LevelPanel::isAsking() const
 {
     return !m_form->questionRow->isHidden();
+}
+
+void LevelPanel::onEnter()
+{
+    const bool scanned = m_sinceOddKey.isValid() && m_sinceOddKey.elapsed() < kScanMs;
+    m_sinceOddKey.invalidate();
+    if (!scanned)
+        return emit resultCommitted(m_level);
+    m_form->resultEdit->clear();
+    emit resultScanned(m_level);
 }
 
 void LevelPanel::setUnjudged(const SheetLevel& level, base::GlucoseUnit unit)
@@ -163,15 +180,27 @@ void LevelPanel::setResult(const QString& text)
     m_form->resultEdit->setText(text);
 }
 
-void LevelPanel::lock(const QString& result, const QString& message, const QString& detail)
+void LevelPanel::stopTyping()
 {
     m_locked = true;
+    for (QLineEdit* edit : { m_form->resultEdit, m_form->vialEdit }) {
+        edit->setReadOnly(true);
+        edit->setFocusPolicy(Qt::NoFocus);
+    }
+}
+
+void LevelPanel::lock(const QString& result, const QString& message, const QString& detail)
+{
+    stopTyping();
     m_form->resultEdit->setText(result);
-    m_form->resultEdit->setReadOnly(true);
-    m_form->resultEdit->setFocusPolicy(Qt::NoFocus);
-    m_form->vialEdit->setReadOnly(true);
-    m_form->vialEdit->setFocusPolicy(Qt::NoFocus);
     say(StateShape::Circle, Tone::Use, message, detail);
+}
+
+void LevelPanel::keep(const QString& detail)
+{
+    stopTyping();
+    stopAsking();
+    m_form->detailLabel->setText(detail);
 }
 
 void LevelPanel::unlock()

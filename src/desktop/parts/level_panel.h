@@ -5,6 +5,7 @@
 #include "desktop/look/look.h"
 #include "desktop/look/shapes.h"
 
+#include <QElapsedTimer>
 #include <QFrame>
 
 #include <memory>
@@ -35,6 +36,8 @@ public:
     void setResult(const QString& text);
     /// A result of this set that is saved already: shown, and not to be typed again.
     void lock(const QString& result, const QString& message, const QString& detail);
+    /// A result that is saved by now: it stays as it is said, and is not to be typed again.
+    void keep(const QString& detail);
     void unlock();
     void say(std::optional<StateShape> shape, Tone tone, const QString& message, const QString& detail);
     void sayHowToType();
@@ -47,16 +50,23 @@ public:
 signals:
     void resultCommitted(mk::registry::Level level);
     void resultTouched(mk::registry::Level level);
+    /// The keyboard went elsewhere from a result that is whole.
+    void resultLeft(mk::registry::Level level);
+    /// A scanner was aimed at the result; what it left there is taken away.
+    void resultScanned(mk::registry::Level level);
     void vialEntered(mk::registry::Level level);
     void answered(mk::registry::Level level, bool first);
 
 private:
     void answer(bool first);
+    void onEnter();
+    void stopTyping();
 
     registry::Level m_level;
     std::unique_ptr<Ui::LevelPanelForm> m_form;
     bool m_locked = false;
-    bool m_awake = true; ///< false while Enter is dead
+    bool m_awake = true;         ///< false while Enter is dead
+    QElapsedTimer m_sinceOddKey; ///< one that no result has
 };
 
 } // namespace mk::desktop

@@ -120,6 +120,8 @@ void MainWindow::connectPages()
     connect(m_incidentSheet, &IncidentSheet::saveAsked, this,
         [this](const store::NewAct& act) { record(Purpose::Incident, m_incidentSheet->meter(), { act }); });
     connect(m_verdictPage, &VerdictPage::repeatAsked, this, [this] {
+        if (needsPerson())
+            return;
         const RecordAnswer failed = *m_verdictPage->outcome();
         m_controlSheet->beginRepeat(failed, *m_options.person);
         show(m_controlSheet);
@@ -159,7 +161,7 @@ void MainWindow::connectDesk()
     });
     connect(&m_desk, &RegistryDesk::recorded, this, &MainWindow::onRecorded);
     connect(&m_desk, &RegistryDesk::signInAnswered, this, [this](quint64, const SignInAnswer& answer) { onSignIn(answer); });
-    connect(m_signIn, &SignInDialog::offered, this, [this] { m_desk.signIn(m_signIn->person(), m_signIn->present(), m_options.ward); });
+    connect(m_signIn, &SignInDialog::offered, this, &MainWindow::offerSignIn);
     connect(m_signIn, &SignInDialog::replaced, this,
         [this] { m_desk.replaceSecret(m_signIn->person(), m_signIn->present(), m_signIn->next(), m_options.ward); });
     connect(m_signIn, &SignInDialog::rejected, this, [this] { m_lookingOnly = true; });
@@ -375,7 +377,7 @@ void MainWindow::openMeter(const QString& meter)
 
 void MainWindow::openControl(const QString& meter)
 {
-    if (meter.isEmpty() || !m_desk.mayWrite() || needsPerson())
+    if (meter.isEmpty() || !m_desk.mayWrite() || m_controlSheet->isSaving() || needsPerson())
         return;
     m_controlSheet->begin(base::MeterId(meter.toStdString()), *m_options.person);
     show(m_controlSheet);
@@ -383,7 +385,8 @@ void MainWindow::openControl(const QString& meter)
 
 void MainWindow::openIncident(const QString& meter)
 {
-    if (meter.isEmpty() || !m_desk.mayWrite() || !m_board || needsPerson())
+    const bool saving = page() == m_controlSheet && m_controlSheet->isSaving();
+    if (meter.isEmpty() || !m_desk.mayWrite() || !m_board || saving || needsPerson())
         return;
     if (page() == m_controlSheet && m_controlSheet->holdsResults())
         m_controlSheet->leave(); // what was typed goes on record first
@@ -396,7 +399,7 @@ void MainWindow::record(Purpose purpose, const base::MeterId& meter, std::vector
     m_pending[m_desk.record(meter, std::move(acts), m_options.person.value_or(base::OperatorId()))] = purpose;
 }
 
-void MainWindow::withdraw(const QString& meter)
+void MainWindow::withdraw(const QString& meter, registry::ReasonCode reason)
 {
     if (meter.isEmpty() || !m_board || needsPerson())
         return;
@@ -405,7 +408,7 @@ void MainWindow::withdraw(const QString& meter)
     moved.meter = base::MeterId(meter.toStdString());
     moved.by = *m_options.person;
     moved.toState = registry::MeterState::Withdrawn;
-    moved.reason = registry::code(registry::ReasonCode::ControlRejected);
+    moved.reason = registry::code(reason);
     record(Purpose::Withdraw, moved.meter, { { moved, {} } });
 }
 
@@ -428,43 +431,27 @@ void MainWindow::onRecorded(quint64 number, const RecordAnswer& answer)
     if (pending.empty())
         return;
     const Purpose purpose = pending.mapped();
-    if (answer.kept) {
-        if (m_closing && m_pending.empty()) {
-            close();
-            return;
-        }
-        m_waiting.insert(answer.meter);
-        RecordAnswer shown = answer;
-        shown.board = staleBoard(answer.board, m_desk.now(answer.board.zone), m_waiting);
-        showStale();
-        m_verdictPage->setOutcome(shown, personText().section(QChar(u','), 0, 0));
-        show(m_verdictPage);
-        return;
-    }
-    if (!answer.outcome) {
-        const bool away = answer.outcome.error().kind == base::FaultKind::Unreachable;
-        const QString text = away ? keptText(purpose, answer.outcome.error(), answer.mayHaveArrived)
-                                  : words::sentence(answer.outcome.error());
+    const bool refused = !answer.outcome && !answer.kept;
+    if (refused)
         m_closing = false;
-        if (purpose == Purpose::Control || purpose == Purpose::LeaveSheet) {
-            m_controlSheet->sayProblem(text);
-            show(m_controlSheet);
-        } else if (purpose == Purpose::Incident)
-            m_incidentSheet->sayProblem(text);
-        else {
-            m_wardPage->say(away ? text : tr("Nothing was saved. %1").arg(text));
-            openWard();
-        }
-        return;
-    }
     if (m_closing && m_pending.empty()) {
         close();
         return;
     }
-    if (purpose == Purpose::LeaveSheet && page() == m_controlSheet)
-        openWard();
-    if (purpose == Purpose::LeaveSheet)
+    if (m_putAside && m_putAside->saving && (purpose == Purpose::Control || purpose == Purpose::LeaveSheet || purpose == Purpose::Incident))
+        return onRecordedAfter(answer);
+    if (answer.kept)
+        return showKept(answer);
+    if (refused)
+        return onRefused(purpose, answer);
+    if (purpose == Purpose::LeaveSheet) {
+        m_controlSheet->settle();
+        if (page() == m_controlSheet)
+            openWard();
         return;
+    }
+    if (purpose == Purpose::Control)
+        m_controlSheet->settle();
     m_desk.askBoard(m_options.ward);
     if (purpose == Purpose::NotInUse) {
         m_wardPage->say(tr("%1 is on record as not in use today.").arg(words::text(answer.meter.value)));
@@ -472,6 +459,35 @@ void MainWindow::onRecorded(quint64 number, const RecordAnswer& answer)
     }
     m_verdictPage->setOutcome(answer, personText().section(QChar(u','), 0, 0));
     show(m_verdictPage);
+}
+
+void MainWindow::showKept(const RecordAnswer& answer)
+{
+    m_controlSheet->settle();
+    m_waiting.insert(answer.meter);
+    RecordAnswer shown = answer;
+    shown.board = staleBoard(answer.board, m_desk.now(answer.board.zone), m_waiting);
+    showStale();
+    m_verdictPage->setOutcome(shown, personText().section(QChar(u','), 0, 0));
+    show(m_verdictPage);
+}
+
+void MainWindow::onRefused(Purpose purpose, const RecordAnswer& answer)
+{
+    const bool away = answer.outcome.error().kind == base::FaultKind::Unreachable;
+    const QString text = away ? keptText(purpose, answer.outcome.error(), answer.mayHaveArrived) : words::sentence(answer.outcome.error());
+    if (purpose == Purpose::Control || purpose == Purpose::LeaveSheet) {
+        m_controlSheet->sayProblem(text);
+        if (mustSignIn()) // whose results they are is not there to read it
+            m_wardPage->say(text);
+        else
+            show(m_controlSheet);
+    } else if (purpose == Purpose::Incident) {
+        m_incidentSheet->sayProblem(text);
+    } else {
+        m_wardPage->say(away ? text : tr("Nothing was saved. %1").arg(text));
+        openWard();
+    }
 }
 
 } // namespace mk::desktop

@@ -96,8 +96,10 @@ private:
     void hideNotice();
     QString keptText(Purpose purpose, const base::Fault& fault, bool mayHaveArrived) const;
     void onRecorded(quint64 number, const RecordAnswer& answer);
+    void onRefused(Purpose purpose, const RecordAnswer& answer);
+    void showKept(const RecordAnswer& answer);
     void record(Purpose purpose, const base::MeterId& meter, std::vector<store::NewAct> acts);
-    void withdraw(const QString& meter);
+    void withdraw(const QString& meter, registry::ReasonCode reason);
     void declareNotInUse(const QString& meter);
     /// True where nobody is chosen yet; opens the choice.
     bool needsPerson();
@@ -106,8 +108,10 @@ private:
     bool mustSignIn() const { return m_board && m_board->signInSetUp && !m_signedIn && m_desk.mayWrite(); }
     void askSignIn(const std::optional<base::OperatorId>& person);
     void onSignIn(const SignInAnswer& answer);
+    void offerSignIn();
     void signOffIdle();
-    void putAside();
+    void leaveSeat(const QString& said);
+    void onRecordedAfter(const RecordAnswer& answer);
     QString takeUpAgain(const base::OperatorId& person);
     QString personText() const;
     QString nameOf(const base::OperatorId& person) const;
@@ -147,6 +151,8 @@ private:
         Page* page = nullptr;
         base::OperatorId person;
         QString meter;
+        QString said;        ///< when they were signed off
+        bool saving = false; ///< some of it was sent, and no answer is here yet
     };
     std::optional<PutAside> m_putAside;
     std::optional<base::Fault> m_lostBy;

@@ -16,6 +16,8 @@ namespace mk::desktop {
 void MainWindow::scan(const QString& typed)
 {
     if (page() != m_wardPage) {
+        if (page() == m_controlSheet && m_controlSheet->isSaving())
+            return; // its answer comes first
         if (page() == m_controlSheet && m_controlSheet->holdsResults()) {
             m_controlSheet->leave();
             return;

@@ -10,12 +10,22 @@
 #include "words/faults.h"
 #include "words/numbers.h"
 
+#include <algorithm>
+
 namespace mk::desktop {
 
 void MainWindow::askSignIn(const std::optional<base::OperatorId>& person)
 {
     if (!m_signIn->isVisible())
         m_signIn->begin(person);
+}
+
+/// Whoever comes in while somebody else works ends that session first: nobody goes on with another's sheet.
+void MainWindow::offerSignIn()
+{
+    if (m_signedIn && m_options.person && *m_options.person != m_signIn->person())
+        leaveSeat(tr("%1 was signed off, because somebody else came in.").arg(nameOf(*m_options.person)));
+    m_desk.signIn(m_signIn->person(), m_signIn->present(), m_options.ward);
 }
 
 void MainWindow::onSignIn(const SignInAnswer& answer)
@@ -33,7 +43,9 @@ void MainWindow::onSignIn(const SignInAnswer& answer)
     m_lookingOnly = false;
     m_options.person = answer.person;
     m_input.begin();
-    QStringList said { takeUpAgain(answer.person) };
+    QStringList said;
+    if (!m_putAside || !m_putAside->saving)
+        said << takeUpAgain(answer.person); // else once it is known what became of it
     if (answer.failedBefore > 0)
         said << tr("%n tries with your id failed since you last came in. If they were not yours, tell the coordinator.", nullptr,
             static_cast<int>(answer.failedBefore));
@@ -73,30 +85,54 @@ void MainWindow::lookForInput()
 void MainWindow::signOffIdle()
 {
     const base::OperatorId person = *m_options.person;
-    QString said = tr("%1 was signed off: %n minutes without a key or a touch.", nullptr, m_board->autoLogoffMinutes).arg(nameOf(person));
+    leaveSeat(tr("%1 was signed off: %n minutes without a key or a touch.", nullptr, m_board->autoLogoffMinutes).arg(nameOf(person)));
+    askSignIn(person);
+}
+
+/// What was committed goes on record (handbook, story S14); what was begun beside it waits for the one who began it.
+void MainWindow::leaveSeat(const QString& said)
+{
     m_warning.clear();
-    if (page() == m_controlSheet && m_controlSheet->holdsResults()) {
-        // A result that was typed is never thrown away (handbook, story S14); it is asked for before the session ends.
-        said += QLatin1Char(' ') + tr("What was typed for %1 goes on record as it stands.").arg(words::text(m_controlSheet->meter().value));
-        m_controlSheet->leave();
-    } else {
-        putAside();
+    const base::OperatorId person = *m_options.person;
+    if (page() == m_controlSheet) {
+        m_controlSheet->saveCommitted();
+        m_putAside = PutAside { m_controlSheet, person, words::text(m_controlSheet->meter().value), said, m_controlSheet->isSaving() };
+    } else if (page() == m_incidentSheet) {
+        const bool saving = std::ranges::any_of(m_pending, [](const auto& each) { return each.second == Purpose::Incident; });
+        m_putAside = PutAside { m_incidentSheet, person, words::text(m_incidentSheet->meter().value), said, saving };
     }
     m_desk.signOff();
     m_signedIn = false;
     show(m_wardPage);
     m_wardPage->say(said);
     refreshHeader();
-    askSignIn(person);
 }
 
-/// What was begun and is no result yet waits for the one who began it.
-void MainWindow::putAside()
+/// What was sent when its person was signed off is on record, or is not. Nobody is shown it; the ward is told.
+void MainWindow::onRecordedAfter(const RecordAnswer& answer)
 {
-    if (page() == m_controlSheet)
-        m_putAside = PutAside { m_controlSheet, *m_options.person, words::text(m_controlSheet->meter().value) };
-    else if (page() == m_incidentSheet)
-        m_putAside = PutAside { m_incidentSheet, *m_options.person, words::text(m_incidentSheet->meter().value) };
+    m_putAside->saving = false;
+    QStringList said { m_signedIn ? QString() : m_putAside->said };
+    if (answer.outcome || answer.kept) {
+        said << (answer.kept ? tr("What was typed for %1 is kept on this workstation.").arg(m_putAside->meter)
+                             : tr("What was typed for %1 is on record.").arg(m_putAside->meter));
+        if (m_putAside->page == m_controlSheet)
+            m_controlSheet->settle();
+        if (m_putAside->page != m_controlSheet || !m_controlSheet->holdsTyping())
+            m_putAside.reset();
+    } else {
+        const QString why = words::sentence(answer.outcome.error());
+        said << tr("What was typed for %1 is not saved. %2").arg(m_putAside->meter, why);
+        if (m_putAside->page == m_controlSheet)
+            m_controlSheet->sayProblem(why);
+        else
+            m_incidentSheet->sayProblem(why);
+    }
+    if (m_signedIn)
+        said << takeUpAgain(*m_options.person);
+    said.removeAll(QString());
+    m_wardPage->say(said.join(QLatin1Char(' ')));
+    m_desk.askBoard(m_options.ward);
 }
 
 /// returns  what became of it, for whoever came in
@@ -106,8 +142,13 @@ QString MainWindow::takeUpAgain(const base::OperatorId& person)
         return {};
     const PutAside aside = *m_putAside;
     m_putAside.reset();
-    if (aside.person != person)
+    if (aside.person != person) {
+        if (aside.page == m_controlSheet)
+            m_controlSheet->drop();
         return tr("What %1 had begun for %2 was not saved.").arg(nameOf(aside.person), aside.meter);
+    }
+    if (aside.page == m_controlSheet)
+        m_controlSheet->lookAgain(); // vials run out meanwhile
     show(aside.page);
     return {};
 }

@@ -2,6 +2,7 @@
 #pragma once
 
 #include "registry/acts/acts.h"
+#include "registry/acts/ladder.h"
 
 #include <optional>
 #include <string>
@@ -179,13 +180,6 @@ struct LookbackRecord {
     std::optional<base::Moment> closedAt;
 };
 
-/// Where a meter stands on the ladder after a failed control (failure_ladder.h).
-struct LadderStanding {
-    int step = 0;       ///< 0 nothing failed, 1 technique and repeat, 2 repeat, 3 new control vial, 4 new strip vial, 5 withdraw
-    bool shift = false; ///< a shift rule was among what failed: one good value does not clear it
-    friend bool operator==(const LadderStanding&, const LadderStanding&) = default;
-};
-
 /// A maker's notice with what became of it.
 struct NoticeRecord {
     base::Seq seq;
@@ -251,7 +245,7 @@ struct MeterHistory {
     std::vector<OpenStripVial> openStripVials {}; ///< for this model on the ward, where the newest set's vial ended or the policy asks
     std::vector<LookbackRecord> openLookbacks;
     std::optional<base::Seq> clockLeapt;         ///< the workstation's clock leapt forward and was not set back since
-    std::optional<LadderStanding> ladder;        ///< something failed that no accepted set has ended
+    std::optional<Ladder> ladder;                ///< something failed that no accepted set has ended
     std::optional<Revocation> revoked {};        ///< the newest accepted set clears no more, and none before it is in time
     std::optional<TransferRecord> transfer {};   ///< the newest one, unless it was taken over from elsewhere
     bool issuedOnEvidence = false;               ///< issued from reserve with the control that this asks for

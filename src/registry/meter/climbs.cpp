@@ -4,6 +4,7 @@
 #include "registry/meter/fitness.h"
 
 #include <algorithm>
+#include <utility>
 
 namespace mk::registry {
 
@@ -101,7 +102,7 @@ Done historyOfLadder(Facts& facts, MeterHistory& history, Moment at)
     std::ranges::copy_if(*checks, std::back_inserter(before), [&](Moment check) { return check <= at; });
     Ladder ladder = climb(*sets, before);
     if (ladder.step > 0)
-        history.ladder = LadderStanding { ladder.step, ladder.shift };
+        history.ladder = std::move(ladder);
     return {};
 }
 

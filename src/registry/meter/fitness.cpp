@@ -161,7 +161,7 @@ void thenControl(Assessment& a)
     const bool failed = a.standing(ReasonCode::ControlRejected) != nullptr;
     if (!a.history.ladder && !failed)
         return a.thenRun(StepKind::RunLevels);
-    a.then(NextStep { StepKind::ClimbLadder, {}, {}, {}, a.history.ladder.value_or(LadderStanding { 1, false }) });
+    a.then(NextStep { StepKind::ClimbLadder, {}, {}, {}, a.history.ladder ? a.history.ladder->standing() : LadderStanding { 1, false } });
 }
 
 /// What brings a meter that may not be used nearer to use comes before what was due beside it.

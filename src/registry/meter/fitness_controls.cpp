@@ -34,7 +34,7 @@ FailedControl failedControl(const Assessment& a, const SetRecord& set)
         if (set.runs[i].judged.verdict == Verdict::Rejected && newestOfLevel(set, i))
             failed.levels.push_back(failedLevel(set.runs[i]));
     if (a.history.ladder && a.history.ladder->step > 1)
-        failed.ladder = a.history.ladder;
+        failed.ladder = a.history.ladder->standing();
     return failed;
 }
 
