@@ -31,30 +31,24 @@ struct RuleColumns {
     std::size_t sd = 0;
 };
 
-std::string publishedRules(const char* between = ", ")
-{
-    std::vector<std::string> names;
-    for (const stats::Rule rule : stats::allRules())
-        names.emplace_back(stats::name(rule));
-    return joined(names, between);
-}
-
-template <typename Member, typename Value>
-std::string rulesWith(Member member, Value value)
+std::string rulesWhere(auto holds)
 {
     std::vector<std::string> names;
     for (const stats::RuleRow& row : stats::kRules)
-        if (row.*member == value)
+        if (holds(row))
             names.emplace_back(row.name);
     return joined(names, ", ");
 }
+
+constexpr auto kPublished = [](const stats::RuleRow&) { return true; };
 
 base::Result<StudyRule> parseStudyRule(std::string_view text)
 {
     const auto colon = text.find(':');
     const auto rule = stats::ruleNamed(text.substr(0, colon));
     if (!rule)
-        return base::badInput("--rules: '" + std::string(text.substr(0, colon)) + "' is not a known rule; choose from " + publishedRules());
+        return base::badInput(
+            "--rules: '" + std::string(text.substr(0, colon)) + "' is not a known rule; choose from " + rulesWhere(kPublished));
     const auto role = colon == std::string_view::npos ? "reject" : text.substr(colon + 1);
     if (role != "warn" && role != "reject")
         return base::badInput("--rules: '" + std::string(role) + "' is not a role; write " + std::string(stats::name(*rule)) + ":warn or "
@@ -370,7 +364,7 @@ void addStudyRules(CLI::App& study, const bool& json, std::function<int()>& chos
     auto arguments = std::make_shared<StudyRulesArguments>();
     command->add_option("FILE", arguments->file, "CSV with set,level,z or set,level,value,mean,sd; rows of a set stand together")
         ->required();
-    command->add_option("--rules", arguments->rules, "Rules in use, each with :warn or :reject (default reject): " + publishedRules(" "))
+    command->add_option("--rules", arguments->rules, "Rules in use, each with :warn or :reject (default reject): " + rulesWhere(kPublished))
         ->capture_default_str();
     command->add_option("--on-limit", arguments->onLimit, "Whether a score exactly on a limit is in or out; never asked of the mean")
         ->check(oneOf({ "in", "out" }))
@@ -386,15 +380,14 @@ void addStudyRules(CLI::App& study, const bool& json, std::function<int()>& chos
         "  Beyond a limit is strictly beyond, in the decimals as they stand; exactly on the mean is on no side and ends a run.\n"
         "  A rule fires on the set that completes its pattern, and on every set that goes on with it.\n"
         "  Within a level these count from set to set: "
-        + rulesWith(&stats::RuleRow::count, stats::RuleCount::Run)
+        + rulesWhere([](const auto& row) { return row.count == stats::RuleCount::Run; })
         + ".\n"
-          "  Across levels 2-2s takes any two of a complete set. Of one with three levels: "
-        + rulesWith(&stats::RuleRow::across, stats::RuleAcross::InSetOfThree)
+          "  Across levels 2-2s takes any two of a complete set, and R-4s reads one set, never two. Of one with three levels: "
+        + rulesWhere([](const auto& row) { return row.across == stats::RuleAcross::InSetOfThree; })
         + ".\n"
-          "  Whole sets, complete, adjacent, every result on one side, as many as hold the rule's number:\n  "
-        + rulesWith(&stats::RuleRow::across, stats::RuleAcross::WholeSets)
+          "  Whole sets, complete, adjacent, every result on one side, as many as hold the rule's number: "
+        + rulesWhere([](const auto& row) { return row.across == stats::RuleAcross::WholeSets; })
         + ".\n"
-          "  R-4s reads one set, never two.\n"
           "  2of3-2s needs two of a level's last three results, so it may fire on the second. 7T is seven results of a level, each\n"
           "  strictly above (below) the one before. Otherwise a rule with fewer results than its number does not fire.\n"
           "  No rule is a gate for another. A rejection resets nothing; a column restart with yes starts every count again.\n"
