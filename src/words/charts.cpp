@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "words/charts.h"
 
+#include "stats/rules/rule.h"
 #include "words/numbers.h"
 #include "words/states.h"
 #include "words/reasons.h"
@@ -154,7 +155,7 @@ QString chartLabel(const RunRecord& record)
         return text(toText(record.run.result));
     std::vector<std::string> own;
     for (const auto& rule : record.judged.rules)
-        if (rule == "1-2s" || rule == "1-3s" || rule == "R-4s")
+        if (const auto* row = stats::ruleRowNamed(rule); row != nullptr && row->tells == stats::RuleTells::BadSet)
             own.push_back(rule);
     std::erase_if(own, [&](const std::string& rule) { return rule == "1-2s" && own.size() > 1; });
     if (own.empty() && record.judged.verdict == Verdict::Rejected && record.judged.rules.empty())

@@ -139,7 +139,7 @@ constexpr bool inOrderOfCodes()
     for (const auto& row : kSentences)
         if (static_cast<std::size_t>(row.code) != at++)
             return false;
-    return at == static_cast<std::size_t>(ReasonCode::ClockSuspect) + 1;
+    return at == registry::kReasonCodes;
 }
 static_assert(inOrderOfCodes());
 

@@ -89,7 +89,7 @@ void MainWindow::layOut()
     layout->addWidget(m_keys);
     for (Page* page : std::initializer_list<Page*> {
              m_wardPage, m_meterPage, m_controlSheet, m_incidentSheet, m_verdictPage, m_emptyPage, m_deliveryPage })
-        m_stack->addWidget(page);
+        addPage(page);
     m_whole->addWidget(frame);
     m_whole->addWidget(m_wall);
     setCentralWidget(m_whole);
@@ -100,13 +100,15 @@ void MainWindow::layOut()
     }
 }
 
+void MainWindow::addPage(Page* page)
+{
+    m_stack->addWidget(page);
+    connect(page, &Page::changed, this, &MainWindow::refreshFrame);
+    connect(page, &Page::finished, this, &MainWindow::openWard);
+}
+
 void MainWindow::connectPages()
 {
-    for (Page* page : std::initializer_list<Page*> {
-             m_wardPage, m_meterPage, m_controlSheet, m_incidentSheet, m_verdictPage, m_emptyPage, m_deliveryPage }) {
-        connect(page, &Page::changed, this, &MainWindow::refreshFrame);
-        connect(page, &Page::finished, this, &MainWindow::openWard);
-    }
     connect(m_wardPage, &WardPage::meterOpened, this, &MainWindow::openMeter);
     connect(m_wardPage, &WardPage::controlAsked, this, &MainWindow::openControl);
     connect(m_wardPage, &WardPage::incidentAsked, this, &MainWindow::openIncident);

@@ -79,6 +79,8 @@ private:
     enum class Purpose { Control, LeaveSheet, Incident, NotInUse, Withdraw };
 
     void layOut();
+    /// A page that the window need not know afterwards is made and added in one place, where its key is.
+    void addPage(Page* page);
     void connectPages();
     void connectDesk();
     void makeKeys();

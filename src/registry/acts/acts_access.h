@@ -11,6 +11,7 @@ namespace mk::registry::acts {
 /// A person's password or PIN was set. The secret itself, and what it is checked against, never enter the journal.
 struct SecretSet {
     static constexpr std::string_view kind = "secret.set";
+    static constexpr auto recordedBy = RecordedBy::Everybody; // one's own; another's is a coordinator's, see store/sign_in
     base::Moment at;
     base::OperatorId by;     ///< whoever set it
     base::OperatorId person; ///< whose it is
@@ -21,6 +22,7 @@ struct SecretSet {
 /// A coordinator came back in with the recovery code, and set a new secret.
 struct SecretRecovered {
     static constexpr std::string_view kind = "secret.recovered";
+    static constexpr auto recordedBy = RecordedBy::Coordinator;
     base::Moment at;
     base::OperatorId person;
     std::string witness; ///< who stood by, as typed
@@ -31,6 +33,7 @@ struct SecretRecovered {
 /// A sign-in that failed. Written by the registry itself: nobody has shown who they are.
 struct SignInFailed {
     static constexpr std::string_view kind = "sign_in.failed";
+    static constexpr auto recordedBy = RecordedBy::Program;
     base::Moment at;
     Opt<base::OperatorId> person {}; ///< none: no such id. What was typed is not kept, it may have been a secret
     std::int64_t inARow = 1;         ///< failures of this id since it last came in
@@ -39,6 +42,7 @@ struct SignInFailed {
 
 struct SignInUnlocked {
     static constexpr std::string_view kind = "sign_in.unlocked";
+    static constexpr auto recordedBy = RecordedBy::Coordinator;
     base::Moment at;
     base::OperatorId by;
     base::OperatorId person;
@@ -48,6 +52,7 @@ struct SignInUnlocked {
 /// An inspector looked at something, or took it out.
 struct RecordsShown {
     static constexpr std::string_view kind = "records.shown";
+    static constexpr auto recordedBy = RecordedBy::Everybody;
     base::Moment at;
     base::OperatorId by;
     std::string what; ///< in words: "meter M-07", "export, all files"
@@ -55,6 +60,7 @@ struct RecordsShown {
 
 struct BackupMade {
     static constexpr std::string_view kind = "backup.made";
+    static constexpr auto recordedBy = RecordedBy::Program;
     base::Moment at;
     std::string copy; ///< the name of the copy, without its folder
     base::Seq head;   ///< the newest entry in the copy
@@ -64,6 +70,7 @@ struct BackupMade {
 /// A copy took the place of a registry, or came back where none was.
 struct RegistryRestored {
     static constexpr std::string_view kind = "registry.restored";
+    static constexpr auto recordedBy = RecordedBy::Program;
     base::Moment at;
     std::string copy; ///< the name of the copy, without its folder
     base::Seq head;   ///< of the copy
@@ -75,6 +82,7 @@ struct RegistryRestored {
 /// The last entry of a registry that goes on elsewhere: nothing may follow it here.
 struct RegistryMoved {
     static constexpr std::string_view kind = "registry.moved";
+    static constexpr auto recordedBy = RecordedBy::Program;
     base::Moment at;
     std::string to; ///< a place in words, without secrets
     base::Seq head; ///< the last entry that was taken along

@@ -27,6 +27,7 @@ namespace mk::registry::acts {
 /// What the meter's file holds beside its enrolment (handbook 1.1); the newest entry that gives a field speaks.
 struct MeterDescribed {
     static constexpr std::string_view kind = "meter.described", file = "", word = "meter-file";
+    static constexpr auto recordedBy = RecordedBy::Coordinator;
     base::Moment at;
     base::MeterId meter;
     base::OperatorId by;
@@ -44,6 +45,7 @@ struct MeterDescribed {
 /// One line of the acceptance list (handbook 1.3), found right or not.
 struct AcceptanceChecked {
     static constexpr std::string_view kind = "acceptance.checked", file = "", word = "acceptance";
+    static constexpr auto recordedBy = RecordedBy::Coordinator;
     base::Moment at;
     base::MeterId meter;
     base::OperatorId by;
@@ -60,6 +62,7 @@ struct AcceptanceChecked {
 /// The receiving ward's word that a meter arrived.
 struct TransferConfirmed {
     static constexpr std::string_view kind = "transfer.confirmed", file = "", word = "transfer";
+    static constexpr auto recordedBy = RecordedBy::Staff;
     base::Moment at;
     base::MeterId meter;
     base::OperatorId by;
@@ -73,6 +76,7 @@ struct TransferConfirmed {
 /// Three points of the measuring range held against known material (handbook 4.1, D13).
 struct CalibrationVerified {
     static constexpr std::string_view kind = "calibration.verified", file = "", word = "calibration";
+    static constexpr auto recordedBy = RecordedBy::StaffOrPaper;
     base::Moment at;
     base::MeterId meter;
     base::OperatorId by;
@@ -92,6 +96,7 @@ struct CalibrationVerified {
 /// A change to somebody on record: role, name, or that the account is closed. The name on earlier records stays.
 struct OperatorChanged {
     static constexpr std::string_view kind = "operator.changed", file = "", word = "operator-change";
+    static constexpr auto recordedBy = RecordedBy::Coordinator;
     base::Moment at;
     base::OperatorId by;
     base::OperatorId person;
@@ -109,6 +114,7 @@ struct OperatorChanged {
 /// problem-solving.
 struct CompetencyAssessed {
     static constexpr std::string_view kind = "operator.competency", file = "", word = "competency";
+    static constexpr auto recordedBy = RecordedBy::Coordinator;
     base::Moment at;
     base::OperatorId by; ///< who assessed
     base::OperatorId person;
@@ -127,6 +133,7 @@ struct CompetencyAssessed {
 /// Somebody began to work at a station of a ward.
 struct ShiftBegun {
     static constexpr std::string_view kind = "session.begun", file = "", word = "sign-in";
+    static constexpr auto recordedBy = RecordedBy::Everybody;
     base::Moment at;
     base::OperatorId by;
     base::WardId ward;
@@ -135,6 +142,7 @@ struct ShiftBegun {
 
 struct ShiftEnded {
     static constexpr std::string_view kind = "session.ended", file = "", word = "sign-off";
+    static constexpr auto recordedBy = RecordedBy::Everybody;
     base::Moment at;
     base::OperatorId by;
     base::WardId ward;
@@ -144,6 +152,7 @@ struct ShiftEnded {
 /// A proficiency sample arrived (handbook 8.9).
 struct EqaReceived {
     static constexpr std::string_view kind = "eqa.received", file = "", word = "eqa-sample";
+    static constexpr auto recordedBy = RecordedBy::StaffOrPaper;
     base::Moment at;
     base::OperatorId by;
     std::string scheme, event, sample;
@@ -161,6 +170,7 @@ struct EqaReceived {
 /// What the meter read on it, and that it was sent in. `attested`: treated like a patient's sample and discussed with nobody.
 struct EqaReturned {
     static constexpr std::string_view kind = "eqa.recorded", file = "", word = "eqa-result";
+    static constexpr auto recordedBy = RecordedBy::StaffOrPaper;
     base::Moment at;
     base::OperatorId by;
     std::string scheme, event, sample;
@@ -180,6 +190,7 @@ struct EqaReturned {
 /// The scheme's report on one sample, with what the ward makes of it.
 struct EqaScored {
     static constexpr std::string_view kind = "eqa.scored", file = "", word = "eqa-score";
+    static constexpr auto recordedBy = RecordedBy::Staff;
     base::Moment at;
     base::OperatorId by;
     std::string scheme, event, sample;

@@ -9,6 +9,7 @@ namespace mk::registry::acts {
 /// One delivery of a lot; a second one of the same lot is a new receipt (handbook 2.2).
 struct ShipmentReceived {
     static constexpr std::string_view kind = "shipment.received", file = "", word = "shipment";
+    static constexpr auto recordedBy = RecordedBy::StaffOrPaper;
     base::Moment at;
     base::OperatorId by;
     std::string lot, shipment;
@@ -25,6 +26,7 @@ struct ShipmentReceived {
 /// A second person types a range again from the label (handbook 2.3).
 struct RangeConfirmed {
     static constexpr std::string_view kind = "range.confirmed", file = "", word = "range-confirm";
+    static constexpr auto recordedBy = RecordedBy::Staff;
     base::Moment at;
     base::OperatorId by;
     base::StripLotId stripLot;
@@ -42,6 +44,7 @@ struct RangeConfirmed {
 /// A control on a strip lot that is being verified; no control run of the meter, and clears nothing.
 struct LotControlChecked {
     static constexpr std::string_view kind = "lot.control_checked", file = "", word = "lot-control";
+    static constexpr auto recordedBy = RecordedBy::StaffOrPaper;
     base::Moment at;
     base::OperatorId by;
     base::StripLotId lot;
@@ -61,6 +64,7 @@ struct LotControlChecked {
 /// The same blood on the lot in use and on the new one, on one meter. `sample` is the laboratory's own key, never a patient's.
 struct LotSampleCompared {
     static constexpr std::string_view kind = "lot.sample_compared", file = "", word = "lot-sample";
+    static constexpr auto recordedBy = RecordedBy::StaffOrPaper;
     base::Moment at;
     base::OperatorId by;
     base::StripLotId lot, currentLot;
@@ -80,6 +84,7 @@ struct LotSampleCompared {
 /// A store was too warm, too cold or too damp for a while (handbook 2.6).
 struct ExcursionReported {
     static constexpr std::string_view kind = "excursion.reported", file = "", word = "excursion";
+    static constexpr auto recordedBy = RecordedBy::StaffOrPaper;
     base::Moment at;
     base::OperatorId by;
     base::Moment from, to;
@@ -99,6 +104,7 @@ struct ExcursionReported {
 /// The coordinator lets a quarantined vial be used again.
 struct VialReleased {
     static constexpr std::string_view kind = "vial.released", file = "", word = "vial-release";
+    static constexpr auto recordedBy = RecordedBy::Coordinator;
     base::Moment at;
     std::string vial;
     base::OperatorId by;
@@ -112,6 +118,7 @@ struct VialReleased {
 /// A maker's notice or recall: what it names is hit (handbook 2.9).
 struct NoticeIssued {
     static constexpr std::string_view kind = "notice.issued", file = "", word = "notice";
+    static constexpr auto recordedBy = RecordedBy::Coordinator;
     base::Moment at;
     base::OperatorId by;
     std::string notice; ///< the maker's reference
@@ -130,6 +137,7 @@ struct NoticeIssued {
 /// What was done about one meter, lot or vial that a notice hit.
 struct NoticeItemDone {
     static constexpr std::string_view kind = "notice.item_done", file = "", word = "notice-item";
+    static constexpr auto recordedBy = RecordedBy::Staff;
     base::Moment at;
     base::OperatorId by;
     std::string notice, item, action;
@@ -143,6 +151,7 @@ struct NoticeItemDone {
 
 struct NoticeClosed {
     static constexpr std::string_view kind = "notice.closed", file = "", word = "notice-close";
+    static constexpr auto recordedBy = RecordedBy::Coordinator;
     base::Moment at;
     base::OperatorId by;
     std::string notice, proof;

@@ -7,6 +7,7 @@
 ///
 /// Each is described once, by `describe`: the names of its fields are the columns of its file, the keys of
 /// its journal body and the options of the command line. A visitor is called as v(name, member, Field).
+/// `recordedBy` says whose it is (people/roles.h).
 namespace mk::registry::acts {
 
 enum class Field {
@@ -16,11 +17,21 @@ enum class Field {
     KeyIfGiven ///< may be left out; where given, part of the key
 };
 
+/// Who may record an act once sign-in is set up.
+enum class RecordedBy {
+    Everybody,    ///< the inspector too
+    Staff,        ///< nurses and coordinators
+    StaffOrPaper, ///< staff; a downtime form has a line for it, so a coordinator may enter it for the nurse who did it
+    Coordinator,
+    Program ///< what follows from other acts, and its own word on sign-ins, copies and places
+};
+
 template <typename T>
 using Opt = std::optional<T>;
 
 struct WardAdded {
     static constexpr std::string_view kind = "ward.added", file = "wards.csv", word = "ward";
+    static constexpr auto recordedBy = RecordedBy::Coordinator;
     base::WardId ward;
     Opt<std::string> name {};
     static void describe(auto& v, auto& s) { v("ward", s.ward, Field::Key), v("name", s.name, Field::Given); }
@@ -28,6 +39,7 @@ struct WardAdded {
 
 struct ModelAdded {
     static constexpr std::string_view kind = "model.added", file = "models.csv", word = "model";
+    static constexpr auto recordedBy = RecordedBy::Coordinator;
     base::ModelId model;
     base::GlucoseUnit unit {};
     Opt<base::Decimal> low {}, high {}, haematocritLow {}, haematocritHigh {};
@@ -44,6 +56,7 @@ struct ModelAdded {
 
 struct MeterEnrolled {
     static constexpr std::string_view kind = "meter.enrolled", file = "meters.csv", word = "meter";
+    static constexpr auto recordedBy = RecordedBy::Coordinator;
     base::MeterId meter;
     base::ModelId model;
     Opt<std::string> serial {};
@@ -60,6 +73,7 @@ struct MeterEnrolled {
 
 struct OperatorEnrolled {
     static constexpr std::string_view kind = "operator.enrolled", file = "operators.csv", word = "operator";
+    static constexpr auto recordedBy = RecordedBy::Coordinator;
     base::OperatorId id;
     Opt<std::string> name {};
     Role role {};
@@ -73,6 +87,7 @@ struct OperatorEnrolled {
 
 struct StripLotReceived {
     static constexpr std::string_view kind = "strip_lot.received", file = "strip_lots.csv", word = "strip-lot";
+    static constexpr auto recordedBy = RecordedBy::Staff;
     base::StripLotId lot;
     base::ModelId model;
     Opt<std::string> gtin {}, code {};
@@ -89,6 +104,7 @@ struct StripLotReceived {
 
 struct StripVialOpened {
     static constexpr std::string_view kind = "strip_vial.opened", file = "strip_vials.csv", word = "strip-vial";
+    static constexpr auto recordedBy = RecordedBy::Staff;
     base::StripVialId vial;
     base::StripLotId lot;
     Opt<base::Moment> opened {};
@@ -103,6 +119,7 @@ struct StripVialOpened {
 
 struct ControlLotReceived {
     static constexpr std::string_view kind = "control_lot.received", file = "control_lots.csv", word = "control-lot";
+    static constexpr auto recordedBy = RecordedBy::Staff;
     base::ControlLotId lot;
     Level level {};
     Opt<base::PrintedDate> expiry {};
@@ -117,6 +134,7 @@ struct ControlLotReceived {
 
 struct ControlVialOpened {
     static constexpr std::string_view kind = "control_vial.opened", file = "control_vials.csv", word = "control-vial";
+    static constexpr auto recordedBy = RecordedBy::Staff;
     base::ControlVialId vial;
     base::ControlLotId lot;
     Opt<base::Moment> opened {};
@@ -131,6 +149,7 @@ struct ControlVialOpened {
 
 struct RangeAssigned {
     static constexpr std::string_view kind = "range.assigned", file = "ranges.csv", word = "range";
+    static constexpr auto recordedBy = RecordedBy::Staff;
     base::StripLotId stripLot;
     base::ControlLotId controlLot;
     Level level {};
@@ -152,6 +171,7 @@ struct RangeAssigned {
 
 struct ControlRun {
     static constexpr std::string_view kind = "control.run", file = "control_runs.csv", word = "run";
+    static constexpr auto recordedBy = RecordedBy::StaffOrPaper;
     base::SetId set;
     base::Moment at;
     base::MeterId meter;
@@ -180,6 +200,7 @@ struct ControlRun {
 
 struct ComparisonRecorded {
     static constexpr std::string_view kind = "comparison.recorded", file = "comparisons.csv", word = "comparison";
+    static constexpr auto recordedBy = RecordedBy::StaffOrPaper;
     base::PairId pair;
     base::MeterId meter;
     base::Moment meterAt, labAt;
@@ -207,6 +228,7 @@ struct ComparisonRecorded {
 
 struct IncidentReported {
     static constexpr std::string_view kind = "incident.reported", file = "incidents.csv", word = "incident";
+    static constexpr auto recordedBy = RecordedBy::StaffOrPaper;
     base::Moment at;
     Opt<base::Moment> noticedAt {};
     base::MeterId meter;
@@ -227,6 +249,7 @@ struct IncidentReported {
 
 struct ReturnStep {
     static constexpr std::string_view kind = "return.step", file = "returns.csv", word = "return";
+    static constexpr auto recordedBy = RecordedBy::Staff;
     base::Moment at;
     base::MeterId meter;
     base::OperatorId by;
@@ -241,6 +264,7 @@ struct ReturnStep {
 
 struct MeterMoved {
     static constexpr std::string_view kind = "meter.moved", file = "movements.csv", word = "movement";
+    static constexpr auto recordedBy = RecordedBy::StaffOrPaper;
     base::Moment at;
     base::MeterId meter;
     base::OperatorId by;
@@ -263,6 +287,7 @@ struct MeterMoved {
 
 struct VialEnded {
     static constexpr std::string_view kind = "vial.ended", file = "vial_ends.csv", word = "vial-end";
+    static constexpr auto recordedBy = RecordedBy::StaffOrPaper;
     base::Moment at;
     std::string vial; ///< a strip vial or a control vial
     base::OperatorId by;
@@ -275,6 +300,7 @@ struct VialEnded {
 
 struct LotEvent {
     static constexpr std::string_view kind = "lot.event", file = "lot_events.csv", word = "lot-event";
+    static constexpr auto recordedBy = RecordedBy::Staff;
     base::Moment at;
     std::string lot; ///< a strip lot or a control lot
     base::OperatorId by;
@@ -290,6 +316,7 @@ struct LotEvent {
 
 struct EntryCorrected {
     static constexpr std::string_view kind = "entry.corrected", file = "corrections.csv", word = "correction";
+    static constexpr auto recordedBy = RecordedBy::Staff;
     base::Moment at;
     base::OperatorId by;
     base::SetId set;
@@ -308,6 +335,7 @@ struct EntryCorrected {
 
 struct EntryAnnulled {
     static constexpr std::string_view kind = "entry.annulled", file = "annulments.csv", word = "annulment";
+    static constexpr auto recordedBy = RecordedBy::Staff;
     base::Moment at;
     base::OperatorId by;
     std::string file_, key;
@@ -322,6 +350,7 @@ struct EntryAnnulled {
 /// The second person's word that a correction is right; the hold that it lifts ends here.
 struct CorrectionConfirmed {
     static constexpr std::string_view kind = "correction.confirmed", file = "", word = "confirm";
+    static constexpr auto recordedBy = RecordedBy::Staff;
     base::Moment at;
     base::OperatorId by;
     base::Seq entry;
@@ -331,6 +360,7 @@ struct CorrectionConfirmed {
 /// What came of a look-back. No patient data: counts and a decision only.
 struct LookbackClosed {
     static constexpr std::string_view kind = "lookback.recorded", file = "", word = "look-back";
+    static constexpr auto recordedBy = RecordedBy::Coordinator;
     base::Moment at;
     base::OperatorId by;
     base::Seq entry; ///< the entry that opened it
@@ -351,6 +381,7 @@ struct LookbackClosed {
 
 struct NoteAdded {
     static constexpr std::string_view kind = "note.added", file = "", word = "note";
+    static constexpr auto recordedBy = RecordedBy::StaffOrPaper;
     base::Moment at;
     base::OperatorId by;
     base::MeterId meter;

@@ -28,6 +28,7 @@ namespace mk::registry::acts {
 /// The technique check of the ladder's first step (handbook 4.6, 4.7), or an observer's look at somebody's technique.
 struct TechniqueChecked {
     static constexpr std::string_view kind = "technique.checked", file = "", word = "technique";
+    static constexpr auto recordedBy = RecordedBy::StaffOrPaper;
     base::Moment at;
     base::MeterId meter;
     base::OperatorId by;
@@ -44,6 +45,7 @@ struct TechniqueChecked {
 /// A nonconformity (handbook 7.1); the registry opens some by itself. Its number is its entry.
 struct NcOpened {
     static constexpr std::string_view kind = "nonconformity.opened", file = "", word = "nonconformity";
+    static constexpr auto recordedBy = RecordedBy::Staff;
     base::Moment at;
     base::OperatorId by;
     std::string type;    ///< a reason code where the registry opened it
@@ -64,6 +66,7 @@ struct NcOpened {
 /// One step of it: contained, cause found, action done, effectiveness checked, closed; `open` opens it again with a reason.
 struct NcStep {
     static constexpr std::string_view kind = "nonconformity.step", file = "", word = "nonconformity-step";
+    static constexpr auto recordedBy = RecordedBy::Staff;
     base::Moment at;
     base::OperatorId by;
     base::Seq entry; ///< that opened it
@@ -84,6 +87,7 @@ struct NcStep {
 /// The coordinator lets a control that was entered late and without paper count as made in time (handbook, S35).
 struct LateEntryAccepted {
     static constexpr std::string_view kind = "late_entry.accepted", file = "", word = "late-entry";
+    static constexpr auto recordedBy = RecordedBy::Coordinator;
     base::Moment at;
     base::OperatorId by;
     base::SetId set;
@@ -97,6 +101,7 @@ struct LateEntryAccepted {
 /// The month as it stood at one entry, signed. The figures are those that the registry gives as of that entry.
 struct ReviewSigned {
     static constexpr std::string_view kind = "review.signed", file = "", word = "review";
+    static constexpr auto recordedBy = RecordedBy::Coordinator;
     base::Moment at;
     base::OperatorId by;
     std::string month; ///< "2026-10"

@@ -12,6 +12,7 @@ namespace mk::registry::acts {
 
 struct RegistryFounded {
     static constexpr std::string_view kind = "registry.founded";
+    static constexpr auto recordedBy = RecordedBy::Program;
     std::string registry; ///< a UUID
     std::string zone;
     std::string program;
@@ -23,6 +24,7 @@ struct RegistryFounded {
 
 struct PolicyChanged {
     static constexpr std::string_view kind = "policy.changed";
+    static constexpr auto recordedBy = RecordedBy::Coordinator;
     std::int64_t version = 1;
     Opt<base::Moment> from {}; ///< none: since the beginning of time
     std::vector<std::pair<std::string, std::string>> settings {};
@@ -74,6 +76,7 @@ struct DriftFinding {
 struct SetJudged {
     static constexpr std::string_view kind = "control.judged";
     static constexpr std::string_view kindRevised = "verdict.revised";
+    static constexpr auto recordedBy = RecordedBy::Program;
     base::SetId set;
     base::MeterId meter;
     base::WardId ward; ///< where the meter was then
@@ -95,6 +98,7 @@ enum class PairOutcome { Inside, Outside, Excluded };
 /// One pair of the laboratory comparison as it was judged.
 struct PairJudged {
     static constexpr std::string_view kind = "comparison.judged";
+    static constexpr auto recordedBy = RecordedBy::Program;
     base::PairId pair;
     base::MeterId meter;
     base::Moment at; ///< when both results were there
@@ -108,6 +112,7 @@ struct PairJudged {
 struct MeterStopped {
     static constexpr std::string_view kindHeld = "meter.held";
     static constexpr std::string_view kindWithdrawn = "meter.withdrawn";
+    static constexpr auto recordedBy = RecordedBy::Program;
     base::MeterId meter;
     base::Moment at; ///< from when it holds; never before it could be known
     bool withdrawn = false;
@@ -119,6 +124,7 @@ struct MeterStopped {
 
 struct MeterReturned {
     static constexpr std::string_view kind = "meter.returned";
+    static constexpr auto recordedBy = RecordedBy::Program;
     base::MeterId meter;
     base::Moment at;
     MeterState toState = MeterState::InService;
@@ -128,6 +134,7 @@ struct MeterReturned {
 
 struct LookbackOpened {
     static constexpr std::string_view kind = "lookback.opened";
+    static constexpr auto recordedBy = RecordedBy::Program;
     base::MeterId meter;
     base::Moment at, from, to;
     std::string cause;
@@ -141,6 +148,7 @@ struct LookbackOpened {
 /// Something was recorded later that touches a month already signed.
 struct ReviewOvertaken {
     static constexpr std::string_view kind = "review.overtaken";
+    static constexpr auto recordedBy = RecordedBy::Program;
     std::string month;
     base::Seq review;  ///< the entry that signed it
     base::Seq because; ///< the entry that came after
@@ -148,6 +156,7 @@ struct ReviewOvertaken {
 
 struct ClockNoticed {
     static constexpr std::string_view kind = "clock.noticed";
+    static constexpr auto recordedBy = RecordedBy::Program;
     std::string direction; ///< "back" or "forward"
     std::int64_t bySeconds = 0;
     base::Moment lastSeen, now;

@@ -54,18 +54,18 @@ std::optional<stats::ControlScore> scoreOf(const Reading& result, const acts::Ju
 
 bool isShiftRule(stats::Rule rule)
 {
-    return rule != stats::Rule::OneTwoS && rule != stats::Rule::OneThreeS && rule != stats::Rule::RFourS;
+    return stats::rowOf(rule).tells != stats::RuleTells::BadSet;
 }
 
 /// Rules that look back over sets and so tell of a change rather than of one bad value: they raise `drift`.
 bool isDriftRule(stats::Rule rule)
 {
-    return isShiftRule(rule) && rule != stats::Rule::TwoTwoS;
+    return stats::rowOf(rule).tells == stats::RuleTells::Drift;
 }
 
 bool allowedAtInterim(stats::Rule rule)
 {
-    return rule == stats::Rule::OneThreeS || rule == stats::Rule::RFourS;
+    return stats::rowOf(rule).atInterim;
 }
 
 stats::RuleSettings ruleSettings(const Policy& policy)

@@ -24,26 +24,12 @@ struct ShiftPattern {
 
 std::optional<ShiftPattern> patternOf(std::string_view rule)
 {
-    using stats::Rule;
-    const auto named = stats::ruleNamed(rule);
-    if (!named)
+    const stats::RuleRow* const row = stats::ruleRowNamed(rule);
+    if (row == nullptr || row->tells == stats::RuleTells::BadSet)
         return std::nullopt;
-    switch (*named) {
-    case Rule::OneTwoS:
-    case Rule::OneThreeS:
-    case Rule::RFourS: return std::nullopt;
-    case Rule::TwoTwoS: return ShiftPattern { 2, 2 };
-    case Rule::TwoOfThreeTwoS: return ShiftPattern { 3, -100 };
-    case Rule::ThreeOneS: return ShiftPattern { 3, 1 };
-    case Rule::FourOneS: return ShiftPattern { 4, 1 };
-    case Rule::SixX: return ShiftPattern { 6, 0 };
-    case Rule::SevenT: return ShiftPattern { 7, -100 };
-    case Rule::EightX: return ShiftPattern { 8, 0 };
-    case Rule::NineX: return ShiftPattern { 9, 0 };
-    case Rule::TenX: return ShiftPattern { 10, 0 };
-    case Rule::TwelveX: return ShiftPattern { 12, 0 };
-    }
-    return std::nullopt;
+    if (row->count == stats::RuleCount::OfThree)
+        return ShiftPattern { 3, -100 };
+    return ShiftPattern { static_cast<std::size_t>(row->results), row->count == stats::RuleCount::Run ? row->limitSd : -100.0 };
 }
 
 /// On which side of the pattern's limit a result lies; 0 where on none. HI and LO lie beyond all limits.

@@ -1,119 +1,62 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "registry/people/roles.h"
 
-#include <algorithm>
-#include <span>
+#include "registry/acts/acts.h"
+
+#include <optional>
+#include <variant>
 
 namespace mk::registry {
 
+using acts::RecordedBy;
+
 namespace {
 
-enum class By { Everybody, Staff, Coordinator, Program };
-
-struct KindRow {
-    std::string_view kind;
-    By by;
-    bool onPaper = false; ///< a downtime form has a line for it
-};
-
-// The database server's journal_guard (db/postgresql) keeps the same table for its own roles.
-constexpr KindRow kKinds[] = {
-    { "session.begun", By::Everybody },
-    { "session.ended", By::Everybody },
-    { "records.shown", By::Everybody },
-    { "secret.set", By::Everybody }, // one's own; another's is a coordinator's, see store/sign_in
-
-    { "strip_lot.received", By::Staff },
-    { "strip_vial.opened", By::Staff },
-    { "control_lot.received", By::Staff },
-    { "control_vial.opened", By::Staff },
-    { "range.assigned", By::Staff },
-    { "range.confirmed", By::Staff },
-    { "control.run", By::Staff, true },
-    { "comparison.recorded", By::Staff, true },
-    { "incident.reported", By::Staff, true },
-    { "return.step", By::Staff },
-    { "meter.moved", By::Staff, true },
-    { "vial.ended", By::Staff, true },
-    { "lot.event", By::Staff },
-    { "entry.corrected", By::Staff },
-    { "entry.annulled", By::Staff },
-    { "correction.confirmed", By::Staff },
-    { "note.added", By::Staff, true },
-    { "transfer.confirmed", By::Staff },
-    { "calibration.verified", By::Staff, true },
-    { "eqa.received", By::Staff, true },
-    { "eqa.recorded", By::Staff, true },
-    { "eqa.scored", By::Staff },
-    { "shipment.received", By::Staff, true },
-    { "lot.control_checked", By::Staff, true },
-    { "lot.sample_compared", By::Staff, true },
-    { "excursion.reported", By::Staff, true },
-    { "notice.item_done", By::Staff },
-    { "technique.checked", By::Staff, true },
-    { "nonconformity.opened", By::Staff },
-    { "nonconformity.step", By::Staff },
-
-    { "ward.added", By::Coordinator },
-    { "model.added", By::Coordinator },
-    { "meter.enrolled", By::Coordinator },
-    { "meter.described", By::Coordinator },
-    { "acceptance.checked", By::Coordinator },
-    { "operator.enrolled", By::Coordinator },
-    { "operator.changed", By::Coordinator },
-    { "operator.competency", By::Coordinator },
-    { "policy.changed", By::Coordinator },
-    { "review.signed", By::Coordinator },
-    { "late_entry.accepted", By::Coordinator },
-    { "lookback.recorded", By::Coordinator },
-    { "notice.issued", By::Coordinator },
-    { "notice.closed", By::Coordinator },
-    { "vial.released", By::Coordinator },
-    { "secret.recovered", By::Coordinator },
-    { "sign_in.unlocked", By::Coordinator },
-
-    { "registry.founded", By::Program },
-    { "registry.restored", By::Program },
-    { "registry.moved", By::Program },
-    { "backup.made", By::Program },
-    { "sign_in.failed", By::Program },
-    { "control.judged", By::Program },
-    { "verdict.revised", By::Program },
-    { "comparison.judged", By::Program },
-    { "meter.held", By::Program },
-    { "meter.withdrawn", By::Program },
-    { "meter.returned", By::Program },
-    { "lookback.opened", By::Program },
-    { "clock.noticed", By::Program },
-    { "review.overtaken", By::Program },
-};
-
-const KindRow* rowOf(std::string_view kind)
+/// Two acts have a second kind, by what they say.
+template <typename A>
+constexpr bool isCalled(std::string_view kind)
 {
-    const auto* found = std::ranges::find(kKinds, kind, &KindRow::kind);
-    return found == std::end(kKinds) ? nullptr : found;
+    if constexpr (requires { A::kindHeld; })
+        return kind == A::kindHeld || kind == A::kindWithdrawn;
+    else if constexpr (requires { A::kindRevised; })
+        return kind == A::kind || kind == A::kindRevised;
+    else
+        return kind == A::kind;
+}
+
+/// As each act says itself. The database server's journal_guard (db/postgresql) keeps the same for its own roles.
+std::optional<RecordedBy> recordedBy(std::string_view kind)
+{
+    std::optional<RecordedBy> by;
+    [&]<typename... A>(std::variant<A...>*) { ((isCalled<A>(kind) ? void(by = A::recordedBy) : void()), ...); }(static_cast<Act*>(nullptr));
+    return by;
 }
 
 } // namespace
 
 bool mayRecord(Role role, std::string_view kind)
 {
-    const KindRow* row = rowOf(kind);
-    if (row == nullptr || row->by == By::Program)
+    const auto by = recordedBy(kind);
+    if (!by)
         return false;
-    return row->by == By::Everybody || role == Role::Coordinator || (row->by == By::Staff && role == Role::Nurse);
+    switch (*by) {
+    case RecordedBy::Everybody: return true;
+    case RecordedBy::Staff:
+    case RecordedBy::StaffOrPaper: return role == Role::Nurse || role == Role::Coordinator;
+    case RecordedBy::Coordinator: return role == Role::Coordinator;
+    case RecordedBy::Program: return false;
+    }
+    return false;
 }
 
 bool isProgramsOwn(std::string_view kind)
 {
-    const KindRow* row = rowOf(kind);
-    return row != nullptr && row->by == By::Program;
+    return recordedBy(kind) == RecordedBy::Program;
 }
 
 bool mayBeEnteredFor(std::string_view kind)
 {
-    const KindRow* row = rowOf(kind);
-    return row != nullptr && row->onPaper;
+    return recordedBy(kind) == RecordedBy::StaffOrPaper;
 }
 
 bool mayTakeOver(Role role)

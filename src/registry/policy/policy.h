@@ -38,6 +38,39 @@ enum class NewStripLot { Control, Insert };
 enum class NewStripVial { FirstMeter, EveryMeter, Insert };
 enum class NewControlVial { NoControl, Beside };
 
+/// Who reads a setting: what answers differently where its value differs.
+enum class SettingUse {
+    Shown,       ///< a name for people
+    Fitness,     ///< may this meter be used, until when, what is asked of it
+    Verdict,     ///< what a control set is judged to be
+    Comparison,  ///< what a pair with the laboratory is worth
+    Consequence, ///< what follows from a failure, and what ends it
+    People,      ///< competency and sign-ins
+    Records,     ///< late entries and amendments
+    Month,       ///< the review
+    SignIn,      ///< the way in and out of a workstation
+    Keeping,     ///< copies, and for how long records are kept
+    Lots         ///< release, stock, and what a control vial owes
+};
+template <>
+struct Words<SettingUse> {
+    static constexpr std::string_view what = "use of a setting";
+    static constexpr std::string_view all[] = { "shown", "fitness", "verdict", "comparison", "consequence", "people", "records", "month",
+        "sign-in", "keeping", "lots" };
+};
+
+/// The words of a setting that takes one of two, and of one that takes one of several: those of its enum, in its order; of yes and no, yes
+/// first.
+struct Either {
+    std::string_view first, second;
+};
+template <std::size_t N>
+struct OneOf {
+    std::string_view words[N];
+};
+template <typename... W>
+OneOf(W...) -> OneOf<sizeof...(W)>;
+
 /// What the ward has decided; one version of it. The defaults and their reasons stand in handbook 13.
 struct Policy {
     std::int64_t version = 1;
@@ -104,27 +137,103 @@ struct Policy {
     int stockVials = 2;                                               ///< so many unopened vials or fewer: the lot runs low
 
     RuleRole roleOf(stats::Rule rule) const;
-};
 
-/// Who reads a setting: what answers differently where its value differs.
-enum class SettingUse {
-    Shown,       ///< a name for people
-    Fitness,     ///< may this meter be used, until when, what is asked of it
-    Verdict,     ///< what a control set is judged to be
-    Comparison,  ///< what a pair with the laboratory is worth
-    Consequence, ///< what follows from a failure, and what ends it
-    People,      ///< competency and sign-ins
-    Records,     ///< late entries and amendments
-    Month,       ///< the review
-    SignIn,      ///< the way in and out of a workstation
-    Keeping,     ///< copies, and for how long records are kept
-    Lots         ///< release, stock, and what a control vial owes
-};
-template <>
-struct Words<SettingUse> {
-    static constexpr std::string_view what = "use of a setting";
-    static constexpr std::string_view all[] = { "shown", "fitness", "verdict", "comparison", "consequence", "people", "records", "month",
-        "sign-in", "keeping", "lots" };
+    /// Every setting: its key, its default, where that comes from, who reads it, its member, and within what bounds or words its text
+    /// lies. A new one is a member, a line here, and the code that reads the member; tests/journeys/settings_test.cpp holds two values
+    /// of each against each other and fails where nothing answers differently. The order is that of a document in full.
+    static void describe(auto& v, auto& p)
+    {
+        using Use = SettingUse;
+        v("profile", "daily two levels", "our choice: a name for people", Use::Shown, p.profile);
+        v("clearance", "elapsed", "42 CFR 493.1256(d)(3)(i): each day of testing", Use::Fitness, p.clearance,
+            Either { "elapsed", "calendar" });
+        v("clearance_hours", "24", "42 CFR 493.1256(d)(3)(i); as elapsed hours: our choice", Use::Fitness, p.clearanceHours, 1, 24 * 31);
+        v("day_boundary", "00:00", "our choice: local midnight", Use::Fitness, p.dayBoundaryMinutes);
+        v("shift_boundaries", "none",
+            "our choice: where each shift controls anew, the times at which a shift begins; it takes the place of clearance", Use::Fitness,
+            p.shiftBoundaryMinutes);
+        v("grace_minutes", "0", "our choice: none, a control is due when it is due", Use::Fitness, p.graceMinutes, 0, 12 * 60);
+        v("new_strip_lot", "control", "42 CFR 493.1256(d)(6); the maker's insert", Use::Fitness, p.newStripLot,
+            OneOf { "control", "insert" });
+        v("new_strip_vial", "first-meter", "our choice; many inserts ask for a control", Use::Fitness, p.newStripVial,
+            OneOf { "first-meter", "every-meter", "insert" });
+        v("new_control_vial", "no-control", "our choice; run it beside the old one where the ward asks for it", Use::Lots, p.newControlVial,
+            OneOf { "no-control", "beside" });
+        v("reserve_control", "1 m", "our choice", Use::Fitness, p.reserveControlInterval);
+        v("required_levels", "low high", "42 CFR 493.1256(d)(3)(i): two concentrations", Use::Fitness, p.requiredLevels);
+        v("set_window_minutes", "30", "our choice", Use::Verdict, p.setWindowMinutes, 1, 24 * 60);
+        v("rules", "1-2s:warn,1-3s,2-2s,R-4s,4-1s:warn,10x:warn",
+            "J Assist Reprod Genet 2014;31:25, table 1; which of them reject: our choice", Use::Verdict, p.rules);
+        v("r4s_reading", "opposite", "J Assist Reprod Genet 2014;31:25, table 1; public sources read it in two ways", Use::Verdict,
+            p.rangeReading, Either { "opposite", "range" });
+        v("ewma_lambda", "0.2", "usual in statistical process control; Roberts, Technometrics 1959;1:239", Use::Verdict, p.drift.lambda,
+            0.01, 1);
+        v("ewma_width", "3", "usual in statistical process control; Roberts, Technometrics 1959;1:239", Use::Verdict, p.drift.width, 1, 10);
+        v("cusum_k", "0.5", "half of a shift of 1 SD; Page, Biometrika 1954;41:100", Use::Verdict, p.drift.k, 0, 5);
+        v("cusum_h", "4", "our choice; Page, Biometrika 1954;41:100", Use::Verdict, p.drift.h, 1, 20);
+        v("comparison_interval", "6 m", "42 CFR 493.1281(a): twice a year", Use::Fitness, p.comparisonInterval);
+        v("comparison_due_days", "30", "our choice", Use::Fitness, p.comparisonDueDays, 0, 366);
+        v("pair_window_minutes", "15", "our choice, as many inserts have it", Use::Comparison, p.pairWindowMinutes, 1, 24 * 60);
+        v("pair_target_minutes", "5", "our choice", Use::Comparison, p.pairTargetMinutes, 0, 24 * 60);
+        v("separation_minutes", "30", "our choice; glycolysis: Bonetti, Biochem Med 2016;26:68", Use::Comparison, p.separationMinutes, 1,
+            24 * 60);
+        v("capillary_fasting", "required", "our choice, as many inserts have it: after a meal capillary blood reads higher",
+            Use::Comparison, p.capillaryFasting, Either { "required", "optional" });
+        v("limit_threshold", "75", "FDA guidance on meters for prescription point-of-care use, 2016; mg/dL", Use::Comparison,
+            p.limitThreshold);
+        v("limit_below", "12", "FDA guidance on meters for prescription point-of-care use, 2016; mg/dL", Use::Comparison, p.limitBelow);
+        v("limit_threshold_mmol", "4.2", "FDA guidance on meters for prescription point-of-care use, 2016; mmol/L", Use::Comparison,
+            p.limitThresholdMmol);
+        v("limit_below_mmol", "0.67", "FDA guidance on meters for prescription point-of-care use, 2016; mmol/L", Use::Comparison,
+            p.limitBelowMmol);
+        v("limit_percent", "12", "FDA guidance on meters for prescription point-of-care use, 2016", Use::Comparison, p.limitPercent);
+        v("comparison_criteria", "FPOC",
+            "FDA guidance on meters for prescription point-of-care use, 2016; L12 is CLSI POCT12, ISO-15 is ISO 15197:2013, and both bring their own limits",
+            Use::Comparison, p);
+        v("calibration_interval", "none", "our choice: none; where it is asked for, 42 CFR 493.1255(b)(2)(ii): six months", Use::Fitness,
+            p.calibrationInterval);
+        v("eqa_failure", "withdraw", "our choice", Use::Consequence, p.eqaFailure, OneOf { "withdraw", "hold", "none" });
+        v("drift_blocks", "half-limit", "our choice", Use::Fitness, p.driftBlocks, OneOf { "half-limit", "never", "always" });
+        v("due_soon_hours", "8", "our choice: one shift", Use::Fitness, p.dueSoonHours, 0, 24 * 31);
+        v("error_codes", "3", "our choice", Use::Fitness, p.errorCodes, 1, 100);
+        v("error_code_hours", "24", "our choice", Use::Fitness, p.errorCodeHours, 1, 24 * 31);
+        v("return_sets", "2", "our choice", Use::Consequence, p.returnSets, 1, 10);
+        v("cleaning_interval", "none", "our choice: none; a record of soiling makes it due", Use::Fitness, p.cleaningInterval);
+        v("lookback_after_repeat", "yes", "42 CFR 493.1282(b)(2): every failure to meet criteria", Use::Consequence, p.lookbackAfterRepeat);
+        v("control_after_transfer", "yes", "our choice", Use::Fitness, p.controlAfterTransfer);
+        v("competency_interval", "12 m", "42 CFR 493.1413(b)(9) and 493.1451(b)(9): yearly", Use::People, p.competencyInterval);
+        v("competency_first_year", "6 m", "42 CFR 493.1413(b)(9) and 493.1451(b)(9): twice in the first year", Use::People,
+            p.competencyFirstYear);
+        v("due_soon_days", "30", "our choice; competency, calibration", Use::People, p.dueSoonDays, 0, 366);
+        v("same_badge_minutes", "10", "our choice", Use::People, p.sameBadgeMinutes, 0, 24 * 60);
+        v("confirm_after_hours", "24", "our choice", Use::Records, p.confirmAfterHours, 0, 24 * 31);
+        v("past_entry_hours", "12", "our choice", Use::Records, p.pastEntryHours, 0, 24 * 31);
+        v("late_entry_minutes", "15", "our choice", Use::Records, p.lateEntryMinutes, 0, 24 * 60);
+        v("second_person", "yes", "our choice; for an amendment that changes a verdict", Use::Records, p.secondPerson);
+        v("repeats_per_step", "1", "our choice; repeating until it passes is no accepted practice", Use::Consequence, p.repeatsPerStep, 1,
+            5);
+        v("review_due_day", "10", "our choice", Use::Month, p.reviewDueDay, 1, 28);
+        v("auto_logoff_minutes", "5", "our choice; 45 CFR 164.312(a)(2)(iii) asks for it, not how soon", Use::SignIn, p.autoLogoffMinutes,
+            1, 120);
+        v("sign_in_tries", "5", "our choice; 45 CFR 164.308(a)(5)(ii)(C) asks to watch failed sign-ins, not how many", Use::SignIn,
+            p.signInTries, 3, 20);
+        v("sign_in_lock_minutes", "15", "our choice: long enough to stop guessing, short enough for a shift", Use::SignIn,
+            p.signInLockMinutes, 1, 24 * 60);
+        v("record_offline", "no", "our choice: while the server is away, a workstation may keep what was typed and deliver it later",
+            Use::Keeping, p.recordOffline);
+        v("backup_days", "1", "our choice: older than this, the newest checked copy is said to be overdue", Use::Keeping, p.backupDays, 1,
+            366);
+        v("retention_years", "2", "42 CFR 493.1105; never deletes by itself", Use::Keeping, p.retentionYears, 2, 100);
+        v("sdi_caution", "1.5", "our choice: public sources give 1.0 to 1.5", Use::Month, p.sdiCaution, 0, 10);
+        v("sdi_action", "2.0", "usual in peer comparison", Use::Month, p.sdiAction, 0, 10);
+        v("group_meters", "5", "our choice", Use::Month, p.groupMeters, 2, 1000);
+        v("group_results", "20", "our choice", Use::Month, p.groupResults, 2, 10000);
+        v("release_meters", "3", "our choice", Use::Lots, p.releaseMeters, 1, 100);
+        v("release_replicates", "2", "our choice", Use::Lots, p.releaseReplicates, 1, 100);
+        v("release_samples", "5", "our choice; CLSI EP26 asks for patient samples, not how many", Use::Lots, p.releaseSamples, 0, 1000);
+        v("stock_days", "30", "our choice", Use::Lots, p.stockDays, 0, 366);
+        v("stock_vials", "2", "our choice: one in use, one behind it", Use::Lots, p.stockVials, 0, 1000);
+    }
 };
 
 /// One line of a policy document: its key, its text, where the default comes from, and who reads it.

@@ -45,8 +45,8 @@ base::Result<Policy> readKnown(const PolicyPairs& complete)
 {
     Policy policy;
     for (const auto& [key, text] : complete)
-        if (const SettingRow* row = settingCalled(key))
-            if (const Done read = row->read(text, policy); !read)
+        if (settingCalled(key) != nullptr)
+            if (const Done read = readInto(policy, key, text); !read)
                 return badInput("the policy's '%1' %2", key, read.error());
     return policy;
 }
@@ -90,14 +90,13 @@ std::vector<PolicyFault> policyFaults(std::span<const Pair> settings)
     Policy policy;
     for (std::size_t i = 0; i < settings.size(); ++i) {
         const auto& [key, text] = settings[i];
-        const SettingRow* known = settingCalled(key);
-        if (known == nullptr)
+        if (settingCalled(key) == nullptr)
             faults.push_back({ badInput("the policy has no setting '%1'; the nearest is '%2'; mend its name or take it out", key,
                                    base::asCode(nearestSetting(key))),
                 i });
         else if (std::ranges::find(settings.first(i), key, &Pair::first) != settings.first(i).end())
             faults.push_back({ badInput("the policy gives '%1' twice; keep one", key), i });
-        else if (const Done read = known->read(text, policy); !read)
+        else if (const Done read = readInto(policy, key, text); !read)
             faults.push_back({ badInput("the policy's '%1' %2", key, read.error()), i });
     }
     return faults;

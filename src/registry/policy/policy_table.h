@@ -5,14 +5,14 @@
 
 namespace mk::registry {
 
-/// One setting: all that the program knows of it. A new one is a row here, a member of Policy, and the code that reads that member;
-/// tests/journeys/settings_test.cpp holds two values of each against each other and fails where nothing answers differently.
+/// One setting, as Policy::describe has it.
 struct SettingRow {
     std::string_view key, text, source;
-    base::Done (*read)(const std::string&, Policy&);
     SettingUse use;
 };
 
 std::span<const SettingRow> settingTable();
+/// key   of a row
+base::Done readInto(Policy& policy, std::string_view key, const std::string& text);
 
 } // namespace mk::registry

@@ -30,7 +30,13 @@ base::Decimal policyFigure(std::string_view text)
 
 } // namespace
 
-Done readInt(const std::string& text, int least, int most, int& into)
+Done readSetting(const std::string& text, std::string& into)
+{
+    into = text;
+    return text.empty() ? Done(badInput("needs a name")) : Done();
+}
+
+Done readSetting(const std::string& text, int& into, int least, int most)
 {
     int value = 0;
     const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), value);
@@ -40,7 +46,7 @@ Done readInt(const std::string& text, int least, int most, int& into)
     return {};
 }
 
-Done readDouble(const std::string& text, double least, double most, double& into)
+Done readSetting(const std::string& text, double& into, double least, double most)
 {
     const auto decimal = base::Decimal::parse(text);
     if (!decimal || decimal->toDouble() < least || decimal->toDouble() > most)
@@ -49,7 +55,7 @@ Done readDouble(const std::string& text, double least, double most, double& into
     return {};
 }
 
-Done readDecimal(const std::string& text, base::Decimal& into)
+Done readSetting(const std::string& text, base::Decimal& into)
 {
     auto decimal = base::Decimal::parse(text);
     if (!decimal || decimal->mantissa() <= 0)
@@ -58,7 +64,7 @@ Done readDecimal(const std::string& text, base::Decimal& into)
     return {};
 }
 
-Done readPeriod(const std::string& text, base::Period& into)
+Done readSetting(const std::string& text, base::Period& into)
 {
     const auto period = base::parsePeriod(text);
     if (!period)
@@ -67,7 +73,7 @@ Done readPeriod(const std::string& text, base::Period& into)
     return {};
 }
 
-Done readLevels(const std::string& text, std::vector<Level>& into)
+Done readSetting(const std::string& text, std::vector<Level>& into)
 {
     into.clear();
     for (const auto& word : policyWords(text, ' ')) {
@@ -80,7 +86,7 @@ Done readLevels(const std::string& text, std::vector<Level>& into)
     return into.empty() ? Done(badInput("needs at least one level")) : Done();
 }
 
-Done readRules(const std::string& text, std::vector<RuleChoice>& into)
+Done readSetting(const std::string& text, std::vector<RuleChoice>& into)
 {
     into.clear();
     if (text == "none")
@@ -96,7 +102,7 @@ Done readRules(const std::string& text, std::vector<RuleChoice>& into)
     return {};
 }
 
-Done readBoundary(const std::string& text, int& into)
+Done readSetting(const std::string& text, int& into)
 {
     const auto time = base::parseTimeText("2000-01-01T" + text);
     if (!time || time->hasOffset)
@@ -105,14 +111,14 @@ Done readBoundary(const std::string& text, int& into)
     return {};
 }
 
-Done readBoundaries(const std::string& text, std::vector<int>& into)
+Done readSetting(const std::string& text, std::vector<int>& into)
 {
     into.clear();
     if (text == "none")
         return {};
     for (const auto& word : policyWords(text, ' ')) {
         int minutes = 0;
-        if (const Done read = readBoundary(word, minutes); !read)
+        if (const Done read = readSetting(word, minutes); !read)
             return badInput("takes none, or times of day such as 07:00 15:00 23:00, not '%1'", text);
         if (!into.empty() && minutes <= into.back())
             return badInput("takes times of day in their order, each once, not '%1'", text);
@@ -121,7 +127,7 @@ Done readBoundaries(const std::string& text, std::vector<int>& into)
     return into.empty() ? Done(badInput("takes none, or times of day such as 07:00 15:00 23:00")) : Done();
 }
 
-Done readOptionalPeriod(const std::string& text, std::optional<base::Period>& into)
+Done readSetting(const std::string& text, std::optional<base::Period>& into)
 {
     into.reset();
     if (text == "none")
@@ -133,7 +139,7 @@ Done readOptionalPeriod(const std::string& text, std::optional<base::Period>& in
     return {};
 }
 
-Done readYesNo(const std::string& text, bool& into)
+Done readSetting(const std::string& text, bool& into)
 {
     if (text != "yes" && text != "no")
         return badInput("takes yes or no, not '%1'", text);
@@ -141,7 +147,7 @@ Done readYesNo(const std::string& text, bool& into)
     return {};
 }
 
-Done readWordOf(const std::string& text, std::initializer_list<std::string_view> words)
+Done isWordOf(const std::string& text, std::span<const std::string_view> words)
 {
     if (std::ranges::find(words, text) != words.end())
         return {};
@@ -151,7 +157,7 @@ Done readWordOf(const std::string& text, std::initializer_list<std::string_view>
     return badInput("takes one of %1, not '%2'", base::asCode(choices), text);
 }
 
-Done readCriteria(const std::string& text, Policy& policy)
+Done readSetting(const std::string& text, Policy& policy)
 {
     const auto tier = [](const char* name, const char* threshold, const char* below, const char* thresholdMmol, const char* belowMmol,
                           const char* percent, const char* share) {

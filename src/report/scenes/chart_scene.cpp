@@ -2,6 +2,7 @@
 #include "report/scenes/chart_scene.h"
 
 #include "report/scenes/chart_axis.h"
+#include "stats/rules/rule.h"
 #include "words/charts.h"
 #include "words/numbers.h"
 
@@ -33,11 +34,8 @@ RunShape shapeOf(const RunRecord& record)
 /// How far from the mean, in SD, each counted result of a rule must lie; nothing for rules that this chart does not join.
 std::optional<double> joinLimit(const std::string& rule)
 {
-    if (rule == "2-2s")
-        return 2;
-    if (rule == "4-1s" || rule == "3-1s")
-        return 1;
-    return !rule.empty() && rule.back() == 'x' ? std::optional(0.0) : std::nullopt;
+    const stats::RuleRow* const row = stats::ruleRowNamed(rule);
+    return row != nullptr && row->count == stats::RuleCount::Run ? std::optional<double>(row->limitSd) : std::nullopt;
 }
 
 /// A run of the level that entered the counting rules, with where its segment begins.

@@ -23,19 +23,20 @@ struct ChainMemory {
 
 void addToMemory(ChainMemory& memory, Rule rule, const RuleSettings& settings)
 {
-    switch (rule) {
-    case Rule::OneTwoS: memory.cuts[2] = true; break;
-    case Rule::OneThreeS: memory.cuts[3] = true; break;
-    case Rule::TwoTwoS: memory.cuts[2] = memory.twoSd = true; break;
-    case Rule::TwoOfThreeTwoS: memory.cuts[2] = memory.twoSd = memory.before = true; break;
-    case Rule::FourOneS:
-    case Rule::ThreeOneS: memory.cuts[1] = memory.oneSd = true; break;
-    case Rule::RFourS:
-        if (settings.levels > 1 && settings.rangeReading == RangeReading::Opposite)
-            memory.cuts[2] = memory.twoSd = true;
+    const RuleRow& row = rowOf(rule);
+    bool& cut = memory.cuts.at(static_cast<std::size_t>(row.limitSd));
+    switch (row.count) {
+    case RuleCount::One: cut = true; break;
+    case RuleCount::Run:
+        cut = true;
+        (row.limitSd == 0 ? memory.mean : row.limitSd == 1 ? memory.oneSd : memory.twoSd) = true;
         break;
-    case Rule::SevenT: assert(false); break;
-    default: memory.cuts[0] = memory.mean = true; break;
+    case RuleCount::OfThree: cut = memory.twoSd = memory.before = true; break;
+    case RuleCount::Spread:
+        if (settings.levels > 1 && settings.rangeReading == RangeReading::Opposite)
+            cut = memory.twoSd = true;
+        break;
+    case RuleCount::Steps: assert(false); break;
     }
 }
 
@@ -179,21 +180,19 @@ std::size_t countInChainSet(ChainSet set, int LevelCounts::*count, int side)
 bool firesAcrossChain(ChainSet set, Rule rule, RangeReading reading)
 {
     const auto most = [&](int LevelCounts::*count) { return std::max(countInChainSet(set, count, 1), countInChainSet(set, count, -1)); };
-    LevelCounts across;
-    switch (rule) {
-    case Rule::OneTwoS:
-    case Rule::OneThreeS:
-    case Rule::SevenT: return false;
-    case Rule::RFourS: // as a difference it needs the values, not the zones
+    const RuleRow& row = rowOf(rule);
+    if (row.count == RuleCount::Spread) // as a difference it needs the values, not the zones
         return reading == RangeReading::Opposite && countInChainSet(set, &LevelCounts::newest, 1) > 0
             && countInChainSet(set, &LevelCounts::newest, -1) > 0;
-    case Rule::TwoTwoS: return most(&LevelCounts::newest) >= 2;
-    case Rule::TwoOfThreeTwoS: return set.size() == 3 && most(&LevelCounts::newest) >= 2;
-    case Rule::ThreeOneS: return set.size() == 3 && most(&LevelCounts::oneSd) == 3;
-    case Rule::FourOneS: across.oneSd = chainAcrossRun(set, &LevelCounts::oneSd); break;
-    default: across.mean = chainAcrossRun(set, &LevelCounts::mean); break;
+    const auto run = LevelCounts::runBeyond(row.limitSd);
+    const auto needed = static_cast<std::size_t>(row.results);
+    switch (row.across) {
+    case RuleAcross::Never: return false;
+    case RuleAcross::InSet: return most(run) >= needed;
+    case RuleAcross::InSetOfThree: return set.size() == 3 && most(run) >= needed;
+    case RuleAcross::WholeSets: return LevelCounts::patternOf(chainAcrossRun(set, run), row.results) > 0;
     }
-    return across.points(rule) > 0;
+    return false;
 }
 
 std::uint16_t chainVerdict(const ChainStates& states, const RuleSettings& settings, std::size_t zones, std::size_t combination)

@@ -9,19 +9,6 @@ namespace mk::stats {
 
 namespace {
 
-/// Results in a row that a rule needs across the levels on one side of the mean; 0 when it is no such rule.
-int ruleLengthOnOneSide(Rule rule)
-{
-    switch (rule) {
-    case Rule::SixX: return 6;
-    case Rule::EightX: return 8;
-    case Rule::NineX: return 9;
-    case Rule::TenX: return 10;
-    case Rule::TwelveX: return 12;
-    default: return 0;
-    }
-}
-
 /// The count where the pattern is complete, 0 where it is not.
 std::size_t rulePoints(std::size_t count, std::size_t needed)
 {
@@ -107,21 +94,20 @@ int ControlSeries::commonSide(std::span<const LevelScore> set, int limitSd) cons
 
 std::size_t ControlSeries::pointsAcross(Rule rule, std::span<const LevelScore> set) const
 {
-    if (rule == Rule::RFourS)
+    const RuleRow& row = rowOf(rule);
+    if (row.count == RuleCount::Spread)
         return pointsOfRange(set); // needs two results, not a complete set
     if (m_settings.levels < 2 || !isComplete(set))
         return 0;
-    const auto points = [&](int sets, int needed) { return LevelCounts::patternOf(sets * static_cast<int>(set.size()), needed); };
-    switch (rule) {
-    case Rule::OneTwoS:
-    case Rule::OneThreeS:
-    case Rule::SevenT: return 0;
-    case Rule::TwoTwoS: return pointsInSet(set, 2, 2);
-    case Rule::ThreeOneS: return m_settings.levels == 3 ? pointsInSet(set, 1, 3) : 0;
-    case Rule::TwoOfThreeTwoS: return m_settings.levels == 3 ? pointsInSet(set, 2, 2) : 0;
-    case Rule::FourOneS: return points(m_acrossOneSd, 4);
-    default: return points(m_acrossMean, ruleLengthOnOneSide(rule));
+    const auto needed = static_cast<std::size_t>(row.results);
+    switch (row.across) {
+    case RuleAcross::Never: return 0;
+    case RuleAcross::InSet: return pointsInSet(set, row.limitSd, needed);
+    case RuleAcross::InSetOfThree: return m_settings.levels == 3 ? pointsInSet(set, row.limitSd, needed) : 0;
+    case RuleAcross::WholeSets:
+        return LevelCounts::patternOf((row.limitSd == 0 ? m_acrossMean : m_acrossOneSd) * static_cast<int>(set.size()), row.results);
     }
+    return 0;
 }
 
 std::size_t ControlSeries::pointsInSet(std::span<const LevelScore> set, int limitSd, std::size_t needed) const

@@ -3,48 +3,57 @@
 
 #include <algorithm>
 #include <array>
-#include <utility>
+#include <iterator>
 
 namespace mk::stats {
 
 namespace {
 
-constexpr std::array kRuleNames = {
-    std::pair { Rule::OneTwoS, std::string_view("1-2s") },
-    std::pair { Rule::OneThreeS, std::string_view("1-3s") },
-    std::pair { Rule::TwoTwoS, std::string_view("2-2s") },
-    std::pair { Rule::RFourS, std::string_view("R-4s") },
-    std::pair { Rule::FourOneS, std::string_view("4-1s") },
-    std::pair { Rule::SixX, std::string_view("6x") },
-    std::pair { Rule::EightX, std::string_view("8x") },
-    std::pair { Rule::NineX, std::string_view("9x") },
-    std::pair { Rule::TenX, std::string_view("10x") },
-    std::pair { Rule::TwelveX, std::string_view("12x") },
-    std::pair { Rule::ThreeOneS, std::string_view("3-1s") },
-    std::pair { Rule::TwoOfThreeTwoS, std::string_view("2of3-2s") },
-    std::pair { Rule::SevenT, std::string_view("7T") },
-};
-
 constexpr auto kRuleList = [] {
-    std::array<Rule, kRuleNames.size()> rules {};
+    std::array<Rule, std::size(kRules)> rules {};
     for (std::size_t i = 0; i < rules.size(); ++i)
-        rules[i] = kRuleNames[i].first;
+        rules[i] = kRules[i].rule;
     return rules;
 }();
 
+constexpr bool ruleRowsInOrder()
+{
+    for (std::size_t i = 0; i < std::size(kRules); ++i)
+        if (static_cast<std::size_t>(kRules[i].rule) != i)
+            return false;
+    return true;
+}
+static_assert(ruleRowsInOrder());
+static_assert(std::size(kRules) <= 8 * sizeof(RuleMask));
+
+/// What the counts, the whole sets and the chain of the power computation can hold.
+constexpr bool isCountable(const RuleRow& row)
+{
+    switch (row.count) {
+    case RuleCount::One: return row.limitSd == 2 || row.limitSd == 3;
+    case RuleCount::Run:
+        return row.results < 16 && (row.limitSd < 2 || (row.limitSd == 2 && row.results == 2))
+            && (row.across != RuleAcross::WholeSets || row.limitSd < 2);
+    case RuleCount::OfThree: return row.limitSd == 2 && row.results == 2;
+    case RuleCount::Spread: return row.limitSd == 2;
+    case RuleCount::Steps: return row.across == RuleAcross::Never;
+    }
+    return false;
+}
+static_assert(std::ranges::all_of(kRules, isCountable));
+
 } // namespace
 
-std::string_view name(Rule rule)
+const RuleRow* ruleRowNamed(std::string_view name)
 {
-    return kRuleNames[static_cast<std::size_t>(rule)].second;
+    const auto* const found = std::ranges::find(kRules, name, &RuleRow::name);
+    return found == std::end(kRules) ? nullptr : found;
 }
 
 std::optional<Rule> ruleNamed(std::string_view name)
 {
-    const auto found = std::ranges::find(kRuleNames, name, [](const auto& entry) { return entry.second; });
-    if (found == kRuleNames.end())
-        return std::nullopt;
-    return found->first;
+    const RuleRow* const row = ruleRowNamed(name);
+    return row == nullptr ? std::nullopt : std::optional(row->rule);
 }
 
 std::span<const Rule> allRules()

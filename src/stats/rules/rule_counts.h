@@ -6,6 +6,8 @@
 #include <algorithm>
 #include <cstddef>
 #include <cstdlib>
+#include <iterator>
+#include <utility>
 
 /// What the control rules count over the results of one level: the one place where a pattern within a level is decided.
 namespace mk::stats {
@@ -48,46 +50,43 @@ struct LevelCounts {
         newest = sides.twoSd;
     }
 
-    /// Results in the pattern of a rule that reads one level and that the newest result completes or continues; 0 where there is none.
-    std::size_t points(Rule rule) const
+    /// The run on one side: beyond 1 or 2 SD, or, with limit 0, of the mean.
+    static constexpr int LevelCounts::*runBeyond(int limitSd)
     {
-        switch (rule) {
-        case Rule::OneTwoS: return newest != 0 ? 1 : 0;
-        case Rule::OneThreeS: return threeSd != 0 ? 1 : 0;
-        case Rule::TwoTwoS: return patternOf(twoSd, 2);
-        case Rule::RFourS: return 0; // within one set only, never from set to set
-        case Rule::FourOneS: return patternOf(oneSd, 4);
-        case Rule::SixX: return patternOf(mean, 6);
-        case Rule::EightX: return patternOf(mean, 8);
-        case Rule::NineX: return patternOf(mean, 9);
-        case Rule::TenX: return patternOf(mean, 10);
-        case Rule::TwelveX: return patternOf(mean, 12);
-        case Rule::ThreeOneS: return patternOf(oneSd, 3);
-        // The newest result is one of the two: the set in which the pattern was complete has been flagged already.
-        case Rule::TwoOfThreeTwoS: return newest == 0 ? 0 : patternOf(1 + (before == newest) + (beforeThat == newest), 2);
-        case Rule::SevenT: return patternOf(steps, 6) > 0 ? patternOf(steps, 6) + 1 : 0;
-        }
-        return 0;
+        return limitSd == 0 ? &LevelCounts::mean : limitSd == 1 ? &LevelCounts::oneSd : &LevelCounts::twoSd;
     }
 
+    /// Results in the pattern of a rule that reads one level and that the newest result completes or continues; 0 where there is none.
+    std::size_t points(Rule rule) const { return points(rowOf(rule)); }
+
     /// Every rule for which `points` is above 0.
-    RuleMask mask() const
-    {
-        const int meanRun = std::abs(mean);
-        const int oneSdRun = std::abs(oneSd);
-        const auto bit = [](bool fires, Rule rule) { return static_cast<unsigned>(fires) << static_cast<unsigned>(rule); };
-        return static_cast<RuleMask>(bit(newest != 0, Rule::OneTwoS) | bit(threeSd != 0, Rule::OneThreeS)
-            | bit(std::abs(twoSd) >= 2, Rule::TwoTwoS) | bit(oneSdRun >= 4, Rule::FourOneS) | bit(meanRun >= 6, Rule::SixX)
-            | bit(meanRun >= 8, Rule::EightX) | bit(meanRun >= 9, Rule::NineX) | bit(meanRun >= 10, Rule::TenX)
-            | bit(meanRun >= 12, Rule::TwelveX) | bit(oneSdRun >= 3, Rule::ThreeOneS)
-            | bit(newest != 0 && (before == newest || beforeThat == newest), Rule::TwoOfThreeTwoS)
-            | bit(std::abs(steps) >= 6, Rule::SevenT));
-    }
+    RuleMask mask() const { return maskOfAll(std::make_index_sequence<std::size(kRules)>()); }
 
     static std::size_t patternOf(int run, int needed)
     {
         const int length = std::abs(run);
         return length >= needed ? static_cast<std::size_t>(length) : 0;
+    }
+
+private:
+    /// Inline, so that over the rows of the table nothing is left to decide: millions of results pass here.
+    [[gnu::always_inline]] std::size_t points(const RuleRow& row) const
+    {
+        switch (row.count) {
+        case RuleCount::One: return (row.limitSd == 3 ? threeSd : newest) != 0 ? 1 : 0;
+        case RuleCount::Run: return patternOf(this->*runBeyond(row.limitSd), row.results);
+        // The newest result is one of the two: the set in which the pattern was complete has been flagged already.
+        case RuleCount::OfThree: return newest == 0 ? 0 : patternOf(1 + (before == newest) + (beforeThat == newest), row.results);
+        case RuleCount::Steps: return patternOf(steps, row.results - 1) > 0 ? patternOf(steps, row.results - 1) + 1 : 0;
+        case RuleCount::Spread: return 0; // within one set only, never from set to set
+        }
+        return 0;
+    }
+
+    template <std::size_t... I>
+    RuleMask maskOfAll(std::index_sequence<I...>) const
+    {
+        return static_cast<RuleMask>((... | (static_cast<unsigned>(points(kRules[I]) > 0) << I)));
     }
 };
 

@@ -31,20 +31,23 @@ struct RuleColumns {
     std::size_t sd = 0;
 };
 
-std::string publishedRules()
+std::string rulesWhere(auto holds)
 {
     std::vector<std::string> names;
-    for (const stats::Rule rule : stats::allRules())
-        names.emplace_back(stats::name(rule));
+    for (const stats::RuleRow& row : stats::kRules)
+        if (holds(row))
+            names.emplace_back(row.name);
     return joined(names, ", ");
 }
+
+constexpr auto kPublished = [](const stats::RuleRow&) { return true; };
 
 base::Result<StudyRule> parseStudyRule(std::string_view text)
 {
     const auto colon = text.find(':');
     const auto rule = stats::ruleNamed(text.substr(0, colon));
     if (!rule)
-        return base::badInput("--rules: '%1' is not a known rule; choose from %2", text.substr(0, colon), publishedRules());
+        return base::badInput("--rules: '%1' is not a known rule; choose from %2", text.substr(0, colon), rulesWhere(kPublished));
     const auto role = colon == std::string_view::npos ? "reject" : text.substr(colon + 1);
     if (role != "warn" && role != "reject")
         return base::badInput("--rules: '%1' is not a role; write %2:warn or %3:reject", role, stats::name(*rule), stats::name(*rule));
@@ -360,9 +363,7 @@ void addStudyRules(CLI::App& study, const bool& json, std::function<int()>& chos
     auto arguments = std::make_shared<StudyRulesArguments>();
     command->add_option("FILE", arguments->file, "CSV with set,level,z or set,level,value,mean,sd; rows of a set stand together")
         ->required();
-    command
-        ->add_option("--rules", arguments->rules,
-            "Rules in use, each with :warn or :reject (default reject): 1-2s 1-3s 2-2s R-4s 4-1s 6x 8x 9x 10x 12x 3-1s 2of3-2s 7T")
+    command->add_option("--rules", arguments->rules, "Rules in use, each with :warn or :reject (default reject): " + rulesWhere(kPublished))
         ->capture_default_str();
     command->add_option("--on-limit", arguments->onLimit, "Whether a score exactly on a limit is in or out; never asked of the mean")
         ->check(oneOf({ "in", "out" }))
@@ -377,14 +378,20 @@ void addStudyRules(CLI::App& study, const bool& json, std::function<int()>& chos
         "How the rules are read:\n"
         "  Beyond a limit is strictly beyond, in the decimals as they stand; exactly on the mean is on no side and ends a run.\n"
         "  A rule fires on the set that completes its pattern, and on every set that goes on with it.\n"
-        "  2-2s, 3-1s, 4-1s and the x rules count within a level from set to set. Across levels 2-2s takes any two of a complete set,\n"
-        "  3-1s and 2of3-2s read one with three levels; 4-1s and the x rules read whole sets, complete, adjacent, every result on one\n"
-        "  side, as many as hold the rule's number. R-4s reads one set, never two.\n"
-        "  2of3-2s needs two of a level's last three results, so it may fire on the second. 7T is seven results of a level, each\n"
-        "  strictly above (below) the one before. Otherwise a rule with fewer results than its number does not fire.\n"
-        "  No rule is a gate for another. A rejection resets nothing; a column restart with yes starts every count again.\n"
-        "  Rejected sets are a result of the study, not a failure: the exit status is 0.\n"
-        "Example:\n  meterkeep-cli study rules controls.csv --rules 1-2s:warn,1-3s,2-2s,R-4s");
+        "  Within a level these count from set to set: "
+        + rulesWhere([](const auto& row) { return row.count == stats::RuleCount::Run; })
+        + ".\n"
+          "  Across levels 2-2s takes any two of a complete set, and R-4s reads one set, never two. Of one with three levels: "
+        + rulesWhere([](const auto& row) { return row.across == stats::RuleAcross::InSetOfThree; })
+        + ".\n"
+          "  Whole sets, complete, adjacent, every result on one side, as many as hold the rule's number: "
+        + rulesWhere([](const auto& row) { return row.across == stats::RuleAcross::WholeSets; })
+        + ".\n"
+          "  2of3-2s needs two of a level's last three results, so it may fire on the second. 7T is seven results of a level, each\n"
+          "  strictly above (below) the one before. Otherwise a rule with fewer results than its number does not fire.\n"
+          "  No rule is a gate for another. A rejection resets nothing; a column restart with yes starts every count again.\n"
+          "  Rejected sets are a result of the study, not a failure: the exit status is 0.\n"
+          "Example:\n  meterkeep-cli study rules controls.csv --rules 1-2s:warn,1-3s,2-2s,R-4s");
     whenChosen(*command, chosen, [arguments, &json] { return runStudyRules(*arguments, json); });
 }
 
