@@ -138,12 +138,12 @@ TEST(AsOf, WhatTheDeskAsksIsAnsweredAsItWasKnownThen)
     desk.record(enrolled), look();
     desk.record(annulmentOf(desk, enrolled)), look();
     desk.runSet("typo", "2026-05-04T07:00", "26", "300"), look();
-    desk.goTo("2026-05-06T09:00"); // so late that another person confirms it
+    desk.goTo("2026-05-04T07:04");
     auto late = correctionOf(desk, "typo", "26", "62");
     late.confirmedBy.reset();
-    desk.record(late), look();
+    desk.record(late), look(); // it changed the verdict, so another person confirms it
     desk.record(acts::CorrectionConfirmed { desk.now(), base::OperatorId("C1"), desk.entriesOf("entry.corrected").front().seq }), look();
-    desk.runSet("next", "2026-05-06T10:00", "60", "300"), look();
+    desk.runSet("next", "2026-05-04T10:00", "60", "300"), look();
 
     for (std::size_t i = 0; i < seen.size(); ++i) {
         EXPECT_EQ(answers(seen[i].first), seen[i].second) << "as of entry " << seen[i].first.value;

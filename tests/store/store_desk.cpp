@@ -174,6 +174,11 @@ void StoreDesk::onPlainConnection(const std::function<void(QSqlQuery&)>& what)
     support::pastTheProgram(path(), what);
 }
 
+acts::PolicyChanged adoption(base::Moment from, const PolicyPairs& changed)
+{
+    return { 2, from, completePolicy(changed), base::OperatorId("C1"), "our ward asks for more" };
+}
+
 base::Decimal decimal(const std::string& typed)
 {
     return base::Decimal::parse(typed).value();

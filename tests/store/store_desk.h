@@ -61,6 +61,9 @@ private:
     std::unique_ptr<Registrar> m_registrar;
 };
 
+/// A version that the coordinator adopts: the usual settings, but for these.
+registry::acts::PolicyChanged adoption(base::Moment from, const registry::PolicyPairs& changed);
+
 base::Decimal decimal(const std::string& typed);
 std::string codes(const registry::Fitness& fitness);
 

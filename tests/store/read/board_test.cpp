@@ -22,8 +22,7 @@ struct EveryMeterFromTomorrow {
         desk.runSet("on-v1", "2026-05-04T08:00", "60", "300");
         desk.goTo("2026-05-04T08:30");
         desk.record(acts::VialEnded { desk.now(), "V1", base::OperatorId("N1"), VialEndKind::Empty });
-        desk.record(acts::PolicyChanged {
-            2, desk.at("2026-05-05T00:00"), { { "new_strip_vial", "every-meter" } }, base::OperatorId("C1"), "each vial on each meter" });
+        desk.record(sample::adoption(desk.at("2026-05-05T00:00"), { { "new_strip_vial", "every-meter" } }));
     }
 
 private:
