@@ -2,6 +2,7 @@
 #include "cli/failure_output.h"
 
 #include "cli/board_output.h"
+#include "base/unread.h"
 #include "words/patterns.h"
 #include "words/steps.h"
 
@@ -197,7 +198,7 @@ Done writeFailures(JsonWriter& json, store::Reader& reader, const base::MeterId&
     const auto nonconformities = store::nonconformities(reader, meter.value, at);
     const auto patterns = store::patternsOf(reader, meter, at);
     if (!ladder || !climbs || !nonconformities || !patterns)
-        return base::Fault { base::FaultKind::Damaged, "what failed on '" + meter.value + "' cannot be read; run verify" };
+        return base::unread("what failed on '" + meter.value + "'", ladder, climbs, nonconformities, patterns);
     if (const Done written = writeLookbacks(json, reader, lookbacks, at); !written)
         return written;
     writeLadder(json, *ladder, zone);
