@@ -34,11 +34,6 @@ store::Author authorOf(const Globals& globals)
     return { base::OperatorId(globals.person), stationName() };
 }
 
-std::string entries(std::int64_t count)
-{
-    return std::to_string(count) + (count == 1 ? " entry" : " entries");
-}
-
 std::string secretsInWords(std::int64_t left)
 {
     if (left == 0)
@@ -48,6 +43,11 @@ std::string secretsInWords(std::int64_t left)
         : CopyTexts::tr("Passwords do not go along (%1 people have one): a coordinator sets sign-in up anew there with secret set.")
               .arg(left);
     return said.toStdString() + "\n";
+}
+
+void sayAside(const QString& line)
+{
+    std::fprintf(stderr, "%s\n", line.toStdString().c_str());
 }
 
 /// A check that did not hold is a finding; everything else is bad input.
@@ -78,9 +78,9 @@ int runBackup(const Globals& globals, const std::string& to, std::optional<int> 
     if (!made)
         return printRefusal(made.error());
     for (const auto& file : made->notReadable)
-        std::fprintf(stderr, "%s has the name of a copy and cannot be read as one; look at it, and take it away\n", file.c_str());
+        sayAside(CopyTexts::tr("%1 has the name of a copy and cannot be read as one; look at it, and take it away").arg(words::text(file)));
     if (!made->noted)
-        std::fprintf(stderr, "the copy holds, but is not noted in the registry: %s\n", made->notNotedBecause.c_str());
+        sayAside(CopyTexts::tr("the copy holds, but is not noted in the registry: %1").arg(words::text(made->notNotedBecause)));
     const auto until = keptUntil(**session);
     if (globals.json) {
         JsonWriter json;
@@ -153,6 +153,23 @@ void writeRestored(JsonWriter& json, const Globals& globals, const std::string& 
         .endObject();
 }
 
+std::string restoredInWords(const std::string& registry, const std::string& copy, const store::Restored& restored)
+{
+    const QString place = words::text(registry), from = words::text(copy), said = QString::number(restored.head.seq.value);
+    const std::int64_t held = restored.copy.seq.value;
+    QStringList lines { held == 1
+            ? CopyTexts::tr("%1 is restored from %2: 1 entry, chain intact, index matches. Entry %3 says so.").arg(place, from, said)
+            : CopyTexts::tr("%1 is restored from %2: %4 entries, chain intact, index matches. Entry %3 says so.")
+                  .arg(place, from, said, QString::number(held)),
+        CopyTexts::tr("Head %1").arg(words::text(restored.head.digest)) };
+    if (restored.replaced)
+        lines << CopyTexts::tr("Before: %1. What was replaced lies in %2.")
+                     .arg(words::text(restored.replaced->inWords), words::text(restored.keptAs));
+    lines << CopyTexts::tr(
+        "What happened since the copy was made is not in it: enter it from the paper forms, and run the controls that are due.");
+    return lines.join(QLatin1Char('\n')).toStdString() + "\n";
+}
+
 int runRestore(const Globals& globals, const std::string& copy, bool replace)
 {
     const auto restored = store::restore(
@@ -170,13 +187,29 @@ int runRestore(const Globals& globals, const std::string& copy, bool replace)
     }
     if (globals.json)
         return kExitDone;
-    std::string text = globals.registry + " is restored from " + copy + ": " + entries(restored->copy.seq.value)
-        + ", chain intact, index matches. Entry " + std::to_string(restored->head.seq.value) + " says so.\nHead " + restored->head.digest
-        + "\n";
-    if (restored->replaced)
-        text += "Before: " + restored->replaced->inWords + ". What was replaced lies in " + restored->keptAs + ".\n";
-    text += "What happened since the copy was made is not in it: enter it from the paper forms, and run the controls that are due.\n";
-    return printText(text + secretsInWords(restored->secretsLeft));
+    return printText(restoredInWords(globals.registry, copy, *restored) + secretsInWords(restored->secretsLeft));
+}
+
+QString carriedSaid(const store::Moved& moved)
+{
+    const QString place = words::text(moved.place), entries = QString::number(moved.head.seq.value);
+    if (moved.head.seq.value == 1)
+        return (moved.wasThere ? CopyTexts::tr("1 entry was in %1, both proven to the same head.")
+                               : CopyTexts::tr("1 entry copied to %1, both proven to the same head."))
+            .arg(place);
+    return (moved.wasThere ? CopyTexts::tr("%1 entries were in %2, both proven to the same head.")
+                           : CopyTexts::tr("%1 entries copied to %2, both proven to the same head."))
+        .arg(entries, place);
+}
+
+std::string movedInWords(const store::Moved& moved, const std::string& to)
+{
+    const QStringList lines { carriedSaid(moved), CopyTexts::tr("Head %1").arg(words::text(moved.head.digest)),
+        moved.closed ? CopyTexts::tr("The registry here is closed by entry %1: from now on record there, with --registry %2")
+                           .arg(QString::number(moved.closed->value), words::text(to))
+                     : CopyTexts::tr("Two registries exist now: the one here goes on, the other is for trying out. What is recorded in "
+                                     "one is not in the other.") };
+    return lines.join(QLatin1Char('\n')).toStdString() + "\n";
 }
 
 int runMove(const Globals& globals, const std::string& to, bool keep)
@@ -212,13 +245,7 @@ int runMove(const Globals& globals, const std::string& to, bool keep)
             .endObject();
         return printText(json.text() + "\n");
     }
-    std::string text = entries(moved->head.seq.value) + (moved->wasThere ? " were in " : " copied to ") + moved->place
-        + ", both proven to the same head.\nHead " + moved->head.digest + "\n";
-    text += keep
-        ? "Two registries exist now: the one here goes on, the other is for trying out. What is recorded in one is not in the other.\n"
-        : "The registry here is closed by entry " + std::to_string(moved->closed->value) + ": from now on record there, with --registry "
-            + to + "\n";
-    return printText(text + secretsInWords(moved->secretsLeft));
+    return printText(movedInWords(*moved, to) + secretsInWords(moved->secretsLeft));
 }
 
 } // namespace
@@ -228,17 +255,22 @@ std::optional<std::string> overdueCopyInWords(store::Reader& reader, base::Momen
     const auto standing = store::copyStanding(reader, now);
     if (!standing || !standing->overdue)
         return std::nullopt;
-    const std::string rule = "; the policy asks for one every "
-        + (standing->days == 1 ? std::string("day") : std::to_string(standing->days) + " days") + ": run backup";
+    const bool daily = standing->days == 1;
     if (!standing->newest)
-        return "no checked copy of this registry was ever made" + rule;
-    return "the newest checked copy is of " + base::toText(standing->newest->act.at).substr(0, 16) + " (" + standing->newest->act.copy + ")"
-        + rule;
+        return (daily ? CopyTexts::tr("no checked copy of this registry was ever made; the policy asks for one every day: run backup")
+                      : CopyTexts::tr("no checked copy of this registry was ever made; the policy asks for one every %1 days: run backup")
+                            .arg(standing->days))
+            .toStdString();
+    const QString at = words::text(base::toText(standing->newest->act.at).substr(0, 16)), copy = words::text(standing->newest->act.copy);
+    return (daily ? CopyTexts::tr("the newest checked copy is of %1 (%2); the policy asks for one every day: run backup").arg(at, copy)
+                  : CopyTexts::tr("the newest checked copy is of %1 (%2); the policy asks for one every %3 days: run backup")
+                        .arg(at, copy, QString::number(standing->days)))
+        .toStdString();
 }
 
 int boardFromJournal(const Globals& globals, const base::Fault& fault, const std::function<int(OpenRegistry&)>& print)
 {
-    const base::Fault whole { fault.kind, fault.text + ". Nothing can be recorded; take the paper form, restore the newest copy" };
+    const base::Fault whole = base::fault(fault.kind, "%1. Nothing can be recorded; take the paper form, restore the newest copy", fault);
     auto damaged = store::Session::open(globals.registry, store::Session::Access::ReadOnly, passwordSource());
     if (!damaged || (*damaged)->isServer() || globals.asOf)
         return printFault(whole);
@@ -247,9 +279,9 @@ int boardFromJournal(const Globals& globals, const base::Fault& fault, const std
     if (!made)
         return printFault(whole);
     if (const auto copied = store::copyInto(**made, store::entriesOf(**damaged)); !copied)
-        return printFault({ FaultKind::Damaged,
-            globals.registry + " is damaged, and its journal cannot be read to its end (" + copied.error().text
-                + "): no meter can be said to be usable. Take the paper form, and restore the newest copy" });
+        return printFault(base::fault(FaultKind::Damaged,
+            "%1 is damaged, and its journal cannot be read to its end (%2): no meter can be said to be usable. Take the paper form, and restore the newest copy",
+            globals.registry, copied.error()));
     auto reader = store::Reader::open(**made);
     if (!reader)
         return printFault(whole);
@@ -258,9 +290,9 @@ int boardFromJournal(const Globals& globals, const base::Fault& fault, const std
         return printFault(at.error());
     OpenRegistry open { std::move(made).value(), std::move(reader).value(), *at };
     const int printed = print(open);
-    std::fprintf(stderr,
-        "%s is damaged: this board was made from its journal, which is whole. Nothing can be recorded there; take the paper form, and restore the newest copy\n",
-        globals.registry.c_str());
+    sayAside(CopyTexts::tr("%1 is damaged: this board was made from its journal, which is whole. Nothing can be recorded there; take the "
+                           "paper form, and restore the newest copy")
+                 .arg(words::text(globals.registry)));
     return printedStatus(printed, true);
 }
 

@@ -64,9 +64,8 @@ public:
 private:
     Done fault() const
     {
-        return Fault { FaultKind::Io,
-            m_file.fileName().toStdString() + " cannot be written: " + m_file.errorString().toStdString()
-                + "; free room, or choose another folder" };
+        return base::fault(FaultKind::Io, "%1 cannot be written: %2; free room, or choose another folder", m_file.fileName().toStdString(),
+            m_file.errorString().toStdString());
     }
 
     QFile m_file;
@@ -79,9 +78,9 @@ Result<QDir> emptyFolder(const std::string& path)
     const QString name = QString::fromStdString(path);
     QDir folder(name);
     if (QFile::exists(name) && (!folder.exists() || !folder.isEmpty(QDir::AllEntries | QDir::Hidden | QDir::System | QDir::NoDotAndDotDot)))
-        return Fault { FaultKind::Conflict, "'" + path + "' is not an empty folder; name one that is empty, or that does not exist yet" };
+        return base::fault(FaultKind::Conflict, "'%1' is not an empty folder; name one that is empty, or that does not exist yet", path);
     if (!folder.mkpath(QStringLiteral(".")))
-        return Fault { FaultKind::Io, "the folder '" + path + "' cannot be made; check its name and your rights" };
+        return base::fault(FaultKind::Io, "the folder '%1' cannot be made; check its name and your rights", path);
     return folder;
 }
 
@@ -181,9 +180,9 @@ Result<std::string> exportInto(store::Reader& reader, base::Moment now, const Ex
 int runExport(store::Reader& reader, base::Moment now, const ExportOptions& options)
 {
     if (options.format == "fhir")
-        return printFault(base::badInput("the export is not offered as fhir yet; name ndjson, csv or all"));
+        return printFault(base::fault(base::FaultKind::BadInput, "the export is not offered as fhir yet; name ndjson, csv or all"));
     if (options.format != "ndjson" && options.format != "csv" && options.format != "all")
-        return printFault(base::badInput("'" + options.format + "' is no format of the export; name ndjson, csv or all"));
+        return printFault(base::badInput("'%1' is no format of the export; name ndjson, csv or all", options.format));
     const auto printed = exportInto(reader, now, options);
     return printed ? printText(*printed) : printFault(printed.error());
 }

@@ -5,6 +5,7 @@
 #include "registry/meter/climbs.h"
 #include "registry/meter/nonconformities.h"
 #include "store/read/failure_patterns.h"
+#include "base/unread.h"
 #include "words/patterns.h"
 #include "words/steps.h"
 
@@ -200,7 +201,7 @@ Done writeFailures(JsonWriter& json, store::Reader& reader, const base::MeterId&
     const auto nonconformities = registry::nonconformities(reader, meter.value, at);
     const auto patterns = store::patternsOf(reader, meter, at);
     if (!ladder || !climbs || !nonconformities || !patterns)
-        return base::Fault { base::FaultKind::Damaged, "what failed on '" + meter.value + "' cannot be read; run verify" };
+        return base::unread("what failed on '%1' cannot be read; run verify", meter.value, ladder, climbs, nonconformities, patterns);
     if (const Done written = writeLookbacks(json, reader, lookbacks, at); !written)
         return written;
     writeLadder(json, *ladder, zone);

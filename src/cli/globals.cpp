@@ -24,8 +24,7 @@ base::Result<OpenRegistry> openRegistry(const Globals& globals, store::Session::
         if (!head)
             return head.error();
         if (*globals.asOf < 1 || *globals.asOf > head->seq.value)
-            return base::badInput(
-                "--as-of takes an entry number from 1 to " + std::to_string(head->seq.value) + ", not " + std::to_string(*globals.asOf));
+            return base::badInput("--as-of takes an entry number from 1 to %1, not %2", head->seq.value, *globals.asOf);
     }
     auto reader = store::Reader::open(*open.session, globals.asOf ? base::Seq { *globals.asOf } : store::Reader::kNewest);
     if (!reader)
@@ -77,7 +76,7 @@ base::Result<OpenRegistry> openForReading(const Globals& globals)
 base::Result<OpenRegistry> openUnsigned(const Globals& globals)
 {
     if (globals.asOf)
-        return base::badInput("--as-of looks back and records nothing; leave it out here");
+        return base::fault(base::FaultKind::BadInput, "--as-of looks back and records nothing; leave it out here");
     return openRegistry(globals, store::Session::Access::ReadWrite);
 }
 
@@ -111,7 +110,7 @@ base::Result<base::Moment> momentOf(const Globals& globals, const registry::Zone
         return zone.at(store::machineClock());
     const auto moment = registry::TextForm<base::Moment>::read(*globals.at, { &zone, nullptr });
     if (!moment)
-        return base::badInput("--at: " + moment.error().text);
+        return base::fault(moment.error().kind, "--at: %1", moment.error());
     return zone.at(moment->utcMs);
 }
 

@@ -5,13 +5,17 @@
 #include "base/number_text.h"
 #include "store/read/lot_records.h"
 #include "words/faults.h"
+#include "words/numbers.h"
+#include "words/terms.h"
 
 #include <CLI/CLI.hpp>
+
+#include <QCoreApplication>
+#include <QStringList>
 
 namespace mk::cli {
 
 using namespace registry;
-using base::badInput;
 using base::Result;
 
 namespace {
@@ -32,7 +36,7 @@ Result<store::LimitChoice> choiceOf(const LimitOptions& options)
     if (!options.level.empty()) {
         choice.level = valueOf<Level>(options.level);
         if (!choice.level)
-            return badInput("--level '" + options.level + "' is no level; write low, normal or high");
+            return base::badInput("--level '%1' is no level; write low, normal or high", options.level);
     }
     return choice;
 }
@@ -114,29 +118,59 @@ void writeProposal(JsonWriter& json, const LimitProposal& p)
     json.key("note").value(p.note ? p.note->text : std::string()).endObject();
 }
 
+struct LimitTexts {
+    Q_DECLARE_TR_FUNCTIONS(Limits)
+};
+
+QString decimalSaid(const std::optional<base::Decimal>& decimal)
+{
+    return decimal ? words::text(decimal->typed()) : LimitTexts::tr("none");
+}
+
+QString basisSaid(const LimitProposal& p)
+{
+    const QString strips = words::text(p.stripLot.value), controls = words::text(p.controlLot.value), level = words::level(p.level),
+                  runs = QString::number(p.runs), days = QString::number(p.days), meters = QString::number(p.meters),
+                  excluded = QString::number(p.excludedCount());
+    return p.meter ? LimitTexts::tr("%1 with %2, %3, meter %8: %4 results on %5 days and %6 meters, %7 excluded.")
+                         .arg(strips, controls, level, runs, days, meters, excluded, words::text(p.meter->value))
+                   : LimitTexts::tr("%1 with %2, %3: %4 results on %5 days and %6 meters, %7 excluded.")
+                         .arg(strips, controls, level, runs, days, meters, excluded);
+}
+
+QString inForceSaid(const acts::RangeAssigned& range)
+{
+    return LimitTexts::tr("in force: mean %1, SD %2 (%3), range %4 to %5")
+        .arg(decimalSaid(range.mean), decimalSaid(range.sd), words::stage(range.stage.value_or(Stage::Range)),
+            words::text(range.low.typed()), words::text(range.high.typed()));
+}
+
+QString proposedSaid(const LimitProposal& p)
+{
+    const QString mean = decimalSaid(p.meanTyped), sd = decimalSaid(p.sdTyped), stage = words::stage(p.stage);
+    if (p.stage != Stage::Interim || !p.former)
+        return LimitTexts::tr("proposed: mean %1, SD %2 (%3)").arg(mean, sd, stage);
+    return LimitTexts::tr("proposed: mean %1, SD %2 (%3), CV %4 % carried from %5")
+        .arg(mean, sd, stage, words::text(base::fixedText(p.former->cvPercent(), 2)), words::text(p.former->stripLot.value));
+}
+
 std::string proposalInWords(const LimitProposal& p)
 {
-    std::string text = p.stripLot.value + " with " + p.controlLot.value + ", " + std::string(word(p.level))
-        + (p.meter ? ", meter " + p.meter->value : std::string()) + ": " + std::to_string(p.runs) + " results on " + std::to_string(p.days)
-        + " days and " + std::to_string(p.meters) + " meters, " + std::to_string(p.excludedCount()) + " excluded.\n";
+    QStringList lines { basisSaid(p) };
     for (const auto& [cause, n] : p.excluded)
-        text += "  excluded: " + std::to_string(n) + " " + cause + "\n";
-    const auto shown = [](const std::optional<base::Decimal>& d) { return d ? d->typed() : std::string("none"); };
+        lines << LimitTexts::tr("excluded: %1 %2").arg(QString::number(n), words::text(cause));
     if (p.inForce)
-        text += "  in force: mean " + shown(p.inForce->act.mean) + ", SD " + shown(p.inForce->act.sd) + " ("
-            + std::string(word(p.inForce->act.stage.value_or(Stage::Range))) + "), range " + p.inForce->act.low.typed() + " to "
-            + p.inForce->act.high.typed() + "\n";
+        lines << inForceSaid(p.inForce->act);
     if (p.meanTyped && p.sdTyped)
-        text += "  proposed: mean " + p.meanTyped->typed() + ", SD " + p.sdTyped->typed() + " (" + std::string(word(p.stage)) + ")"
-            + (p.stage == Stage::Interim && p.former
-                    ? ", CV " + base::fixedText(p.former->cvPercent(), 2) + " % carried from " + p.former->stripLot.value
-                    : std::string())
-            + "\n";
+        lines << proposedSaid(p);
     if (p.missingRuns + p.missingDays > 0)
-        text += "  to the next stage: " + std::to_string(p.missingRuns) + " results and " + std::to_string(p.missingDays) + " days more\n";
+        lines << LimitTexts::tr("to the next stage: %1 results and %2 days more")
+                     .arg(QString::number(p.missingRuns), QString::number(p.missingDays));
     if (p.sdFinerThanReadings)
-        text += "  The SD is finer than the steps in which results are shown; rules would tell steps apart, not results.\n";
-    return text + (p.note ? "  " + words::said(*p.note).toStdString() + "\n" : std::string());
+        lines << LimitTexts::tr("The SD is finer than the steps in which results are shown; rules would tell steps apart, not results.");
+    if (p.note)
+        lines << words::said(*p.note);
+    return lines.join(QStringLiteral("\n  ")).toStdString() + "\n";
 }
 
 int runPropose(const Globals& globals, const LimitOptions& options)
@@ -156,7 +190,7 @@ int runPropose(const Globals& globals, const LimitOptions& options)
         std::string text;
         for (const auto& proposal : *proposals)
             text += proposalInWords(proposal);
-        return printText(text.empty() ? "No control was run on these lots.\n" : text);
+        return printText(text.empty() ? LimitTexts::tr("No control was run on these lots.").toStdString() + "\n" : text);
     }
     JsonWriter json;
     json.beginObject().key("format").value(1).key("proposals").beginArray();
@@ -169,7 +203,7 @@ int runPropose(const Globals& globals, const LimitOptions& options)
 int runAccept(const Globals& globals, const LimitOptions& options)
 {
     if (globals.person.empty())
-        return printFault(badInput("nobody is named; say who accepts with --operator ID"));
+        return printFault(base::fault(base::FaultKind::BadInput, "nobody is named; say who accepts with --operator ID"));
     const auto choice = choiceOf(options);
     if (!choice)
         return printFault(choice.error());
@@ -180,7 +214,8 @@ int runAccept(const Globals& globals, const LimitOptions& options)
     if (!proposals)
         return printFault(proposals.error());
     if (proposals->size() != 1)
-        return printFault({ base::FaultKind::NotFound, "no control was run on these lots; check --strip-lot, --control-lot and --level" });
+        return printFault(
+            base::fault(base::FaultKind::NotFound, "no control was run on these lots; check --strip-lot, --control-lot and --level"));
     const auto act = acceptanceOf(proposals->front(), open->at, options.reason);
     if (!act)
         return printFault(act.error());
@@ -192,7 +227,8 @@ int runAccept(const Globals& globals, const LimitOptions& options)
     if (!outcomes)
         return printFault(outcomes.error());
     if (!globals.json)
-        return printText("Recorded as entry " + std::to_string(outcomes->front().seq.value) + ".\n" + proposalInWords(proposals->front()));
+        return printText(LimitTexts::tr("Recorded as entry %1.").arg(outcomes->front().seq.value).toStdString() + "\n"
+            + proposalInWords(proposals->front()));
     JsonWriter json;
     json.beginObject().key("format").value(1).key("seq").value(outcomes->front().seq.value).key("accepted");
     writeProposal(json, proposals->front());

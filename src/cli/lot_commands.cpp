@@ -13,6 +13,7 @@
 #include <QStringList>
 
 #include <algorithm>
+#include <array>
 #include <map>
 
 namespace mk::cli {
@@ -155,7 +156,7 @@ std::string vialsInWords(std::vector<TracedVial> vials)
     std::vector<std::vector<std::string>> table { { LotTexts::tr("vial").toStdString(), LotTexts::tr("ward").toStdString(),
         LotTexts::tr("state").toStdString(), LotTexts::tr("usable through").toStdString() } };
     for (const auto& vial : vials)
-        table.push_back({ vial.vial, vial.ward ? vial.ward->value : "", std::string(word(vial.state)),
+        table.push_back({ vial.vial, vial.ward ? vial.ward->value : "", words::vialState(vial.state).toStdString(),
             vial.lastDay ? base::toText(*vial.lastDay) : "" });
     return vials.empty() ? LotTexts::tr("No vial is on record.").toStdString() + "\n" : alignedTable(table);
 }
@@ -192,7 +193,7 @@ void writeLotHead(JsonWriter& json, const TracedLot& lot, const Zone& zone)
 
 std::string lotInWords(const TracedLot& lot, const Zone& zone)
 {
-    const QString id = words::text(lot.lot), state = words::text(word(lot.state));
+    const QString id = words::text(lot.lot), state = words::lotState(lot.state);
     QStringList sentences { (lot.strip ? LotTexts::tr("Strip lot %1 is %2.") : LotTexts::tr("Control lot %1 is %2.")).arg(id, state) };
     if (lot.released)
         sentences
@@ -257,13 +258,32 @@ int traceVialOf(const Globals& globals, OpenRegistry& open, const std::string& i
     if (!summary)
         return printFault(summary.error());
     if (!globals.json)
-        return printText("Vial " + id + " of lot " + vial->lot + ".\n" + vialsInWords({ *vial }) + summaryInWords(*summary, reader.zone()));
+        return printText(LotTexts::tr("Vial %1 of lot %2.").arg(words::text(id), words::text(vial->lot)).toStdString() + "\n"
+            + vialsInWords({ *vial }) + summaryInWords(*summary, reader.zone()));
     JsonWriter json;
     json.beginObject().key("format").value(1).key("about");
     writeVial(json, *vial, reader.zone());
     writeSummary(json, *summary, reader.zone());
     json.endObject();
     return printJson(json);
+}
+
+/// Strip lots, control lots, strip vials, control vials, each with its use.
+using Materials = std::array<std::map<std::string, store::Use>, 4>;
+
+std::string materialsTable(const Materials& materials, const Zone& zone)
+{
+    const QString names[] = { LotTexts::tr("strip lot"), LotTexts::tr("control lot"), LotTexts::tr("strip vial"),
+        LotTexts::tr("control vial") };
+    std::vector<std::vector<std::string>> table { {} };
+    for (const QString& column :
+        { LotTexts::tr("material"), LotTexts::tr("id"), LotTexts::tr("runs"), LotTexts::tr("first"), LotTexts::tr("last") })
+        table.front().push_back(column.toStdString());
+    for (std::size_t i = 0; i < materials.size(); ++i)
+        for (const auto& [what, each] : materials[i])
+            table.push_back({ names[i].toStdString(), what, std::to_string(each.runs), words::full(each.first, zone).toStdString(),
+                words::full(each.last, zone).toStdString() });
+    return alignedTable(table);
 }
 
 int traceMeterOf(const Globals& globals, OpenRegistry& open, const std::string& id)
@@ -274,8 +294,8 @@ int traceMeterOf(const Globals& globals, OpenRegistry& open, const std::string& 
     if (!meter || !runs)
         return printFault(meter ? runs.error() : meter.error());
     if (*meter == nullptr)
-        return printFault({ base::FaultKind::NotFound, "no meter is called '" + id + "'; check its label or see the board" });
-    std::map<std::string, store::Use> materials[4];
+        return printFault(base::fault(base::FaultKind::NotFound, "no meter is called '%1'; check its label or see the board", id));
+    Materials materials;
     const auto use = [](std::map<std::string, store::Use>& uses, const std::string& what, base::Moment at) {
         if (what.empty())
             return;
@@ -291,7 +311,6 @@ int traceMeterOf(const Globals& globals, OpenRegistry& open, const std::string& 
         use(materials[3], run.controlVial, run.at);
     }
     static constexpr const char* kKeys[] = { "strip_lots", "control_lots", "strip_vials", "control_vials" };
-    static constexpr const char* kNames[] = { "strip lot", "control lot", "strip vial", "control vial" };
     if (globals.json) {
         JsonWriter json;
         json.beginObject().key("format").value(1).key("meter").value(id).key("runs").value(runs->size());
@@ -309,13 +328,8 @@ int traceMeterOf(const Globals& globals, OpenRegistry& open, const std::string& 
         json.endObject();
         return printJson(json);
     }
-    std::vector<std::vector<std::string>> table { { "material", "id", "runs", "first", "last" } };
-    for (std::size_t i = 0; i < 4; ++i)
-        for (const auto& [what, each] : materials[i])
-            table.push_back(
-                { kNames[i], what, std::to_string(each.runs), inWords(each.first, reader.zone()), inWords(each.last, reader.zone()) });
-    return printText(
-        "Meter " + id + ": " + std::to_string(runs->size()) + " control runs.\n" + (runs->empty() ? std::string() : alignedTable(table)));
+    const QString head = LotTexts::tr("Meter %1: %2 control runs.").arg(words::text(id), QString::number(runs->size()));
+    return printText(head.toStdString() + "\n" + (runs->empty() ? std::string() : materialsTable(materials, reader.zone())));
 }
 
 std::string noticeInWords(
@@ -343,7 +357,8 @@ int traceNoticeOf(const Globals& globals, OpenRegistry& open, const std::string&
         return printFault(notices.error());
     const auto notice = std::ranges::find(**notices, id, [](const NoticeRecord& n) { return n.notice.notice; });
     if (notice == (*notices)->end())
-        return printFault({ base::FaultKind::NotFound, "no notice is called '" + id + "'; record it first, or check how it is written" });
+        return printFault(
+            base::fault(base::FaultKind::NotFound, "no notice is called '%1'; record it first, or check how it is written", id));
     const auto hits = registry::hitsOf(reader, notice->notice, open.at);
     if (!hits)
         return printFault(hits.error());
@@ -408,7 +423,7 @@ int traceExcursionOf(const Globals& globals, OpenRegistry& open, std::int64_t en
         return printFault(all.error());
     const auto found = std::ranges::find(*all, entry, [](const auto& e) { return e.seq.value; });
     if (found == all->end())
-        return printFault({ base::FaultKind::NotFound, "entry " + std::to_string(entry) + " reports no excursion" });
+        return printFault(base::fault(base::FaultKind::NotFound, "entry %1 reports no excursion", entry));
     const auto runs = store::runsInExcursion(reader, found->act);
     const auto vials = registry::vialsInExcursion(reader, found->act, open.at);
     if (!runs || !vials)

@@ -5,6 +5,7 @@
 #include "cli/control_output.h"
 #include "cli/failure_output.h"
 #include "cli/meter_file_output.h"
+#include "base/unread.h"
 #include "cli/quality_output.h"
 #include "cli/registry_commands.h"
 #include "cli/output.h"
@@ -193,13 +194,13 @@ int runMeter(const Globals& globals, const std::string& meter, const std::string
     if (!fromText.empty()) {
         const auto moment = TextForm<base::Moment>::read(fromText, context);
         if (!moment)
-            return printFault(base::badInput("--from: " + moment.error().text));
+            return printFault(base::fault(moment.error().kind, "--from: %1", moment.error()));
         from = *moment;
     }
     if (!toText.empty()) {
         const auto moment = TextForm<base::Moment>::read(toText, context);
         if (!moment)
-            return printFault(base::badInput("--to: " + moment.error().text));
+            return printFault(base::fault(moment.error().kind, "--to: %1", moment.error()));
         to = std::min(toText.size() == 10 ? base::plusMs(reader.zone().endOf(*base::parseDate(toText)), -1) : *moment, open->at);
     }
     const auto called = theMeterCalled(reader, meter);
@@ -218,7 +219,7 @@ int runMeter(const Globals& globals, const std::string& meter, const std::string
     const auto pairs = reader.pairs(id);
     const auto lookbacks = reader.lookbacks(id);
     if (!sets || !incidents || !pairs || !lookbacks)
-        return printFault({ base::FaultKind::Damaged, "the file of '" + meter + "' cannot be read; run verify" });
+        return printFault(base::unread("the file of '%1' cannot be read; run verify", meter, sets, incidents, pairs, lookbacks));
     const auto every = store::countOfSets(reader, id, open->at);
     if (!every)
         return printFault(every.error());

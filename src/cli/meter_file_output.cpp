@@ -2,6 +2,7 @@
 #include "cli/meter_file_output.h"
 
 #include "cli/board_output.h"
+#include "base/unread.h"
 
 namespace mk::cli {
 
@@ -104,15 +105,15 @@ base::Result<std::pair<base::MeterId, std::string>> theMeterCalled(store::Reader
     if (!found)
         return found.error();
     if (found->empty())
-        return base::Fault { base::FaultKind::NotFound,
-            "no meter is called '" + text + "', by id, serial or UDI; check its label or see the board" };
+        return base::fault(
+            base::FaultKind::NotFound, "no meter is called '%1', by id, serial or UDI; check its label or see the board", text);
     if (found->size() == 1)
         return found->front();
     std::string ids;
     for (const auto& each : *found)
         ids += (ids.empty() ? "" : ", ") + each.first.value;
-    return base::Fault { base::FaultKind::Conflict,
-        "several meters have the " + found->front().second + " '" + text + "': " + ids + "; name one of them by its id" };
+    return base::fault(
+        base::FaultKind::Conflict, "several meters have the %1 '%2': %3; name one of them by its id", found->front().second, text, ids);
 }
 
 Done writeMeterFile(JsonWriter& json, store::Reader& reader, const MeterRecord& meter, base::Moment at)
@@ -124,7 +125,7 @@ Done writeMeterFile(JsonWriter& json, store::Reader& reader, const MeterRecord& 
     const auto spells = reader.wardSpells(meter.act.meter, at);
     const auto transfer = reader.transferOf(meter.act.meter, at);
     if (!described || !checks || !movements || !spells || !transfer)
-        return base::Fault { base::FaultKind::Damaged, "the file of '" + id + "' cannot be read; run verify" };
+        return base::unread("the file of '%1' cannot be read; run verify", id, described, checks, movements, spells, transfer);
     using D = acts::MeterDescribed;
     json.key("file").beginObject().key("maker").value(newest(*described, &D::maker, at)).key("model").value(meter.act.model.value);
     json.key("serial")

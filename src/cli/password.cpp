@@ -21,8 +21,8 @@ Result<std::string> typedAtTerminal(const store::Address& address)
 {
     const int terminal = ::open("/dev/tty", O_RDWR | O_NOCTTY | O_CLOEXEC);
     if (terminal < 0)
-        return Fault { FaultKind::Denied,
-            address.inWords() + " asks for a password, and there is no terminal to ask at; keep it in the system's key store" };
+        return base::fault(FaultKind::Denied,
+            "%1 asks for a password, and there is no terminal to ask at; keep it in the system's key store", address.inWords());
     const std::string question = "Password for " + address.inWords() + (address.user.empty() ? "" : ", user " + address.user) + ": ";
     termios before {};
     const bool hidden = ::tcgetattr(terminal, &before) == 0;
@@ -39,7 +39,7 @@ Result<std::string> typedAtTerminal(const store::Address& address)
     }
     ::close(terminal);
     if (typed.empty())
-        return Fault { FaultKind::Denied, "no password was given for " + address.inWords() };
+        return base::fault(FaultKind::Denied, "no password was given for %1", address.inWords());
     return typed;
 }
 

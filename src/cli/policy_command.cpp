@@ -8,18 +8,25 @@
 #include "exchange/policy_file.h"
 #include "registry/policy/retention.h"
 #include "words/policy.h"
+#include "words/faults.h"
+#include "words/numbers.h"
 
 #include <CLI/CLI.hpp>
+
+#include <QCoreApplication>
 
 #include <algorithm>
 
 namespace mk::cli {
 
 using namespace registry;
-using base::badInput;
 using base::Result;
 
 namespace {
+
+struct PolicyTexts {
+    Q_DECLARE_TR_FUNCTIONS(PolicyCommand)
+};
 
 using PolicyRecord = Record<acts::PolicyChanged>;
 
@@ -37,9 +44,9 @@ Result<std::vector<exchange::PolicyLine>> readDocument(const std::string& path)
     return exchange::readPolicyDocument(*bytes, path);
 }
 
-std::string faultAt(const std::string& path, const std::vector<exchange::PolicyLine>& lines, const PolicyFault& fault)
+base::Fault faultAt(const std::string& path, const std::vector<exchange::PolicyLine>& lines, const PolicyFault& fault)
 {
-    return path + " line " + std::to_string(lines[fault.at].line) + ": " + fault.text;
+    return base::badInput("%1 line %2: %3", path, lines[fault.at].line, fault.text);
 }
 
 int runCheck(const Globals& globals, const std::string& path)
@@ -71,14 +78,17 @@ int runCheck(const Globals& globals, const std::string& path)
         json.endArray().endObject();
         printText(json.text() + "\n");
     } else if (faults.empty()) {
-        printText(path + " is sound: " + std::to_string(lines->size()) + " settings, the others keep their defaults.\n");
+        printText(PolicyTexts::tr("%1 is sound: %2 settings, the others keep their defaults.")
+                      .arg(words::text(path), QString::number(lines->size()))
+                      .toStdString()
+            + "\n");
     }
     if (faults.empty())
         return kExitDone;
     if (!globals.json)
         for (std::size_t i = 1; i < faults.size(); ++i)
-            printText(faultAt(path, *lines, faults[i]) + "\n");
-    return printFault(badInput(faultAt(path, *lines, faults.front())));
+            printText(words::said(faultAt(path, *lines, faults[i])).toStdString() + "\n");
+    return printFault(faultAt(path, *lines, faults.front()));
 }
 
 std::string textIn(const acts::PolicyChanged& policy, const std::string& key, const std::string& otherwise)
@@ -97,9 +107,9 @@ const PolicyRecord& saidFirst(const std::vector<PolicyRecord>& versions, std::si
     return versions[first];
 }
 
-std::string fromInWords(const acts::PolicyChanged& policy, const Zone& zone)
+QString fromInWords(const acts::PolicyChanged& policy, const Zone& zone)
 {
-    return policy.from ? "since " + inWords(*policy.from, zone) : std::string("from the beginning");
+    return policy.from ? PolicyTexts::tr("since %1").arg(words::full(*policy.from, zone)) : PolicyTexts::tr("from the beginning");
 }
 
 void writeFrom(JsonWriter& json, const acts::PolicyChanged& policy, const Zone& zone)
@@ -165,25 +175,43 @@ std::string policyAsJson(
     return json.text() + "\n";
 }
 
+/// Who put a version into force, and why.
+QString versionInWords(const acts::PolicyChanged& policy, const Zone& zone)
+{
+    const QString version = QString::number(policy.version), from = fromInWords(policy, zone);
+    const QString by = policy.by ? words::text(policy.by->value) : QString(), reason = words::text(policy.reason.value_or(""));
+    if (!policy.by)
+        return policy.reason ? PolicyTexts::tr("Policy version %1, %2, founded with the registry: %3.").arg(version, from, reason)
+                             : PolicyTexts::tr("Policy version %1, %2, founded with the registry.").arg(version, from);
+    return policy.reason ? PolicyTexts::tr("Policy version %1, %2, adopted by %3: %4.").arg(version, from, by, reason)
+                         : PolicyTexts::tr("Policy version %1, %2, adopted by %3.").arg(version, from, by);
+}
+
+/// Where a setting's value comes from.
+QString settingInWords(const PolicySetting& setting, const std::string& value, const QString& from)
+{
+    const QString source = words::text(setting.source);
+    return value == setting.text ? PolicyTexts::tr("default: %1; %2").arg(source, from)
+                                 : PolicyTexts::tr("own choice; the default is %1 (%2); %3").arg(words::text(setting.text), source, from);
+}
+
 /// A document again: what is printed can be changed and adopted.
 std::string policyAsText(
     const std::vector<PolicyRecord>& versions, std::size_t shown, const Policy& policy, base::Moment at, const Zone& zone)
 {
     const PolicyRecord& version = versions[shown];
-    std::string text = "# Policy version " + std::to_string(version.act.version) + ", " + fromInWords(version.act, zone)
-        + (version.act.by ? ", adopted by " + version.act.by->value : std::string(", founded with the registry"))
-        + (version.act.reason ? ": " + *version.act.reason : std::string()) + ".\n";
-    text += version.act.version == policy.version ? "# It is in force.\n"
-                                                  : "# Version " + std::to_string(policy.version) + " is in force.\n";
-    text += "# The maker's insert and licensed staff outrank every line of it.\n";
-    text += "# " + words::keptUntil(retentionEnds(zone.dateOf(at), policy)).toStdString() + "\n";
+    std::string text;
+    for (const QString& line : { versionInWords(version.act, zone),
+             version.act.version == policy.version ? PolicyTexts::tr("It is in force.")
+                                                   : PolicyTexts::tr("Version %1 is in force.").arg(policy.version),
+             PolicyTexts::tr("The maker's insert and licensed staff outrank every line of it."),
+             words::keptUntil(retentionEnds(zone.dateOf(at), policy)) })
+        text += "# " + line.toStdString() + "\n";
     for (const auto& setting : defaultPolicySettings()) {
         const std::string value = textIn(version.act, setting.key, setting.text);
         const auto& first = saidFirst(versions, shown, setting);
-        text += "\n# "
-            + (value == setting.text ? "default: " + setting.source
-                                     : "own choice; the default is " + setting.text + " (" + setting.source + ")")
-            + "; " + fromInWords(first.act, zone) + "\n" + setting.key + " = " + value + "\n";
+        text += "\n# " + settingInWords(setting, value, fromInWords(first.act, zone)).toStdString() + "\n" + setting.key + " = " + value
+            + "\n";
     }
     for (const auto& [key, value] : unknownSettings(version.act.settings))
         text += "\n# " + words::unknownSetting(key, value).toStdString() + "\n";
@@ -202,9 +230,8 @@ int runShow(const Globals& globals, std::int64_t wanted)
     const std::int64_t version = wanted > 0 ? wanted : policy.version;
     const auto found = std::ranges::find(*versions, version, [](const PolicyRecord& r) { return r.act.version; });
     if (found == versions->end())
-        return printFault({ base::FaultKind::NotFound,
-            "the policy has no version " + std::to_string(version) + "; the newest is "
-                + std::to_string(versions->empty() ? 0 : versions->back().act.version) });
+        return printFault(base::fault(base::FaultKind::NotFound, "the policy has no version %1; the newest is %2", version,
+            versions->empty() ? 0 : versions->back().act.version));
     const auto shown = static_cast<std::size_t>(found - versions->begin());
     return printText(globals.json ? policyAsJson(*versions, shown, policy, open->at, open->reader->zone())
                                   : policyAsText(*versions, shown, policy, open->at, open->reader->zone()));
@@ -215,7 +242,7 @@ Result<base::Moment> effectiveFrom(const std::string& text, const Zone& zone)
 {
     auto from = TextForm<base::Moment>::read(text, { &zone, nullptr });
     if (!from)
-        return badInput("--from: " + from.error().text);
+        return base::fault(from.error().kind, "--from: %1", from.error());
     const std::int64_t now = store::machineClock();
     const bool today = text.size() == 10 && zone.dateOf(*from) == zone.dateOf(zone.at(now));
     return today ? zone.at((now / 60'000 + 1) * 60'000) : *from;
@@ -224,7 +251,7 @@ Result<base::Moment> effectiveFrom(const std::string& text, const Zone& zone)
 int runAdopt(const Globals& globals, const PolicyOptions& options)
 {
     if (globals.person.empty())
-        return printFault(badInput("nobody is named; say who adopts the policy with --operator ID"));
+        return printFault(base::fault(base::FaultKind::BadInput, "nobody is named; say who adopts the policy with --operator ID"));
     const auto settings = soundPolicy(options.file);
     if (!settings)
         return printFault(settings.error());
@@ -237,7 +264,7 @@ int runAdopt(const Globals& globals, const PolicyOptions& options)
         return printFault(from.error());
     const auto versions = open->reader->facts<acts::PolicyChanged>();
     if (!versions || versions->empty())
-        return printFault(versions ? base::Fault { base::FaultKind::Damaged, "the registry has no policy; run verify" } : versions.error());
+        return printFault(versions ? base::fault(base::FaultKind::Damaged, "the registry has no policy; run verify") : versions.error());
     acts::PolicyChanged next { open->reader->newestPolicyVersion() + 1, *from, *settings, base::OperatorId(globals.person), {} };
     if (!options.reason.empty())
         next.reason = options.reason;
@@ -252,8 +279,10 @@ int runAdopt(const Globals& globals, const PolicyOptions& options)
     json.beginObject().key("format").value(1).key("seq").value(outcome->front().seq.value).key("version").value(next.version).key("from");
     writeMoment(json, *from, zone);
     json.key("changes").beginArray();
-    std::string text = "Policy version " + std::to_string(next.version) + " holds from " + inWords(*from, zone)
-        + ". What was judged before stays as it is.\n";
+    std::string text = PolicyTexts::tr("Policy version %1 holds from %2. What was judged before stays as it is.")
+                           .arg(QString::number(next.version), words::full(*from, zone))
+                           .toStdString()
+        + "\n";
     for (const auto& setting : defaultPolicySettings()) {
         const std::string before = textIn(versions->back().act, setting.key, setting.text), after = textIn(next, setting.key, setting.text);
         if (before == after)
@@ -297,9 +326,10 @@ Result<PolicyPairs> soundPolicy(const std::string& path)
     if (!lines)
         return lines.error();
     const PolicyPairs settings = exchange::settingsOf(*lines);
-    if (const auto faults = policyFaults(settings); !faults.empty())
-        return badInput(faultAt(path, *lines, faults.front())
-            + (faults.size() > 1 ? " (and " + std::to_string(faults.size() - 1) + " more; policy check lists them)" : std::string()));
+    if (const auto faults = policyFaults(settings); !faults.empty()) {
+        const base::Fault first = faultAt(path, *lines, faults.front());
+        return faults.size() == 1 ? first : base::badInput("%1 (and %2 more; policy check lists them)", first, faults.size() - 1);
+    }
     return completePolicy(settings);
 }
 

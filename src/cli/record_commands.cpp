@@ -3,20 +3,23 @@
 
 #include "cli/output.h"
 #include "cli/registry_commands.h"
+#include "words/numbers.h"
 
 #include <CLI/CLI.hpp>
+
+#include <QCoreApplication>
+#include <QStringList>
 
 #include <map>
 
 namespace mk::cli {
 
 using namespace registry;
-using base::badInput;
 using base::Result;
 
 base::Fault noOperator()
 {
-    return badInput("nobody is named; say who records with --operator ID");
+    return base::fault(base::FaultKind::BadInput, "nobody is named; say who records with --operator ID");
 }
 
 std::optional<std::string> given(const std::string& text)
@@ -84,7 +87,7 @@ struct OptionReader {
     base::Moment at;
     std::string person;
     bool personIsSubject;
-    std::string wrong;
+    std::optional<base::Fault> wrong;
 
     template <typename T>
     void operator()(std::string_view name, T& value, acts::Field)
@@ -121,10 +124,26 @@ private:
         auto read = TextForm<T>::read(text, context);
         if (read)
             value = std::move(read).value();
-        else if (wrong.empty())
-            wrong = optionName(name) + ": " + read.error().text;
+        else if (!wrong)
+            wrong = base::fault(read.error().kind, "%1: %2", optionName(name), read.error());
     }
 };
+
+struct ActTexts {
+    Q_DECLARE_TR_FUNCTIONS(Record)
+};
+
+std::string recordedInWords(const store::Outcome& outcome)
+{
+    QStringList lines {
+        (outcome.repeated ? ActTexts::tr("On record already as entry %1.") : ActTexts::tr("Recorded as entry %1.")).arg(outcome.seq.value)
+    };
+    for (const auto& entry : outcome.consequences)
+        lines << QStringLiteral("  ")
+                + ActTexts::tr("followed by entry %1: %2")
+                      .arg(QString::number(entry.seq.value), words::text(entry.act) + QLatin1Char(' ') + words::text(entry.subject));
+    return lines.join(QLatin1Char('\n')).toStdString() + "\n";
+}
 
 int recordAct(const Globals& globals, const std::function<Result<Act>(OpenRegistry&)>& make, const std::string& id)
 {
@@ -167,11 +186,7 @@ int recordAct(const Globals& globals, const std::function<Result<Act>(OpenRegist
         json.endArray().endObject();
         return printText(json.text() + "\n");
     }
-    std::string text = outcome.repeated ? "On record already as entry " : "Recorded as entry ";
-    text += std::to_string(outcome.seq.value) + ".\n";
-    for (const auto& entry : outcome.consequences)
-        text += "  followed by entry " + std::to_string(entry.seq.value) + ": " + entry.act + " " + entry.subject + "\n";
-    return printText(text);
+    return printText(recordedInWords(outcome));
 }
 
 template <typename A>
@@ -197,8 +212,8 @@ void addActCommand(CLI::App& act, const Globals& globals, std::function<int()>& 
                         A made;
                         OptionReader reader { *texts, { &open.reader->zone(), nullptr }, open.at, globals.person, personIsSubject, {} };
                         A::describe(reader, made);
-                        if (!reader.wrong.empty())
-                            return badInput(reader.wrong);
+                        if (reader.wrong)
+                            return *reader.wrong;
                         return Act(std::move(made));
                     },
                     *id);
@@ -230,7 +245,7 @@ void addStopCommand(CLI::App& act, const Globals& globals, std::function<int()>&
                     if (!labelled->empty()) {
                         moved.labelled = valueOf<YesNo>(*labelled);
                         if (!moved.labelled)
-                            return badInput("--labelled takes yes or no, not '" + *labelled + "'");
+                            return base::badInput("--labelled takes yes or no, not '%1'", *labelled);
                     }
                     return Act(std::move(moved));
                 },

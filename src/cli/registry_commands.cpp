@@ -18,6 +18,7 @@
 #include "store/copies/backup.h"
 #include "store/copies/verification.h"
 #include "words/numbers.h"
+#include "words/faults.h"
 
 #include <CLI/CLI.hpp>
 
@@ -93,22 +94,22 @@ Result<std::vector<std::string>> importPaths(const std::vector<std::string>& giv
     for (const auto& each : given) {
         const QFileInfo info(QString::fromStdString(each));
         if (!info.exists())
-            return base::badInput("there is nothing at " + each + "; name a folder or CSV files");
+            return base::badInput("there is nothing at %1; name a folder or CSV files", each);
         // Pipes and dead links are listed too, so that none is passed over in silence.
         const QFileInfoList inside = info.isDir() ? QDir(info.filePath()).entryInfoList(QDir::Files | QDir::System, QDir::Name)
                                                   : QFileInfoList { info };
         for (const QFileInfo& file : inside) {
             const std::string name = file.fileName().toStdString();
             if (exchange::isRegistryFile(name) && !file.isFile())
-                return base::badInput(file.filePath().toStdString() + " is no file; take it away, or put the file in its place");
+                return base::badInput("%1 is no file; take it away, or put the file in its place", file.filePath().toStdString());
             if (exchange::isRegistryFile(name) && info.isDir() && leadsOut(file, info))
-                return base::badInput(file.filePath().toStdString() + " is a link that leads out of the folder; name the file itself");
+                return base::badInput("%1 is a link that leads out of the folder; name the file itself", file.filePath().toStdString());
             if (exchange::isRegistryFile(name))
                 paths.push_back(file.filePath().toStdString());
             else if (info.isDir())
                 ignored.push_back(name);
             else
-                return base::badInput(each + " has not the name of a registry file; see the list in the README, such as control_runs.csv");
+                return base::badInput("%1 has not the name of a registry file; see the list in the README, such as control_runs.csv", each);
         }
     }
     return paths;
@@ -130,7 +131,7 @@ int runImport(const Globals& globals, const std::vector<std::string>& given)
             return printFault(bytes.error());
         const std::string name = QFileInfo(QString::fromStdString(path)).fileName().toStdString();
         if (std::ranges::find(files, name, &FileRows::file) != files.end())
-            return printFault(base::badInput(name + " is named twice in one call; import one after the other"));
+            return printFault(base::badInput("%1 is named twice in one call; import one after the other", name));
         files.push_back(exchange::readRegistryFile(name, *bytes, open->reader->zone()));
     }
     auto registrar = store::Registrar::open(*open->session, store::machineClock);
@@ -157,21 +158,19 @@ int printBoard(const Globals& globals, const std::string& ward, OpenRegistry& op
     if (const base::Done view = open.session->beginRead(); !view) // one view, while others write
         return printFault(view.error());
     const auto rows = store::board(*open.reader, ward.empty() ? std::nullopt : std::optional(base::WardId(ward)), open.at);
-    if (!rows && rows.error().kind == base::FaultKind::Damaged) {
-        damaged = rows.error();
+    const auto duties = rows ? store::wardDuties(*open.reader, *rows, open.at) : Result<store::WardDuties>(rows.error());
+    if (!duties && duties.error().kind == base::FaultKind::Damaged) {
+        damaged = duties.error();
         return kExitBadInput;
     }
-    if (!rows)
-        return printFault(rows.error());
+    if (!duties)
+        return printFault(duties.error());
     // Of the past or from another day's point of view, today's copies are not the question.
     const auto overdue = globals.at || globals.asOf ? std::nullopt : overdueCopyInWords(*open.reader, open.at);
     if (overdue)
         std::fprintf(stderr, "%s\n", overdue->c_str());
     if (const auto head = store::headOf(*open.session); head && head->moved && !globals.asOf) // or this board would be believed for ever
-        std::fprintf(stderr, "%s\n", store::movedAway(*open.session, *head).text.c_str());
-    const auto duties = store::wardDuties(*open.reader, *rows, open.at);
-    if (!duties)
-        return printFault(duties.error());
+        std::fprintf(stderr, "%s\n", words::said(store::movedAway(*open.session, *head)).toStdString().c_str());
     if (!globals.json)
         return printText(boardTable(*rows, open.at, open.reader->zone()) + dutiesInWords(*duties));
     JsonWriter json;
@@ -234,7 +233,7 @@ base::Done signMonth(
     const Globals& globals, const std::string& month, const std::string& ward, const std::string& meaning, const std::string& remark)
 {
     if (globals.person.empty())
-        return base::badInput("nobody is named; say who signs with --operator ID");
+        return base::fault(base::FaultKind::BadInput, "nobody is named; say who signs with --operator ID");
     auto open = openForSigning(globals);
     if (!open)
         return open.error();
@@ -277,7 +276,7 @@ int runVerify(const Globals& globals, const std::string& printed)
             if (c != ' ')
                 digest += static_cast<char>(std::tolower(static_cast<unsigned char>(c)));
         if (digest.size() != 64 || digest.find_first_not_of("0123456789abcdef") != std::string::npos)
-            return printFault(base::badInput("--head takes the 64 hexadecimal digits that a report prints, not '" + printed + "'"));
+            return printFault(base::badInput("--head takes the 64 hexadecimal digits that a report prints, not '%1'", printed));
         head = digest;
     }
     if (const base::Done noted = noteReading(globals); !noted)

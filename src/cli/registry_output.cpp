@@ -46,15 +46,10 @@ QString fileImported(const store::FileReport& file)
 
 QString chainSaid(const store::Verification& found)
 {
-    // What may be wrong with an entry, for the lists of texts to be translated.
-    static constexpr const char* kWrong[] = { QT_TRANSLATE_NOOP("Registry", "an entry is missing before it"),
-        QT_TRANSLATE_NOOP("Registry", "it does not follow from the entry before it"),
-        QT_TRANSLATE_NOOP("Registry", "its content is not what was digested") };
     if (found.chainIntact)
         return FoundTexts::tr("The chain is intact.");
-    const auto* const known = std::ranges::find(kWrong, std::string_view(found.brokenBecause));
-    const QString wrong = known != std::end(kWrong) ? FoundTexts::tr(*known) : words::text(found.brokenBecause);
-    return FoundTexts::tr("The chain is broken at entry %1: %2.").arg(QString::number(*found.brokenAt), wrong);
+    return FoundTexts::tr("The chain is broken at entry %1: %2.")
+        .arg(QString::number(*found.brokenAt), words::said(store::fault(*found.brokenHow)));
 }
 
 QString printedHeadSaid(const std::optional<bool>& known)
@@ -119,23 +114,18 @@ std::string importInWords(const store::ImportReport& report, const std::vector<s
 
 std::optional<base::Fault> firstRejected(const store::ImportReport& report)
 {
-    QString text;
+    std::optional<base::Fault> first;
     std::size_t more = 0;
     for (const auto& file : report.files)
         for (const auto& row : file.rejected) {
-            if (!text.isEmpty()) {
+            if (first)
                 ++more;
-                continue;
-            }
-            text = words::said(row.fault);
-            if (const QString name = words::text(file.file); !text.startsWith(name))
-                text = FoundTexts::tr("%1 line %2: %3").arg(name, QString::number(row.line), text);
+            else
+                first = row.namesFile ? row.fault : base::badInput("%1 line %2: %3", file.file, row.line, row.fault);
         }
-    if (text.isEmpty())
-        return std::nullopt;
-    if (more > 0)
-        text = FoundTexts::tr("%1 (and %2 more rejected rows, listed in the report)").arg(text, QString::number(more));
-    return base::badInput(text.toStdString());
+    if (first && more > 0)
+        return base::badInput("%1 (and %2 more rejected rows, listed in the report)", *first, more);
+    return first;
 }
 
 std::string verifiedInWords(const store::Verification& found, const Record<acts::BackupMade>* copy)

@@ -162,8 +162,8 @@ base::Done mayWrite(const std::string& out)
     if (ending == ".pdf")
         return {};
     if (ending == ".xlsx")
-        return base::badInput("the review is not offered as .xlsx yet; name a .pdf file, or use --json");
-    return base::badInput("'" + out + "' is not a .pdf file; end the name in .pdf");
+        return base::fault(base::FaultKind::BadInput, "the review is not offered as .xlsx yet; name a .pdf file, or use --json");
+    return base::badInput("'%1' is not a .pdf file; end the name in .pdf", out);
 }
 
 Result<std::string> wardTitle(store::Reader& reader, const std::optional<base::WardId>& ward)

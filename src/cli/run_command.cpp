@@ -20,7 +20,6 @@
 namespace mk::cli {
 
 using namespace registry;
-using base::badInput;
 using base::Result;
 
 namespace {
@@ -35,7 +34,7 @@ struct RunOptions {
 /// LEVEL:CONTROL_VIAL=RESULT
 Result<acts::ControlRun> readRun(const std::string& text)
 {
-    const base::Fault malformed = badInput("--run '" + text + "' is not LEVEL:CONTROL_VIAL=RESULT, such as low:CL-418-3=47");
+    const base::Fault malformed = base::badInput("--run '%1' is not LEVEL:CONTROL_VIAL=RESULT, such as low:CL-418-3=47", text);
     const auto colon = text.find(':');
     const auto equals = text.rfind('=');
     if (colon == std::string::npos || equals == std::string::npos || equals < colon || equals == colon + 1)
@@ -46,7 +45,7 @@ Result<acts::ControlRun> readRun(const std::string& text)
         return malformed;
     auto result = parseReading(text.substr(equals + 1));
     if (!result)
-        return badInput("--run '" + text + "': " + result.error().text);
+        return base::fault(result.error().kind, "--run '%1': %2", text, result.error());
     run.level = *level;
     run.controlVial = base::ControlVialId(text.substr(colon + 1, equals - colon - 1));
     run.result = std::move(result).value();
@@ -58,20 +57,19 @@ Result<base::GlucoseUnit> unitFor(store::Reader& reader, const RunOptions& optio
     if (!options.unit.empty()) {
         const auto unit = base::glucoseUnitNamed(options.unit);
         if (!unit)
-            return badInput("--unit '" + options.unit + "' is not a unit; write mg/dL or mmol/L");
+            return base::badInput("--unit '%1' is not a unit; write mg/dL or mmol/L", options.unit);
         return *unit;
     }
     const auto meter = reader.meter(base::MeterId(options.meter));
     if (!meter)
         return meter.error();
     if (*meter == nullptr)
-        return base::Fault { base::FaultKind::NotFound, "no meter is called '" + options.meter + "'; check its label or see the board" };
+        return base::fault(base::FaultKind::NotFound, "no meter is called '%1'; check its label or see the board", options.meter);
     const auto model = reader.model((*meter)->act.model);
     if (!model)
         return model.error();
     if (*model == nullptr)
-        return base::Fault { base::FaultKind::NotFound,
-            "the model of '" + options.meter + "' is not on record; give the unit with --unit" };
+        return base::fault(base::FaultKind::NotFound, "the model of '%1' is not on record; give the unit with --unit", options.meter);
     return (*model)->act.unit;
 }
 
@@ -79,8 +77,8 @@ Result<base::GlucoseUnit> unitFor(store::Reader& reader, const RunOptions& optio
 Result<std::vector<store::NewAct>> readSet(const RunOptions& options, const Globals& globals, OpenRegistry& open)
 {
     if (options.runs.size() > kMostRuns)
-        return badInput("--run is given " + std::to_string(options.runs.size()) + " times, and a set may have " + std::to_string(kMostRuns)
-            + " runs; record one set after the other");
+        return base::badInput(
+            "--run is given %1 times, and a set may have %2 runs; record one set after the other", options.runs.size(), kMostRuns);
     const auto unit = unitFor(*open.reader, options);
     if (!unit)
         return unit.error();
@@ -124,15 +122,17 @@ bool fillLateReason(std::vector<store::NewAct>& acts, const OpenRegistry& open)
     return filled;
 }
 
-void sayUnproven()
-{
-    std::fprintf(stderr,
-        "This set is entered long after its time without a reason or its paper's number: it is marked, and does not count as done in time until the coordinator accepts it.\n");
-}
-
 struct RecordTexts {
     Q_DECLARE_TR_FUNCTIONS(Record)
 };
+
+void sayUnproven()
+{
+    const QString said = RecordTexts::tr(
+        "This set is entered long after its time without a reason or its paper's number: it is marked, and does not "
+        "count as done in time until the coordinator accepts it.");
+    std::fprintf(stderr, "%s\n", said.toStdString().c_str());
+}
 
 QString runLine(const RunRecord& run)
 {
@@ -169,17 +169,19 @@ std::vector<std::string> toldBy(const std::vector<store::Outcome>& outcomes)
     return lines;
 }
 
-/// What the window would have asked before saving. Here nobody answers: it is stored as written, and said.
+/// What the window would have asked before saving. Here nobody answers: it is stored as written, and said. Who recorded it with a question
+/// was asked already.
 Result<std::vector<RunQuestion>> questionsOn(const std::vector<store::NewAct>& acts, Facts& facts)
 {
     std::vector<RunQuestion> questions;
     for (const auto& act : acts) {
         const auto* run = std::get_if<acts::ControlRun>(&act.act);
-        const auto ranges = run != nullptr ? rangesOf(facts, *run) : Result<RangesOfRun>(RangesOfRun());
+        if (run == nullptr || run->question)
+            continue;
+        const auto ranges = rangesOf(facts, *run);
         if (!ranges)
             return ranges.error();
-        if (run != nullptr)
-            std::ranges::move(questionsOf(*run, *ranges), std::back_inserter(questions));
+        std::ranges::move(questionsOf(*run, *ranges), std::back_inserter(questions));
     }
     return questions;
 }
@@ -209,9 +211,13 @@ int runAdd(const Globals& globals, const RunOptions& options)
         return printFault(reader.error());
     const base::Moment at = globals.at ? open->at : reader->zone().at(store::machineClock());
     const auto row = store::boardRow(*reader, base::MeterId(options.meter), at);
-    const auto questions = questionsOn(*acts, *reader);
-    if (!row || !questions)
-        return printFault(row ? questions.error() : row.error());
+    if (!row)
+        return printFault(row.error());
+    auto questions = questionsOn(*acts, *reader);
+    if (!questions) { // what is recorded stays so: the verdict is owed, the questions are not
+        printFault(questions.error());
+        questions = std::vector<RunQuestion>();
+    }
     const auto& set = outcomes->back().set;
     const bool judged = set.has_value();
     const bool holds = judged && isAccepted(set->judged.verdict);
@@ -220,7 +226,7 @@ int runAdd(const Globals& globals, const RunOptions& options)
         for (const auto& line : toldBy(*outcomes))
             others += line + "\n";
         for (const auto& question : *questions)
-            others += "Please look: " + mk::words::listed(question).toStdString() + "\n";
+            others += RecordTexts::tr("Please look: %1").arg(mk::words::listed(question)).toStdString() + "\n";
         printText((judged ? setInWords(*set) : std::string()) + others + rowInWords(*row, reader->zone()));
         return holds ? kExitDone : kExitFinding;
     }

@@ -37,7 +37,7 @@ struct Desk {
 Result<Desk> openDesk(const Globals& globals)
 {
     if (globals.person.empty())
-        return base::badInput("nobody is named; say who you are with --operator ID");
+        return base::fault(base::FaultKind::BadInput, "nobody is named; say who you are with --operator ID");
     auto open = openUnsigned(globals);
     if (!open)
         return open.error();
@@ -64,8 +64,23 @@ Result<SignedDesk> openSigned(const Globals& globals)
     return SignedDesk { std::move(opened).value(), std::move(author).value() };
 }
 
+/// Built around the code, so that no other text keeps a copy of it.
+std::string codeInWords(const QString& first, const Secret& code)
+{
+    const std::string before = first.toStdString() + "\n\n  " + SecretTexts::tr("Recovery code:").toStdString() + " ";
+    const std::string behind = "\n\n"
+        + SecretTexts::tr("Write it down now; it is not shown again. Seal it in an envelope, sign across the flap, and keep it where two "
+                          "people must agree to open it.\n"
+                          "It lets a coordinator back in who forgot their secret: meterkeep-cli secret recover.")
+              .toStdString()
+        + "\n";
+    std::string text;
+    text.reserve(before.size() + code.text().size() + behind.size());
+    return text.append(before).append(code.text()).append(behind);
+}
+
 /// The code stands on the terminal once, and nowhere else.
-int printCode(const Globals& globals, const std::string& first, const Secret& code)
+int printCode(const Globals& globals, const QString& first, const Secret& code)
 {
     std::string text = globals.json ? JsonWriter()
                                           .beginObject()
@@ -78,19 +93,22 @@ int printCode(const Globals& globals, const std::string& first, const Secret& co
                                           .endObject()
                                           .text()
             + "\n"
-                                    : first + "\n\n  Recovery code: " + std::string(code.text())
-            + "\n\nWrite it down now; it is not shown again. Seal it in an envelope, sign across the flap, and keep it where two people must agree to open it.\n"
-              "It lets a coordinator back in who forgot their secret: meterkeep-cli secret recover.\n";
+                                    : codeInWords(first, code);
     const int printed = printText(text);
     store::wipeText(text);
     return printed;
 }
 
-int printSaid(const Globals& globals, const std::string& person, const std::string& said)
+int printSaid(const Globals& globals, const std::string& person, const QString& said)
 {
     if (globals.json)
         return printText(JsonWriter().beginObject().key("format").value(1).key("operator").value(person).endObject().text() + "\n");
-    return printText(said + "\n");
+    return printText(said.toStdString() + "\n");
+}
+
+std::string newSecretOf(const Globals& globals)
+{
+    return SecretTexts::tr("New secret of %1").arg(words::text(globals.person)).toStdString();
 }
 
 int runSet(const Globals& globals, const SecretOptions& options)
@@ -106,38 +124,41 @@ int runSet(const Globals& globals, const SecretOptions& options)
         return printFault(setUp ? none.error() : setUp.error());
     if (!*setUp || *none) {
         if (!options.person.empty() && options.person != globals.person)
-            return printFault(base::refused("sign-in is not set up yet; a coordinator sets their own secret first, without --for"));
-        const auto secret = readNewSecret(globals, "New secret of " + globals.person);
+            return printFault(base::fault(
+                base::FaultKind::Refused, "sign-in is not set up yet; a coordinator sets their own secret first, without --for"));
+        const auto secret = readNewSecret(globals, newSecretOf(globals));
         if (!secret)
             return printFault(secret.error());
         const auto code = desk.setUp(me, *secret);
         return code
             ? printCode(globals,
-                "Sign-in is set up. From now on everybody who records signs in; give the others their first secrets with secret set --for ID.",
+                SecretTexts::tr("Sign-in is set up. From now on everybody who records signs in; give the others their first secrets with "
+                                "secret set --for ID."),
                 *code)
             : printFault(code.error());
     }
     if (options.person.empty() || options.person == globals.person) {
-        const auto present = readSecret(globals, "Present secret of " + globals.person);
+        const auto present = readSecret(globals, SecretTexts::tr("Present secret of %1").arg(words::text(globals.person)).toStdString());
         if (!present)
             return printFault(present.error());
-        const auto next = readNewSecret(globals, "New secret of " + globals.person);
+        const auto next = readNewSecret(globals, newSecretOf(globals));
         if (!next)
             return printFault(next.error());
         const base::Done replaced = desk.replace(me, *present, *next);
-        return replaced ? printSaid(globals, globals.person, "Your secret is replaced; the old one no longer lets anybody in.")
-                        : printFault(replaced.error());
+        return replaced
+            ? printSaid(globals, globals.person, SecretTexts::tr("Your secret is replaced; the old one no longer lets anybody in."))
+            : printFault(replaced.error());
     }
     const auto author = signedAuthor(*opened->open.session, globals, Asked::ToRecord);
     if (!author)
         return printFault(author.error());
-    const auto next = readNewSecret(globals, "First secret for " + options.person);
+    const auto next = readNewSecret(globals, SecretTexts::tr("First secret for %1").arg(words::text(options.person)).toStdString());
     if (!next)
         return printFault(next.error());
     const base::Done given = desk.giveOut(*author, base::OperatorId(options.person), *next);
-    return given
-        ? printSaid(globals, options.person, "'" + options.person + "' can sign in with it once, and then replaces it with secret set.")
-        : printFault(given.error());
+    return given ? printSaid(globals, options.person,
+               SecretTexts::tr("'%1' can sign in with it once, and then replaces it with secret set.").arg(words::text(options.person)))
+                 : printFault(given.error());
 }
 
 int runCheck(const Globals& globals)
@@ -146,7 +167,7 @@ int runCheck(const Globals& globals)
     if (!opened)
         return printFault(opened.error());
     if (!opened->author.signedIn)
-        return printFault(base::refused("sign-in is not set up here; a coordinator does it with secret set"));
+        return printFault(base::fault(base::FaultKind::Refused, "sign-in is not set up here; a coordinator does it with secret set"));
     const bool once = opened->author.signedIn->mustReplace();
     if (globals.json)
         return printText(JsonWriter()
@@ -162,8 +183,9 @@ int runCheck(const Globals& globals)
                              .endObject()
                              .text()
             + "\n");
-    return printText(once ? "That is the secret of '" + globals.person + "', given out by somebody else: replace it now with secret set.\n"
-                          : "That is the secret of '" + globals.person + "'.\n");
+    const QString said = once ? SecretTexts::tr("That is the secret of '%1', given out by somebody else: replace it now with secret set.")
+                              : SecretTexts::tr("That is the secret of '%1'.");
+    return printText(said.arg(words::text(globals.person)).toStdString() + "\n");
 }
 
 int runUnlock(const Globals& globals, const SecretOptions& options)
@@ -172,7 +194,8 @@ int runUnlock(const Globals& globals, const SecretOptions& options)
     if (!opened)
         return printFault(opened.error());
     const base::Done unlocked = opened->desk.desk().unlock(opened->author, base::OperatorId(options.person), options.reason);
-    return unlocked ? printSaid(globals, options.person, "'" + options.person + "' may try again.") : printFault(unlocked.error());
+    return unlocked ? printSaid(globals, options.person, SecretTexts::tr("'%1' may try again.").arg(words::text(options.person)))
+                    : printFault(unlocked.error());
 }
 
 int runRecover(const Globals& globals, const SecretOptions& options)
@@ -180,16 +203,18 @@ int runRecover(const Globals& globals, const SecretOptions& options)
     auto opened = openDesk(globals);
     if (!opened)
         return printFault(opened.error());
-    const auto code = readSecret(globals, "Recovery code");
+    const auto code = readSecret(globals, SecretTexts::tr("Recovery code").toStdString());
     if (!code)
         return printFault(code.error());
-    const auto next = readNewSecret(globals, "New secret of " + globals.person);
+    const auto next = readNewSecret(globals, newSecretOf(globals));
     if (!next)
         return printFault(next.error());
     const auto fresh = opened->desk().recover(base::OperatorId(globals.person), *code, *next, options.witness, options.reason);
-    return fresh
-        ? printCode(globals, "'" + globals.person + "' has a new secret; who stood by and why is on record. The old code is spent.", *fresh)
-        : printFault(fresh.error());
+    return fresh ? printCode(globals,
+               SecretTexts::tr("'%1' has a new secret; who stood by and why is on record. The old code is spent.")
+                   .arg(words::text(globals.person)),
+               *fresh)
+                 : printFault(fresh.error());
 }
 
 std::string standingsTable(const std::vector<store::SignInStanding>& standings, base::Moment now, const registry::Zone& zone)
@@ -216,7 +241,8 @@ int runList(const Globals& globals)
     if (!opened)
         return printFault(opened.error());
     if (opened->author.signedIn && opened->author.signedIn->role() != registry::Role::Coordinator)
-        return printFault({ FaultKind::Denied, "the list of failed tries is a coordinator's; secret check tells you of your own" });
+        return printFault(
+            base::fault(FaultKind::Denied, "the list of failed tries is a coordinator's; secret check tells you of your own"));
     auto reader = store::Reader::open(*opened->desk.open.session);
     if (!reader)
         return printFault(reader.error());

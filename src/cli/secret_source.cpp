@@ -1,6 +1,10 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "cli/secret_source.h"
 
+#include "words/numbers.h"
+
+#include <QCoreApplication>
+
 #include <sodium.h>
 
 #include <fcntl.h>
@@ -10,11 +14,14 @@
 
 namespace mk::cli {
 
-using base::badInput;
 using base::Result;
 using store::Secret;
 
 namespace {
+
+struct SourceTexts {
+    Q_DECLARE_TR_FUNCTIONS(Secrets)
+};
 
 /// A descriptor that is closed again.
 struct Opened {
@@ -37,15 +44,15 @@ Result<Secret> lineFrom(int descriptor, const std::string& where)
     for (;;) {
         const auto got = ::read(descriptor, &c, 1);
         if (got < 0)
-            return badInput(where + " cannot be read; check it and try again");
+            return base::badInput("%1 cannot be read; check it and try again", where);
         if (got == 0 || c == '\n')
             break;
         if (c != '\r' && !secret.append(c))
-            return badInput(where + " has a line that is longer than any secret; put the secret alone on its line");
+            return base::badInput("%1 has a line that is longer than any secret; put the secret alone on its line", where);
     }
     sodium_memzero(&c, 1);
     if (secret.empty())
-        return badInput(where + " holds no secret on its next line; put the secret there, alone");
+        return base::badInput("%1 holds no secret on its next line; put the secret there, alone", where);
     return secret;
 }
 
@@ -54,11 +61,11 @@ Result<Secret> fromFile(const std::string& path)
     const Opened file(::open(path.c_str(), O_RDONLY | O_CLOEXEC | O_NOCTTY));
     struct stat about { };
     if (file.fd < 0 || ::fstat(file.fd, &about) != 0)
-        return badInput(path + " cannot be read; check the path and its rights");
+        return base::badInput("%1 cannot be read; check the path and its rights", path);
     if (!S_ISREG(about.st_mode))
-        return badInput(path + " is no plain file; name a file that holds the secret, or use --secret-stdin");
+        return base::badInput("%1 is no plain file; name a file that holds the secret, or use --secret-stdin", path);
     if ((about.st_mode & 0177U) != 0 || about.st_uid != ::geteuid())
-        return badInput(path + " can be read by others; make it yours alone first (chmod 600)");
+        return base::badInput("%1 can be read by others; make it yours alone first (chmod 600)", path);
     return lineFrom(file.fd, path);
 }
 
@@ -93,11 +100,11 @@ Result<Secret> fromTerminal(const std::string& prompt)
 {
     const Opened terminal(::open("/dev/tty", O_RDWR | O_CLOEXEC | O_NOCTTY));
     if (terminal.fd < 0)
-        return badInput("there is no terminal to ask for a secret; use --secret-file FILE or --secret-stdin");
+        return base::fault(base::FaultKind::BadInput, "there is no terminal to ask for a secret; use --secret-file FILE or --secret-stdin");
     const std::string asked = prompt + ": ";
     const Unechoed unechoed(terminal.fd);
     if (!unechoed.works() || ::write(terminal.fd, asked.data(), asked.size()) < 0)
-        return badInput("the terminal cannot hide what is typed; use --secret-file FILE or --secret-stdin");
+        return base::fault(base::FaultKind::BadInput, "the terminal cannot hide what is typed; use --secret-file FILE or --secret-stdin");
     Secret secret;
     bool cancelled = false;
     for (;;) {
@@ -117,7 +124,7 @@ Result<Secret> fromTerminal(const std::string& prompt)
     }
     static_cast<void>(::write(terminal.fd, "\n", 1) == 1);
     if (cancelled || secret.empty())
-        return badInput("no secret was given; nothing was done");
+        return base::fault(base::FaultKind::BadInput, "no secret was given; nothing was done");
     return secret;
 }
 
@@ -126,7 +133,7 @@ Result<Secret> fromTerminal(const std::string& prompt)
 Result<Secret> readSecret(const Globals& globals, const std::string& prompt)
 {
     if (globals.secretStdin)
-        return lineFrom(STDIN_FILENO, "standard input");
+        return lineFrom(STDIN_FILENO, SourceTexts::tr("standard input").toStdString());
     if (!globals.secretFile.empty())
         return fromFile(globals.secretFile);
     return fromTerminal(prompt);
@@ -137,15 +144,15 @@ Result<Secret> readNewSecret(const Globals& globals, const std::string& prompt)
     if (!globals.newSecretFile.empty())
         return fromFile(globals.newSecretFile);
     if (globals.secretStdin)
-        return lineFrom(STDIN_FILENO, "standard input");
+        return lineFrom(STDIN_FILENO, SourceTexts::tr("standard input").toStdString());
     auto first = fromTerminal(prompt);
     if (!first)
         return first;
-    const auto second = fromTerminal(prompt + ", once more");
+    const auto second = fromTerminal(SourceTexts::tr("%1, once more").arg(words::text(prompt)).toStdString());
     if (!second)
         return second.error();
     if (first->text() != second->text())
-        return badInput("the two were not the same; nothing was done");
+        return base::fault(base::FaultKind::BadInput, "the two were not the same; nothing was done");
     return first;
 }
 

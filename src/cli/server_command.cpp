@@ -4,12 +4,19 @@
 #include "cli/output.h"
 #include "cli/password.h"
 #include "store/engines/server_care.h"
+#include "words/numbers.h"
 
 #include <CLI/CLI.hpp>
+
+#include <QCoreApplication>
 
 namespace mk::cli {
 
 namespace {
+
+struct ServerTexts {
+    Q_DECLARE_TR_FUNCTIONS(Server)
+};
 
 int runUpgrade(const Globals& globals)
 {
@@ -21,9 +28,10 @@ int runUpgrade(const Globals& globals)
         json.beginObject().key("format").value(1).key("before").value(upgraded->before).key("after").value(upgraded->after).endObject();
         return printText(json.text() + "\n");
     }
-    return printText(upgraded->before == upgraded->after
-            ? "The schema is up to date (version " + std::to_string(upgraded->after) + ").\n"
-            : "The schema went from version " + std::to_string(upgraded->before) + " to " + std::to_string(upgraded->after) + ".\n");
+    const QString before = QString::number(upgraded->before), after = QString::number(upgraded->after);
+    const QString said = before == after ? ServerTexts::tr("The schema is up to date (version %1).").arg(after)
+                                         : ServerTexts::tr("The schema went from version %1 to %2.").arg(before, after);
+    return printText(said.toStdString() + "\n");
 }
 
 int runMonth(const Globals& globals)
@@ -36,7 +44,7 @@ int runMonth(const Globals& globals)
         json.beginObject().key("format").value(1).key("partition").value(*partition).endObject();
         return printText(json.text() + "\n");
     }
-    return printText("New entries go into " + *partition + ".\n");
+    return printText(ServerTexts::tr("New entries go into %1.").arg(words::text(*partition)).toStdString() + "\n");
 }
 
 } // namespace

@@ -2,9 +2,11 @@
 #include "cli/signed_author.h"
 
 #include "cli/secret_source.h"
-#include "registry/meter/fitness.h"
+#include "words/numbers.h"
 
 #include <CLI/CLI.hpp>
+
+#include <QCoreApplication>
 
 #include <cstdio>
 
@@ -15,16 +17,23 @@ using base::Result;
 
 namespace {
 
+struct AuthorTexts {
+    Q_DECLARE_TR_FUNCTIONS(Secrets)
+};
+
 /// What somebody who came in should know of their id.
 void tellOfFailures(const store::Admitted& admitted, store::Session& session)
 {
     const auto reader = admitted.failedBefore > 0 ? store::Reader::open(session) : base::Result<store::Reader>(base::badInput(""));
     if (!reader)
         return;
-    const std::string tries = admitted.failedBefore == 1 ? "One try" : std::to_string(admitted.failedBefore) + " tries";
-    const std::string text = tries + " with your id failed since you last signed in, the last on "
-        + registry::inWords(*admitted.lastFailure, reader->zone()) + ". If it was not you, tell the coordinator.\n";
-    std::fputs(text.c_str(), stderr);
+    const QString last = words::full(*admitted.lastFailure, reader->zone());
+    const QString said = admitted.failedBefore == 1
+        ? AuthorTexts::tr("One try with your id failed since you last signed in, the last on %1. If it was not you, tell the coordinator.")
+              .arg(last)
+        : AuthorTexts::tr("%1 tries with your id failed since you last signed in, the last on %2. If it was not you, tell the coordinator.")
+              .arg(QString::number(admitted.failedBefore), last);
+    std::fprintf(stderr, "%s\n", said.toStdString().c_str());
 }
 
 } // namespace
@@ -38,9 +47,9 @@ Result<store::Author> signedAuthor(store::Session& session, const Globals& globa
     if (!*setUp)
         return author;
     if (globals.person.empty())
-        return base::Fault { base::FaultKind::Denied,
-            "nobody is named; say who you are with --operator ID, and give the secret when it is asked for" };
-    const auto secret = readSecret(globals, "Secret of " + globals.person);
+        return base::fault(
+            base::FaultKind::Denied, "nobody is named; say who you are with --operator ID, and give the secret when it is asked for");
+    const auto secret = readSecret(globals, AuthorTexts::tr("Secret of %1").arg(words::text(globals.person)).toStdString());
     if (!secret)
         return secret.error();
     auto registrar = store::Registrar::open(session, store::machineClock);
@@ -70,8 +79,8 @@ Done noteInspector(store::Session& session, const Globals& globals)
     if (!author)
         return author.error();
     if (author->signedIn && author->signedIn->mustReplace())
-        return base::Fault { base::FaultKind::Denied,
-            "the secret of '" + globals.person + "' was given out by somebody else; replace it first (secret set)" };
+        return base::fault(
+            base::FaultKind::Denied, "the secret of '%1' was given out by somebody else; replace it first (secret set)", globals.person);
     auto registrar = store::Registrar::open(session, store::machineClock);
     if (!registrar)
         return registrar.error();

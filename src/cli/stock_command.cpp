@@ -4,6 +4,7 @@
 #include "cli/output.h"
 #include "store/read/lot_records.h"
 #include "words/numbers.h"
+#include "words/terms.h"
 
 #include <CLI/CLI.hpp>
 
@@ -80,7 +81,7 @@ int runStock(const Globals& globals, const std::string& ward)
         return printFault(view.error());
     if (const auto known = open->reader->hasWard(base::WardId(ward)); !ward.empty() && (!known || !*known))
         return printFault(
-            known ? base::Fault { base::FaultKind::NotFound, "no ward is called '" + ward + "'; check how it is written" } : known.error());
+            known ? base::fault(base::FaultKind::NotFound, "no ward is called '%1'; check how it is written", ward) : known.error());
     const auto stock = store::stockOf(*open->reader, ward.empty() ? std::nullopt : std::optional(base::WardId(ward)), open->at);
     if (!stock)
         return printFault(stock.error());
@@ -96,7 +97,7 @@ int runStock(const Globals& globals, const std::string& ward)
         for (const auto& lot : stock->lots) {
             const bool soon = std::ranges::find(stock->lotsExpiringSoon, lot.lot) != stock->lotsExpiringSoon.end();
             const bool low = std::ranges::find(stock->lotsRunningLow, lot.lot) != stock->lotsRunningLow.end();
-            table.push_back({ lot.lot, std::string(word(lot.state)), lot.expiry() ? lot.expiry()->typed : "",
+            table.push_back({ lot.lot, words::lotState(lot.state).toStdString(), lot.expiry() ? lot.expiry()->typed : "",
                 lot.unopened ? std::to_string(*lot.unopened) : StockTexts::tr("not known").toStdString(), lotRemark(soon, low) });
         }
         return printText(text + (stock->lots.empty() ? StockTexts::tr("No lot is in stock.").toStdString() + "\n" : alignedTable(table)));

@@ -97,6 +97,18 @@ void expectParts(const Ran& ran, std::initializer_list<const char*> parts)
         EXPECT_NE(ran.out.find(part), std::string::npos) << part << " in " << ran.out;
 }
 
+TEST_F(LotCommands, AnAnsweredQuestionIsNotAskedAgain)
+{
+    const std::vector<std::string> add { "--json", "--operator", "N1", "--at", "2026-05-19T07:30", "run", "add", "--meter", "M1",
+        "--strip-vial", "V1", "--run", "low:L1=60.5" };
+    std::vector<std::string> answered = add;
+    answered.insert(answered.end(), { "--set", "other", "--question", "60.5 is unlikely in mg/dL.", "--answer", "It shows mg/dL" });
+    const Ran asked = run(add);
+    EXPECT_NE(asked.out.find(R"("code":"decimal")"), std::string::npos) << asked.out << asked.err;
+    const Ran again = run(answered);
+    EXPECT_NE(again.out.find(R"("questions":[])"), std::string::npos) << again.out << again.err;
+}
+
 TEST_F(LotCommands, TraceALotToItsVialsMetersAndDecisions)
 {
     expectParts(run({ "--json", "--at", "2026-05-20T12:00", "trace", "lot", "S1" }),

@@ -81,6 +81,13 @@ TEST(DamagedRegistry, IsShownFromItsWholeJournalAndNotWritten)
     const Ran whole = board();
     ASSERT_EQ(whole.status, 0) << whole.err;
     const std::string good = readBytes(drill.ward().registry());
+    // What only the ward's duties are read from is asked after the meters: nothing may have been said by then.
+    drill.ward().write("ward.mkr", withDamagedPage(drill.ward().registry(), "strip_vial_by_ward"));
+    const Ran duties = board();
+    EXPECT_EQ(duties.status, 1) << duties.err;
+    EXPECT_EQ(duties.out, whole.out);
+    expectOneLine(duties.err);
+    drill.ward().write("ward.mkr", good);
     drill.ward().write("ward.mkr", withDamagedPage(drill.ward().registry(), "meter_state"));
     const std::string damaged = readBytes(drill.ward().registry());
     const Ran shown = board();

@@ -22,14 +22,16 @@ protected:
         s_folder = std::make_unique<QTemporaryDir>();
         run({ QStringLiteral("init"), QStringLiteral("--zone"), QStringLiteral("Europe/Berlin") });
         run({ QStringLiteral("import"), QStringLiteral(MK_SOURCE_DIR "/demo-data") });
-        s_data = support::wordsOfRecords(QStringLiteral(MK_SOURCE_DIR "/demo-data"));
+        s_data = support::dataOfRecords(QStringLiteral(MK_SOURCE_DIR "/demo-data"));
+        s_data.words.insert(QStringLiteral("import")); // who recorded what no person did
     }
     static void TearDownTestSuite() { s_folder.reset(); }
 
-    static QString run(const QStringList& words)
+    static QString run(const QStringList& words) { return runOn(QStringLiteral("demo.mkr"), words); }
+    static QString runOn(const QString& registry, const QStringList& words)
     {
         QProcess program;
-        QStringList arguments { QStringLiteral("--registry"), s_folder->filePath(QStringLiteral("demo.mkr")), QStringLiteral("--language"),
+        QStringList arguments { QStringLiteral("--registry"), s_folder->filePath(registry), QStringLiteral("--language"),
             QStringLiteral("pseudo"), QStringLiteral("--operator"), QStringLiteral("rook"), QStringLiteral("--at"),
             QStringLiteral("2026-11-12T12:00") };
         program.start(QStringLiteral(MK_CLI), arguments + words);
@@ -37,9 +39,11 @@ protected:
         return QString::fromUtf8(program.readAllStandardOutput() + program.readAllStandardError());
     }
 
-    static void expectNothingEscapes(const QStringList& words)
+    static void expectNothingEscapes(const QStringList& words) { expectNothingEscapesOn(QStringLiteral("demo.mkr"), words); }
+    static void expectNothingEscapesOn(const QString& registry, const QStringList& words)
     {
-        const QString shown = run(words);
+        QString shown = runOn(registry, words);
+        shown.replace(s_folder->path(), QStringLiteral("/1")); // the name of a folder is data
         EXPECT_FALSE(shown.isEmpty()) << words.join(QLatin1Char(' ')).toStdString();
         expectNothingEscapesIn(shown, words.join(QLatin1Char(' ')));
     }
@@ -53,11 +57,11 @@ protected:
     }
 
     static std::unique_ptr<QTemporaryDir> s_folder;
-    static QSet<QString> s_data;
+    static support::RecordData s_data;
 };
 
 std::unique_ptr<QTemporaryDir> PseudoCommands::s_folder;
-QSet<QString> PseudoCommands::s_data;
+support::RecordData PseudoCommands::s_data;
 
 } // namespace
 
@@ -98,6 +102,50 @@ TEST_F(PseudoCommands, CopiesAndExports)
     expectNothingEscapes({ QStringLiteral("export"), QStringLiteral("--format"), QStringLiteral("all"), QStringLiteral("--out"),
         s_folder->filePath(QStringLiteral("handover")) });
     expectNothingEscapes({ QStringLiteral("backup"), s_folder->filePath(QStringLiteral("copy.mkr")) });
+}
+
+TEST_F(PseudoCommands, Traces)
+{
+    for (const QStringList& asked : { QStringList { QStringLiteral("lot"), QStringLiteral("S2611") },
+             { QStringLiteral("vial"), QStringLiteral("S2607-01") }, { QStringLiteral("meter"), QStringLiteral("M-07") } })
+        expectNothingEscapes(QStringList { QStringLiteral("trace") } + asked);
+    expectNothingEscapes({ QStringLiteral("stock") });
+}
+
+TEST_F(PseudoCommands, HistoryOfACorrectedSet)
+{
+    expectNothingEscapes({ QStringLiteral("history"), QStringLiteral("M-09/2026-08-05") });
+}
+
+TEST_F(PseudoCommands, Limits)
+{
+    expectNothingEscapes({ QStringLiteral("limits"), QStringLiteral("propose"), QStringLiteral("--strip-lot"), QStringLiteral("S2607") });
+}
+
+TEST_F(PseudoCommands, PolicyChecked)
+{
+    expectNothingEscapes(
+        { QStringLiteral("policy"), QStringLiteral("check"), QStringLiteral(MK_SOURCE_DIR "/db/policy/laboratory-grade.policy") });
+}
+
+TEST_F(PseudoCommands, RefusalsOfTheTerminal)
+{
+    for (const QStringList& asked : { QStringList { QStringLiteral("trace"), QStringLiteral("meter"), QStringLiteral("M-99") },
+             { QStringLiteral("history"), QStringLiteral("M-99") },
+             { QStringLiteral("board"), QStringLiteral("--as-of"), QStringLiteral("0") },
+             { QStringLiteral("review"), QStringLiteral("2026-10"), QStringLiteral("--out"), QStringLiteral("9.txt") },
+             { QStringLiteral("export"), QStringLiteral("--format"), QStringLiteral("7"), QStringLiteral("--out"), QStringLiteral("9") } })
+        expectNothingEscapes(asked);
+}
+
+/// On a copy, so that the demo stays as it is for the others.
+TEST_F(PseudoCommands, RecordedActsAndCarriedRegistries)
+{
+    const QString copy = s_folder->filePath(QStringLiteral("from.mkr")), other = QStringLiteral("2.mkr"), third = QStringLiteral("3.mkr");
+    run({ QStringLiteral("backup"), copy });
+    expectNothingEscapesOn(other, { QStringLiteral("restore"), copy });
+    expectNothingEscapesOn(other, { QStringLiteral("move"), s_folder->filePath(third), QStringLiteral("--keep") });
+    expectNothingEscapesOn(third, { QStringLiteral("act"), QStringLiteral("ward"), QStringLiteral("--ward"), QStringLiteral("W9") });
 }
 
 TEST_F(PseudoCommands, ListOfSecrets)

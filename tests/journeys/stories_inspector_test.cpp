@@ -164,7 +164,10 @@ TEST(ValueHistory, ShowsOriginalCorrectionConfirmationVerdictsAndAnnulmentInThei
     EXPECT_EQ(change->before, "90");
     EXPECT_EQ(change->after, "60");
     EXPECT_EQ(change->reason, "digits swapped");
-    EXPECT_NE(steps->front().text.find("low 90 mg/dL"), std::string::npos) << "the first value stays: " << steps->front().text;
+    const auto* first = std::get_if<acts::ControlRun>(&steps->front().said);
+    ASSERT_NE(first, nullptr);
+    EXPECT_EQ(first->level, Level::Low);
+    EXPECT_EQ(toText(first->result), "90") << "the first value stays";
     EXPECT_TRUE(store::valueHistory(reader, std::to_string(corrected.value))) << "an entry's number leads to the same chain";
     EXPECT_FALSE(store::valueHistory(reader, "nowhere"));
     auto early = ward.reader({ corrected.value - 1 });

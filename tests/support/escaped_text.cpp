@@ -7,6 +7,9 @@
 #include <QFile>
 #include <QRegularExpression>
 
+#include <algorithm>
+#include <functional>
+
 namespace mk::support {
 
 namespace {
@@ -25,45 +28,93 @@ bool isSymbol(const QString& word)
     return symbols.contains(word);
 }
 
+/// The kind of an entry is a code: control.run
+bool isKindOfAct(const QString& word)
+{
+    static const QRegularExpression kind(QStringLiteral("^[a-z_]+\\.[a-z_]+$"));
+    return kind.match(word).hasMatch();
+}
+
+/// The cells of a CSV line; a quoted one may hold commas.
+QStringList cellsOf(const QString& line)
+{
+    QStringList cells { QString() };
+    bool quoted = false;
+    for (const QChar c : line.trimmed()) {
+        if (c == QLatin1Char('"'))
+            quoted = !quoted;
+        else if (c == QLatin1Char(',') && !quoted)
+            cells.append(QString());
+        else
+            cells.back() += c;
+    }
+    return cells;
+}
+
+void takeWords(const QString& cell, QSet<QString>& into)
+{
+    auto match = wordPattern().globalMatch(cell);
+    while (match.hasNext())
+        into.insert(match.next().captured());
+}
+
+bool isPartOfWord(const QString& line, qsizetype at)
+{
+    return at >= 0 && at < line.size() && line[at].isLetterOrNumber();
+}
+
+/// Takes out what somebody typed, wherever it stands whole; the longest first, since one may hold another.
+QString withoutTexts(QString line, const QSet<QString>& texts)
+{
+    QStringList longestFirst(texts.begin(), texts.end());
+    std::ranges::sort(longestFirst, std::greater(), [](const QString& text) { return text.size(); });
+    for (const QString& text : longestFirst)
+        for (qsizetype at = line.indexOf(text); at >= 0; at = line.indexOf(text, at + 1))
+            if (!isPartOfWord(line, at - 1) && !isPartOfWord(line, at + text.size()))
+                line.replace(at, text.size(), QLatin1Char(' '));
+    return line;
+}
+
 } // namespace
 
-QSet<QString> wordsOfRecords(const QString& folder)
+RecordData dataOfRecords(const QString& folder)
 {
-    static const QSet<QString> free { QStringLiteral("ward"), QStringLiteral("name"), QStringLiteral("model"), QStringLiteral("meter"),
-        QStringLiteral("serial"), QStringLiteral("operator"), QStringLiteral("badge"), QStringLiteral("lot"), QStringLiteral("vial"),
-        QStringLiteral("strip_lot"), QStringLiteral("strip_vial"), QStringLiteral("control_lot"), QStringLiteral("control_vial"),
-        QStringLiteral("set"), QStringLiteral("comment"), QStringLiteral("detail"), QStringLiteral("pair"), QStringLiteral("code") };
-    QSet<QString> words;
+    static const QSet<QString> names { QStringLiteral("ward"), QStringLiteral("model"), QStringLiteral("meter"), QStringLiteral("serial"),
+        QStringLiteral("operator"), QStringLiteral("badge"), QStringLiteral("lot"), QStringLiteral("vial"), QStringLiteral("strip_lot"),
+        QStringLiteral("strip_vial"), QStringLiteral("control_lot"), QStringLiteral("control_vial"), QStringLiteral("set"),
+        QStringLiteral("pair"), QStringLiteral("code") };
+    static const QSet<QString> free { QStringLiteral("comment"), QStringLiteral("detail"), QStringLiteral("name"),
+        QStringLiteral("reason") };
+    RecordData data;
     for (const QString& name : QDir(folder).entryList({ QStringLiteral("*.csv") }, QDir::Files)) {
         QFile file(QDir(folder).filePath(name));
         if (!file.open(QIODevice::ReadOnly))
             continue;
         const QStringList lines = QString::fromUtf8(file.readAll()).split(QLatin1Char('\n'));
-        const QStringList header = lines.front().trimmed().split(QLatin1Char(','));
+        const QStringList header = cellsOf(lines.front());
         for (qsizetype line = 1; line < lines.size(); ++line) {
-            const QStringList cells = lines[line].trimmed().split(QLatin1Char(','));
+            const QStringList cells = cellsOf(lines[line]);
             for (qsizetype at = 0; at < std::min(cells.size(), header.size()); ++at) {
-                if (!free.contains(header[at]))
-                    continue;
-                auto match = wordPattern().globalMatch(cells[at]);
-                while (match.hasNext())
-                    words.insert(match.next().captured());
+                if (free.contains(header[at]) && !cells[at].isEmpty())
+                    data.texts.insert(cells[at]);
+                else if (names.contains(header[at]))
+                    takeWords(cells[at], data.words);
             }
         }
     }
-    return words;
+    return data;
 }
 
-QStringList escapedIn(const QString& shown, const QSet<QString>& data)
+QStringList escapedIn(const QString& shown, const RecordData& data)
 {
     static const QRegularExpression digit(QStringLiteral("\\d"));
     QStringList escaped;
-    auto match = wordPattern().globalMatch(words::untranslated(shown));
+    auto match = wordPattern().globalMatch(withoutTexts(words::untranslated(shown), data.texts));
     while (match.hasNext()) {
         QString word = match.next().captured();
         while (word.endsWith(QLatin1Char('.')) || word.endsWith(QLatin1Char(':')))
             word.chop(1);
-        if (word.size() < 2 || word.contains(digit) || isSymbol(word) || data.contains(word))
+        if (word.contains(digit) || isSymbol(word) || isKindOfAct(word) || data.words.contains(word))
             continue;
         escaped.append(word);
     }

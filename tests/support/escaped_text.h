@@ -8,11 +8,20 @@
 /// Finds what a person reads and no translation reached.
 namespace mk::support {
 
-/// Words that stand in the records themselves: ids, names, what somebody typed. What has a column of codes is none of them.
-QSet<QString> wordsOfRecords(const QString& folder);
+/// What may stand untranslated since it stands in the records themselves.
+struct RecordData {
+    QSet<QString> words;    ///< ids and their like, word by word
+    QSet<QString> texts {}; ///< what somebody typed, in plain English mostly: only as a whole
+
+    RecordData() = default;
+    RecordData(const QSet<QString>& known) : words(known) { }
+};
+
+/// What the CSV files of a folder hold. What has a column of codes is none of it.
+RecordData dataOfRecords(const QString& folder);
 
 /// The words of a text shown in the pseudo-language that are neither translated nor data.
-/// data  words that may stand as they are, beside symbols of the trade (mg/dL, SD, 1-3s, HI …) and whatever holds a digit
-QStringList escapedIn(const QString& shown, const QSet<QString>& data);
+/// data  what may stand as it is, beside symbols of the trade (mg/dL, SD, 1-3s, HI …), kinds of entries and whatever holds a digit
+QStringList escapedIn(const QString& shown, const RecordData& data);
 
 } // namespace mk::support

@@ -58,13 +58,11 @@ TEST(Steps, SayWhatTheirKindNeeds)
     EXPECT_EQ(needsOf(StepKind::ClimbLadder), StepNeeds::Ladder);
     EXPECT_EQ(needsOf(StepKind::Compare), StepNeeds::Nothing);
     for (const auto& step : everyStep()) {
+        const StepNeeds needs = needsOf(step.what);
         const QString said = stepSaid(step);
-        if (needsOf(step.what) == StepNeeds::Levels)
-            EXPECT_TRUE(said.contains(QStringLiteral("low and high"))) << said.toStdString();
-        if (needsOf(step.what) == StepNeeds::Subject)
-            EXPECT_TRUE(said.contains(QStringLiteral("W5"))) << said.toStdString();
-        if (needsOf(step.what) == StepNeeds::Material)
-            EXPECT_TRUE(said.contains(QStringLiteral("S2607-01"))) << said.toStdString();
+        EXPECT_TRUE(needs != StepNeeds::Levels || said.contains(QStringLiteral("low and high"))) << said.toStdString();
+        EXPECT_TRUE(needs != StepNeeds::Subject || said.contains(QStringLiteral("W5"))) << said.toStdString();
+        EXPECT_TRUE(needs != StepNeeds::Material || said.contains(QStringLiteral("S2607"))) << said.toStdString();
     }
 }
 

@@ -1,7 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "store/read/value_history.h"
 
-#include "registry/meter/fitness.h"
 #include "store/journal/act_codec.h"
 #include "store/journal/journal.h"
 #include "store/journal/entry_act.h"
@@ -14,77 +13,27 @@ namespace mk::store {
 
 using namespace registry;
 using base::Done;
-using base::Fault;
 using base::FaultKind;
 using base::Result;
 using base::Seq;
 
 namespace {
 
-std::string runInWords(const acts::ControlRun& run)
-{
-    std::string text = std::string(word(run.level)) + " " + toText(run.result) + " " + std::string(base::toText(run.unit)) + " on "
-        + run.meter.value + " at " + base::toText(run.at) + " by " + run.by.value + ", strips " + run.stripVial.value + ", control "
-        + run.controlVial.value;
-    if (run.form)
-        text += ", paper form " + *run.form;
-    if (run.lateReason)
-        text += ", entered late: " + *run.lateReason;
-    return text;
-}
-
-/// The fields of any act that people make, as they would stand in a file.
-struct FieldTeller {
-    std::string text;
-
-    template <typename T>
-    void operator()(std::string_view name, const T& value, acts::Field)
-    {
-        text += (text.empty() ? "" : ", ") + std::string(name) + " " + TextForm<T>::write(value);
-    }
-    template <typename T>
-    void operator()(std::string_view name, const std::optional<T>& value, acts::Field field)
-    {
-        if (value)
-            (*this)(name, *value, field);
-    }
-};
-
 HistoryStep stepOf(const Reader& reader, const Entry& entry, const Act& act)
 {
-    HistoryStep step { entry.seq, reader.zone().at(entry.at), entry.act, entry.person, {}, {}, {}, {}, {}, {} };
-    if (const auto* run = std::get_if<acts::ControlRun>(&act)) {
-        step.text = runInWords(*run);
-    } else if (const auto* correction = std::get_if<acts::EntryCorrected>(&act)) {
-        step.text = std::string(word(correction->level)) + ": " + correction->column + " corrected from '" + correction->oldText + "' to '"
-            + correction->newText + "' by " + correction->by.value + ": " + correction->reason
-            + (correction->confirmedBy ? "; confirmed by " + correction->confirmedBy->value : std::string());
+    HistoryStep step { entry.seq, reader.zone().at(entry.at), entry.act, entry.person, act, {}, {}, {}, {}, {}, {} };
+    if (const auto* correction = std::get_if<acts::EntryCorrected>(&act)) {
         step.column = correction->column, step.before = correction->oldText, step.after = correction->newText,
         step.reason = correction->reason;
         if (correction->confirmedBy)
             step.confirmedBy = correction->confirmedBy->value;
     } else if (const auto* confirmed = std::get_if<acts::CorrectionConfirmed>(&act)) {
-        step.text = "the correction of entry " + std::to_string(confirmed->entry.value) + " confirmed by " + confirmed->by.value;
         step.confirmedBy = confirmed->by.value;
     } else if (const auto* annulled = std::get_if<acts::EntryAnnulled>(&act)) {
-        step.text = "annulled by " + annulled->by.value + ": " + annulled->reason;
         step.reason = annulled->reason;
-    } else if (const auto* judged = std::get_if<acts::SetJudged>(&act)) {
-        step.text = "set " + judged->set.value + " judged " + std::string(word(judged->verdict));
-        if (judged->oldVerdict)
-            step.text += ", before " + std::string(word(*judged->oldVerdict));
-    } else {
-        FieldTeller teller;
-        std::visit(
-            [&]<typename A>(const A& a) {
-                if constexpr (Described<A>)
-                    A::describe(teller, a);
-            },
-            act);
-        step.text = teller.text;
     }
     if (const auto kept = keptSince(entry.body))
-        step.text += "; delivered late, kept at the workstation since " + inWords(reader.zone().at(kept->utcMs), reader.zone());
+        step.keptSince = reader.zone().at(kept->utcMs);
     return step;
 }
 

@@ -10,7 +10,8 @@ struct HistoryStep {
     base::Seq seq;
     base::Moment recordedAt;
     std::string act, person;
-    std::string text;                                                      ///< what it said, in words
+    registry::Act said;                                                    ///< what it said; words make a line of it
+    std::optional<base::Moment> keptSince;                                 ///< delivered late, kept at the workstation until then
     std::optional<std::string> column, before, after, reason, confirmedBy; ///< of a correction or an annulment
 };
 
