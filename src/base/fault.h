@@ -1,7 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
-#include <concepts>
 #include <cstddef>
 #include <cstdint>
 #include <memory>
@@ -110,13 +109,13 @@ Fault refused(std::type_identity_t<Sentence<sizeof...(Args)>> sentence, const Ar
 }
 
 /// The old way, glued: cannot be translated. Only a std::string comes here, a literal is a sentence.
-template <std::same_as<std::string> Text>
-Fault badInput(Text text)
+template <typename Text>
+Fault badInput(Text text) requires std::is_same_v<Text, std::string>
 {
     return { FaultKind::BadInput, std::move(text) };
 }
-template <std::same_as<std::string> Text>
-Fault refused(Text text)
+template <typename Text>
+Fault refused(Text text) requires std::is_same_v<Text, std::string>
 {
     return { FaultKind::Refused, std::move(text) };
 }

@@ -49,8 +49,8 @@ protected:
             if (arg.cause)
                 expectMarked(*arg.cause);
     }
-    template <typename T>
-    static void expectMarked(const base::Result<T>& result, base::FaultKind kind)
+    template <typename Result>
+    static void expectMarked(const Result& result, base::FaultKind kind)
     {
         ASSERT_FALSE(result);
         EXPECT_EQ(result.error().kind, kind) << result.error().text;
@@ -137,7 +137,7 @@ TEST_F(PseudoFaults, OfTables)
 
 TEST_F(PseudoFaults, OfCodes)
 {
-    for (const char* scanned : { "", "]E0123", "99", "(17)261301", "(01)04012345678901", "(10)", "(10)A(10)B", "01\x01" })
+    for (const char* scanned : { "", "]E0123", "99", "(17)261301", "(01)04012345678902", "(10)", "(10)A(10)B", "01\x01" })
         expectMarked(exchange::parseGs1(scanned, someDay()), kBad);
 }
 
