@@ -17,7 +17,7 @@ set(floors base stats registry words store exchange report keys study cli deskto
 
 # The rooms of a floor, lowest first: each may use itself and those before it.
 set(stats_rooms basics robust rules drift power compare precision)
-set(registry_rooms terms acts policy people comparison lots facts control meter month preview desk)
+set(registry_rooms terms acts policy people comparison lots facts control meter month desk preview)
 set(store_rooms db journal index access engines read registrar sign_in copies queue)
 set(report_rooms scenes drawing paper)
 set(study_rooms terminal table commands)

@@ -40,7 +40,7 @@ TEST(PolicyPreview, DecidesAWithdrawalByTheLadderAnew)
     const PreviewDay asItWas = dayUnder(ward, defaultPolicy());
     EXPECT_FALSE(asItWas.differs());
     EXPECT_TRUE(asItWas.stoodWithdrawn);
-    EXPECT_EQ(asItWas.stopped, (std::vector<std::string> { "ladder-exhausted", "control-rejected" }));
+    EXPECT_EQ(asItWas.stopped, (std::vector<std::string> { "control-rejected", "ladder-exhausted" }));
 
     Policy lenient = defaultPolicy();
     std::erase_if(lenient.rules, [](const auto& choice) { return choice.rule != stats::Rule::OneTwoS; });

@@ -4,7 +4,6 @@
 
 #include "registry/comparison/comparison.h"
 #include "store/journal/journal.h"
-#include "store/read/read_pairs.h"
 
 #include <gtest/gtest.h>
 
@@ -78,7 +77,7 @@ TEST(ShortWays, TheComparisonsThatCountAreThoseOfAll)
         for (int day = 0; day < 170; day += 4) {
             const base::Moment at = base::plusMs(desk.at("2026-06-01T12:00"), day * std::int64_t { 86'400'000 });
             const auto every = comparisonsOf(reader.pairs(base::MeterId("M1")).value(), at, policyAt);
-            const auto few = comparisonsOf(pairsThatCount(reader, base::MeterId("M1"), at).value(), at, policyAt);
+            const auto few = comparisonsOf(reader.pairsThatCount(base::MeterId("M1"), at).value(), at, policyAt);
             const auto passed = [](const Comparison& c) { return c.judged.outcome == PairOutcome::Inside; };
             const auto lastPassed = [&](const std::vector<Comparison>& all) {
                 const auto found = std::find_if(all.rbegin(), all.rend(), passed);

@@ -5,7 +5,6 @@
 #include "registry/meter/meter_life.h"
 #include "registry/meter/climbs.h"
 #include "registry/meter/new_material.h"
-#include "store/read/read_pairs.h"
 #include "store/read/read_quality.h"
 #include "store/read/reader.h"
 #include "store/db/rows.h"
@@ -105,7 +104,7 @@ Result<MeterHistory> Reader::history(const MeterRecord& meter, Moment at)
     auto state = stateAt(id, at);
     auto allStops = stops(id);
     auto allIncidents = incidents(id);
-    auto countingPairs = pairsThatCount(*this, id, at);
+    auto countingPairs = pairsThatCount(id, at);
     auto allLookbacks = lookbacks(id);
     if (!itsModel || !ward || !state || !allStops || !allIncidents || !countingPairs || !allLookbacks)
         return unreadable("a meter");

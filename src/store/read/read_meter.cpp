@@ -2,9 +2,9 @@
 // One meter's own records, without its control sets.
 #include "registry/comparison/comparison.h"
 #include "store/db/rows.h"
+#include "store/read/reader.h"
 #include "store/index/rows/control_rows.h"
 #include "store/index/rows/meter_rows.h"
-#include "store/read/read_pairs.h"
 
 #include <algorithm>
 
@@ -109,29 +109,29 @@ Result<std::vector<PairRecord>> Reader::pairs(const base::MeterId& meter)
     return pairsFrom(*this, sql, asKnown({ { "meter", bound(meter.value) } }));
 }
 
-Result<std::vector<PairRecord>> pairsThatCount(Reader& reader, const base::MeterId& meter, Moment at)
+Result<std::vector<PairRecord>> Reader::pairsThatCount(const base::MeterId& meter, Moment at)
 {
     static const Sql newestPassed("SELECT known_at FROM comparison WHERE meter = :meter AND " + known()
         + " AND known_at <= :at AND outcome = 'inside' AND round IS NULL ORDER BY known_at DESC LIMIT 1");
     static const Select<ComparisonRow> fromThen("WHERE meter = :meter AND " + known() + " AND known_at >= :at ORDER BY known_at, from_seq");
     std::optional<std::int64_t> passed;
-    const Done read = eachRow(reader.session(), newestPassed,
-        reader.asKnown({ { "meter", bound(meter.value) }, { "at", bound(at.utcMs) } }), [&](const Statement& row) {
+    const Done read = eachRow(
+        *m_session, newestPassed, asKnown({ { "meter", bound(meter.value) }, { "at", bound(at.utcMs) } }), [&](const Statement& row) {
             passed = row.number("known_at");
             return Done();
         });
     if (!read)
         return read.error();
     if (!passed)
-        return reader.pairs(meter);
-    auto since = pairsFrom(reader, fromThen, reader.asKnown({ { "meter", bound(meter.value) }, { "at", bound(*passed) } }));
+        return pairs(meter);
+    auto since = pairsFrom(*this, fromThen, asKnown({ { "meter", bound(meter.value) }, { "at", bound(*passed) } }));
     if (!since)
         return since.error();
     // A round may have begun earlier; and the tiers of a policy may fail a pair whose own outcome was inside.
-    const auto comparisons = comparisonsOf(*since, at, [&](Moment when) -> const Policy& { return reader.policyAt(when); });
+    const auto comparisons = comparisonsOf(*since, at, [&](Moment when) -> const Policy& { return policyAt(when); });
     const bool enough = std::ranges::none_of(*since, [](const PairRecord& pair) { return pair.pair.round.has_value(); })
         && std::ranges::any_of(comparisons, [](const Comparison& c) { return c.judged.outcome == PairOutcome::Inside; });
-    return enough ? since : reader.pairs(meter);
+    return enough ? since : pairs(meter);
 }
 
 Result<std::vector<LookbackRecord>> Reader::lookbacks(const base::MeterId& meter)

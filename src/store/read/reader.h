@@ -22,7 +22,7 @@ using Kept = std::unordered_map<std::string, std::optional<R>>;
 
 /// Reads the register as it stood at one entry of the journal: what was known then, and nothing later.
 /// Keeps what it read of models, people, lots, vials and ranges. Belongs to its session's thread.
-class Reader final : public registry::Facts {
+class Reader : public registry::Facts {
 public:
     static constexpr base::Seq kNewest = base::kNewestSeq;
 
@@ -75,6 +75,8 @@ public:
     base::Result<std::vector<registry::IncidentRecord>> incidents(const base::MeterId& meter) override;
     base::Result<std::vector<registry::ReturnRecord>> returnSteps(const base::MeterId& meter) override;
     base::Result<std::vector<registry::PairRecord>> pairs(const base::MeterId& meter) override;
+    /// Those among which the newest comparison by then, and the newest one that passed, are found: not all, where the newest will do.
+    virtual base::Result<std::vector<registry::PairRecord>> pairsThatCount(const base::MeterId& meter, base::Moment at);
     base::Result<std::vector<registry::LookbackRecord>> lookbacks(const base::MeterId& meter) override;
     /// Moments at which the meter's control statistics begin again, oldest first.
     base::Result<std::vector<base::Moment>> boundaries(const base::MeterId& meter) override;
