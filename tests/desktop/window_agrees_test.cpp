@@ -7,6 +7,7 @@
 #include "desktop/pages/verdict_page.h"
 #include "desktop/parts/level_panel.h"
 #include "registry/control/questions.h"
+#include "registry/meter/climbs.h"
 #include "store/read/read_policy_preview.h"
 
 #include <algorithm>
@@ -267,7 +268,7 @@ protected:
         EXPECT_EQ(page.ladderStep(), onWard && row.history.ladder ? row.history.ladder->step : 0) << meter;
         auto session = store::Session::open(m_place, store::Session::Access::ReadOnly);
         auto reader = store::Reader::open(**session);
-        const auto counted = store::ladderAt(*reader, base::MeterId(meter), m_now);
+        const auto counted = registry::ladderAt(*reader, base::MeterId(meter), m_now);
         ASSERT_TRUE(counted) << counted.error().text;
         const auto& kept = row.history.ladder;
         EXPECT_EQ(kept ? kept->step : 0, counted->step) << meter;

@@ -204,7 +204,7 @@ MonthMeterInput aMeterOf(const std::string& meter, const char* ward, std::vector
     MonthMeterInput input;
     input.meter.act.meter = base::MeterId(meter);
     input.meter.act.ward = base::WardId(ward);
-    input.wards = { { base::WardId(ward), at(4, 20, 0, 0) } };
+    input.wards = { { {}, base::WardId(ward), at(4, 20, 0, 0) } };
     input.states = { { { 1 }, MeterState::InService, at(4, 20, 0, 0), {} } };
     input.sets = std::move(sets);
     return input;

@@ -62,7 +62,7 @@ MonthMeterInput aMeter(const std::string& id, std::vector<SetRecord> sets = {}, 
     input.meter.act.meter = base::MeterId(id);
     input.meter.act.ward = base::WardId(ward);
     input.sets = std::move(sets);
-    input.wards = { { base::WardId(ward), local(1, 0, 0, 4) } };
+    input.wards = { { {}, base::WardId(ward), local(1, 0, 0, 4) } };
     input.states = { { { 1 }, MeterState::InService, local(1, 0, 0, 4), {} } };
     return input;
 }
@@ -259,7 +259,7 @@ TEST(MonthOccasions, OnlyDaysInServiceOnTheWardAreOwed)
     meter.states = { { { 1 }, MeterState::InService, local(1, 0, 0, 4), {} }, { { 2 }, MeterState::Withdrawn, local(5, 9, 0), {} },
         { { 3 }, MeterState::InService, local(9, 23, 0), {} } };
     EXPECT_EQ(figuresOf({ meter }).meters.at(0).required(), 5u + 23u) << "1 to 5 and 9 to 31 October";
-    meter.wards = { { base::WardId("W5"), local(1, 0, 0, 4) }, { base::WardId("W3"), local(20, 12, 0) } };
+    meter.wards = { { {}, base::WardId("W5"), local(1, 0, 0, 4) }, { {}, base::WardId("W3"), local(20, 12, 0) } };
     EXPECT_EQ(figuresOf({ meter }, "W5").meters.at(0).required(), 5u + 12u) << "1 to 5 and 9 to 20 October";
     EXPECT_EQ(figuresOf({ meter }, "W3").meters.at(0).required(), 12u) << "20 to 31 October";
     EXPECT_TRUE(figuresOf({ meter }, "W7").meters.empty());

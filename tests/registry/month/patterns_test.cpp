@@ -48,7 +48,7 @@ MonthMeterInput meterWith(const std::string& id, std::vector<SetRecord> sets)
     input.meter.act.meter = base::MeterId(id);
     input.meter.act.ward = base::WardId("W1");
     input.sets = std::move(sets);
-    input.wards = { { base::WardId("W1"), at("2026-01-01T00:00") } };
+    input.wards = { { {}, base::WardId("W1"), at("2026-01-01T00:00") } };
     input.states = { { { 1 }, MeterState::InService, at("2026-01-01T00:00"), {} } };
     return input;
 }
@@ -199,7 +199,7 @@ TEST(OperatorMonths, CountByPersonAndCompareWithTheWard)
 TEST(Patterns, AnotherWardsRecordsAreNotThisWards)
 {
     auto meter = meterWith("M1", lows({ "60", "60", "60", "60" }));
-    meter.wards = { { base::WardId("W2"), at("2026-01-01T00:00") } };
+    meter.wards = { { {}, base::WardId("W2"), at("2026-01-01T00:00") } };
     EXPECT_TRUE(found({ meter }, "same-value").empty());
 }
 
