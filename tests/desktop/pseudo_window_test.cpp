@@ -61,8 +61,8 @@ protected:
 
     void expectNothingEscapes(const char* page)
     {
-        static const QSet<QString> data { QStringLiteral("Surgery"), QStringLiteral("Arlen"), QStringLiteral("D.Arlen"),
-            QStringLiteral("arlen") };
+        static const QSet<QString> data { QStringLiteral("Surgery"), QStringLiteral("D"), QStringLiteral("Arlen"),
+            QStringLiteral("D.Arlen"), QStringLiteral("arlen") };
         QTest::qWait(50);
         QSet<QString> told;
         for (QWidget* widget : m_window->findChildren<QWidget*>()) {

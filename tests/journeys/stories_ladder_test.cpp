@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Stories about failed controls: the ladder, its causes, nonconformities and look-backs; expectations from handbook 16 with 4.6 and 7.1.
 #include "journeys/ladder_ward.h"
+#include "store/read/failure_patterns.h"
 #include "words/patterns.h"
 
 #include <algorithm>

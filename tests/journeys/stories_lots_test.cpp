@@ -15,7 +15,7 @@ TEST(Story, S30_TheWaysOfferedAreAnotherVialOrTheCoordinator)
     const base::Moment at = now(ward, "2026-05-20T10:00");
     const std::string refusal = recordBy(
         ward, "N1", acts::StripVialOpened { base::StripVialId("V1"), base::StripLotId("S1"), at, base::WardId("W1") });
-    EXPECT_NE(refusal.find("was opened on 2026-05-01"), std::string::npos) << refusal;
+    EXPECT_NE(refusal.find("was opened on Fri 1 May 2026"), std::string::npos) << refusal;
     EXPECT_NE(refusal.find("scan another vial"), std::string::npos) << refusal;
     EXPECT_NE(refusal.find("ask the coordinator to correct it"), std::string::npos) << refusal;
     EXPECT_EQ(ward.reader().stripVial(base::StripVialId("V1")).value()->vial.opened, ward.at("2026-05-01T05:00"));
