@@ -108,18 +108,6 @@ Fault refused(std::type_identity_t<Sentence<sizeof...(Args)>> sentence, const Ar
     return fault(FaultKind::Refused, sentence, args...);
 }
 
-/// The old way, glued: cannot be translated. Only a std::string comes here, a literal is a sentence.
-template <typename Text>
-Fault badInput(Text text) requires std::is_same_v<Text, std::string>
-{
-    return { FaultKind::BadInput, std::move(text) };
-}
-template <typename Text>
-Fault refused(Text text) requires std::is_same_v<Text, std::string>
-{
-    return { FaultKind::Refused, std::move(text) };
-}
-
 /// For logs and the end of a program: the text, or the code with what belongs to it.
 std::string plainly(const Fault& fault);
 

@@ -9,6 +9,7 @@
 #include "store/copies/backup.h"
 #include "store/copies/moving.h"
 #include "store/copies/restore.h"
+#include "words/faults.h"
 #include "words/numbers.h"
 #include "words/policy.h"
 
@@ -147,7 +148,7 @@ void writeRestored(JsonWriter& json, const Globals& globals, const std::string& 
         json.null();
     }
     json.key("refused_because")
-        .value(restored.done ? std::nullopt : std::optional(restored.refusedBecause))
+        .value(restored.done ? std::nullopt : std::optional(restored.refused->text))
         .key("passwords_left")
         .value(restored.secretsLeft)
         .endObject();
@@ -164,7 +165,7 @@ std::string restoredInWords(const std::string& registry, const std::string& copy
         CopyTexts::tr("Head %1").arg(words::text(restored.head.digest)) };
     if (restored.replaced)
         lines << CopyTexts::tr("Before: %1. What was replaced lies in %2.")
-                     .arg(words::text(restored.replaced->inWords), words::text(restored.keptAs));
+                     .arg(words::said(restored.replaced->told), words::text(restored.keptAs));
     lines << CopyTexts::tr(
         "What happened since the copy was made is not in it: enter it from the paper forms, and run the controls that are due.");
     return lines.join(QLatin1Char('\n')).toStdString() + "\n";
@@ -182,7 +183,7 @@ int runRestore(const Globals& globals, const std::string& copy, bool replace)
         printText(json.text() + "\n");
     }
     if (!restored->done) {
-        printFault(base::refused(restored->refusedBecause));
+        printFault(*restored->refused);
         return kExitFinding;
     }
     if (globals.json)

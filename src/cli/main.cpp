@@ -77,7 +77,7 @@ int main(int argc, char** argv)
     } catch (const CLI::ParseError& error) { // the one place where a library throws at us
         const auto unknown = app.remaining(true);
         return mk::study::printFault(unknown.empty()
-                ? mk::base::badInput(mk::study::plainUsageError(error, argc > 0 ? argv[argc - 1] : ""))
+                ? mk::study::plainUsageError(error, argc > 0 ? argv[argc - 1] : "")
                 : mk::base::badInput("'%1' is not known here; see --help for the commands and options", unknown.front()));
     }
     const auto application = applicationFor(app, argc, argv);

@@ -46,7 +46,7 @@ Result<std::vector<exchange::PolicyLine>> readDocument(const std::string& path)
 
 base::Fault faultAt(const std::string& path, const std::vector<exchange::PolicyLine>& lines, const PolicyFault& fault)
 {
-    return base::badInput("%1 line %2: %3", path, lines[fault.at].line, fault.text);
+    return base::badInput("%1 line %2: %3", path, lines[fault.at].line, static_cast<const base::Fault&>(fault));
 }
 
 int runCheck(const Globals& globals, const std::string& path)

@@ -4,7 +4,7 @@ cmake_minimum_required(VERSION 3.25)
 
 set(problems "")
 set(files "")
-foreach(floor base stats registry words exchange keys store)
+foreach(floor base stats registry words exchange keys store report study cli desktop)
     file(GLOB_RECURSE those ${ROOT}/${floor}/*.h ${ROOT}/${floor}/*.cpp)
     list(APPEND files ${those})
 endforeach()

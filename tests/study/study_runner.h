@@ -45,7 +45,7 @@ inline Outcome runProgram(std::vector<std::string> words)
         app.parse(words);
         outcome.status = chosen ? chosen() : 2;
     } catch (const CLI::ParseError& error) {
-        outcome.status = printFault(base::badInput(plainUsageError(error, last)));
+        outcome.status = printFault(plainUsageError(error, last));
     }
     outcome.out = testing::internal::GetCapturedStdout();
     outcome.err = testing::internal::GetCapturedStderr();

@@ -174,8 +174,12 @@ Result<BoardAnswer> DeskWorker::readBoard(const std::optional<base::WardId>& war
     for (const auto& person : *people)
         answer.people.push_back(person.act);
     auto rows = store::board(*m_reader, ward, answer.at);
-    if (!rows) // the registry is there; what was asked for is not
-        return rows.error().kind == base::FaultKind::NotFound ? base::badInput(rows.error().text) : rows.error();
+    if (!rows) {
+        base::Fault fault = rows.error();
+        if (fault.kind == base::FaultKind::NotFound) // the registry is there; what was asked for is not
+            fault.kind = base::FaultKind::BadInput;
+        return fault;
+    }
     for (auto& row : *rows)
         answer.lines.push_back(lineOf(std::move(row)));
     if (ward)

@@ -134,7 +134,7 @@ void DeskWorker::keepOrSay(RecordAnswer& answer, const std::vector<store::NewAct
         : m_lastBoard                   ? m_lastBoard->zone.at(m_options.clock() / 1000 * 1000)
                                         : base::Moment {};
     if (kept && since.utcMs == 0)
-        kept = Fault { FaultKind::Io, "the zone of the registry is not known here; nothing was kept. Use the paper form" };
+        kept = base::fault(FaultKind::Io, "the zone of the registry is not known here; nothing was kept. Use the paper form");
     if (kept)
         kept = m_queue->keep(acts, answer.meter, { person, m_options.station }, since);
     if (!kept) {
@@ -190,7 +190,7 @@ Done DeskWorker::openQueue()
     if (m_queue != nullptr)
         return {};
     if (m_options.queueFolder.empty() || !m_options.queueKeys)
-        return Fault { FaultKind::Io, "this program was started without a place to keep anything; use the paper form" };
+        return base::fault(FaultKind::Io, "this program was started without a place to keep anything; use the paper form");
     const auto keys = m_options.queueKeys();
     if (!keys)
         return keys.error();

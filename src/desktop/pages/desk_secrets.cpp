@@ -39,7 +39,7 @@ Result<T> waitFor(QObject* window, const std::atomic<bool>& closing, Ask ask)
         window, [ask, promise] { ask([promise](Result<T> value) { promise->set_value(std::move(value)); }); }, Qt::QueuedConnection);
     while (answer.wait_for(kLook) != std::future_status::ready)
         if (closing)
-            return Fault { FaultKind::Denied, "the window was closed before the password was given" };
+            return base::fault(FaultKind::Denied, "the window was closed before the password was given");
     return answer.get();
 }
 
@@ -117,7 +117,7 @@ void DeskSecrets::askPerson(const store::Address& address, const Answer& answer)
         std::string password = edit->text().toStdString();
         edit->setText(QString(edit->text().size(), QChar(u' ')));
         if (how != QDialog::Accepted || password.empty()) {
-            answer(Fault { FaultKind::Denied, "no password was given for " + address.inWords() });
+            answer(base::fault(FaultKind::Denied, "no password was given for %1", address.inWords()));
             return;
         }
         if (keep->isChecked())

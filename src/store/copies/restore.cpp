@@ -239,12 +239,34 @@ private:
                 return standing.error();
             m_out.replaced = *standing;
             if (!m_request.replace) {
-                m_out.refusedBecause = standing->inWords
-                    + ". Nothing was touched; to go back to the copy all the same, say --replace (what it replaces is kept beside it)";
+                m_out.refused = base::refused(
+                    "%1. Nothing was touched; to go back to the copy all the same, say --replace (what it replaces is kept beside it)",
+                    standing->told);
                 return {};
             }
         }
         return putInPlace(staged, std::move(proven).value());
+    }
+
+    /// until  when the newest of what would be lost was recorded; empty where that cannot be read
+    Fault inWords(const Standing& standing, const std::string& until) const
+    {
+        const std::int64_t copyEnds = m_out.copy.seq.value, ends = standing.head->seq.value;
+        const Fault entries = standing.lost == 1 ? base::refused("1 entry") : base::refused("%1 entries", standing.lost);
+        const Fault would = until.empty() ? base::refused("%1 would be lost", entries)
+                                          : base::refused("%1, the last of %2, would be lost", entries, until);
+        if (standing.otherRegistry)
+            return base::refused("the copy is of another registry than the one at %1: all of its %2", m_place, would);
+        if (standing.older && standing.common == copyEnds)
+            return base::refused("the registry at %1 and the copy are the same to their last entry, %2", m_place, standing.common);
+        if (standing.older)
+            return base::refused(
+                "the registry at %1 is older than the copy: it ends with entry %2, the copy ends with entry %3, nothing would be lost",
+                m_place, ends, copyEnds);
+        if (standing.common == copyEnds)
+            return base::refused("the copy ends with entry %1 and is older than the registry at %2, which ends with entry %3: %4", copyEnds,
+                m_place, ends, would);
+        return base::refused("the registry at %1 and the copy part at entry %2: from there on %3", m_place, standing.common + 1, would);
     }
 
     Result<Standing> compare(Session& copy)
@@ -252,8 +274,8 @@ private:
         Standing standing;
         const auto cannot = [&](const Fault& fault) {
             standing.notReadableBecause = fault.text;
-            standing.inWords = "what lies at " + m_place + " cannot be read (" + fault.text
-                + "): whether it has entries that the copy has not, cannot be told";
+            standing.told = base::refused(
+                "what lies at %1 cannot be read (%2): whether it has entries that the copy has not, cannot be told", m_place, fault);
             return standing;
         };
         auto live = SqliteEngine::look(m_place, Session::Access::ReadOnly);
@@ -269,29 +291,14 @@ private:
         if (!common)
             return cannot(common.error());
         const auto newest = entryAt(**live, head->seq);
-        const std::string until = newest && *newest
-            ? ", the last of " + base::toText(base::Moment { (*newest)->at, 0 }).substr(0, 16) + " UTC"
-            : std::string();
+        const std::string until = newest && *newest ? base::toText(base::Moment { (*newest)->at, 0 }).substr(0, 16) + " UTC"
+                                                    : std::string();
         standing.head = *head;
         standing.common = *common;
         standing.lost = head->seq.value - *common;
         standing.older = standing.lost == 0;
         standing.otherRegistry = *common == 0 && head->seq.value > 0;
-        const std::string copyEnds = "the copy ends with entry " + std::to_string(m_out.copy.seq.value);
-        const std::string would = std::to_string(standing.lost) + (standing.lost == 1 ? " entry" : " entries") + until + ", would be lost";
-        if (standing.otherRegistry)
-            standing.inWords = "the copy is of another registry than the one at " + m_place + ": all of its " + would;
-        else if (standing.lost == 0 && *common == m_out.copy.seq.value)
-            standing.inWords = "the registry at " + m_place + " and the copy are the same to their last entry, " + std::to_string(*common);
-        else if (standing.lost == 0)
-            standing.inWords = "the registry at " + m_place + " is older than the copy: it ends with entry "
-                + std::to_string(head->seq.value) + ", " + copyEnds + ", nothing would be lost";
-        else if (*common == m_out.copy.seq.value)
-            standing.inWords = copyEnds + " and is older than the registry at " + m_place + ", which ends with entry "
-                + std::to_string(head->seq.value) + ": " + would;
-        else
-            standing.inWords = "the registry at " + m_place + " and the copy part at entry " + std::to_string(*common + 1)
-                + ": from there on " + would;
+        standing.told = inWords(standing, until);
         return standing;
     }
 

@@ -31,14 +31,14 @@ struct Standing {
     std::int64_t common = 0; ///< up to this entry both are the same
     std::int64_t lost = 0;   ///< entries that are there and not in the copy
     bool older = false;      ///< it is a beginning of the copy: nothing is lost
-    std::string inWords;
+    base::Fault told;        ///< the same, for people
 };
 
 struct Restored {
     bool done = false;
-    std::string refusedBecause; ///< what would be lost, and how to go on
-    Head copy;                  ///< newest entry of the copy
-    Head head;                  ///< of the registry now: the entry that says it was restored
+    std::optional<base::Fault> refused; ///< what would be lost, and how to go on
+    Head copy;                          ///< newest entry of the copy
+    Head head;                          ///< of the registry now: the entry that says it was restored
     std::optional<Standing> replaced;
     std::string keptAs; ///< where what was replaced lies now
     std::int64_t secretsLeft = 0;

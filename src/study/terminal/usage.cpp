@@ -108,14 +108,14 @@ void refuseOddValues(CLI::App& command)
         });
 }
 
-std::string plainUsageError(const CLI::ParseError& error, const std::string& lastWord)
+base::Fault plainUsageError(const CLI::ParseError& error, const std::string& lastWord)
 {
     const bool ours = dynamic_cast<const SaidPlainly*>(&error) != nullptr;
     if (ours || dynamic_cast<const CLI::ValidationError*>(&error) != nullptr) // the check's sentence behind the option's name
-        return error.what();
+        return base::badInput("%1", error.what());
     if (dynamic_cast<const CLI::ArgumentMismatch*>(&error) != nullptr)
-        return lastWord + " has no value; give one behind it, or leave it out";
-    return std::string(error.what()) + "; see --help";
+        return base::badInput("%1 has no value; give one behind it, or leave it out", lastWord);
+    return base::badInput("%1; see --help", error.what());
 }
 
 } // namespace mk::study

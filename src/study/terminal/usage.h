@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
+#include "base/fault.h"
+
 #include <string>
 #include <vector>
 
@@ -25,6 +27,6 @@ void refuseOddValues(CLI::App& command);
 
 /// One sentence: the option, and what to do.
 /// lastWord   of the command line: an option that stands there lacks its value
-std::string plainUsageError(const CLI::ParseError& error, const std::string& lastWord);
+base::Fault plainUsageError(const CLI::ParseError& error, const std::string& lastWord);
 
 } // namespace mk::study

@@ -159,7 +159,7 @@ TEST_F(SignInOnServer, ACopyWithoutThePasswordsHoldsAndSaysWhoseStayedBehind)
     const std::string place = folder.filePath(QStringLiteral("back.mkr")).toStdString();
     const auto restored = restore({ made->copy, place, false, { base::OperatorId("C1"), "desk" }, machineClock, {}, {} });
     ASSERT_TRUE(restored) << restored.error().text;
-    ASSERT_TRUE(restored->done) << restored->refusedBecause;
+    ASSERT_TRUE(restored->done) << base::plainly(restored->refused.value_or(base::Fault()));
     auto session = Session::open(place, Session::Access::ReadWrite);
     ASSERT_TRUE(session) << session.error().text;
     const auto found = verify(**session, made->head.digest);

@@ -30,7 +30,7 @@ std::string saidOf(std::vector<std::string> words)
     try {
         app.parse(words);
     } catch (const CLI::ParseError& error) {
-        return plainUsageError(error, last);
+        return plainUsageError(error, last).text;
     }
     return "fine";
 }
