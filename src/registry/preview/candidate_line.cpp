@@ -26,7 +26,7 @@ bool isOpenAt(const StopRecord& stop, Moment at)
 }
 
 /// Only what the desk makes of sets and pairs is made anew. A hold after a result that was corrected since came from what was known then.
-bool staysAsItWas(const RecordedMeter& meter, const StopRecord& stop)
+bool staysAsItWas(const MeterPast& meter, const StopRecord& stop)
 {
     if (stop.stop.cause == code(ReasonCode::ComparisonFailed))
         return false;
@@ -63,7 +63,7 @@ std::optional<Moment> insideAfter(const std::vector<Comparison>& comparisons, Mo
 
 } // namespace
 
-CandidateLine::CandidateLine(RecordedMeter recorded, const Policy& candidate)
+CandidateLine::CandidateLine(MeterPast recorded, const Policy& candidate)
     : m_recorded(std::move(recorded)),
       m_candidate(candidate),
       m_beneath(m_recorded.states),

@@ -6,8 +6,8 @@
 
 namespace mk::registry {
 
-/// What stands on record of one meter and was judged by a policy, or followed from that; oldest first.
-struct RecordedMeter {
+/// What was judged of one meter by a policy, and what followed from that and from what people did; oldest first.
+struct MeterPast {
     base::MeterId meter;
     std::vector<SetRecord> sets;
     std::vector<PairRecord> pairs;
@@ -21,12 +21,11 @@ struct RecordedMeter {
 /// on record; where there was none, as soon as the records show what its return demands.
 class CandidateLine final : public desk::Entering {
 public:
-    CandidateLine(RecordedMeter recorded, const Policy& candidate);
+    CandidateLine(MeterPast recorded, const Policy& candidate);
 
     /// facts  answer for this meter's sets, pairs, stops and states from this line, and with the candidate when asked for a policy
     base::Done replay(Facts& facts);
 
-    const base::MeterId& meter() const { return m_recorded.meter; }
     // As far as it was replayed.
     const std::vector<SetRecord>& sets() const { return m_sets; }
     const std::vector<PairRecord>& pairs() const { return m_pairs; }
@@ -54,7 +53,7 @@ private:
     void endWhatTheRecordsShow(Facts& facts);
     const StopRecord* recordedStop(const acts::MeterStopped& stopped) const;
 
-    RecordedMeter m_recorded;
+    MeterPast m_recorded;
     const Policy& m_candidate;
     std::vector<SetRecord> m_sets;
     std::vector<PairRecord> m_pairs;

@@ -456,9 +456,11 @@ private:
     {
         QStringList parts;
         for (const auto& [count, letter] :
-            { std::pair(f.invalid, 'i'), std::pair(f.high, 'H'), std::pair(f.low, 'L'), std::pair(f.errors, 'e') })
+            { std::pair(f.invalid, ReportTexts::tr("i", "a run that is invalid")),
+                std::pair(f.high, ReportTexts::tr("H", "a run that read HI")), std::pair(f.low, ReportTexts::tr("L", "a run that read LO")),
+                std::pair(f.errors, ReportTexts::tr("e", "a run with an error code")) })
             if (count > 0)
-                parts << QStringLiteral("%1 %2").arg(count).arg(QLatin1Char(letter));
+                parts << QStringLiteral("%1 %2").arg(count).arg(letter);
         return parts.isEmpty() ? QStringLiteral("0") : parts.join(QStringLiteral(", "));
     }
 

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "store/read/read_policy_preview.h"
 
-#include "store/read/candidate_reader.h"
+#include "store/read/past_reader.h"
 
 namespace mk::store {
 
@@ -20,10 +20,10 @@ Result<std::vector<PreviewOfMeter>> previewOf(
             return base::fault(FaultKind::NotFound, "no ward is called '%1'; see the wards of this registry on the board", ward->value);
     }
     const auto meters = reader.meters();
-    auto again = Reader::open(reader.session(), reader.asOf());
-    if (!meters || !again)
-        return meters ? again.error() : meters.error();
-    CandidateReader would(std::move(again).value(), candidate);
+    auto once = Reader::open(reader.session(), reader.asOf()), again = Reader::open(reader.session(), reader.asOf());
+    if (!meters || !once || !again)
+        return !meters ? meters.error() : !once ? once.error() : again.error();
+    PastReader stood(std::move(once).value()), would(std::move(again).value(), &candidate);
     std::vector<PreviewOfMeter> previews;
     for (const auto& record : *meters) {
         if (record.act.enrolled > period.now)
@@ -33,10 +33,10 @@ Result<std::vector<PreviewOfMeter>> previewOf(
             return at.error();
         if (ward && *at != *ward)
             continue;
-        const auto line = would.replay(record.act.meter);
-        if (!line)
-            return line.error();
-        auto preview = previewPolicy(reader, would, **line, record, period);
+        for (PastReader* each : { &stood, &would })
+            if (const base::Done held = each->hold(record.act.meter); !held)
+                return held.error();
+        auto preview = previewPolicy(stood, would, would.line(), record, period);
         if (!preview)
             return preview.error();
         previews.push_back(std::move(preview).value());
