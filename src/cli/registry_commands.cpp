@@ -137,7 +137,7 @@ int runImport(const Globals& globals, const std::vector<std::string>& given)
     auto registrar = store::Registrar::open(*open->session, store::machineClock);
     if (!registrar)
         return printFault(registrar.error());
-    const auto report = (*registrar)->takeOver(std::move(files), open->author);
+    const auto report = (*registrar)->importFiles(std::move(files), open->author);
     if (!report)
         return printFault(report.error());
     if (globals.json) {

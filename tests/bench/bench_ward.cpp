@@ -124,7 +124,7 @@ void takeOverAll(store::Session& session, std::vector<registry::FileRows> files)
     auto registrar = store::Registrar::open(session, store::machineClock);
     if (!registrar)
         giveUp(registrar.error().text);
-    const auto report = (*registrar)->takeOver(std::move(files), kAuthor);
+    const auto report = (*registrar)->importFiles(std::move(files), kAuthor);
     if (!report)
         giveUp(report.error().text);
     for (const auto& file : report->files)

@@ -16,8 +16,8 @@ namespace mk::bench {
 namespace {
 
 struct ImportTimes {
-    double read = 0;     ///< seconds from text to rows
-    double takeOver = 0; ///< seconds from rows to the commit
+    double read = 0;        ///< seconds from text to rows
+    double importFiles = 0; ///< seconds from rows to the commit
 };
 
 ImportTimes importOnce(const std::string& path, const BenchWard& ward, const std::string& text)
@@ -56,7 +56,7 @@ void report(const std::string& folder, int runs, int pairs)
         removeFiles(folder + "/bare.db");
         if (pair < 0)
             continue; // warm-up
-        const double whole = import.read + import.takeOver;
+        const double whole = import.read + import.importFiles;
         imports.push_back(ward.runs() / whole);
         loads.push_back(ward.runs() / load);
         ratios.push_back(load / whole);

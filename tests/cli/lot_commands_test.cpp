@@ -54,7 +54,7 @@ protected:
             rows.push_back(exchange::readRegistryFile(name, text, zone));
         rows.push_back(exchange::readRegistryFile("control_runs.csv", runs, zone));
         auto registrar = store::Registrar::open(*session, store::machineClock).value();
-        const auto report = registrar->takeOver(std::move(rows), { {}, "test" });
+        const auto report = registrar->importFiles(std::move(rows), { {}, "test" });
         ASSERT_TRUE(report);
         ASSERT_FALSE(report->anyRejected());
     }

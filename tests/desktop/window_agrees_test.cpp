@@ -98,7 +98,7 @@ protected:
         registry::FileRows file;
         file.file = "control_runs.csv";
         file.rows.push_back({ 2, run, {} });
-        const auto report = (*registrar)->takeOver({ file }, { {}, "test" });
+        const auto report = (*registrar)->importFiles({ file }, { {}, "test" });
         EXPECT_TRUE(report) << report.error().text;
         // A result that the model cannot show is refused by every way in; what is asked of its unit stands beside the refusal.
         return report ? report->files.front().asked : std::vector<store::RowQuestion>();

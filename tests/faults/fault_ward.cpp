@@ -54,7 +54,7 @@ std::string found(const std::string& registry)
     std::vector<registry::FileRows> files;
     for (const auto& [name, bytes] : kWardFiles)
         files.push_back(exchange::readRegistryFile(name, bytes, *zone));
-    const auto report = (*registrar)->takeOver(std::move(files), author);
+    const auto report = (*registrar)->importFiles(std::move(files), author);
     if (!report)
         return report.error().text;
     for (const auto& file : report->files)

@@ -39,7 +39,7 @@ void recordUntilKilled(const std::string& registry, const std::string& prefix, i
         if (i % 11 == 5) {
             std::vector<registry::FileRows> files { exchange::readRegistryFile(
                 "control_runs.csv", runsFile(name + "i", kSetsOfImport), *registry::Zone::named("Europe/Berlin")) };
-            if (const auto report = (*registrar)->takeOver(std::move(files), { base::OperatorId("rook"), "worker" }); !report)
+            if (const auto report = (*registrar)->importFiles(std::move(files), { base::OperatorId("rook"), "worker" }); !report)
                 return say("! " + report.error().text);
             for (int k = 0; k < kSetsOfImport; ++k)
                 say(name + "i-" + std::to_string(k));

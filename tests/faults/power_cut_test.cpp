@@ -96,12 +96,12 @@ public:
             return outcomes ? base::Done() : base::Done(outcomes.error());
         });
     }
-    void takeOver(const std::string& prefix, int sets)
+    void importFiles(const std::string& prefix, int sets)
     {
         step("import", [&] {
             std::vector<registry::FileRows> files { exchange::readRegistryFile(
                 "control_runs.csv", runsFile(prefix, sets), *registry::Zone::named("Europe/Berlin")) };
-            const auto report = m_registrar->takeOver(std::move(files), kRook);
+            const auto report = m_registrar->importFiles(std::move(files), kRook);
             return report ? base::Done() : base::Done(report.error());
         });
     }
@@ -153,7 +153,7 @@ void workThrough(Desk& desk, int round)
     registry::acts::EntryAnnulled annulment { at(20'100), base::OperatorId("rook"), "control_runs.csv", name + "-2/low",
         "another meter's" };
     desk.record("annulment", { { registry::Act(annulment), {} } }, kRook);
-    desk.takeOver(name + "-i", 3);
+    desk.importFiles(name + "-i", 3);
     desk.checkpoint();
     desk.record("control after a checkpoint", setOf(name + "-9", "M-01", day + 30'000, true), kHale);
 }

@@ -69,7 +69,7 @@ TEST(DemoDigest, TheSameRecordsMakeTheSameJournal)
     auto registrar = store::Registrar::open(
         **session, clock, [] { return std::int64_t { 0 }; }, ids);
     ASSERT_TRUE(registrar) << registrar.error().text;
-    const auto report = (*registrar)->takeOver(std::move(files), author);
+    const auto report = (*registrar)->importFiles(std::move(files), author);
     ASSERT_TRUE(report) << report.error().text;
     EXPECT_FALSE(report->anyRejected());
 

@@ -227,7 +227,7 @@ store::ImportReport WardWorld::import(const std::map<std::string, std::string>& 
     std::vector<FileRows> rows;
     for (const auto& [name, text] : files)
         rows.push_back(exchange::readRegistryFile(name, text, m_zone));
-    auto report = m_registrar->takeOver(std::move(rows), { {}, "test" });
+    auto report = m_registrar->importFiles(std::move(rows), { {}, "test" });
     EXPECT_TRUE(report) << report.error().text;
     return report ? *report : store::ImportReport {};
 }

@@ -432,7 +432,7 @@ Prepared::Prepared(const Ground& ground)
     std::vector<FileRows> rows;
     for (const auto& [name, text] : files(ground))
         rows.push_back(exchange::readRegistryFile(name, text, reference.zone()));
-    const auto report = (*registrar)->takeOver(std::move(rows), { {}, "model" });
+    const auto report = (*registrar)->importFiles(std::move(rows), { {}, "model" });
     if (!report || report->anyRejected())
         qFatal("the ground cannot be taken over: %s", report ? "rows were rejected" : report.error().text.c_str());
     const auto head = store::headOf(**session)->seq.value;

@@ -89,7 +89,7 @@ public:
                 if (day % 30 == 0)
                     addPair(acts, day - days, meter);
             }
-        const auto report = m_desk.takeOver(acts);
+        const auto report = m_desk.importFiles(acts);
         for (const auto& file : report.files)
             EXPECT_TRUE(file.rejected.empty()) << file.file << ": " << base::plainly(file.rejected.front().fault);
     }

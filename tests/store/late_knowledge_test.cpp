@@ -331,11 +331,11 @@ TEST(KnownKey, IsUnchangedEvenIfCorrectedOrAnnulledSince)
     desk.goTo("2026-05-06T09:00");
     const std::vector<Act> runs { desk.aRun("s", "2026-05-04T07:00", Level::Low, "26"),
         desk.aRun("s", "2026-05-04T07:01", Level::High, "300"), desk.aRun("t", "2026-05-05T07:00", Level::Low, "60") };
-    EXPECT_EQ(desk.takeOver(runs).files.front().added, 3U);
+    EXPECT_EQ(desk.importFiles(runs).files.front().added, 3U);
     desk.record(correctionOf(desk, "s", "26", "62"));
     desk.record(annulmentOf(desk, runs[2]));
     const base::Seq head = desk.head();
-    const auto report = desk.takeOver(runs);
+    const auto report = desk.importFiles(runs);
     EXPECT_EQ(report.files.front().unchanged, 3U);
     EXPECT_TRUE(report.files.front().rejected.empty());
     EXPECT_EQ(desk.head(), head);
@@ -355,7 +355,7 @@ TEST(LateRun, RevisesTheVerdictsThatItChanges)
     const base::Seq before = desk.head();
 
     desk.goTo("2026-05-08T09:00");
-    const auto report = desk.takeOver(
+    const auto report = desk.importFiles(
         { desk.aRun("day2", "2026-05-05T07:00", Level::Low, "66.3"), desk.aRun("day2", "2026-05-05T07:01", Level::High, "300") });
     EXPECT_FALSE(report.anyRejected());
     EXPECT_EQ(desk.set("day2").judged.verdict, Verdict::Warned);
@@ -390,9 +390,9 @@ TEST(LateRun, GivesTheSameVerdictsAsTheRunsInTheirOrder)
     for (const auto& day : days)
         for (auto& act : runsOf(inOrder, day))
             all.push_back(std::move(act));
-    EXPECT_FALSE(inOrder.takeOver(all).anyRejected());
+    EXPECT_FALSE(inOrder.importFiles(all).anyRejected());
     for (const std::size_t i : { 4U, 1U, 3U, 0U, 2U })
-        EXPECT_FALSE(oneByOne.takeOver(runsOf(oneByOne, days[i])).anyRejected());
+        EXPECT_FALSE(oneByOne.importFiles(runsOf(oneByOne, days[i])).anyRejected());
     for (const auto& day : days) {
         const SetRecord expected = inOrder.set(day[0]);
         const SetRecord found = oneByOne.set(day[0]);

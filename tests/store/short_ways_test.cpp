@@ -69,7 +69,7 @@ TEST(ShortWays, TheComparisonsThatCountAreThoseOfAll)
                 pair.round = "R" + std::to_string(random() % 3U);
             pairs.push_back(pair);
         }
-        const auto report = desk.takeOver(pairs);
+        const auto report = desk.importFiles(pairs);
         for (const auto& file : report.files)
             ASSERT_TRUE(file.rejected.empty()) << base::plainly(file.rejected.front().fault);
         auto reader = desk.reader();

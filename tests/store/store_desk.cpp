@@ -109,7 +109,7 @@ void StoreDesk::runSet(const std::string& set, std::string_view time, const std:
     record(second);
 }
 
-ImportReport StoreDesk::takeOver(const std::vector<Act>& acts)
+ImportReport StoreDesk::importFiles(const std::vector<Act>& acts)
 {
     std::vector<FileRows> files;
     std::size_t line = 1;
@@ -120,7 +120,7 @@ ImportReport StoreDesk::takeOver(const std::vector<Act>& acts)
             file = files.insert(files.end(), FileRows { name, {}, {}, {} });
         file->rows.push_back({ ++line, act, {} });
     }
-    auto report = m_registrar->takeOver(std::move(files), { {}, "desk" });
+    auto report = m_registrar->importFiles(std::move(files), { {}, "desk" });
     EXPECT_TRUE(report) << report.error().text;
     return report ? *report : ImportReport {};
 }

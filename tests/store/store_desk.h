@@ -37,7 +37,7 @@ public:
     /// Goes to the time and records low, then high a minute later.
     void runSet(const std::string& set, std::string_view time, const std::string& low, const std::string& high);
     /// Takes acts over as if they had stood in their files, in the order given.
-    ImportReport takeOver(const std::vector<registry::Act>& acts);
+    ImportReport importFiles(const std::vector<registry::Act>& acts);
 
     Reader reader(base::Seq asOf = Reader::kNewest);
     registry::SetRecord set(const std::string& id, base::Seq asOf = Reader::kNewest);

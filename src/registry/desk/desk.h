@@ -49,7 +49,7 @@ struct Desk {
 struct Admitted {
     std::vector<RunRecord> ofItsSet {}; ///< of a run: runs that its set had before this batch
     std::vector<std::string> told {};   ///< of a run: what others have begun on its meter, in plain lines
-    bool lookedAround = false;          ///< more was asked than what only its own meter's runs can change
+    bool askedBeyondRuns = false;       ///< more was asked than what only its own meter's runs can change
 };
 
 /// May it happen? What waits to be judged on its meter is judged first, where the answer depends on it.

@@ -192,11 +192,11 @@ Result<Admitted> admit(const Desk& desk, const acts::ControlRun& run)
     };
     const bool waited = waits();
     // What a person records is held to the ladder's limit on repeats; a correction is not one.
-    const auto lookedAround = mayRepeat(desk, run);
-    auto told = lookedAround ? toldOfOthers(desk, run) : Result<std::vector<std::string>>(lookedAround.error());
+    const auto askedBeyondRuns = mayRepeat(desk, run);
+    auto told = askedBeyondRuns ? toldOfOthers(desk, run) : Result<std::vector<std::string>>(askedBeyondRuns.error());
     if (!told)
         return told.error();
-    admitted.lookedAround = *lookedAround;
+    admitted.askedBeyondRuns = *askedBeyondRuns;
     admitted.told = std::move(told).value();
     if (!waited || waits())
         return admitted;

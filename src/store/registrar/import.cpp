@@ -316,7 +316,7 @@ private:
 
 } // namespace
 
-Result<ImportReport> Registrar::takeOver(std::vector<FileRows> files, const Author& author)
+Result<ImportReport> Registrar::importFiles(std::vector<FileRows> files, const Author& author)
 {
     // Each round that meets a refused row leaves out at least one file more, so the rounds end.
     std::optional<Takeover> takeover;

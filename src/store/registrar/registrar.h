@@ -115,7 +115,7 @@ public:
 
     /// Takes over records made elsewhere (interface.md, What import means).
     /// files  in any order; errors only where nothing could be done at all: rows that are rejected stand in the report
-    base::Result<ImportReport> takeOver(std::vector<registry::FileRows> files, const Author& author);
+    base::Result<ImportReport> importFiles(std::vector<registry::FileRows> files, const Author& author);
 
 private:
     Registrar(Session& session, Clock clock, Clock steady, Ids ids);

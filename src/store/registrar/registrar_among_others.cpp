@@ -118,7 +118,7 @@ void Registrar::rehearse(std::span<const NewAct> newActs, const Author& author)
     for (const auto& meter : mine.rehearsedMeters)
         mine.meters.erase(meter);
     mine.meters.merge(before);
-    if (!outcomes || batch.lookedAround())
+    if (!outcomes || batch.askedBeyondRuns())
         m_session.forgetRehearsal(); // whatever it is, it is found out under the lock
 }
 

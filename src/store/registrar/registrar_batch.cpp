@@ -125,7 +125,7 @@ Result<Outcome> ActBatch::add(const Act& given, const std::string& id, std::opti
     auto admitted = desk::admit(desk, given);
     if (!admitted)
         return admitted.error();
-    m_lookedAround = m_lookedAround || admitted->lookedAround;
+    m_askedBeyondRuns = m_askedBeyondRuns || admitted->askedBeyondRuns;
     Outcome outcome;
     outcome.told = admitted->told;
     std::optional<Act> filled;

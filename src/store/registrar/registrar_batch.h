@@ -47,9 +47,9 @@ public:
     std::optional<registry::SetRecord> judgedSet(const base::SetId& id) const;
     std::int64_t nowMs() const { return m_nowMs; }
     /// Did it read, or conclude, anything beyond the meters of its own runs?
-    bool lookedAround() const
+    bool askedBeyondRuns() const
     {
-        return m_lookedAround
+        return m_askedBeyondRuns
             || std::ranges::any_of(m_consequences, [](const Entry& each) { return each.act != registry::acts::SetJudged::kind; });
     }
 
@@ -78,7 +78,7 @@ private:
     registry::desk::Occasion m_occasion;
     registry::desk::Judging m_judging;
     Digester m_digester;
-    bool m_lookedAround = false;
+    bool m_askedBeyondRuns = false;
     std::vector<Entry> m_consequences;
     std::map<base::Seq, base::Moment> m_kept; ///< entries of this batch that were kept
 };

@@ -100,7 +100,7 @@ SignInDesk::SignInDesk(Session& session, Registrar& registrar, Clock clock, std:
 
 /// Stretching takes its time before the lock is taken and compares nothing; the comparison, and what it leaves in the journal, come under
 /// the lock, so that tries at the same time are counted one after the other.
-Result<SignInDesk::Shown> SignInDesk::tryOut(const base::OperatorId& person, const Secret& secret,
+Result<SignInDesk::Shown> SignInDesk::checkSecret(const base::OperatorId& person, const Secret& secret,
     const std::function<Result<std::vector<Act>>(Reader&, base::Moment, const Shown&)>& then)
 {
     const auto setUp = isSignInSetUp(m_session);
@@ -175,7 +175,7 @@ Result<Admitted> SignInDesk::admitted(
     const base::OperatorId& person, const Secret& secret, const std::optional<base::WardId>& ward, bool toSign)
 {
     std::shared_ptr<SignedIn> signedIn(new SignedIn);
-    auto shown = tryOut(person, secret, [&](Reader& reader, base::Moment now, const Shown& right) -> Result<std::vector<Act>> {
+    auto shown = checkSecret(person, secret, [&](Reader& reader, base::Moment now, const Shown& right) -> Result<std::vector<Act>> {
         const auto account = reader.person(person);
         if (!account)
             return account.error();
@@ -265,7 +265,7 @@ Done SignInDesk::replace(const base::OperatorId& person, const Secret& present, 
     const auto row = made(next);
     if (!row)
         return row.error();
-    const auto shown = tryOut(person, present, [&](Reader& reader, base::Moment now, const Shown& right) -> Result<std::vector<Act>> {
+    const auto shown = checkSecret(person, present, [&](Reader& reader, base::Moment now, const Shown& right) -> Result<std::vector<Act>> {
         const auto account = reader.person(person);
         if (!account)
             return account.error();
@@ -354,7 +354,7 @@ Result<Secret> SignInDesk::recover(
     const auto fresh = newCode();
     if (!row || !fresh)
         return row ? fresh.error() : row.error();
-    const auto shown = tryOut(
+    const auto shown = checkSecret(
         recoveryCodeId(), plainCode(code), [&](Reader& reader, base::Moment now, const Shown& right) -> Result<std::vector<Act>> {
             if (const Done coordinator = needCoordinatorOnRecord(reader, person, now); !coordinator)
                 return coordinator.error();

@@ -66,7 +66,7 @@ public:
 private:
     struct Shown; ///< what one try showed
     /// then  runs under the lock, where the secret is right
-    base::Result<Shown> tryOut(const base::OperatorId& person, const Secret& secret,
+    base::Result<Shown> checkSecret(const base::OperatorId& person, const Secret& secret,
         const std::function<base::Result<std::vector<registry::Act>>(Reader&, base::Moment, const Shown&)>& then);
     base::Result<Admitted> admitted(
         const base::OperatorId& person, const Secret& secret, const std::optional<base::WardId>& ward, bool toSign);

@@ -56,7 +56,7 @@ TEST(ARun, TellsWhatSomebodyElseHasBegun)
     const auto admitted = desk::admit({ ward.facts, ward.facts, judging, occasion, "N2" }, other);
     ASSERT_TRUE(admitted);
     EXPECT_EQ(admitted->told.size(), 1U);
-    EXPECT_FALSE(admitted->lookedAround);
+    EXPECT_FALSE(admitted->askedBeyondRuns);
 }
 
 TEST(ASet, ThatFailsHoldsItsMeterUntilOneHolds)

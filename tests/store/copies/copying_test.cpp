@@ -215,7 +215,7 @@ TEST_F(Carried, AMovedRegistryAdmitsNothingMoreFromAnyHand)
         EXPECT_NE(recorded.error().text.find("--registry"), std::string::npos);
         EXPECT_FALSE(registrar->recordOwn(acts::BackupMade { m_desk.now(), "x", { 1 }, noDigest() }, { {}, "desk" }));
         FileRows wards { "wards.csv", { { 2, Act(acts::WardAdded { base::WardId("W9"), "Nine" }), {} } }, {}, {} };
-        EXPECT_FALSE(registrar->takeOver({ wards }, { {}, "desk" }));
+        EXPECT_FALSE(registrar->importFiles({ wards }, { {}, "desk" }));
     }
     EXPECT_FALSE(moveRegistry(m_desk.session(), { path("third.mkr"), false, { {}, "desk" } }));
     EXPECT_FALSE(QFile::exists(QString::fromStdString(path("third.mkr"))));

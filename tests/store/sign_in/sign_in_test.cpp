@@ -125,9 +125,9 @@ TEST_F(SignIn, IsSetUpByACoordinatorsFirstSecretAndForGood)
     EXPECT_TRUE(std::regex_match(m_code, std::regex("([0-9a-f]{4}-){7}[0-9a-f]{4}"))) << "128 bits";
     EXPECT_EQ(desk().setUp(base::OperatorId("C2"), secret("another long one")).error().kind, base::FaultKind::Conflict);
     EXPECT_EQ(recordAs(note("N1"), { base::OperatorId("N1"), "desk" }).error().kind, base::FaultKind::Denied);
-    EXPECT_EQ(registrar().takeOver({}, { base::OperatorId("C1"), "desk" }).error().kind, base::FaultKind::Denied);
+    EXPECT_EQ(registrar().importFiles({}, { base::OperatorId("C1"), "desk" }).error().kind, base::FaultKind::Denied);
     EXPECT_TRUE(recordAs(note("C1"), author("C1", kCoordinators)));
-    EXPECT_TRUE(registrar().takeOver({}, author("C1", kCoordinators)));
+    EXPECT_TRUE(registrar().importFiles({}, author("C1", kCoordinators)));
     EXPECT_TRUE(differences().empty());
 }
 
@@ -365,7 +365,7 @@ TEST_F(SignIn, AnInspectorRecordsNothingButTheirOwnTrace)
     });
     const auto head = this->head();
     EXPECT_EQ(recordAs(note("I1"), inspector).error().kind, base::FaultKind::Denied);
-    EXPECT_EQ(registrar().takeOver({}, inspector).error().kind, base::FaultKind::Denied);
+    EXPECT_EQ(registrar().importFiles({}, inspector).error().kind, base::FaultKind::Denied);
     EXPECT_FALSE(desk().giveOut(inspector, base::OperatorId("N1"), secret("770519")));
     EXPECT_EQ(this->head(), head);
 
