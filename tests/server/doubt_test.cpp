@@ -17,8 +17,10 @@ TEST(ServerDoubt, WhatWentWrongInATransactionIsToldByItsCommitAtTheLatest)
     store::Session& session = *window.session;
     ASSERT_TRUE(session.begin());
     // A ward without an id waits to be sent, and the first question about wards finds out.
-    ASSERT_TRUE(session.execute("INSERT INTO ward (ward, name, from_seq) VALUES (?, ?, ?)", { QVariant(), QVariant(), 3 }));
-    EXPECT_FALSE(store::eachRow(session, "SELECT ward FROM ward", {}, [](const store::Statement&) { return base::Done(); }));
+    static const store::Sql withoutId(store::Writes { "ward" }, "INSERT INTO ward (ward, name, from_seq) VALUES (:ward, :name, :from_seq)");
+    static const store::Sql wards({ "ward" }, "SELECT ward FROM ward");
+    ASSERT_TRUE(store::execute(session, withoutId, { { "ward", QVariant() }, { "name", QVariant() }, { "from_seq", 3 } }));
+    EXPECT_FALSE(store::eachRow(session, wards, {}, [](const store::Statement&) { return base::Done(); }));
     EXPECT_FALSE(session.commit()) << "the server would roll back and say that it was done";
     session.rollBack();
     EXPECT_TRUE(window.record(ServerWard::run("after", "M1", Level::Low, "60"))) << "and the session goes on";

@@ -4,6 +4,7 @@
 #include "registry/acts/acts.h"
 #include "store/journal/act_codec.h"
 #include "store/db/rows.h"
+#include "store/journal/journal.h"
 
 #include <sodium.h>
 
@@ -64,7 +65,7 @@ QVariant bound(const Secret& secret)
 
 Result<Secret> rowOf(Session& session, const base::OperatorId& person)
 {
-    static const Sql sql("SELECT check_text FROM credential WHERE operator = :operator");
+    static const Sql sql({ "credential" }, "SELECT check_text FROM credential WHERE operator = :operator");
     Secret row;
     const Done read = eachRow(session, sql, { { "operator", bound(person.value) } }, [&](const Statement& each) {
         std::string text = each.text("check_text");
@@ -167,7 +168,7 @@ Result<StretchRule> ruleFor(Session& session, const base::OperatorId& person)
             return row.error();
         return StretchRule::read(std::string(row->text())).value_or(plain);
     }
-    static const Sql sql("SELECT credential_rule(:operator, :plain) AS rule");
+    static const Sql sql({ "credential" }, "SELECT credential_rule(:operator, :plain) AS rule");
     std::optional<StretchRule> rule;
     const Values values { { "operator", bound(person.value) }, { "plain", bound(plain.text().substr(0, plain.text().rfind(':') + 1)) } };
     const Done read = eachRow(session, sql, values, [&](const Statement& row) {
@@ -191,7 +192,7 @@ Result<bool> matches(Session& session, const base::OperatorId& person, const Str
         const auto stored = row->text().substr(0, end == std::string_view::npos ? 0 : end);
         return stored.size() == given.text().size() && sodium_memcmp(stored.data(), given.text().data(), stored.size()) == 0;
     }
-    static const Sql sql("SELECT credential_check(:operator, :given) AS is_right");
+    static const Sql sql({ "credential" }, "SELECT credential_check(:operator, :given) AS is_right");
     bool right = false;
     const Done read = eachRow(session, sql, { { "operator", bound(person.value) }, { "given", bound(given) } }, [&](const Statement& row) {
         right = row.value("is_right").toBool();
@@ -204,9 +205,10 @@ Result<bool> matches(Session& session, const base::OperatorId& person, const Str
 
 Done storeCredential(Session& session, const base::OperatorId& person, const Secret& checkText, const Secret& present)
 {
-    static const Sql onServer("SELECT credential_set(:operator, :check_text, :present)");
-    static const Sql inFile("INSERT INTO credential (operator, check_text) VALUES (:operator, :check_text)"
-                            " ON CONFLICT (operator) DO UPDATE SET check_text = excluded.check_text");
+    static const Sql onServer(Writes { "credential" }, "SELECT credential_set(:operator, :check_text, :present)");
+    static const Sql inFile(Writes { "credential" },
+        "INSERT INTO credential (operator, check_text) VALUES (:operator, :check_text)"
+        " ON CONFLICT (operator) DO UPDATE SET check_text = excluded.check_text");
     Values values { { "operator", bound(person.value) }, { "check_text", bound(checkText) } };
     if (!session.isServer())
         return execute(session, inFile, values);
@@ -218,15 +220,14 @@ Result<std::vector<std::pair<std::string, std::string>>> storedSeals(Session& se
 {
     std::vector<std::pair<std::string, std::string>> seals;
     const bool server = session.isServer();
-    const Done read = eachRow(session,
-        server ? "SELECT operator, seal AS text FROM credential_seals() ORDER BY operator"
-               : "SELECT operator, check_text AS text FROM credential ORDER BY operator",
-        {}, [&](const Statement& row) {
-            std::string text = row.text("text");
-            std::string seal = server ? text : sealOf(Secret::taken(text));
-            seals.emplace_back(row.text("operator"), std::move(seal));
-            return Done();
-        });
+    static const Sql onServer({ "credential" }, "SELECT operator, seal AS text FROM credential_seals() ORDER BY operator");
+    static const Sql inFile({ "credential" }, "SELECT operator, check_text AS text FROM credential ORDER BY operator");
+    const Done read = eachRow(session, server ? onServer : inFile, {}, [&](const Statement& row) {
+        std::string text = row.text("text");
+        std::string seal = server ? text : sealOf(Secret::taken(text));
+        seals.emplace_back(row.text("operator"), std::move(seal));
+        return Done();
+    });
     if (!read)
         return read.error();
     return seals;
@@ -235,10 +236,12 @@ Result<std::vector<std::pair<std::string, std::string>>> storedSeals(Session& se
 namespace {
 
 // The last condition is that of the index journal_by_kind.
-const Sql kSealsOf("SELECT seq, act, body FROM journal WHERE act IN ('secret.set', 'secret.recovered') AND subject = :person"
-                   " AND act NOT IN ('control.run', 'control.judged') ORDER BY seq DESC LIMIT 1");
-constexpr const char* kAllSeals = "SELECT seq, act, body, subject FROM journal WHERE act IN ('secret.set', 'secret.recovered')"
-                                  " AND act NOT IN ('control.run', 'control.judged') ORDER BY seq";
+const Sql kSealsOf({ Entry::table },
+    "SELECT seq, act, body FROM journal WHERE act IN ('secret.set', 'secret.recovered') AND subject = :person"
+    " AND act NOT IN ('control.run', 'control.judged') ORDER BY seq DESC LIMIT 1");
+const Sql kAllSeals({ Entry::table },
+    "SELECT seq, act, body, subject FROM journal WHERE act IN ('secret.set', 'secret.recovered')"
+    " AND act NOT IN ('control.run', 'control.judged') ORDER BY seq");
 
 Result<Sealed> sealedFrom(const Statement& row)
 {

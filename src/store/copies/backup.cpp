@@ -233,8 +233,10 @@ Result<CopyStanding> copyStanding(Reader& reader, base::Moment now)
     standing.days = reader.policyAt(now).backupDays;
     std::int64_t since = 0;
     // The last condition is that of the index journal_by_kind.
-    static const Sql sql("SELECT seq, body FROM journal WHERE act = :act AND subject = 'registry' AND seq <= :known"
-                         " AND act NOT IN ('control.run', 'control.judged') ORDER BY seq DESC LIMIT 1");
+    static const Sql sql({ Entry::table },
+        "SELECT seq, body FROM journal WHERE act = :act AND subject = 'registry' AND seq <= :known"
+        " AND act NOT IN ('control.run', 'control.judged') ORDER BY seq DESC LIMIT 1");
+    static const Sql first({ Entry::table }, "SELECT at FROM journal WHERE seq = 1");
     Done read = eachRow(reader.session(), sql, reader.asKnown({ { "act", bound(std::string(acts::BackupMade::kind)) } }),
         [&](const Statement& row) -> Done {
             const auto act = actFromBody(acts::BackupMade::kind, row.text("body"));
@@ -245,7 +247,7 @@ Result<CopyStanding> copyStanding(Reader& reader, base::Moment now)
             return {};
         });
     if (read && !standing.newest)
-        read = eachRow(reader.session(), "SELECT at FROM journal WHERE seq = 1", {}, [&](const Statement& row) {
+        read = eachRow(reader.session(), first, {}, [&](const Statement& row) {
             since = row.number("at");
             return Done();
         });

@@ -136,8 +136,9 @@ Result<std::int64_t> copyCredentials(Session& from, Session& to)
         return read ? written.error() : read.error();
     if (!*read || !*written)
         return count;
-    static const Sql add("INSERT INTO credential (operator, check_text) VALUES (:operator, :check_text)");
-    const Done done = eachRow(from, "SELECT operator, check_text FROM credential ORDER BY operator", {}, [&](const Statement& row) {
+    static const Sql add(Writes { "credential" }, "INSERT INTO credential (operator, check_text) VALUES (:operator, :check_text)");
+    static const Sql all({ "credential" }, "SELECT operator, check_text FROM credential ORDER BY operator");
+    const Done done = eachRow(from, all, {}, [&](const Statement& row) {
         ++count;
         return execute(to, add, { { "operator", row.value("operator") }, { "check_text", row.value("check_text") } });
     });

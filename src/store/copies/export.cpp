@@ -2,6 +2,7 @@
 #include "store/copies/export.h"
 
 #include "store/journal/act_codec.h"
+#include "store/journal/act_key_row.h"
 #include "store/journal/entry_lines.h"
 #include "store/db/rows.h"
 
@@ -20,7 +21,7 @@ Done nameByKey(Session& session, acts::EntryAnnulled& annulment)
                                                    : Result<base::Seq>(base::badInput("a key"));
     if (!number)
         return {};
-    static const Sql sql("SELECT file, key FROM act_key WHERE from_seq = :seq");
+    static const Sql sql({ ActKeyRow::table }, "SELECT file, key FROM act_key WHERE from_seq = :seq");
     return eachRow(session, sql, { { "seq", bound(number->value) } }, [&](const Statement& row) {
         annulment.file_ = row.text("file");
         annulment.key = row.text("key");

@@ -36,8 +36,8 @@ bool sameRows(Statement& stored, Statement& rebuilt, int columns)
 /// Does a table hold in both sessions the same rows? A table that cannot be read differs.
 bool sameTable(Session& stored, Session& rebuilt, const IndexTable& table)
 {
-    auto left = stored.streamed(table.selectAll);
-    auto right = rebuilt.streamed(table.selectAll);
+    auto left = stored.streamed(*table.selectAll);
+    auto right = rebuilt.streamed(*table.selectAll);
     if (!left || !right || !left->run({}) || !right->run({}))
         return false;
     const int columns = left->columns();

@@ -187,12 +187,22 @@ std::string insertInto(std::string_view table, const std::vector<std::string>& c
 /// "a = :a, b = :b"
 std::string assigned(const std::vector<std::string>& columns);
 
+/// Its table, and the one that a trigger writes of it.
+template <typename R>
+constexpr Writes writesOf()
+{
+    if constexpr (requires { R::byTrigger; })
+        return { R::table, R::byTrigger };
+    else
+        return { R::table };
+}
+
 /// SELECT of all columns of a row type. rest  what follows the name of the table
 template <typename R>
 class Select : public Sql {
 public:
     explicit Select(std::string_view rest)
-        : Sql("SELECT " + columnList(columnsOf<R>()) + " FROM " + std::string(R::table) + ' ' + std::string(rest))
+        : Sql({ R::table }, "SELECT " + columnList(columnsOf<R>()) + " FROM " + std::string(R::table) + ' ' + std::string(rest))
     {
     }
 };
@@ -202,7 +212,7 @@ template <typename R, typename Part>
 class Update : public Sql {
 public:
     explicit Update(std::string_view which)
-        : Sql("UPDATE " + std::string(R::table) + " SET " + assigned(columnsOf<Part>()) + " WHERE " + std::string(which))
+        : Sql(writesOf<R>(), "UPDATE " + std::string(R::table) + " SET " + assigned(columnsOf<Part>()) + " WHERE " + std::string(which))
     {
     }
 };
@@ -212,7 +222,7 @@ template <Versioned R>
 class Close : public Sql {
 public:
     explicit Close(std::string_view which)
-        : Sql("UPDATE " + std::string(R::table) + " SET to_seq = :by WHERE " + std::string(which) + " AND to_seq IS NULL")
+        : Sql(writesOf<R>(), "UPDATE " + std::string(R::table) + " SET to_seq = :by WHERE " + std::string(which) + " AND to_seq IS NULL")
     {
     }
 };
@@ -220,7 +230,7 @@ public:
 template <typename R>
 base::Done insert(Session& session, const R& row)
 {
-    static const Sql sql(insertInto(R::table, columnsOf<R>()));
+    static const Sql sql(writesOf<R>(), insertInto(R::table, columnsOf<R>()));
     return execute(session, sql, valuesOf(row));
 }
 

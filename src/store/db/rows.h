@@ -10,12 +10,9 @@ namespace mk::store {
 
 enum class Rows { Held, Streamed };
 
-/// Runs a statement and hands each row to `take`, which returns Done.
-/// rows  Streamed for very many: then `take` runs no other statement of the session
 template <typename F>
-base::Done eachRow(Session& session, const char* sql, const QVariantList& values, F&& take, Rows rows = Rows::Held)
+base::Done takeRows(base::Result<Statement> query, const QVariantList& values, F&& take)
 {
-    auto query = rows == Rows::Streamed ? session.streamed(sql) : session.statement(sql);
     if (!query)
         return query.error();
     if (const base::Done ran = query->run(values); !ran)
@@ -30,11 +27,22 @@ base::Done eachRow(Session& session, const char* sql, const QVariantList& values
     return query->finished();
 }
 
+/// Runs a statement and hands each row to `take`, which returns Done.
+/// rows  Streamed for very many: then `take` runs no other statement of the session
 template <typename F>
 base::Done eachRow(Session& session, const Sql& sql, const Values& values, F&& take, Rows rows = Rows::Held)
 {
     const auto inOrder = sql.placed(values);
-    return inOrder ? eachRow(session, sql.text(), *inOrder, std::forward<F>(take), rows) : base::Done(inOrder.error());
+    if (!inOrder)
+        return inOrder.error();
+    return takeRows(rows == Rows::Streamed ? session.streamed(sql) : session.statement(sql), *inOrder, std::forward<F>(take));
+}
+
+/// The same with a bare text, for pragmas and catalogues.
+template <typename F>
+base::Done eachRow(Session& session, const char* sql, const QVariantList& values, F&& take)
+{
+    return takeRows(session.statement(sql), values, std::forward<F>(take));
 }
 
 /// The rows of one type.

@@ -3,6 +3,7 @@
 
 #include "store/db/address.h"
 #include "store/db/engine.h"
+#include "store/db/sql.h"
 
 #include <QSqlDriver>
 #include <QSqlError>
@@ -19,6 +20,11 @@ using base::Done;
 namespace {
 
 constexpr qsizetype kMostWaiting = 256 << 10; ///< letters of statements that wait to be sent
+
+base::Fault cannotBeRehearsed()
+{
+    return base::fault(base::FaultKind::Conflict, "this cannot be rehearsed");
+}
 
 } // namespace
 
@@ -38,9 +44,9 @@ Done Statement::run(const QVariantList& values)
     assert(values.size() == m_prepared->parameters);
     m_rows.reset();
     m_begun = false;
-    if (m_session->waitsFor(m_sql)) {
+    if (m_session->mustSendBefore(m_declared)) {
         if (m_session->m_rehearsing)
-            return base::fault(base::FaultKind::Conflict, "this cannot be rehearsed");
+            return cannotBeRehearsed();
         if (const Done sent = m_session->send(); !sent)
             return sent;
     }
@@ -190,7 +196,7 @@ base::Fault Session::faultOf(const QSqlError& error) const
     return fault;
 }
 
-base::Result<Statement> Session::prepared(const char* sql, bool forwardOnly)
+base::Result<Statement> Session::prepared(const char* sql, const Sql* declared, bool forwardOnly)
 {
     auto found = m_statements.find(sql);
     if (found == m_statements.end()) {
@@ -201,24 +207,41 @@ base::Result<Statement> Session::prepared(const char* sql, bool forwardOnly)
         const int parameters = static_cast<int>(std::count(sql, sql + std::char_traits<char>::length(sql), '?'));
         found = m_statements.emplace(sql, Statement::Prepared { std::move(query), parameters }).first;
     }
-    return Statement(this, sql, &found->second);
+    return Statement(this, sql, declared, &found->second);
+}
+
+base::Result<Statement> Session::statement(const Sql& sql)
+{
+    return prepared(sql.text(), &sql, !m_engine->keepsOpenResults());
 }
 
 base::Result<Statement> Session::statement(const char* sql)
 {
-    return prepared(sql, !m_engine->keepsOpenResults());
+    return prepared(sql, nullptr, !m_engine->keepsOpenResults());
+}
+
+base::Result<Statement> Session::streamed(const Sql& sql)
+{
+    return prepared(sql.text(), &sql, true);
 }
 
 base::Result<Statement> Session::streamed(const char* sql)
 {
-    return prepared(sql, true);
+    return prepared(sql, nullptr, true);
+}
+
+Done Session::execute(const Sql& sql, const QVariantList& values)
+{
+    return m_writing || m_rehearsing ? wait(sql, values) : runAtOnce(statement(sql), values);
 }
 
 Done Session::execute(const char* sql, const QVariantList& values)
 {
-    if (m_writing || m_rehearsing)
-        return wait(sql, values);
-    auto query = statement(sql);
+    return m_rehearsing ? Done(cannotBeRehearsed()) : runAtOnce(statement(sql), values);
+}
+
+Done Session::runAtOnce(base::Result<Statement> query, const QVariantList& values)
+{
     if (!query)
         return query.error();
     if (const Done ran = query->run(values); !ran)
@@ -227,13 +250,10 @@ Done Session::execute(const char* sql, const QVariantList& values)
     return {};
 }
 
-Done Session::wait(const char* sql, const QVariantList& values)
+Done Session::wait(const Sql& statement, const QVariantList& values)
 {
-    std::string_view table(sql);
-    for (const std::string_view verb : { std::string_view("INSERT INTO "), std::string_view("UPDATE "), std::string_view("DELETE FROM ") })
-        if (table.starts_with(verb))
-            table.remove_prefix(verb.size());
-    m_waitingTables.insert(table.substr(0, table.find(' ')));
+    m_waitingTables.insert(statement.writes().begin(), statement.writes().end());
+    const char* sql = statement.text();
     if (m_rehearsing)
         return {};
     auto known = m_serverNames.find(sql);
@@ -256,21 +276,12 @@ Done Session::wait(const char* sql, const QVariantList& values)
     return m_waiting.size() < kMostWaiting ? Done() : send();
 }
 
-/// Does a statement name a table that something still waits to be written to? A column of that name counts too: it is only sent earlier.
-bool Session::waitsFor(const char* sql) const
+bool Session::mustSendBefore(const Sql* declared) const
 {
-    const auto isLetter = [](char c) { return (c >= 'a' && c <= 'z') || c == '_'; };
-    const std::string_view text(sql);
-    return std::ranges::any_of(m_waitingTables, [&](std::string_view table) {
-        if (table == "journal" && text.find("journal_id") != text.npos) // the journal's guard writes it
-            return true;
-        for (auto at = text.find(table); at != text.npos; at = text.find(table, at + 1)) {
-            const auto end = at + table.size();
-            if ((at == 0 || !isLetter(text[at - 1])) && (end == text.size() || !isLetter(text[end])))
-                return true;
-        }
+    if (m_waitingTables.empty())
         return false;
-    });
+    const auto waits = [this](std::string_view table) { return m_waitingTables.contains(table); };
+    return declared == nullptr || std::ranges::any_of(declared->reads(), waits) || std::ranges::any_of(declared->writes(), waits);
 }
 
 Done Session::send(const char* and_)

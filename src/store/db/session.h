@@ -27,6 +27,7 @@ namespace mk::store {
 
 class Engine;
 class Session;
+class Sql;
 struct Address;
 
 /// A value on its way into a statement.
@@ -72,9 +73,10 @@ private:
         int parameters = 0;
         std::vector<std::string> columns {}; ///< their names, from the first run on that asks
     };
-    Statement(Session* session, const char* sql, Prepared* prepared)
+    Statement(Session* session, const char* sql, const Sql* declared, Prepared* prepared)
         : m_session(session),
           m_sql(sql),
+          m_declared(declared),
           m_prepared(prepared),
           m_query(&prepared->query)
     {
@@ -82,6 +84,7 @@ private:
     const std::vector<std::string>& columnNames() const;
     Session* m_session;
     const char* m_sql;
+    const Sql* m_declared; ///< with its tables; null where it came as a bare text
     Prepared* m_prepared;
     QSqlQuery* m_query;
     mutable std::string m_unknownColumn; ///< somebody asked for it
@@ -129,12 +132,18 @@ public:
     /// Another session's commits are announced on a server: the driver says it (QSqlDriver::notification), within its thread's event loop.
     QSqlDriver* listen();
 
-    /// sql  a constant; prepared once and kept
-    base::Result<Statement> statement(const char* sql);
+    /// sql  static, prepared once and kept
+    base::Result<Statement> statement(const Sql& sql);
     /// For very many rows: they come from the server as they are read, and no other statement may run in between.
-    base::Result<Statement> streamed(const char* sql);
+    base::Result<Statement> streamed(const Sql& sql);
     /// Prepares, binds and runs; for statements without rows. Within a transaction on a server it waits for the next statement that reads
     /// its table, or for the commit, so that many go in one message: an error may come only then.
+    base::Done execute(const Sql& sql, const QVariantList& values = {});
+
+    /// The same with a bare text, a constant too: for pragmas and catalogues. It says nothing of its tables, so whatever waits is sent
+    /// before it, and it never waits itself.
+    base::Result<Statement> statement(const char* sql);
+    base::Result<Statement> streamed(const char* sql);
     base::Done execute(const char* sql, const QVariantList& values = {});
 
     /// A transaction may be rehearsed before it takes the lock of a server: what is read is remembered, what is written is not. Within the
@@ -158,14 +167,16 @@ private:
     Session(std::string path, QString connection, std::unique_ptr<Engine> engine);
     base::Fault faultOf(const QSqlError& error) const;
     QSqlDatabase database() const;
-    base::Result<Statement> prepared(const char* sql, bool forwardOnly);
+    base::Result<Statement> prepared(const char* sql, const Sql* declared, bool forwardOnly);
+    static base::Done runAtOnce(base::Result<Statement> query, const QVariantList& values);
     base::Done control(const char* sql);
     /// Runs a text of one or more statements that binds nothing: migrations.
     base::Done runText(const QString& sql);
-    base::Done wait(const char* sql, const QVariantList& values);
+    base::Done wait(const Sql& sql, const QVariantList& values);
     /// Sends what waits; and_: what else goes in the same message.
     base::Done send(const char* and_ = "");
-    bool waitsFor(const char* sql) const;
+    /// Does something wait that a statement may ask for? declared  null where it does not say its tables
+    bool mustSendBefore(const Sql* declared) const;
     void forgetWaiting();
 
     std::unique_ptr<QTemporaryDir> m_copy; ///< holds the file, where it is not the one at m_path; goes after the connection

@@ -4,6 +4,7 @@
 #include "store/index/index.h"
 #include "store/db/migrations.h"
 #include "store/db/rows.h"
+#include "store/journal/journal.h"
 
 #include <QDir>
 #include <QFile>
@@ -215,9 +216,10 @@ Result<std::string> PostgresqlEngine::identity(Session& session)
     const auto version = schema(session);
     if (!version)
         return version.error();
+    static const Sql sql({ Entry::table }, "SELECT digest FROM journal WHERE seq = 1");
     std::string first;
     if (*version > 0)
-        if (const Done read = eachRow(session, "SELECT digest FROM journal WHERE seq = 1", {},
+        if (const Done read = eachRow(session, sql, {},
                 [&](const Statement& row) {
                     first = row.text("digest");
                     return Done();

@@ -188,7 +188,7 @@ Done SqlitePlace::readAnew() const
     // Of a copy laid over it, the log still shows the newest pages, and those in between are the older ones'.
     std::int64_t entries = 0;
     const std::int64_t from = std::max<std::int64_t>(0, m_newest->seq.value - kLookedAt);
-    static const Sql sql("SELECT count(*) AS entries FROM journal WHERE seq > :before AND seq <= :newest");
+    static const Sql sql({ store::Entry::table }, "SELECT count(*) AS entries FROM journal WHERE seq > :before AND seq <= :newest");
     const Done counted = eachRow(
         **other, sql, { { "before", bound(from) }, { "newest", bound(m_newest->seq.value) } }, [&](const Statement& row) {
             entries = row.number("entries");

@@ -220,8 +220,10 @@ const Sql* nextVersion(std::string_view replaced)
 {
     static const auto statements = [] {
         std::array<std::unique_ptr<const Sql>, std::size(kCorrectable)> all;
-        std::ranges::transform(
-            kCorrectable, all.begin(), [](std::string_view column) { return std::make_unique<const Sql>(nextVersionSql(column)); });
+        std::ranges::transform(kCorrectable, all.begin(), [](std::string_view column) {
+            return std::make_unique<const Sql>(
+                writesOf<ControlRunRow>(), std::initializer_list<std::string_view> { ControlRunRow::table }, nextVersionSql(column));
+        });
         return all;
     }();
     const auto found = std::ranges::find(kCorrectable, replaced);
@@ -232,8 +234,9 @@ Done Applier::operator()(const acts::EntryCorrected& a)
 {
     if (const Done done = insert(m_session, CorrectionRow { a, m_seq, { a.confirmedBy, {} } }); !done)
         return done;
-    static const Sql newest("SELECT run_seq, from_seq FROM control_run WHERE set_id = :set_id AND level = :level AND to_seq IS NULL"
-                            " ORDER BY run_seq DESC LIMIT 1");
+    static const Sql newest({ ControlRunRow::table },
+        "SELECT run_seq, from_seq FROM control_run WHERE set_id = :set_id AND level = :level AND to_seq IS NULL"
+        " ORDER BY run_seq DESC LIMIT 1");
     std::optional<std::pair<std::int64_t, std::int64_t>> run;
     const Done read = eachRow(
         m_session, newest, { { "set_id", bound(a.set.value) }, { "level", ColumnForm<Level>::write(a.level) } }, [&](const Statement& row) {
@@ -259,7 +262,8 @@ Done Applier::operator()(const acts::EntryCorrected& a)
 /// otherwise.
 base::Result<std::optional<std::string>> setOfRun(Session& session, const std::string& key, Seq run)
 {
-    static const Sql ofSet("SELECT set_id FROM control_run WHERE set_id = :set_id AND run_seq = :run_seq LIMIT 1");
+    static const Sql ofSet(
+        { ControlRunRow::table }, "SELECT set_id FROM control_run WHERE set_id = :set_id AND run_seq = :run_seq LIMIT 1");
     std::optional<std::string> found;
     std::string set = key;
     for (int part = 0; part < 2 && !found && set.find('/') != std::string::npos; ++part) {
@@ -331,7 +335,7 @@ std::span<const IndexTable> indexTables()
         std::vector<IndexTable> all;
         forEachRowType<IndexRows>([&]<typename R>() {
             static const Select<R> everything("ORDER BY " + std::string(R::order));
-            all.push_back({ R::table.data(), everything.text() });
+            all.push_back({ R::table.data(), &everything });
         });
         return all;
     }();

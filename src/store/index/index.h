@@ -2,7 +2,7 @@
 #pragma once
 
 #include "registry/acts/acts.h"
-#include "store/db/session.h"
+#include "store/db/sql.h"
 
 #include <span>
 
@@ -17,7 +17,7 @@ base::Done applyToIndex(Session& session, base::Seq seq, std::int64_t recordedMs
 /// The tables that `verify` rebuilds and compares, each with the order of its rows.
 struct IndexTable {
     const char* name;
-    const char* selectAll;
+    const Sql* selectAll;
 };
 std::span<const IndexTable> indexTables();
 

@@ -17,7 +17,8 @@ namespace {
 
 base::Result<std::int64_t> runsOfLevel(Session& session, const acts::ControlRun& run)
 {
-    static const Sql sql("SELECT count(DISTINCT run_seq) AS runs FROM control_run WHERE set_id = :set_id AND level = :level");
+    static const Sql sql(
+        { "control_run" }, "SELECT count(DISTINCT run_seq) AS runs FROM control_run WHERE set_id = :set_id AND level = :level");
     std::int64_t count = 0;
     const Done read = eachRow(
         session, sql, { { "set_id", bound(run.set.value) }, { "level", bound(std::string(word(run.level))) } }, [&](const Statement& row) {
@@ -71,8 +72,10 @@ Done enterKey(Session& session, Seq seq, const Act& act)
 
 base::Result<std::optional<Seq>> entryOfKey(Session& session, const std::string& file, const std::string& key)
 {
-    static const Sql exact("SELECT from_seq AS seq FROM act_key WHERE file = :file AND key = :key ORDER BY from_seq DESC LIMIT 1");
-    static const Sql plain("SELECT from_seq AS seq FROM act_key WHERE file = :file AND plain_key = :key ORDER BY from_seq DESC LIMIT 1");
+    static const Sql exact(
+        { ActKeyRow::table }, "SELECT from_seq AS seq FROM act_key WHERE file = :file AND key = :key ORDER BY from_seq DESC LIMIT 1");
+    static const Sql plain(
+        { ActKeyRow::table }, "SELECT from_seq AS seq FROM act_key WHERE file = :file AND plain_key = :key ORDER BY from_seq DESC LIMIT 1");
     if (file == "entry") { // what no file carries is called by its number
         const auto number = TextForm<Seq>::read(key, {});
         if (!number)

@@ -16,7 +16,8 @@ base::Result<Head> headOf(Session& session)
     if (const Done there = session.engine().inPlace(); !there) // else a window would show the newest entry of a file that is gone
         return there.error();
     Head head { {}, noDigest(), 0 };
-    const Done read = eachRow(session, "SELECT seq, digest, at, act FROM journal ORDER BY seq DESC LIMIT 1", {}, [&](const Statement& row) {
+    static const Sql sql({ Entry::table }, "SELECT seq, digest, at, act FROM journal ORDER BY seq DESC LIMIT 1");
+    const Done read = eachRow(session, sql, {}, [&](const Statement& row) {
         head = { { row.number("seq") }, row.text("digest"), row.number("at"), row.text("act") == registry::acts::RegistryMoved::kind };
         return Done();
     });
@@ -68,8 +69,8 @@ base::Result<std::optional<Entry>> entryAt(Session& session, base::Seq seq)
 
 base::Result<std::optional<base::Seq>> entryWithId(Session& session, const std::string& id)
 {
-    static const Sql inFile("SELECT seq FROM journal WHERE id = :id");
-    static const Sql onServer("SELECT seq FROM journal_id WHERE id = :id");
+    static const Sql inFile({ Entry::table }, "SELECT seq FROM journal WHERE id = :id");
+    static const Sql onServer({ Entry::byTrigger }, "SELECT seq FROM journal_id WHERE id = :id");
     return seqFrom(session, session.isServer() ? onServer : inFile, { { "id", bound(id) } });
 }
 
@@ -80,7 +81,7 @@ constexpr std::int64_t kClocksDifferMs = 3'600'000; ///< thirty times what one e
 /// 0 where there is no such entry.
 base::Result<std::int64_t> timeOf(Session& session, base::Seq seq)
 {
-    static const Sql sql("SELECT at FROM journal WHERE seq = :seq");
+    static const Sql sql({ Entry::table }, "SELECT at FROM journal WHERE seq = :seq");
     std::int64_t at = 0;
     const Done read = eachRow(session, sql, { { "seq", bound(seq.value) } }, [&](const Statement& row) {
         at = row.number("at");
@@ -98,9 +99,11 @@ base::Result<base::Seq> lastEntryBefore(Session& session, std::int64_t utcMs)
     // Times may run backwards where a clock did; what counts is the last entry. Every leap back is on record, and from one to the next
     // times run forward but for the difference of two workstations' clocks: there the place is found by halving, and only the entries of an
     // hour are read.
-    static const Sql newestEntry("SELECT seq FROM journal ORDER BY seq DESC LIMIT 1");
-    static const Sql newestLeap("SELECT seq FROM clock_notice WHERE seq <= :end AND direction = 'back' ORDER BY seq DESC LIMIT 1");
-    static const Sql lastByThen("SELECT seq FROM journal WHERE at <= :at AND seq >= :first AND seq < :end ORDER BY seq DESC LIMIT 1");
+    static const Sql newestEntry({ Entry::table }, "SELECT seq FROM journal ORDER BY seq DESC LIMIT 1");
+    static const Sql newestLeap(
+        { "clock_notice" }, "SELECT seq FROM clock_notice WHERE seq <= :end AND direction = 'back' ORDER BY seq DESC LIMIT 1");
+    static const Sql lastByThen(
+        { Entry::table }, "SELECT seq FROM journal WHERE at <= :at AND seq >= :first AND seq < :end ORDER BY seq DESC LIMIT 1");
     const auto newest = seqFrom(session, newestEntry, {});
     if (!newest)
         return newest.error();

@@ -14,6 +14,7 @@ namespace mk::store {
 /// One entry of the journal, its columns as they are stored.
 struct Entry {
     static constexpr std::string_view table = "journal", order = "seq";
+    static constexpr std::string_view byTrigger = "journal_id"; ///< on a server, the journal's guard keeps the ids there
     base::Seq seq;
     std::string id;
     std::int64_t at = 0; ///< UTC milliseconds: when it was recorded

@@ -2,6 +2,7 @@
 #include "store/read/board.h"
 
 #include "registry/meter/new_material.h"
+#include "store/index/rows/control_rows.h"
 #include "store/journal/journal.h"
 #include "store/db/rows.h"
 
@@ -82,7 +83,8 @@ Result<BoardRow> boardRow(Reader& reader, const base::MeterId& meter, base::Mome
 
 Result<std::size_t> countOfSets(Reader& reader, const base::MeterId& meter, base::Moment by)
 {
-    static const Sql sql("SELECT count(*) AS sets FROM set_verdict WHERE meter = :meter AND " + known() + " AND last_at <= :at");
+    static const Sql sql(
+        { SetVerdictRow::table }, "SELECT count(*) AS sets FROM set_verdict WHERE meter = :meter AND " + known() + " AND last_at <= :at");
     std::size_t count = 0;
     const base::Done read = eachRow(
         reader.session(), sql, reader.asKnown({ { "meter", bound(meter.value) }, { "at", bound(by.utcMs) } }), [&](const Statement& row) {

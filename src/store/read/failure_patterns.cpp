@@ -3,6 +3,7 @@
 
 #include "registry/meter/climbs.h"
 #include "store/db/rows.h"
+#include "store/index/rows/control_rows.h"
 
 #include <algorithm>
 #include <set>
@@ -18,12 +19,12 @@ using base::Seq;
 Result<std::vector<FailurePattern>> patternsOf(Reader& reader, const base::MeterId& meter, Moment at)
 {
     // A set that held at its first attempt has no such run: the others are few, and have an index. CROSS JOIN keeps SQLite to this order.
-    static const Sql sql(
+    static const Sql sql({ SetVerdictRow::table, RunVerdictRow::table, ControlRunRow::table },
         "SELECT r.at, s.meter, r.operator, r.strip_vial, r.control_vial, v.level FROM set_verdict s CROSS JOIN run_verdict v"
         " CROSS JOIN control_run r WHERE (s.attempt > 1 OR s.verdict NOT IN ('accepted', 'warned'))"
         " AND v.set_id = s.set_id AND v.attempt = 1 AND v.verdict = 'rejected' AND "
-        + known("v") + " AND r.set_id = v.set_id AND r.run_seq = v.run_seq AND " + known("r") + " AND " + known("s")
-        + " AND s.last_at > :begin AND s.first_at <= :at");
+            + known("v") + " AND r.set_id = v.set_id AND r.run_seq = v.run_seq AND " + known("r") + " AND " + known("s")
+            + " AND s.last_at > :begin AND s.first_at <= :at");
     std::vector<FailedFirst> failures;
     const std::int64_t from = at.utcMs - kPatternDays * std::int64_t { 86'400'000 };
     const Done read = eachRow(

@@ -4,6 +4,7 @@
 #include "registry/lots/expiry.h"
 #include "registry/meter/fitness.h"
 #include "store/db/rows.h"
+#include "store/index/rows/control_rows.h"
 
 #include <algorithm>
 #include <set>
@@ -60,25 +61,25 @@ Result<std::vector<TracedRun>> tracedRuns(Reader& reader, const Sql& sql, Values
 
 Result<std::vector<TracedRun>> runsOfLot(Reader& reader, const std::string& lot)
 {
-    static const Sql sql(tracedRunsSql("(v.strip_lot = :lot OR v.control_lot = :lot)"));
+    static const Sql sql({ ControlRunRow::table, RunVerdictRow::table }, tracedRunsSql("(v.strip_lot = :lot OR v.control_lot = :lot)"));
     return tracedRuns(reader, sql, { { "lot", bound(lot) } });
 }
 
 Result<std::vector<TracedRun>> runsOfVial(Reader& reader, const std::string& vial)
 {
-    static const Sql sql(tracedRunsSql("(r.strip_vial = :vial OR r.control_vial = :vial)"));
+    static const Sql sql({ ControlRunRow::table, RunVerdictRow::table }, tracedRunsSql("(r.strip_vial = :vial OR r.control_vial = :vial)"));
     return tracedRuns(reader, sql, { { "vial", bound(vial) } });
 }
 
 Result<std::vector<TracedRun>> runsOfMeter(Reader& reader, const base::MeterId& meter)
 {
-    static const Sql sql(tracedRunsSql("r.meter = :meter"));
+    static const Sql sql({ ControlRunRow::table, RunVerdictRow::table }, tracedRunsSql("r.meter = :meter"));
     return tracedRuns(reader, sql, { { "meter", bound(meter.value) } });
 }
 
 Result<std::vector<TracedRun>> runsOnAllLots(Reader& reader)
 {
-    static const Sql sql(tracedRunsSql("v.strip_lot <> '' AND v.control_lot <> ''"));
+    static const Sql sql({ ControlRunRow::table, RunVerdictRow::table }, tracedRunsSql("v.strip_lot <> '' AND v.control_lot <> ''"));
     return tracedRuns(reader, sql, {});
 }
 
@@ -96,7 +97,7 @@ std::map<base::MeterId, Use> usesByMeter(const std::vector<TracedRun>& runs)
 
 Result<std::vector<std::string>> comparisonsOn(Reader& reader, const std::vector<std::string>& stripVials)
 {
-    static const Sql sql(
+    static const Sql sql({ ComparisonRow::table },
         "SELECT pair, strip_vial FROM comparison WHERE strip_vial IS NOT NULL AND " + known() + " ORDER BY known_at, pair");
     std::vector<std::string> pairs;
     const Done read = eachRow(reader.session(), sql, reader.asKnown(), [&](const Statement& row) {

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "store/read/people.h"
 
+#include "store/index/rows/control_rows.h"
 #include "store/journal/journal.h"
 #include "store/db/rows.h"
 
@@ -18,7 +19,7 @@ namespace {
 
 Result<std::map<std::string, Moment>> lastControls(Reader& reader, Moment at)
 {
-    static const Sql sql("SELECT operator, at FROM control_run WHERE " + known());
+    static const Sql sql({ ControlRunRow::table }, "SELECT operator, at FROM control_run WHERE " + known());
     std::map<std::string, Moment> last;
     const Done read = eachRow(reader.session(), sql, reader.asKnown(), [&](const Statement& row) {
         const Moment ran = momentFrom(row.text("at"));

@@ -1,6 +1,10 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Entries of the journal by their number or by what they are about, and ids that are listed.
 #include "store/db/rows.h"
+#include "store/index/rows/catalogue_rows.h"
+#include "store/index/rows/control_rows.h"
+#include "store/index/rows/index_rows.h"
+#include "store/index/rows/lot_rows.h"
 #include "store/journal/act_codec.h"
 #include "store/journal/act_keys.h"
 #include "store/journal/journal.h"
@@ -41,7 +45,7 @@ Result<std::optional<base::MeterId>> firstMeter(Session& session, const Sql& sql
 
 Result<std::optional<KnownEntry>> Reader::entry(Seq seq)
 {
-    static const Sql annulment("SELECT by_seq AS seq FROM annulled WHERE seq = :seq AND by_seq <= :known");
+    static const Sql annulment({ AnnulledRow::table }, "SELECT by_seq AS seq FROM annulled WHERE seq = :seq AND by_seq <= :known");
     const auto stored = entryAt(*m_session, seq);
     if (!stored)
         return stored.error();
@@ -65,13 +69,13 @@ Result<std::optional<Seq>> Reader::entryOfKey(const std::string& file, const std
 
 Result<std::optional<base::MeterId>> Reader::meterOfSet(const base::SetId& id)
 {
-    static const Sql sql("SELECT meter FROM control_run WHERE set_id = :set_id AND from_seq <= :known LIMIT 1");
+    static const Sql sql({ ControlRunRow::table }, "SELECT meter FROM control_run WHERE set_id = :set_id AND from_seq <= :known LIMIT 1");
     return firstMeter(*m_session, sql, asKnown({ { "set_id", bound(id.value) } }));
 }
 
 Result<std::optional<Moment>> Reader::newestJudged()
 {
-    static const Sql sql("SELECT max(last_at) AS newest FROM set_verdict WHERE from_seq <= :known");
+    static const Sql sql({ SetVerdictRow::table }, "SELECT max(last_at) AS newest FROM set_verdict WHERE from_seq <= :known");
     std::optional<Moment> newest;
     const Done read = eachRow(*m_session, sql, asKnown(), [&](const Statement& row) {
         if (const auto at = row.numberOr("newest"))
@@ -85,7 +89,7 @@ Result<std::optional<Moment>> Reader::newestJudged()
 
 Result<std::vector<CorrectionRecord>> Reader::corrections(const base::SetId& set)
 {
-    static const Sql sql(
+    static const Sql sql({ SetVerdictRow::table, CorrectionRow::table },
         "SELECT c.from_seq, c.level, c.column_name, CASE WHEN c.confirmed_by IS NULL OR c.confirmed_seq > :known THEN 0 ELSE 1 END AS confirmed,"
         " (SELECT count(*) FROM set_verdict v WHERE v.set_id = c.set_id AND v.because = c.from_seq AND v.old_verdict <> v.verdict AND v.from_seq <= :known) AS revised"
         " FROM correction c WHERE c.set_id = :set_id AND c.from_seq <= :known ORDER BY c.from_seq");
@@ -104,36 +108,40 @@ Result<std::vector<CorrectionRecord>> Reader::corrections(const base::SetId& set
 
 Result<std::optional<base::MeterId>> Reader::meterWithSerial(const base::ModelId& model, const std::string& serial)
 {
-    static const Sql sql("SELECT meter FROM meter WHERE model = :model AND serial = :serial AND " + known());
+    static const Sql sql({ MeterRow::table }, "SELECT meter FROM meter WHERE model = :model AND serial = :serial AND " + known());
     return firstMeter(*m_session, sql, asKnown({ { "model", bound(model.value) }, { "serial", bound(serial) } }));
 }
 
 Result<std::vector<std::string>> Reader::lotIds()
 {
-    static const Sql sql("SELECT lot FROM (SELECT lot, 0 AS sort FROM strip_lot WHERE " + known()
-        + " UNION SELECT lot, 1 FROM control_lot WHERE " + known() + ") AS every_lot ORDER BY sort, lot");
+    static const Sql sql({ StripLotRow::table, ControlLotRow::table },
+        "SELECT lot FROM (SELECT lot, 0 AS sort FROM strip_lot WHERE " + known() + " UNION SELECT lot, 1 FROM control_lot WHERE " + known()
+            + ") AS every_lot ORDER BY sort, lot");
     return textsFrom(*m_session, "lot", sql, asKnown());
 }
 
 Result<std::vector<std::string>> Reader::vialIdsOfLot(const std::string& lot)
 {
-    static const Sql sql("SELECT vial FROM strip_vial WHERE lot = :lot AND " + known()
-        + " UNION SELECT vial FROM control_vial WHERE lot = :lot AND " + known() + " ORDER BY vial");
+    static const Sql sql({ StripVialRow::table, ControlVialRow::table },
+        "SELECT vial FROM strip_vial WHERE lot = :lot AND " + known() + " UNION SELECT vial FROM control_vial WHERE lot = :lot AND "
+            + known() + " ORDER BY vial");
     return textsFrom(*m_session, "vial", sql, asKnown({ { "lot", bound(lot) } }));
 }
 
 Result<std::vector<std::string>> Reader::vialIdsOfWard(const base::WardId& ward)
 {
-    static const Sql sql("SELECT vial FROM strip_vial WHERE ward = :ward AND " + known()
-        + " UNION SELECT vial FROM control_vial WHERE ward = :ward AND " + known() + " ORDER BY vial");
+    static const Sql sql({ StripVialRow::table, ControlVialRow::table },
+        "SELECT vial FROM strip_vial WHERE ward = :ward AND " + known() + " UNION SELECT vial FROM control_vial WHERE ward = :ward AND "
+            + known() + " ORDER BY vial");
     return textsFrom(*m_session, "vial", sql, asKnown({ { "ward", bound(ward.value) } }));
 }
 
 Result<std::vector<base::MeterId>> Reader::metersOnVial(const std::string& vial)
 {
-    static const Sql sql("SELECT meter FROM control_run WHERE strip_vial = :vial AND " + known()
-        + " UNION SELECT meter FROM control_run WHERE control_vial = :vial AND " + known()
-        + " UNION SELECT meter FROM comparison WHERE strip_vial = :vial AND " + known() + " ORDER BY meter");
+    static const Sql sql({ ControlRunRow::table, ComparisonRow::table },
+        "SELECT meter FROM control_run WHERE strip_vial = :vial AND " + known()
+            + " UNION SELECT meter FROM control_run WHERE control_vial = :vial AND " + known()
+            + " UNION SELECT meter FROM comparison WHERE strip_vial = :vial AND " + known() + " ORDER BY meter");
     const auto found = textsFrom(*m_session, "meter", sql, asKnown({ { "vial", bound(vial) } }));
     if (!found)
         return found.error();

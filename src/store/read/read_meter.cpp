@@ -2,6 +2,8 @@
 // One meter's own records, without its control sets.
 #include "registry/comparison/comparison.h"
 #include "store/db/rows.h"
+#include "store/index/rows/catalogue_rows.h"
+#include "store/index/rows/lot_rows.h"
 #include "store/read/reader.h"
 #include "store/index/rows/control_rows.h"
 #include "store/index/rows/meter_rows.h"
@@ -111,8 +113,9 @@ Result<std::vector<PairRecord>> Reader::pairs(const base::MeterId& meter)
 
 Result<std::vector<PairRecord>> Reader::pairsThatCount(const base::MeterId& meter, Moment at)
 {
-    static const Sql newestPassed("SELECT known_at FROM comparison WHERE meter = :meter AND " + known()
-        + " AND known_at <= :at AND outcome = 'inside' AND round IS NULL ORDER BY known_at DESC LIMIT 1");
+    static const Sql newestPassed({ ComparisonRow::table },
+        "SELECT known_at FROM comparison WHERE meter = :meter AND " + known()
+            + " AND known_at <= :at AND outcome = 'inside' AND round IS NULL ORDER BY known_at DESC LIMIT 1");
     static const Select<ComparisonRow> fromThen("WHERE meter = :meter AND " + known() + " AND known_at >= :at ORDER BY known_at, from_seq");
     std::optional<std::int64_t> passed;
     const Done read = eachRow(
@@ -165,7 +168,7 @@ Result<std::vector<Moment>> Reader::boundaries(const base::MeterId& meter)
 Result<std::vector<base::MeterId>> Reader::metersThatUsed(const std::string& id)
 {
     // Each part by an index of its own. A person's runs have none: they are asked for where what a person was said to be is taken back.
-    static const Sql sql(
+    static const Sql sql({ ControlRunRow::table, StripVialRow::table, ControlVialRow::table, MeterRow::table, OperatorRow::table },
         "SELECT meter FROM control_run WHERE strip_vial = :id AND from_seq <= :known"
         " UNION SELECT meter FROM control_run WHERE control_vial = :id AND from_seq <= :known"
         " UNION SELECT meter FROM control_run WHERE strip_vial IN (SELECT vial FROM strip_vial WHERE lot = :id) AND from_seq <= :known"

@@ -3,7 +3,9 @@
 
 #include "store/db/rows.h"
 #include "store/index/rows/control_rows.h"
+#include "store/index/rows/index_rows.h"
 #include "store/journal/entry_act.h"
+#include "store/journal/journal.h"
 #include "registry/month/signed_month.h"
 
 namespace mk::store {
@@ -41,7 +43,7 @@ Done readVials(Reader& reader, const MonthReading& reading, PatternInput& input)
 
 Done readVoided(Reader& reader, const MonthFigures& figures, PatternInput& input)
 {
-    static const Sql sql(
+    static const Sql sql({ AnnulledRow::table, Entry::table },
         "SELECT a.seq, a.by_seq FROM annulled a JOIN journal j ON j.seq = a.seq WHERE j.act = 'control.run' AND a.by_seq <= :known");
     std::vector<std::pair<base::Seq, base::Seq>> annulled;
     const Done read = eachRow(reader.session(), sql, reader.asKnown(), [&](const Statement& row) {

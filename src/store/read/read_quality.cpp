@@ -3,6 +3,8 @@
 
 #include "registry/comparison/calibration.h"
 #include "store/db/rows.h"
+#include "store/index/rows/catalogue_rows.h"
+#include "store/index/rows/control_rows.h"
 
 #include <algorithm>
 #include <map>
@@ -28,11 +30,11 @@ struct DeviationSum {
 Result<std::vector<DriftCompany>> driftCompany(Reader& reader, const SetRecord& set, Moment at)
 {
     // CROSS JOIN keeps SQLite to this order: a meter's sets of those days by the key, and never the whole history.
-    static const Sql sql(
+    static const Sql sql({ MeterRow::table, SetVerdictRow::table, RunVerdictRow::table },
         "SELECT s.meter, v.level, v.strip_lot, v.control_lot, v.z FROM meter m CROSS JOIN set_verdict s CROSS JOIN run_verdict v"
         " WHERE s.meter = m.meter AND v.set_id = s.set_id AND "
-        + known("m") + " AND s.last_at >= :began AND s.last_at <= :at AND s.counted = 1 AND " + known("s") + " AND " + known("v")
-        + " AND v.counted = 1 AND v.z IS NOT NULL");
+            + known("m") + " AND s.last_at >= :began AND s.last_at <= :at AND s.counted = 1 AND " + known("s") + " AND " + known("v")
+            + " AND v.counted = 1 AND v.z IS NOT NULL");
     std::vector<DriftCompany> company;
     std::map<Level, std::map<std::string, DeviationSum>> sums;
     const Moment began = set.judged.drift.began.value_or(set.judged.lastAt);

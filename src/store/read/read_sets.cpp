@@ -4,6 +4,7 @@
 #include "store/db/rows.h"
 #include "store/index/rows/control_rows.h"
 #include "store/journal/act_codec.h"
+#include "store/journal/journal.h"
 #include "store/read/reader.h"
 
 #include <algorithm>
@@ -36,10 +37,11 @@ Done Reader::loadRuns(SetRecord& set)
 
 Result<std::vector<RunRecord>> Reader::runs(const base::SetId& id)
 {
-    static const Sql sql("SELECT " + columnList(columnsOf<ControlRunRow>(), "r") + ", " + columnList(columnsOf<RunVerdictRow>(), "v")
-        + ", j.at AS recorded_at, j.operator AS entered_by, j.body FROM control_run r JOIN journal j ON j.seq = r.run_seq"
-          " LEFT JOIN run_verdict v ON v.set_id = r.set_id AND v.run_seq = r.run_seq AND "
-        + known("v") + " WHERE r.set_id = :set_id AND " + known("r") + " ORDER BY r.run_seq");
+    static const Sql sql({ ControlRunRow::table, Entry::table, RunVerdictRow::table },
+        "SELECT " + columnList(columnsOf<ControlRunRow>(), "r") + ", " + columnList(columnsOf<RunVerdictRow>(), "v")
+            + ", j.at AS recorded_at, j.operator AS entered_by, j.body FROM control_run r JOIN journal j ON j.seq = r.run_seq"
+              " LEFT JOIN run_verdict v ON v.set_id = r.set_id AND v.run_seq = r.run_seq AND "
+            + known("v") + " WHERE r.set_id = :set_id AND " + known("r") + " ORDER BY r.run_seq");
     std::vector<RunRecord> runs;
     const Done done = eachRow(*m_session, sql, asKnown({ { "set_id", bound(id.value) } }), [&](const Statement& row) -> Done {
         auto typed = rowFrom<ControlRunRow>(row, m_zone, "r");
@@ -102,7 +104,8 @@ Result<std::optional<SetRecord>> Reader::set(const base::SetId& id)
 
 Result<std::vector<base::SetId>> Reader::setsWithRuns(const base::MeterId& meter)
 {
-    static const Sql sql("SELECT set_id, at FROM control_run WHERE meter = :meter AND " + known() + " ORDER BY set_id");
+    static const Sql sql(
+        { ControlRunRow::table }, "SELECT set_id, at FROM control_run WHERE meter = :meter AND " + known() + " ORDER BY set_id");
     std::vector<std::pair<Moment, base::SetId>> found;
     const Done done = eachRow(*m_session, sql, asKnown({ { "meter", bound(meter.value) } }), [&](const Statement& row) {
         const Moment at = momentFrom(row.text("at"));

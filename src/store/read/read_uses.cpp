@@ -35,8 +35,8 @@ Result<bool> Reader::acceptedOn(const base::StripVialId& vial, Moment by, const 
 {
     static const std::string begin = "SELECT 1 AS found FROM control_run r CROSS JOIN set_verdict s WHERE r.strip_vial = :vial AND "
         + known("r") + " AND s.set_id = r.set_id AND " + known("s") + " AND s.verdict IN ('accepted', 'warned') AND s.last_at <= :by";
-    static const Sql ofAny(begin + " LIMIT 1");
-    static const Sql ofOne(begin + " AND s.meter = :meter LIMIT 1");
+    static const Sql ofAny({ ControlRunRow::table, SetVerdictRow::table }, begin + " LIMIT 1");
+    static const Sql ofOne({ ControlRunRow::table, SetVerdictRow::table }, begin + " AND s.meter = :meter LIMIT 1");
     Values values { { "vial", bound(vial.value) }, { "by", bound(by.utcMs) } };
     if (meter)
         values.push_back({ "meter", bound(meter->value) });
@@ -45,10 +45,11 @@ Result<bool> Reader::acceptedOn(const base::StripVialId& vial, Moment by, const 
 
 Result<bool> Reader::acceptedOnLot(const base::StripLotId& lot, const base::MeterId& meter, Moment from, Moment to)
 {
-    static const Sql sql("SELECT 1 AS found FROM set_verdict s CROSS JOIN run_verdict v WHERE s.meter = :meter AND s.last_at >= :first"
-                         " AND s.last_at <= :last AND "
-        + known("s") + " AND s.verdict IN ('accepted', 'warned') AND v.set_id = s.set_id AND v.strip_lot = :lot AND " + known("v")
-        + " ORDER BY s.last_at DESC LIMIT 1");
+    static const Sql sql({ SetVerdictRow::table, RunVerdictRow::table },
+        "SELECT 1 AS found FROM set_verdict s CROSS JOIN run_verdict v WHERE s.meter = :meter AND s.last_at >= :first"
+        " AND s.last_at <= :last AND "
+            + known("s") + " AND s.verdict IN ('accepted', 'warned') AND v.set_id = s.set_id AND v.strip_lot = :lot AND " + known("v")
+            + " ORDER BY s.last_at DESC LIMIT 1");
     return anyRow(*m_session, sql,
         asKnown(
             { { "meter", bound(meter.value) }, { "lot", bound(lot.value) }, { "first", bound(from.utcMs) }, { "last", bound(to.utcMs) } }));
@@ -57,14 +58,14 @@ Result<bool> Reader::acceptedOnLot(const base::StripLotId& lot, const base::Mete
 Result<std::vector<ControlVialUse>> Reader::usesAround(const base::ControlVialId& vial, Level level, std::int64_t withinMs)
 {
     // The other set is looked for by the time of its last run, which the index has; no set goes on for a week.
-    static const Sql sql(
+    static const Sql sql({ ControlRunRow::table, SetVerdictRow::table, RunVerdictRow::table },
         "SELECT DISTINCT r.meter, r.control_vial, r.at FROM control_run o CROSS JOIN set_verdict t CROSS JOIN set_verdict s"
         " CROSS JOIN run_verdict v CROSS JOIN control_run r WHERE o.control_vial = :vial AND "
-        + known("o") + " AND t.set_id = o.set_id AND " + known("t")
-        + " AND s.meter = t.meter AND s.last_at >= t.first_at - :within AND s.last_at <= t.last_at + :later"
-          " AND s.first_at <= t.last_at + :within AND "
-        + known("s") + " AND v.set_id = s.set_id AND v.level = :level AND v.valid = 1 AND v.in_range = 1 AND " + known("v")
-        + " AND r.set_id = v.set_id AND r.run_seq = v.run_seq AND " + known("r"));
+            + known("o") + " AND t.set_id = o.set_id AND " + known("t")
+            + " AND s.meter = t.meter AND s.last_at >= t.first_at - :within AND s.last_at <= t.last_at + :later"
+              " AND s.first_at <= t.last_at + :within AND "
+            + known("s") + " AND v.set_id = s.set_id AND v.level = :level AND v.valid = 1 AND v.in_range = 1 AND " + known("v")
+            + " AND r.set_id = v.set_id AND r.run_seq = v.run_seq AND " + known("r"));
     std::vector<ControlVialUse> uses;
     const Done read = eachRow(*m_session, sql,
         asKnown({ { "vial", bound(vial.value) }, { "level", ColumnForm<Level>::write(level) }, { "within", bound(withinMs) },

@@ -174,7 +174,7 @@ Done Reader::readEnds(const std::string& vial, V& record)
         record.ended = ends->front();
         record.newestEnd = ends->back();
     }
-    static const Sql lifted(
+    static const Sql lifted({ VialEndRow::table, Entry::table },
         "SELECT e.at AS begun, j.at AS ended FROM vial_end e JOIN journal j ON j.seq = e.to_seq AND j.act = 'vial.released'"
         " WHERE e.vial = :vial AND e.from_seq <= :known AND e.to_seq <= :known");
     return eachRow(*m_session, lifted, asKnown({ { "vial", bound(vial) } }), [&](const Statement& row) {
@@ -345,8 +345,10 @@ Done Reader::eachFact(std::string_view kind, const std::optional<std::string>& s
     // The last condition is that of the index journal_by_kind.
     constexpr const char* kStands = " AND j.seq <= :known AND j.act NOT IN ('control.run', 'control.judged')"
                                     " AND NOT EXISTS (SELECT 1 FROM annulled a WHERE a.seq = j.seq AND a.by_seq <= :known) ORDER BY j.seq";
-    static const Sql ofSubject(std::string("SELECT j.seq, j.body FROM journal j WHERE j.act = :act AND j.subject = :subject") + kStands);
-    static const Sql ofAll(std::string("SELECT j.seq, j.body FROM journal j WHERE j.act = :act") + kStands);
+    static const Sql ofSubject({ Entry::table, AnnulledRow::table },
+        std::string("SELECT j.seq, j.body FROM journal j WHERE j.act = :act AND j.subject = :subject") + kStands);
+    static const Sql ofAll(
+        { Entry::table, AnnulledRow::table }, std::string("SELECT j.seq, j.body FROM journal j WHERE j.act = :act") + kStands);
     Values values { { "act", bound(std::string(kind)) } };
     if (subject)
         values.push_back({ "subject", bound(*subject) });

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "store/read/signed_months.h"
 
+#include "store/index/rows/control_rows.h"
+#include "store/index/rows/index_rows.h"
 #include "store/journal/act_codec.h"
 #include "store/journal/entry_act.h"
 #include "store/journal/journal.h"
@@ -174,7 +176,7 @@ private:
     }
     Done takeCorrections()
     {
-        static const Sql sql("SELECT from_seq, set_id FROM correction WHERE from_seq <= :known");
+        static const Sql sql({ CorrectionRow::table }, "SELECT from_seq, set_id FROM correction WHERE from_seq <= :known");
         std::set<Seq> corrections;
         const Done read = eachRow(m_reader.session(), sql, m_reader.asKnown(), [&](const Statement& row) {
             if (!m_content.hasSet(base::SetId(row.text("set_id"))))
@@ -194,7 +196,7 @@ private:
     }
     Done takeAnnulments()
     {
-        static const Sql sql("SELECT seq, by_seq FROM annulled WHERE by_seq > :cut_off AND by_seq <= :known");
+        static const Sql sql({ AnnulledRow::table }, "SELECT seq, by_seq FROM annulled WHERE by_seq > :cut_off AND by_seq <= :known");
         std::vector<std::pair<Seq, Seq>> annulled;
         const Done read = eachRow(
             m_reader.session(), sql, m_reader.asKnown({ { "cut_off", bound(m_cutOff.value) } }), [&](const Statement& row) {

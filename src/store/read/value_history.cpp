@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "store/read/value_history.h"
 
+#include "store/index/rows/control_rows.h"
+#include "store/index/rows/index_rows.h"
 #include "store/journal/act_codec.h"
 #include "store/journal/journal.h"
 #include "store/journal/entry_act.h"
@@ -48,10 +50,10 @@ Done takeSeqs(Session& session, const Sql& sql, const Values& values, std::set<S
 
 Done takeSet(Session& session, const std::string& set, std::set<Seq>& seqs)
 {
-    static const Sql runs("SELECT DISTINCT run_seq AS seq FROM control_run WHERE set_id = :set_id");
-    static const Sql corrections("SELECT from_seq AS seq FROM correction WHERE set_id = :set_id");
-    static const Sql verdicts("SELECT from_seq AS seq FROM set_verdict WHERE set_id = :set_id");
-    static const Sql acceptedLate("SELECT seq FROM journal WHERE act = 'late_entry.accepted' AND subject = :set_id");
+    static const Sql runs({ ControlRunRow::table }, "SELECT DISTINCT run_seq AS seq FROM control_run WHERE set_id = :set_id");
+    static const Sql corrections({ CorrectionRow::table }, "SELECT from_seq AS seq FROM correction WHERE set_id = :set_id");
+    static const Sql verdicts({ SetVerdictRow::table }, "SELECT from_seq AS seq FROM set_verdict WHERE set_id = :set_id");
+    static const Sql acceptedLate({ Entry::table }, "SELECT seq FROM journal WHERE act = 'late_entry.accepted' AND subject = :set_id");
     for (const Sql* sql : { &runs, &corrections, &verdicts, &acceptedLate })
         if (const Done taken = takeSeqs(session, *sql, { { "set_id", bound(set) } }, seqs); !taken)
             return taken;
@@ -61,8 +63,9 @@ Done takeSet(Session& session, const std::string& set, std::set<Seq>& seqs)
 /// What names these entries: confirmations, decisions, annulments.
 Done takeFollowers(Session& session, std::set<Seq>& seqs)
 {
-    static const Sql aboutEntry("SELECT seq FROM journal WHERE act NOT IN ('control.run', 'control.judged') AND subject = :subject");
-    static const Sql annulments("SELECT by_seq AS seq FROM annulled WHERE seq = :entry");
+    static const Sql aboutEntry(
+        { Entry::table }, "SELECT seq FROM journal WHERE act NOT IN ('control.run', 'control.judged') AND subject = :subject");
+    static const Sql annulments({ AnnulledRow::table }, "SELECT by_seq AS seq FROM annulled WHERE seq = :entry");
     const std::set<Seq> named = seqs;
     for (const Seq seq : named) {
         const std::string subject = "entry " + std::to_string(seq.value);

@@ -29,7 +29,8 @@ Result<bool> Registrar::followOthers()
     bool known = false; // is the entry that the caches stand on still the one of that number?
     bool follows = true;
     bool touches = false;
-    static const Sql sql("SELECT seq, digest, at, act, body, id FROM journal WHERE seq >= :first ORDER BY seq LIMIT :most");
+    static const Sql sql(
+        { Entry::table }, "SELECT seq, digest, at, act, body, id FROM journal WHERE seq >= :first ORDER BY seq LIMIT :most");
     const Done read = eachRow(
         m_session, sql, { { "first", bound(mine.head.seq.value) }, { "most", bound(kMostFollowed) } }, [&](const Statement& row) -> Done {
             const std::string act = row.text("act");

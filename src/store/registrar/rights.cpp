@@ -67,12 +67,12 @@ Result<bool> isSignInSetUp(Session& session)
 {
     bool found = false;
     // The last condition is that of the index journal_by_kind.
-    const Done read = eachRow(session,
-        "SELECT seq FROM journal WHERE act = 'secret.set' AND act NOT IN ('control.run', 'control.judged') LIMIT 1", {},
-        [&](const Statement&) {
-            found = true;
-            return Done();
-        });
+    static const Sql sql(
+        { Entry::table }, "SELECT seq FROM journal WHERE act = 'secret.set' AND act NOT IN ('control.run', 'control.judged') LIMIT 1");
+    const Done read = eachRow(session, sql, {}, [&](const Statement&) {
+        found = true;
+        return Done();
+    });
     if (!read)
         return read.error();
     return found;

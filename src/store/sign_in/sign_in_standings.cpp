@@ -17,7 +17,7 @@ Result<LockOut> lockOutOf(Reader& reader, const base::OperatorId& person, base::
 {
     // Failures since the newest entry that ends a row of them.
     std::vector<SecretEvent> events;
-    static const Sql sql(
+    static const Sql sql({ Entry::table },
         "SELECT body FROM journal WHERE act = 'sign_in.failed' AND subject = :person AND act NOT IN ('control.run', 'control.judged') AND seq >"
         " (SELECT coalesce(max(seq), 0) FROM journal WHERE act IN ('session.begun', 'sign_in.unlocked', 'secret.set', 'secret.recovered') AND subject = :person"
         " AND act NOT IN ('control.run', 'control.judged')) ORDER BY seq");

@@ -192,7 +192,7 @@ TEST(IndexRows, ARowThatItsFieldsCannotHoldIsDamaged)
 {
     Place place;
     ASSERT_TRUE(insert(*place.session, filled<MeterStateRow>()));
-    static const Sql spoil("UPDATE meter_state SET state = :state");
+    static const Sql spoil(Writes { MeterStateRow::table }, "UPDATE meter_state SET state = :state");
     ASSERT_TRUE(execute(*place.session, spoil, { { "state", bound(std::string("elsewhere")) } }));
     static const Select<MeterStateRow> sql("ORDER BY meter");
     const auto read = readRows(*place.session, sql, {}, zone());
