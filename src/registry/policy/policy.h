@@ -32,7 +32,7 @@ struct ComparisonTier {
 enum class DriftBlocks { HalfLimit, Never, Always };
 enum class EqaFailure { Withdraw, Hold, None };
 
-/// What a lot or a vial that comes into use asks for (handbook 4.1, D2 to D4; lots/new_material.h).
+/// What a lot or a vial that comes into use asks for (handbook 4.1, D2 to D4; meter/new_material.h).
 /// Insert: the maker's insert decides, the registry reminds.
 enum class NewStripLot { Control, Insert };
 enum class NewStripVial { FirstMeter, EveryMeter, Insert };
