@@ -37,6 +37,8 @@ QString setOf(std::size_t set, std::size_t sets);
 QString pageOf(int page, int pages);
 QString driftBegins();
 QString driftFound();
+/// By what it was found: the rules, or the side of the usual value.
+QString driftShown(const registry::acts::DriftFinding& drift);
 /// "Thu 12 Nov 2026, 05:20: fall, from the table"
 QString eventLine(base::Moment at, const QString& what, const QString& detail, const registry::Zone& zone);
 

@@ -136,13 +136,13 @@ public:
             input.push_back({ { ++m_seq }, &runs.back(), context });
         }
         SetRecord record;
-        record.judged = m_series.judge(input, false, zone(), [&](Moment since) {
+        record.judged = m_series.judge(input, false, {}, zone(), { [&](Moment since) {
             std::vector<CountedResult> counted;
             for (const auto& result : m_counted)
                 if (result.at >= since)
                     counted.push_back(result);
             return counted;
-        });
+        } });
         record.seq = { ++m_seq };
         for (std::size_t i = 0; i < runs.size(); ++i) {
             record.runs.push_back({ input[i].seq, input[i].seq, runs[i], record.judged.runs[i] });

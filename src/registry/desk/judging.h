@@ -50,7 +50,7 @@ public:
     const Fresh* freshlyJudged(const base::SetId& set) const;
 
     /// The meter's record changed otherwise than by a run: its working set is loaded anew.
-    void forget(const base::MeterId& meter) { m_works.erase(meter); }
+    void forget(const base::MeterId& meter) { m_works.meters.erase(meter); }
     /// An act stands in the journal.
     void entered(const Act& act);
     /// Other acts than runs came in this batch: what was read of a set before them may no longer hold.
@@ -65,7 +65,11 @@ private:
 
     Desk deskOf(const std::string& person);
     base::Result<MeterWork*> workOf(const base::MeterId& meter);
-    base::Result<acts::SetJudged> judge(const MeterSeries& before, const MeterWork& work, const Runs& runs);
+    base::Result<acts::SetJudged> judge(
+        const MeterSeries& before, const MeterWork& work, const Runs& runs, const std::optional<SetRecord>& asRecorded);
+    base::Result<std::vector<stats::LevelBasis>> basesOf(
+        const stats::SetOnLots& set, const base::MeterId& meter, const Policy& policy, const std::optional<SetRecord>& asRecorded);
+    base::Done standAfter(const SetRecord& set, const MeterSeries& before, const std::optional<SetRecord>& asRecorded);
     base::Result<Runs> runsOf(const Waiting& waiting, bool fromFacts);
     base::Done judgeWaiting(const Waiting& waiting);
     base::Done endEmptiedSets(

@@ -1,8 +1,10 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "registry/desk/lookbacks.h"
 
+#include "base/number_text.h"
 #include "base/unread.h"
 #include "registry/control/failure_ladder.h"
+#include "registry/control/usual_drift.h"
 #include "registry/desk/known.h"
 #include "registry/meter/lookback.h"
 #include "registry/desk/refusal.h"
@@ -52,11 +54,12 @@ Result<Moment> stoppedBy(const Desk& desk, const base::MeterId& meter, Moment fr
 /// Where a drift that stands at the newest set began; an estimate names its set by the last run.
 Moment driftBegan(const SetRecord& newest, const std::vector<SetRecord>& sets, Moment from)
 {
-    if (!newest.judged.drift.began)
+    const auto began = newest.judged.drift.driftsSince();
+    if (!began)
         return from;
-    from = std::min(from, *newest.judged.drift.began);
+    from = std::min(from, *began);
     for (const auto& set : sets)
-        if (set.judged.lastAt == *newest.judged.drift.began)
+        if (set.judged.lastAt == *began)
             from = std::min(from, set.judged.firstAt);
     return from;
 }
@@ -64,6 +67,12 @@ Moment driftBegan(const SetRecord& newest, const std::vector<SetRecord>& sets, M
 std::string driftInWords(const acts::DriftFinding& drift)
 {
     std::string direction;
+    if (drift.usual && drift.usual->told)
+        for (const auto& level : drift.usual->levels)
+            if (const auto newest = stateFrom(*drift.usual).levels[static_cast<std::size_t>(level.level)].newestMean();
+                newest && level.usual)
+                direction += (direction.empty() ? "" : ", ") + std::string(word(level.level)) + " control "
+                    + (*newest < *level.usual ? "" : "+") + base::fixedText(*newest - *level.usual, 1) + " %";
     for (const auto& bias : drift.bias)
         direction += (direction.empty() ? "" : ", ") + std::string(word(bias.level)) + " control " + biasInWords(bias);
     return direction;
@@ -186,7 +195,7 @@ Done lookBackOnDrift(const Desk& desk, const base::MeterId& meter, Moment at, Se
     const auto counted = desk.facts.newestCountedSet(meter, at);
     if (!counted)
         return counted.error();
-    if (!*counted || (*counted)->judged.drift.flags.empty())
+    if (!*counted || !(*counted)->judged.drift.drifts())
         return {};
     return openShiftLookback(desk, **counted, at, std::string(code(ReasonCode::Drift)), because);
 }

@@ -2,6 +2,7 @@
 #include "registry/desk/meter_work.h"
 
 #include "registry/control/failure_ladder.h"
+#include "registry/meter/usual_events.h"
 
 #include <algorithm>
 #include <array>
@@ -50,7 +51,10 @@ Result<MeterWork> loadWork(Facts& facts, const base::MeterId& meter, base::Momen
     if (!sets || !boundaries)
         return sets ? boundaries.error() : sets.error();
     const MeterSeries fresh(facts.policyAt(sets->empty() ? now : sets->back().judged.firstAt));
-    MeterWork work { fresh, fresh, {}, {}, *boundaries };
+    auto events = usualEventsOf(facts, meter, *boundaries);
+    if (!events)
+        return events.error();
+    MeterWork work { fresh, fresh, {}, {}, *boundaries, std::move(events).value() };
     for (auto set = sets->rbegin(); set != sets->rend(); ++set)
         work.goOn(*set, facts.policyAt(set->judged.firstAt));
     return work;

@@ -136,6 +136,8 @@ constexpr RefusalRow kRows[] = {
     { Refusal::PolicyForThePast, "policy-for-the-past", FaultKind::Refused },
     { Refusal::PolicyIncomplete, "policy-incomplete", FaultKind::BadInput },
     { Refusal::PolicyVersionOvertaken, "policy-version-overtaken", FaultKind::Conflict },
+    { Refusal::NothingToTakeAsItStands, "nothing-to-take-as-it-stands", FaultKind::Refused },
+    { Refusal::NotComparedSinceItMoved, "not-compared-since-it-moved", FaultKind::Refused },
     { Refusal::MonthSigned, "month-signed", FaultKind::Refused },
     { Refusal::QuestionHalfGiven, "question-half-given", FaultKind::BadInput },
     { Refusal::OwnSupervisor, "own-supervisor", FaultKind::BadInput },

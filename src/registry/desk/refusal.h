@@ -137,6 +137,8 @@ enum class Refusal {
     PolicyForThePast,
     PolicyIncomplete,
     PolicyVersionOvertaken,
+    NothingToTakeAsItStands,
+    NotComparedSinceItMoved,
     MonthSigned,
     QuestionHalfGiven,
     OwnSupervisor,

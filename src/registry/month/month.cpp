@@ -263,11 +263,11 @@ private:
     {
         if (!set.judged.drift.counted)
             return;
-        const bool drifts = !set.judged.drift.flags.empty();
+        const bool drifts = set.judged.drift.drifts();
         if (drifts && !m_signalled)
             m_result.driftFound = set.judged.lastAt;
         if (drifts)
-            m_result.driftBegan = set.judged.drift.began;
+            m_result.driftBegan = set.judged.drift.driftsSince();
         m_result.drift = m_result.drift || drifts;
         m_signalled = drifts;
     }

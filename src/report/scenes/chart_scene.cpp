@@ -232,11 +232,11 @@ public:
         for (const auto& set : sets) {
             if (!set.judged.drift.counted)
                 continue;
-            const bool drifts = !set.judged.drift.flags.empty();
+            const bool drifts = set.judged.drift.drifts();
             if (drifts && !signalled) {
-                if (set.judged.drift.began)
-                    add(*set.judged.drift.began, words::driftBegins());
-                add(set.judged.lastAt, words::driftFound(), words::listed(set.judged.drift.flags));
+                if (const auto began = set.judged.drift.driftsSince())
+                    add(*began, words::driftBegins());
+                add(set.judged.lastAt, words::driftFound(), words::driftShown(set.judged.drift));
             }
             signalled = drifts;
         }

@@ -1,6 +1,10 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "stats/drift/drift_group.h"
 
+#include <algorithm>
+#include <cassert>
+#include <utility>
+
 namespace mk::stats {
 
 DriftGroup::DriftGroup(const UsualSettings& usual, const BaseSettings& base, std::int64_t groupMeters, const HalfLimit& limit)
@@ -17,7 +21,7 @@ LotBase& DriftGroup::base(const BaseKey& key)
 }
 
 /// Nothing where the level cannot be judged yet.
-std::optional<UsualReading> DriftGroup::readingOf(const ControlOnLots& control, const LotBase& base, bool fewMeters) const
+std::optional<LevelBasis> DriftGroup::basisOf(const ControlOnLots& control, const LotBase& base, bool fewMeters) const
 {
     const bool tooFew = fewMeters
         || (base.results() >= m_baseSettings.inUse && static_cast<std::int64_t>(base.meters()) < m_baseSettings.meters);
@@ -27,40 +31,51 @@ std::optional<UsualReading> DriftGroup::readingOf(const ControlOnLots& control, 
     const auto cv = control.cv ? control.cv : base.cvPercent();
     if (!on || !cv || *on <= 0 || *cv <= 0)
         return std::nullopt;
-    return UsualReading { control.level, control.kind, control.value, *on, *cv, m_limit.percentAt(*on) };
+    return LevelBasis { control.level, *on, *cv, m_limit.percentAt(*on), base.isFrozen() };
 }
 
-JudgedOnLots DriftGroup::judge(UsualState& state, const SetOnLots& set)
+std::vector<LevelBasis> DriftGroup::basesFor(const SetOnLots& set)
 {
-    JudgedOnLots judged;
-    std::vector<UsualReading> readings;
-    std::vector<const ControlOnLots*> controls;
+    m_company.leave(set.meter);
+    m_company.expire(set.at);
+    std::vector<LevelBasis> bases;
     for (const auto& control : set.controls) {
-        const auto reading = readingOf(control, base({ set.stripLot, control.controlLot, control.level }), set.fewMeters);
-        if (!reading)
+        auto basis = basisOf(control, base({ set.stripLot, control.controlLot, control.level }), set.fewMeters);
+        if (!basis)
             continue;
-        readings.push_back(*reading);
-        controls.push_back(&control);
-        judged.bases.push_back({ control.level, reading->base, reading->cv, reading->limit });
+        basis->othersSlow = m_company.slowOfOthers(set.stripLot, control.level);
+        basis->others = m_company.othersOn(set.stripLot, control.level);
+        basis->othersMove = m_company.moveOfOthers(set.stripLot, control.controlLot, control.level);
+        bases.push_back(*basis);
     }
-    const UsualState before = state;
-    if (!readings.empty()) {
-        m_company.leave(set.meter);
-        m_company.expire(set.at);
-        judged.set = advance(state, readings, set.at, m_usual);
-        MeterStanding standing { set.at, set.stripLot };
-        for (std::size_t i = 0; i < readings.size(); ++i) {
-            const LevelMove& move = judged.set->levels[i];
-            judgeApart(state, move, m_company.slowOfOthers(set.stripLot, move.level));
-            judged.others.push_back({ move, m_company.moveOfOthers(set.stripLot, controls[i]->controlLot, move.level) });
-            standing.levels[move.level] = standingOf(state.levels[move.level], controls[i]->controlLot, move.cv, m_usual);
-        }
-        judged.stop = judgeCause(state, judged.others);
-        m_company.stand(set.meter, std::move(standing));
-    }
+    return bases;
+}
+
+void DriftGroup::learn(const SetOnLots& set, const UsualState& before)
+{
     for (const auto& control : set.controls)
         if (control.kind == UsualReading::Kind::Number)
             base({ set.stripLot, control.controlLot, control.level }).add(set.meter, control.value, before.levels[control.level], m_usual);
+}
+
+JudgedOnLots judgeOnLots(UsualState& state, const SetOnLots& set, std::span<const LevelBasis> bases, const UsualSettings& settings)
+{
+    JudgedOnLots judged;
+    std::vector<UsualReading> readings;
+    for (const auto& basis : bases) {
+        const auto control = std::ranges::find(set.controls, basis.level, &ControlOnLots::level);
+        assert(control != set.controls.end());
+        readings.push_back({ basis.level, control->kind, control->value, basis.base, basis.cv, basis.limit });
+    }
+    if (readings.empty())
+        return judged;
+    judged.set = advance(state, readings, set.at, settings);
+    std::vector<OthersMove> moves;
+    for (std::size_t i = 0; i < bases.size(); ++i) {
+        judgeApart(state, judged.set->levels[i], bases[i].othersSlow);
+        moves.push_back({ judged.set->levels[i], bases[i].othersMove });
+    }
+    judged.stop = judgeCause(state, moves);
     return judged;
 }
 

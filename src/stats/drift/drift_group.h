@@ -7,8 +7,10 @@
 
 #include <map>
 #include <optional>
+#include <span>
 #include <string>
 #include <tuple>
+#include <utility>
 #include <vector>
 
 namespace mk::stats {
@@ -39,19 +41,29 @@ struct SetOnLots {
     std::vector<ControlOnLots> controls {};
 };
 
+/// What a level of a set is judged on.
+/// base, cv, limit   as for UsualReading; frozen   the base changes no more
+/// othersSlow        the middle slow mean of the other meters on the strip lot; 0 where they are too few
+/// others            how many stand on it
+/// othersMove        by how much the others on both lots moved, SD; nothing where they are too few
 struct LevelBasis {
     std::size_t level = 0;
     double base = 0, cv = 0, limit = 0;
+    bool frozen = false;
+    double othersSlow = 0;
+    std::size_t others = 0;
+    std::optional<double> othersMove {};
 };
-/// bases     of the levels that can be judged; a set without any changes nothing of the meter
-/// set       nothing where no level can be judged
-/// others    for each level of the set, in its order: by how much the others moved, in SD
+
+/// set   nothing where no level can be judged: nothing of the meter has changed then
 struct JudgedOnLots {
-    std::vector<LevelBasis> bases {};
     std::optional<UsualSet> set {};
-    std::vector<OthersMove> others {};
     UsualStop stop = UsualStop::None;
 };
+
+/// Takes a set in on given bases: those of the moment, or those that it was judged on before.
+/// state  of the meter, moved forward past the set; bases  of some of the set's levels
+JudgedOnLots judgeOnLots(UsualState& state, const SetOnLots& set, std::span<const LevelBasis> bases, const UsualSettings& settings);
 
 /// All meters of one model together: what their lots read, and where each stands. It holds nothing of the past but that (handbook 6.5).
 class DriftGroup {
@@ -60,16 +72,20 @@ public:
 
     DriftGroup(const UsualSettings& usual, const BaseSettings& base, std::int64_t groupMeters, const HalfLimit& limit);
 
-    /// state  of the meter, moved forward past the set
-    JudgedOnLots judge(UsualState& state, const SetOnLots& set);
+    /// The bases of the set's levels as they stand before it; none for a level that cannot be judged yet. The set's own meter is left out.
+    std::vector<LevelBasis> basesFor(const SetOnLots& set);
+    /// The set's results enter the bases of its lots.
+    /// before  the meter as it stood before the set
+    void learn(const SetOnLots& set, const UsualState& before);
+    /// From here on the others see that meter so.
+    void stand(const std::string& meter, MeterStanding standing) { m_company.stand(meter, std::move(standing)); }
 
     // To go on from what is on record.
     bool knowsBase(const BaseKey& key) const { return m_bases.contains(key); }
     LotBase& base(const BaseKey& key);
-    MeterCompany& company() { return m_company; }
 
 private:
-    std::optional<UsualReading> readingOf(const ControlOnLots& control, const LotBase& base, bool fewMeters) const;
+    std::optional<LevelBasis> basisOf(const ControlOnLots& control, const LotBase& base, bool fewMeters) const;
 
     UsualSettings m_usual;
     BaseSettings m_baseSettings;

@@ -10,7 +10,6 @@ namespace mk::stats {
 
 namespace {
 
-constexpr std::int64_t kKnowsItself = 5; ///< controls from which on a meter's own usual value is taken off
 constexpr std::int64_t kFreedom = 20;
 
 } // namespace
@@ -31,6 +30,8 @@ void LotBase::add(const std::string& meter, double value, const UsualLevel& leve
 
 std::optional<double> LotBase::value() const
 {
+    if (m_frozen)
+        return m_frozen->first;
     if (m_results < m_settings.inUse || static_cast<std::int64_t>(m_meters.size()) < m_settings.meters)
         return std::nullopt;
     std::vector<double> means;
@@ -41,6 +42,8 @@ std::optional<double> LotBase::value() const
 
 std::optional<double> LotBase::cvPercent() const
 {
+    if (m_frozen)
+        return m_frozen->second;
     const auto base = value();
     const std::int64_t freedom = m_results - static_cast<std::int64_t>(m_meters.size());
     if (!base || *base <= 0 || freedom < kFreedom)
@@ -53,7 +56,7 @@ std::optional<double> LotBase::cvPercent() const
 
 bool LotBase::isFrozen() const
 {
-    return m_results >= m_settings.frozen && static_cast<std::int64_t>(m_meters.size()) >= m_settings.meters;
+    return m_frozen || (m_results >= m_settings.frozen && static_cast<std::int64_t>(m_meters.size()) >= m_settings.meters);
 }
 
 } // namespace mk::stats

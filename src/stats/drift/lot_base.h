@@ -6,6 +6,7 @@
 #include <map>
 #include <optional>
 #include <string>
+#include <utility>
 
 namespace mk::stats {
 
@@ -17,8 +18,8 @@ struct BaseSettings {
     std::int64_t meters = 3;
 };
 
-/// What the group of meters reads on one pair of lots at one level: the middle one of the meters' means, each freed of what the meter usually
-/// reads off. In the units of the results.
+/// What the group of meters reads on one pair of lots at one level: the middle one of the meters' means, each freed of what the meter
+/// usually reads off. In the units of the results.
 class LotBase {
 public:
     explicit LotBase(const BaseSettings& settings) : m_settings(settings) { }
@@ -27,6 +28,8 @@ public:
     /// level  the meter's level as it stood before the set
     void add(const std::string& meter, double value, const UsualLevel& level, const UsualSettings& settings);
 
+    /// It is on record so, and takes nothing more in.
+    void freeze(double value, double cvPercent) { m_frozen = { value, cvPercent }; }
     /// Nothing until it serves.
     std::optional<double> value() const;
     /// The SD of one result within the meters, in percent of the base; nothing below 20 degrees of freedom.
@@ -43,6 +46,7 @@ private:
     BaseSettings m_settings;
     std::map<std::string, Sums> m_meters;
     std::int64_t m_results = 0;
+    std::optional<std::pair<double, double>> m_frozen; ///< value, SD in percent
 };
 
 } // namespace mk::stats

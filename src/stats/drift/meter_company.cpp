@@ -9,8 +9,6 @@ namespace mk::stats {
 
 namespace {
 
-constexpr std::int64_t kCompanyMs = std::int64_t(7) * 24 * 60 * 60 * 1000;
-constexpr std::int64_t kKnowsItself = 5;
 constexpr std::size_t kFewestMoves = 2;
 
 std::string bothLots(const std::string& stripLot, const std::string& controlLot)
@@ -40,7 +38,8 @@ std::optional<double> SortedValues::middle() const
     return m_values.size() % 2 == 1 ? m_values[half] : (m_values[half - 1] + m_values[half]) / 2;
 }
 
-std::optional<MeterStanding::Level> standingOf(const UsualLevel& level, const std::string& controlLot, double cv, const UsualSettings& settings)
+std::optional<MeterStanding::Level> standingOf(
+    const UsualLevel& level, const std::string& controlLot, double cv, const UsualSettings& settings)
 {
     if (level.count == 0)
         return std::nullopt;
@@ -96,6 +95,12 @@ double MeterCompany::slowOfOthers(const std::string& stripLot, std::size_t level
     if (found == m_slow.end() || static_cast<std::int64_t>(found->second.size()) + 1 < m_fewest)
         return 0;
     return found->second.middle().value_or(0);
+}
+
+std::size_t MeterCompany::othersOn(const std::string& stripLot, std::size_t level) const
+{
+    const auto found = m_slow.find({ stripLot, level });
+    return found == m_slow.end() ? 0 : found->second.size();
 }
 
 std::optional<double> MeterCompany::moveOfOthers(const std::string& stripLot, const std::string& controlLot, std::size_t level) const

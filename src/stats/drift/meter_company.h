@@ -12,6 +12,8 @@
 
 namespace mk::stats {
 
+inline constexpr std::int64_t kCompanyMs = std::int64_t(7) * 24 * 60 * 60 * 1000; ///< so long after its newest set a meter is company
+
 /// Numbers in order, so that the middle one is found without a walk over all.
 class SortedValues {
 public:
@@ -42,7 +44,8 @@ struct MeterStanding {
 };
 
 /// How a level stands after its newest control; nothing where it has none.
-std::optional<MeterStanding::Level> standingOf(const UsualLevel& level, const std::string& controlLot, double cv, const UsualSettings& settings);
+std::optional<MeterStanding::Level> standingOf(
+    const UsualLevel& level, const std::string& controlLot, double cv, const UsualSettings& settings);
 
 /// Meters by where they stand, of the last seven days. One meter stands on one strip lot: that of its newest set.
 class MeterCompany {
@@ -57,8 +60,10 @@ public:
 
     /// The middle one of the slow means on that strip lot; 0 where too few meters stand there. This meter has left before.
     double slowOfOthers(const std::string& stripLot, std::size_t level) const;
-    /// The middle one of the moves on both lots; nothing below two.
+    /// The middle one of the moves on both lots, SD; nothing below two.
     std::optional<double> moveOfOthers(const std::string& stripLot, const std::string& controlLot, std::size_t level) const;
+    /// How many others stand on that strip lot with a slow mean of the level.
+    std::size_t othersOn(const std::string& stripLot, std::size_t level) const;
 
 private:
     using Key = std::pair<std::string, std::size_t>; ///< lots, level

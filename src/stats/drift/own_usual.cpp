@@ -113,6 +113,11 @@ double usualScore(const UsualLevel& before, const UsualReading& reading, const U
     return (deviation - before.usual(settings)) / (reading.cv * std::sqrt(1 + 1 / (settings.prior + static_cast<double>(before.n))));
 }
 
+double heldScore(double u)
+{
+    return std::clamp(u, -kHeld, kHeld);
+}
+
 UsualSet advance(UsualState& state, std::span<const UsualReading> readings, std::int64_t mark, const UsualSettings& settings)
 {
     assert(!readings.empty());
@@ -122,7 +127,7 @@ UsualSet advance(UsualState& state, std::span<const UsualReading> readings, std:
         const UsualLevel& level = state.levels.at(reading.level);
         const double u = usualScore(level, reading, settings);
         set.levels.push_back({ reading.level, reading.cv, reading.limit, level.usual(settings), u });
-        set.score += std::clamp(u, -kHeld, kHeld);
+        set.score += heldScore(u);
         held.push_back(heldDeviation(level, reading, settings));
     }
     set.score /= std::sqrt(static_cast<double>(readings.size()));

@@ -9,11 +9,12 @@
 #include <vector>
 
 /// Has this meter moved from its own usual value, and does it stand apart from the others? (handbook 6.5, steps 2 to 10)
-/// One meter, set after set in the order in which they were run. Deviations are in percent of the base of their lots and level; scores in SD
-/// of one result. Limits are strict; what lies within 1e-9 of one stands on it.
+/// One meter, set after set in the order in which they were run. Deviations are in percent of the base of their lots and level; scores in
+/// SD of one result. Limits are strict; what lies within 1e-9 of one stands on it.
 namespace mk::stats {
 
-inline constexpr std::size_t kUsualLevels = 3; ///< low, normal, high, by their place
+inline constexpr std::size_t kUsualLevels = 3;  ///< low, normal, high, by their place
+inline constexpr std::int64_t kKnowsItself = 5; ///< controls from which on what a meter usually reads off counts
 
 /// The defaults are those of handbook 6.5.
 /// k, h      slack and decision limit of the sums, which are capped at 2 h
@@ -103,6 +104,9 @@ struct UsualSet {
 /// The score of a result against the usual value, in SD, not held. A repeat is scored by the level as it stood before its set.
 double usualScore(const UsualLevel& before, const UsualReading& reading, const UsualSettings& settings);
 
+/// As it enters the score of a set: one wild result is no drift.
+double heldScore(double u);
+
 /// Takes a counted set in: scores, sums, told, stopped, what is learned, the slow mean (steps 2 to 8).
 /// readings   at least one, each level at most once
 /// mark       names the set in upSince, downSince and began
@@ -112,15 +116,16 @@ UsualSet advance(UsualState& state, std::span<const UsualReading> readings, std:
 /// others   the median of the slow means of the other meters on the strip lot; 0 where they are too few
 void judgeApart(UsualState& state, const LevelMove& level, double others);
 
-/// What the other meters on the same lots did at a level of the set just taken in: the median of their moves in SD, where there are at least
-/// two of them with five controls each.
+/// What the other meters on the same lots did at a level of the set just taken in: the median of their moves in SD, where there are at
+/// least two of them with five controls each.
 struct OthersMove {
     LevelMove own;
     std::optional<double> others {};
 };
 /// Whom the stop is about. Lot: all meters on the lots are off by more than the limit.
 enum class UsualStop { None, Meter, Lot };
-/// Is it the meter or the lot, and what is stopped now? (step 10) While the lot is the cause, its move is taken off before a meter is stopped.
+/// Is it the meter or the lot, and what is stopped now? (step 10) While the lot is the cause, its move is taken off before a meter is
+/// stopped.
 UsualStop judgeCause(UsualState& state, std::span<const OthersMove> levels);
 
 /// After a repair or a return without a comparison: the group is the measure until the meter has its own.

@@ -159,7 +159,7 @@ private:
         if (const Done done = enterState(meter, from, to, *before); !done)
             return done;
         const bool back = to == MeterState::InService && (*before == MeterState::Withdrawn || *before == MeterState::Acceptance);
-        return back ? enterBoundary(meter, from, "returned") : Done();
+        return back ? enterBoundary(meter, from, std::string(kReturned)) : Done();
     }
 
     Done enterState(const base::MeterId& meter, base::Moment from, MeterState state, const std::optional<MeterState>& before)

@@ -16,9 +16,10 @@ using sample::judgePairOf;
 using sample::judgeSet;
 using sample::Materials;
 
+/// Rules against the target, and drift by the charts of the group: a document of before each meter had its own usual value.
 const Policy& setPolicy()
 {
-    static const Policy policy = defaultPolicy();
+    static const Policy policy = policyFrom(PolicyPairs { { "profile", "older" } }).value();
     return policy;
 }
 
@@ -157,8 +158,8 @@ TEST(SetWindow, TheSameStripLotOnBothLevels)
     s2.stripLot.lot.lot = base::StripLotId("S2");
     RunToJudge second { { 2 }, &high, s2.contextOf(Level::High) };
     const std::vector<RunToJudge> runs { first, second };
-    EXPECT_EQ(
-        series.judge(runs, false, sample::berlin(), [](base::Moment) { return std::vector<CountedResult>(); }).verdict, Verdict::Partial);
+    EXPECT_EQ(series.judge(runs, false, {}, sample::berlin(), { [](base::Moment) { return std::vector<CountedResult>(); } }).verdict,
+        Verdict::Partial);
 }
 
 TEST(SetKinds, HiAndLoAreRejectedAndCountOnTheirSide)

@@ -46,7 +46,7 @@ UsualReading readingOf(const std::string& value, std::size_t level, double base,
     return reading;
 }
 
-class SeriesOfOneMeter : public testing::TestWithParam<const char*> {};
+class SeriesOfOneMeter : public testing::TestWithParam<const char*> { };
 
 TEST_P(SeriesOfOneMeter, IsJudgedAsPublished)
 {
@@ -67,8 +67,8 @@ TEST_P(SeriesOfOneMeter, IsJudgedAsPublished)
         const std::string set = rows.text(row, "set");
         std::vector<UsualReading> readings;
         for (; row < rows.size() && rows.text(row, "set") == set && rows.text(row, "level") != "act"; ++row)
-            readings.push_back(readingOf(rows.text(row, "value"), kLevels.at(rows.text(row, "level")), rows.number(row, "base"),
-                rows.number(row, "cv_percent")));
+            readings.push_back(readingOf(
+                rows.text(row, "value"), kLevels.at(rows.text(row, "level")), rows.number(row, "base"), rows.number(row, "cv_percent")));
         const UsualSet judged = advance(state, readings, std::stoll(set), settings);
         for (const auto& level : judged.levels)
             judgeApart(state, level, 0);
@@ -98,7 +98,7 @@ INSTANTIATE_TEST_SUITE_P(Reference, SeriesOfOneMeter,
     testing::Values("a-in-control", "b-step-up-9", "c-step-down-6.5", "d-ramp-0.2-percent", "e-arrives-9-high", "g-wild-results-HI-LO",
         "h-levels-missing", "l-accepted-as-it-stands", "m-one-level", "o-vector-K-after-20-quiet-sets"));
 
-class WardOfMeters : public testing::TestWithParam<const char*> {};
+class WardOfMeters : public testing::TestWithParam<const char*> { };
 
 TEST_P(WardOfMeters, IsJudgedAsPublished)
 {
@@ -118,11 +118,20 @@ TEST_P(WardOfMeters, IsJudgedAsPublished)
             set.controls.push_back({ reading.level, set.stripLot, reading.kind, reading.value, rows.number(row, "cv_percent"), {} });
         }
         UsualState& state = states[set.meter];
-        const JudgedOnLots judged = group.judge(state, set);
+        const UsualState before = state;
+        const auto bases = group.basesFor(set);
+        const JudgedOnLots judged = judgeOnLots(state, set, bases, {});
+        group.learn(set, before);
+        if (judged.set) {
+            MeterStanding standing { set.at, set.stripLot };
+            for (std::size_t level = 0; level < kUsualLevels; ++level)
+                standing.levels[level] = standingOf(state.levels[level], set.stripLot, 3, {});
+            group.stand(set.meter, std::move(standing));
+        }
         const std::string what = std::string(GetParam()) + " order " + order;
         const auto baseAt = [&](std::size_t level) {
             std::optional<double> base;
-            for (const auto& basis : judged.bases)
+            for (const auto& basis : bases)
                 if (basis.level == level)
                     base = basis.base;
             return base;
