@@ -294,7 +294,7 @@ TEST(Story, EqaSampleNotReturnedInTimeIsAFailureWithFollowUpAndStopsNothing)
 
 TEST(Story, ADriftOfOneMeterAmongSixIsTheMeters)
 {
-    WardWorld ward;
+    WardWorld ward(olderGround());
     const Fitness fitness = afterADrift(ward, "60", "300");
     ASSERT_NE(reason(fitness, "drift"), nullptr);
     EXPECT_NE(said(fitness, "drift").find("it is this meter"), std::string::npos) << said(fitness, "drift");
@@ -303,7 +303,7 @@ TEST(Story, ADriftOfOneMeterAmongSixIsTheMeters)
 
 TEST(Story, ADriftOfAllMetersTogetherIsTheLots)
 {
-    WardWorld ward;
+    WardWorld ward(olderGround());
     const Fitness fitness = afterADrift(ward, "63.6", "310.8");
     ASSERT_NE(reason(fitness, "drift"), nullptr);
     ASSERT_NE(reason(fitness, "lot-effect"), nullptr) << said(fitness, "drift");

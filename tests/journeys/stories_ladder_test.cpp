@@ -65,7 +65,7 @@ TEST(Story, S04_APolicyMaySetTheShortLookbackOff)
 
 TEST(Story, S04_AGoodRepeatAfterAShiftRuleClearsNothing)
 {
-    LadderWard ward;
+    LadderWard ward(olderGround().policy);
     ward.world.runSet("one", "2026-05-04T06:30", "66.5", "300", ward.onV7);   // +2.2 SD warns
     ward.world.run("two", "2026-05-05T06:30", Level::Low, "66.8", ward.onV7); // the second beyond +2 SD: 2-2s
     EXPECT_EQ(ward.world.fitness("2026-05-05T06:30").state, MeterState::OnHold);

@@ -99,7 +99,7 @@ TEST(Story, PolicyChangedShortensUntilFromThenOnAndNotBefore)
 
 TEST(Story, PolicyChangedLeavesVerdictsBehindAsTheyWere)
 {
-    WardWorld ward;
+    WardWorld ward(olderGround());
     ward.runSet("old", "2026-05-10T07:00", "66.6", "300"); // z 2.2: 1-2s warns
     EXPECT_EQ(ward.set("old").judged.verdict, Verdict::Warned);
     ward.goTo("2026-05-10T09:00");
@@ -180,7 +180,7 @@ TEST(Story, AReserveMeterIsAskedForItsMonthlyControl)
 TEST(Story, PolicyPreviewNamesMetersAndDays)
 {
     // Hand-made: a warning on the 11th that the stricter document rejects; the next good set is that of the 12th, 07:02.
-    WardWorld ward;
+    WardWorld ward(olderGround());
     ward.runSet("d10", "2026-05-10T07:00", "60", "300");
     ward.runSet("d11", "2026-05-11T07:00", "66.6", "300");
     ward.runSet("d12", "2026-05-12T07:00", "60", "300");
@@ -207,7 +207,7 @@ TEST(Story, PolicyPreviewNamesMetersAndDays)
 
 TEST(Story, PolicyPreviewUnderThePolicyInForceIsAsItStoodAlsoWhereAHoldWaitedForASignature)
 {
-    WardWorld ward;
+    WardWorld ward(olderGround());
     ward.runSet("d10", "2026-05-10T07:00", "66.6", "300");
     // The second beyond +2 SD, entered twenty minutes after it was run: the hold begins when it is entered, and a shift rule asks for a
     // signature.
@@ -225,7 +225,7 @@ TEST(Story, PolicyPreviewUnderThePolicyInForceIsAsItStoodAlsoWhereAHoldWaitedFor
     auto reader = ward.reader();
     const PreviewPeriod period { base::parseDate("2026-05-10").value(), base::parseDate("2026-05-13").value(),
         ward.at("2026-05-13T18:00") };
-    const auto previews = store::previewOf(reader, defaultPolicy(), period, {});
+    const auto previews = store::previewOf(reader, policyFrom(olderGround().policy).value(), period, {});
     ASSERT_TRUE(previews) << previews.error().text;
     const bool usable[] = { true, false, false, true };
     ASSERT_EQ(previews->front().days.size(), 4U);

@@ -4,6 +4,7 @@
 #include "base/unread.h"
 #include "registry/control/counted_results.h"
 #include "registry/facts/run_context.h"
+#include "registry/meter/usual_events.h"
 #include "registry/desk/nonconformity.h"
 #include "registry/desk/stops.h"
 
@@ -246,10 +247,10 @@ Result<acts::SetJudged> Judging::judge(
     const acts::ControlRun& first = runs.front().second;
     const auto since = [&](Moment at) { return series.lastAt() && at > *series.lastAt() && at <= first.at; };
     const bool boundary = std::ranges::any_of(work.boundaries, since, &SegmentBoundary::at);
-    std::vector<UsualEvent> events;
-    for (const auto& [at, event] : work.usualEvents)
-        if (since(at))
-            events.push_back(event);
+    const auto events = usualEvents(
+        m_facts, first.meter, work.boundaries, work.taken, series.lastAt().value_or(base::kBeginningOfTime), first.at);
+    if (!events)
+        return events.error();
     Done earlier; // a bias of results that could not be read would be another verdict
     const auto countedSince = [&](Moment from) {
         const auto sets = m_facts.sets(first.meter, from, first.at);
@@ -265,7 +266,7 @@ Result<acts::SetJudged> Judging::judge(
         earlier = known.error();
         return std::vector<stats::LevelBasis>();
     };
-    acts::SetJudged judged = series.judge(inputs, boundary, events, m_facts.zone(), { countedSince, bases });
+    acts::SetJudged judged = series.judge(inputs, boundary, *events, m_facts.zone(), { countedSince, bases });
     if (!earlier)
         return earlier.error();
     auto ward = m_facts.wardAt(first.meter, judged.lastAt);
@@ -285,6 +286,8 @@ Result<std::vector<stats::LevelBasis>> Judging::basesOf(
         asked.controls, [&](const auto& control) { return std::ranges::count(bases, control.level, &stats::LevelBasis::level) > 0; });
     if (asked.controls.empty())
         return bases;
+    if (m_occasion.replayed)
+        m_works.groups.forget(); // the others went on meanwhile, and not here
     const auto enrolled = m_facts.meter(meter);
     if (!enrolled || *enrolled == nullptr)
         return enrolled ? Result<std::vector<stats::LevelBasis>>(bases) : enrolled.error();
@@ -348,7 +351,7 @@ Done Judging::judgeWaiting(const Waiting& waiting)
         m_late.emplace(meter, Late { waiting.last, waiting.person }); // run before what was judged already
         return {};
     }
-    auto asRecorded = again ? m_facts.set(waiting.set) : Result<std::optional<SetRecord>>(std::optional<SetRecord>());
+    auto asRecorded = again || m_occasion.replayed ? m_facts.set(waiting.set) : Result<std::optional<SetRecord>>(std::optional<SetRecord>());
     if (!asRecorded)
         return asRecorded.error();
     const auto judged = judge(series, work, *runs, *asRecorded);

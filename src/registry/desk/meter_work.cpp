@@ -2,7 +2,6 @@
 #include "registry/desk/meter_work.h"
 
 #include "registry/control/failure_ladder.h"
-#include "registry/meter/usual_events.h"
 
 #include <algorithm>
 #include <array>
@@ -51,10 +50,12 @@ Result<MeterWork> loadWork(Facts& facts, const base::MeterId& meter, base::Momen
     if (!sets || !boundaries)
         return sets ? boundaries.error() : sets.error();
     const MeterSeries fresh(facts.policyAt(sets->empty() ? now : sets->back().judged.firstAt));
-    auto events = usualEventsOf(facts, meter, *boundaries);
-    if (!events)
-        return events.error();
-    MeterWork work { fresh, fresh, {}, {}, *boundaries, std::move(events).value() };
+    const auto taken = facts.facts<acts::TakenAsItStands>(meter.value);
+    if (!taken)
+        return taken.error();
+    MeterWork work { fresh, fresh, {}, {}, *boundaries };
+    for (const auto& each : *taken)
+        work.taken.push_back(each.act.at);
     for (auto set = sets->rbegin(); set != sets->rend(); ++set)
         work.goOn(*set, facts.policyAt(set->judged.firstAt));
     return work;

@@ -16,7 +16,7 @@ struct MeterWork {
     std::optional<base::SetId> newest {};
     std::vector<StateSpell> states {};
     std::vector<SegmentBoundary> boundaries {};
-    std::vector<std::pair<base::Moment, UsualEvent>> usualEvents {}; ///< oldest first
+    std::vector<base::Moment> taken {}; ///< when it was taken as it stands, oldest first
     bool statesKnown = false;
     bool failing = false; ///< something failed that no accepted set has ended
 

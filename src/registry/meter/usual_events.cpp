@@ -1,9 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "registry/meter/usual_events.h"
 
-#include "base/unread.h"
-
 #include <algorithm>
+#include <utility>
 
 namespace mk::registry {
 
@@ -30,22 +29,32 @@ UsualEvent eventOfReturn(base::Moment at, std::span<const StateSpell> spells, st
 
 } // namespace
 
-base::Result<std::vector<std::pair<base::Moment, UsualEvent>>> usualEventsOf(
-    Facts& facts, const base::MeterId& meter, std::span<const SegmentBoundary> boundaries)
+base::Result<std::vector<UsualEvent>> usualEvents(Facts& facts, const base::MeterId& meter, std::span<const SegmentBoundary> boundaries,
+    std::span<const base::Moment> taken, base::Moment after, base::Moment upTo)
 {
-    const auto taken = facts.facts<acts::TakenAsItStands>(meter.value);
-    const bool returned = std::ranges::any_of(boundaries, &SegmentBoundary::returned);
-    const auto spells = returned ? facts.states(meter) : base::Result<std::vector<StateSpell>>(std::vector<StateSpell>());
-    const auto steps = returned ? facts.returnSteps(meter) : base::Result<std::vector<ReturnRecord>>(std::vector<ReturnRecord>());
-    if (!taken || !spells || !steps)
-        return base::unread("the records of '%1' cannot be read; run verify", meter.value, taken, spells, steps);
+    const auto between = [&](base::Moment at) { return at > after && at <= upTo; };
     std::vector<std::pair<base::Moment, UsualEvent>> events;
-    for (const auto& boundary : boundaries)
-        events.emplace_back(boundary.at, boundary.returned ? eventOfReturn(boundary.at, *spells, *steps) : UsualEvent::Restart);
-    for (const auto& each : *taken)
-        events.emplace_back(each.act.at, UsualEvent::Accept);
+    for (const auto& each : taken)
+        if (between(each))
+            events.emplace_back(each, UsualEvent::Accept);
+    for (const auto& boundary : boundaries) {
+        if (!between(boundary.at))
+            continue;
+        if (!boundary.returned) {
+            events.emplace_back(boundary.at, UsualEvent::Restart);
+            continue;
+        }
+        const auto spells = facts.states(meter);
+        const auto steps = facts.returnSteps(meter);
+        if (!spells || !steps)
+            return spells ? steps.error() : spells.error();
+        events.emplace_back(boundary.at, eventOfReturn(boundary.at, *spells, *steps));
+    }
     std::ranges::stable_sort(events, {}, &std::pair<base::Moment, UsualEvent>::first);
-    return events;
+    std::vector<UsualEvent> inOrder;
+    for (const auto& [at, event] : events)
+        inOrder.push_back(event);
+    return inOrder;
 }
 
 } // namespace mk::registry

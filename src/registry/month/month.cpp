@@ -200,7 +200,7 @@ private:
     {
         if (before == nullptr)
             return { day, Occasion::Met, 0 };
-        const base::Moment until = clearedUntil(before->judged.lastAt, m_policy, m_zone);
+        const base::Moment until = clearedUntil(*before, m_policy, m_zone);
         const bool owed = stateAt(until) == MeterState::InService && (!m_ward || wardAt(until) == *m_ward)
             && declaredUnused(m_zone.dateOf(until)) == nullptr;
         if (doneAt <= until || !owed)

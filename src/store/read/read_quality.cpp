@@ -3,7 +3,7 @@
 
 #include "registry/comparison/calibration.h"
 #include "registry/meter/nonconformities.h"
-#include "registry/meter/usual_events.h"
+#include "registry/control/usual_drift.h"
 #include "store/db/rows.h"
 #include "store/index/rows/catalogue_rows.h"
 #include "store/index/rows/control_rows.h"
@@ -88,11 +88,16 @@ Done historyOfUsual(Reader& reader, MeterHistory& history, Moment at)
     const auto boundaries = reader.boundaries(meter);
     if (!boundaries)
         return boundaries.error();
-    const auto events = usualEventsOf(reader, meter, *boundaries);
-    if (!events)
-        return events.error();
-    for (const auto& [moment, event] : *events)
-        if (moment <= at)
+    const auto taken = reader.facts<acts::TakenAsItStands>(meter.value);
+    if (!taken)
+        return taken.error();
+    std::vector<Moment> moments;
+    for (const auto& boundary : *boundaries)
+        moments.push_back(boundary.at);
+    for (const auto& each : *taken)
+        moments.push_back(each.act.at);
+    for (const Moment moment : moments)
+        if (moment <= at && (!history.usualEvent || moment > *history.usualEvent))
             history.usualEvent = moment;
     return {};
 }
