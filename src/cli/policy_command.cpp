@@ -10,6 +10,7 @@
 #include "words/policy.h"
 #include "words/faults.h"
 #include "words/numbers.h"
+#include "words/terms.h"
 
 #include <CLI/CLI.hpp>
 
@@ -190,7 +191,7 @@ QString versionInWords(const acts::PolicyChanged& policy, const Zone& zone)
 /// Where a setting's value comes from.
 QString settingInWords(const PolicySetting& setting, const std::string& value, const QString& from)
 {
-    const QString source = words::text(setting.source);
+    const QString source = words::term(setting.source);
     return value == setting.text ? PolicyTexts::tr("default: %1; %2").arg(source, from)
                                  : PolicyTexts::tr("own choice; the default is %1 (%2); %3").arg(words::text(setting.text), source, from);
 }

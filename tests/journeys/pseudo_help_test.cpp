@@ -39,6 +39,17 @@ void expectAllTranslated(const QString& shown, const QString& where, const suppo
     }
 }
 
+/// The same, and what fills the places of the sentences as well.
+void expectNothingPlain(const QString& shown, const QString& where, const support::RecordData& data)
+{
+    expectAllTranslated(shown, where, data);
+    for (const QString& line : shown.split(QLatin1Char('\n'))) {
+        const QStringList plain = support::plainIn(withoutTyped(line), data);
+        EXPECT_TRUE(plain.isEmpty()) << where.toStdString() << ": " << plain.join(QLatin1Char(' ')).toStdString()
+                                     << "\n  in: " << line.toStdString();
+    }
+}
+
 /// The commands that the English help of one lists.
 QStringList commandsBelow(const QStringList& command)
 {
@@ -94,7 +105,7 @@ TEST(PseudoHelp, OfWrongWords)
     for (const char* words : wrong) {
         const QString said = cliSays(QStringLiteral("pseudo"), QString::fromLatin1(words).split(QLatin1Char(' '), Qt::SkipEmptyParts));
         EXPECT_EQ(said.count(QLatin1Char('\n')), 1) << said.toStdString();
-        expectAllTranslated(said, QLatin1String(words),
+        expectNothingPlain(said, QLatin1String(words),
             support::RecordData(QSet<QString> {
                 QStringLiteral("nan"), QStringLiteral("id"), QStringLiteral("meter"), QStringLiteral("FILE"), QStringLiteral("STRING") }));
     }
@@ -132,12 +143,22 @@ TEST(PseudoStudies, Tables)
             QStringLiteral("--cv"), QStringLiteral("3"), QStringLiteral("--meters"), QStringLiteral("9") } };
     // The names of columns are typed by whoever made the file; zones and criteria have codes.
     support::RecordData data(QSet<QString> { QStringLiteral("A"), QStringLiteral("B"), QStringLiteral("C"), QStringLiteral("D"),
-        QStringLiteral("E"), QStringLiteral("minutes"), QStringLiteral("main"), QStringLiteral("sample"), QStringLiteral("single") });
+        QStringLiteral("E"), QStringLiteral("minutes"), QStringLiteral("value"), QStringLiteral("main"), QStringLiteral("sample"),
+        QStringLiteral("single") });
     for (const QStringList& study : studies) {
         QString shown = cliSays(QStringLiteral("pseudo"), QStringList { QStringLiteral("study") } + study);
         shown.replace(folder.path(), QStringLiteral("/1"));
-        expectAllTranslated(shown, study.join(QLatin1Char(' ')), data);
+        expectNothingPlain(shown, study.join(QLatin1Char(' ')), data);
     }
+}
+
+TEST(PseudoStudies, Gs1)
+{
+    expectNothingPlain(cliSays(QStringLiteral("pseudo"),
+                           { QStringLiteral("gs1"), QStringLiteral("(01)12345678901231(17)270300(10)11127033121(21)12345") }),
+        QStringLiteral("gs1"), {});
+    for (const char* code : { "(01)1", "(99)", "9", "(17)271341" })
+        expectNothingPlain(cliSays(QStringLiteral("pseudo"), { QStringLiteral("gs1"), QLatin1String(code) }), QLatin1String(code), {});
 }
 
 } // namespace mk::journeys
