@@ -34,6 +34,7 @@ struct Arg {
     enum class Kind {
         Text,   ///< as somebody typed it: an id, a name
         Code,   ///< a code of ours: a state, a role, a kind of act
+        Term,   ///< a noun of ours, in English: the key of its translation
         Number, ///< digits
         Moment, ///< ISO 8601 with offset
         Date,   ///< YYYY-MM-DD
@@ -59,6 +60,12 @@ struct Arg {
 inline Arg asCode(std::string_view word)
 {
     return { Arg::Kind::Code, std::string(word) };
+}
+
+/// A noun of ours, said in the reader's language. ui/translations/sentence_keys.pl lists those that there are.
+inline Arg asTerm(std::string_view noun)
+{
+    return { Arg::Kind::Term, std::string(noun) };
 }
 
 /// An expected failure: its kind and what words say of it, a code of a table or a sentence that is its own key, with what belongs in its

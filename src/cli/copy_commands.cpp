@@ -308,11 +308,10 @@ void addCopyCommands(CLI::App& app, const Globals& globals, std::function<int()>
 
     auto* backup = app.add_subcommand("backup", "A copy while others write, read back and proven")->fallthrough();
     backup->add_option("to", options->to, "A file that is not there yet, or a folder: then the copy is named by day and entry")->required();
-    auto* keep = backup
-                     ->add_option("--keep", options->keep,
-                         "In a folder: how many copies of this registry stay; the oldest others go once the new one is proven")
-                     ->check(CLI::Range(1, 100'000));
-    backup->footer("Example: meterkeep-cli --registry ward5.mkr backup /srv/copies --keep 30");
+    auto* keep = between(backup->add_option("--keep", options->keep,
+                             "In a folder: how many copies of this registry stay; the oldest others go once the new one is proven"),
+        1, 100'000);
+    addExample(*backup, "--registry ward5.mkr backup /srv/copies --keep 30");
     whenChosen(*backup, chosen, [&globals, options, keep] {
         return runBackup(globals, options->to, keep->count() > 0 ? std::optional(options->keep) : std::nullopt);
     });
@@ -321,14 +320,14 @@ void addCopyCommands(CLI::App& app, const Globals& globals, std::function<int()>
     restore->add_option("copy", options->copy, "A copy that backup made, or an export of the journal (journal.ndjson or its folder)")
         ->required();
     restore->add_flag("--replace", options->replace, "Also where a registry is; it is kept beside under a name with the time");
-    restore->footer("Example: meterkeep-cli --registry ward5.mkr restore /srv/copies/meterkeep-1f3a9c2e-2026-11-26-0200-entry-5120.mkr");
+    addExample(*restore, "--registry ward5.mkr restore /srv/copies/meterkeep-1f3a9c2e-2026-11-26-0200-entry-5120.mkr");
     whenChosen(*restore, chosen, [&globals, options] { return runRestore(globals, options->copy, options->replace); });
 
     auto* move = app.add_subcommand("move", "Moves the registry to a server, or back into a file, and closes the one here")->fallthrough();
     move->add_option("address", options->address, "A path where nothing is, or postgresql://user@host/database of an empty database")
         ->required();
     move->add_flag("--keep", options->stays, "Only copy it, for a trial: the registry here goes on");
-    move->footer("Example: meterkeep-cli --registry ward5.mkr move postgresql://keeper@db.hospital.example/ward5");
+    addExample(*move, "--registry ward5.mkr move postgresql://keeper@db.hospital.example/ward5");
     whenChosen(*move, chosen, [&globals, options] { return runMove(globals, options->address, options->stays); });
 }
 

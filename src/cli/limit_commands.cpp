@@ -256,7 +256,7 @@ void addLimitCommands(CLI::App& app, const Globals& globals, std::function<int()
         command->add_option("--meter", options->meter, "For this one meter (default: for all on the lots)");
     }
     accept->add_option("--reason", options->reason, "Why the limits change now")->required();
-    limits->footer("Example: meterkeep-cli --registry ward5.mkr limits propose --strip-lot S2611");
+    addExample(*limits, "--registry ward5.mkr limits propose --strip-lot S2611");
     propose->callback([&globals, &chosen, options] { chosen = [&globals, options] { return runPropose(globals, *options); }; });
     accept->callback([&globals, &chosen, options] { chosen = [&globals, options] { return runAccept(globals, *options); }; });
 }

@@ -466,7 +466,7 @@ void addLotCommands(CLI::App& app, const Globals& globals, std::function<int()>&
 {
     auto* trace = app.add_subcommand("trace", "Which lots, vials, meters and decisions hang together")->fallthrough();
     trace->require_subcommand(1);
-    trace->footer("Example: meterkeep-cli --registry ward5.mkr trace lot S2611");
+    addExample(*trace, "--registry ward5.mkr trace lot S2611");
     const auto add = [&](const char* name, const char* what, int (*run)(const Globals&, OpenRegistry&, const std::string&)) {
         auto id = std::make_shared<std::string>();
         auto* command = trace->add_subcommand(name, what)->fallthrough();
@@ -475,10 +475,10 @@ void addLotCommands(CLI::App& app, const Globals& globals, std::function<int()>&
             chosen = [&globals, id, run] { return readAnd(globals, [&](OpenRegistry& open) { return run(globals, open, *id); }); };
         });
     };
-    add("lot", "A lot: receipts, release, vials, meters, runs, what it alone clears", traceLotOf);
-    add("vial", "A vial: where it is, and what was run with it", traceVialOf);
-    add("meter", "A meter: the lots and vials that it ran with, first and last use", traceMeterOf);
-    add("notice", "A maker's notice: what it hits, what was done about each", traceNoticeOf);
+    add("lot", QT_TRANSLATE_NOOP("Help", "A lot: receipts, release, vials, meters, runs, what it alone clears"), traceLotOf);
+    add("vial", QT_TRANSLATE_NOOP("Help", "A vial: where it is, and what was run with it"), traceVialOf);
+    add("meter", QT_TRANSLATE_NOOP("Help", "A meter: the lots and vials that it ran with, first and last use"), traceMeterOf);
+    add("notice", QT_TRANSLATE_NOOP("Help", "A maker's notice: what it hits, what was done about each"), traceNoticeOf);
     auto entry = std::make_shared<std::int64_t>(0);
     auto* excursion = trace->add_subcommand("excursion", "An excursion: the vials in it and the runs made with them")->fallthrough();
     excursion->add_option("entry", *entry, "The entry that reported it")->required();

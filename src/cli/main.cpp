@@ -10,6 +10,7 @@
 #include "cli/server_command.h"
 #include "cli/window_system.h"
 #include "study/commands/commands.h"
+#include "study/terminal/help.h"
 #include "study/terminal/printing.h"
 #include "study/terminal/usage.h"
 #include "words/language.h"
@@ -18,7 +19,11 @@
 
 #include <QApplication>
 
+#include <algorithm>
+#include <functional>
 #include <memory>
+#include <string>
+#include <vector>
 
 namespace {
 
@@ -28,6 +33,23 @@ std::unique_ptr<QCoreApplication> applicationFor(const CLI::App& parsed, int& ar
         return std::make_unique<QCoreApplication>(argc, argv);
     qputenv("QT_QPA_PLATFORM", "offscreen");
     return std::make_unique<QApplication>(argc, argv);
+}
+
+/// What programs read knows no language.
+mk::base::Done speakFor(const CLI::App& parsed)
+{
+    if (parsed.get_option("--json")->count() > 0)
+        return {};
+    const auto asked = parsed.get_option("--language")->results(); // taken, even where the parser stopped before it kept them
+    return mk::words::speak(asked.empty() ? QString() : QString::fromStdString(asked.back()));
+}
+
+/// Help, or what is wrong with the words, said without running a command.
+int sayInstead(const CLI::App& parsed, int& argc, char** argv, const std::function<int()>& say)
+{
+    const QCoreApplication application(argc, argv);
+    const mk::base::Done spoken = speakFor(parsed);
+    return spoken ? say() : mk::study::printFault(spoken.error());
 }
 
 } // namespace
@@ -45,7 +67,8 @@ int main(int argc, char** argv)
         "Meterkeep: may this glucose meter be used, and how do you know?\nFollow the maker's insert and local policy; they win over this program.",
         "meterkeep-cli"
     };
-    app.set_version_flag("--version", mk::base::programName());
+    mk::study::speakHelp(app);
+    app.set_version_flag("--version", mk::base::programName(), "Display program version information and exit");
     app.require_subcommand(1);
     app.add_option("--registry", globals.registry, "The registry file");
     app.add_option("--operator", globals.person, "Who records");
@@ -65,7 +88,7 @@ int main(int argc, char** argv)
     mk::cli::addServerCommands(app, globals, chosen);
     mk::study::addStudyCommands(app, globals.json, chosen);
     mk::study::addGs1Command(app, globals.json, chosen);
-    app.footer("Example: meterkeep-cli --registry ward5.mkr board");
+    mk::study::addExample(app, "--registry ward5.mkr board");
     mk::study::refuseOddNumbers(app);
     try {
         app.parse(argc, argv);
@@ -73,16 +96,13 @@ int main(int argc, char** argv)
     } catch (const CLI::CallForVersion& version) {
         return app.exit(version);
     } catch (const CLI::CallForHelp& help) {
-        return app.exit(help);
+        return sayInstead(app, argc, argv, [&] { return app.exit(help); });
     } catch (const CLI::ParseError& error) { // the one place where a library throws at us
-        const auto unknown = app.remaining(true);
-        return mk::study::printFault(unknown.empty()
-                ? mk::study::plainUsageError(error, argc > 0 ? argv[argc - 1] : "")
-                : mk::base::badInput("'%1' is not known here; see --help for the commands and options", unknown.front()));
+        const std::vector<std::string> words(argv + std::min(argc, 1), argv + argc);
+        return sayInstead(app, argc, argv, [&] { return mk::study::printFault(mk::study::usageFault(app, error, words)); });
     }
     const auto application = applicationFor(app, argc, argv);
-    if (!globals.json) // what programs read knows no language
-        if (const mk::base::Done spoken = mk::words::speak(QString::fromStdString(language)); !spoken)
-            return mk::study::printFault(spoken.error());
+    if (const mk::base::Done spoken = speakFor(app); !spoken)
+        return mk::study::printFault(spoken.error());
     return chosen ? chosen() : mk::study::kExitBadInput;
 }

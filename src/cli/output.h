@@ -3,7 +3,9 @@
 
 #include "exchange/json_writer.h"
 #include "exchange/whole_file.h"
+#include "study/terminal/help.h"
 #include "study/terminal/printing.h"
+#include "study/terminal/usage.h"
 
 /// What every command of a registry prints with; it stands on lower floors, where the studies find it too.
 namespace mk::cli {
@@ -12,6 +14,9 @@ using exchange::JsonWriter;
 using exchange::kMostPolicyBytes;
 using exchange::kMostTableBytes;
 using exchange::readWholeFile;
+using study::addExample;
+using study::between;
+using study::describe;
 using study::kExitBadInput;
 using study::kExitDone;
 using study::kExitFinding;

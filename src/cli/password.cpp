@@ -3,6 +3,10 @@
 
 #include "keys/secret_service.h"
 #include "store/db/address.h"
+#include "words/faults.h"
+#include "words/numbers.h"
+
+#include <QCoreApplication>
 
 #include <fcntl.h>
 #include <termios.h>
@@ -16,14 +20,26 @@ using base::Result;
 
 namespace {
 
+struct PasswordTexts {
+    Q_DECLARE_TR_FUNCTIONS(Password)
+};
+
+std::string questionFor(const store::Address& address)
+{
+    const QString place = words::said(address.said());
+    return (address.user.empty() ? PasswordTexts::tr("Password for %1: ").arg(place)
+                                 : PasswordTexts::tr("Password for %1, user %2: ").arg(place, words::text(address.user)))
+        .toStdString();
+}
+
 /// The terminal itself: standard input may be a file of acts.
 Result<std::string> typedAtTerminal(const store::Address& address)
 {
     const int terminal = ::open("/dev/tty", O_RDWR | O_NOCTTY | O_CLOEXEC);
     if (terminal < 0)
         return base::fault(FaultKind::Denied,
-            "%1 asks for a password, and there is no terminal to ask at; keep it in the system's key store", address.inWords());
-    const std::string question = "Password for " + address.inWords() + (address.user.empty() ? "" : ", user " + address.user) + ": ";
+            "%1 asks for a password, and there is no terminal to ask at; keep it in the system's key store", address.said());
+    const std::string question = questionFor(address);
     termios before {};
     const bool hidden = ::tcgetattr(terminal, &before) == 0;
     termios quiet = before;
@@ -39,7 +55,7 @@ Result<std::string> typedAtTerminal(const store::Address& address)
     }
     ::close(terminal);
     if (typed.empty())
-        return base::fault(FaultKind::Denied, "no password was given for %1", address.inWords());
+        return base::fault(FaultKind::Denied, "no password was given for %1", address.said());
     return typed;
 }
 

@@ -148,7 +148,7 @@ void addPeopleCommands(CLI::App& app, const Globals& globals, std::function<int(
 {
     auto* operators = app.add_subcommand("operators", "Whose controls count, and until when; badges that were at two places")
                           ->fallthrough();
-    operators->footer("Example: meterkeep-cli --registry ward5.mkr operators --json");
+    addExample(*operators, "--registry ward5.mkr operators --json");
     operators->callback([&globals, &chosen] { chosen = [&globals] { return runOperators(globals); }; });
 }
 

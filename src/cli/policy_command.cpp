@@ -10,6 +10,7 @@
 #include "words/policy.h"
 #include "words/faults.h"
 #include "words/numbers.h"
+#include "words/terms.h"
 
 #include <CLI/CLI.hpp>
 
@@ -190,7 +191,7 @@ QString versionInWords(const acts::PolicyChanged& policy, const Zone& zone)
 /// Where a setting's value comes from.
 QString settingInWords(const PolicySetting& setting, const std::string& value, const QString& from)
 {
-    const QString source = words::text(setting.source);
+    const QString source = words::term(setting.source);
     return value == setting.text ? PolicyTexts::tr("default: %1; %2").arg(source, from)
                                  : PolicyTexts::tr("own choice; the default is %1 (%2); %3").arg(words::text(setting.text), source, from);
 }
@@ -343,21 +344,20 @@ void addPolicyCommands(CLI::App& app, const Globals& globals, std::function<int(
                      ->add_subcommand(
                          "show", "Every setting, where its default comes from, since when it holds; can be changed and adopted")
                      ->fallthrough();
-    show->add_option("--version", options->version, "Another version than the one in force")->check(CLI::PositiveNumber);
-    show->footer("Example: meterkeep-cli --registry ward5.mkr policy show > ward5.policy");
+    between(show->add_option("--version", options->version, "Another version than the one in force"), 1, 1'000'000);
+    addExample(*show, "--registry ward5.mkr policy show > ward5.policy");
     whenChosen(*show, chosen, [&globals, options] { return runShow(globals, options->version); });
 
     auto* check = policy->add_subcommand("check", "Is a document sound? Lists what is wrong, with its lines")->fallthrough();
     check->add_option("file", options->file, "The document")->required();
-    check->footer("Example: meterkeep-cli policy check ward5.policy");
+    addExample(*check, "policy check ward5.policy");
     whenChosen(*check, chosen, [&globals, options] { return runCheck(globals, options->file); });
 
     auto* adopt = policy->add_subcommand("adopt", "A coordinator puts a document into force; it never holds for the past")->fallthrough();
     adopt->add_option("file", options->file, "The document; what it does not name takes its default")->required();
     adopt->add_option("--from", options->from, "The day or time from which it holds")->required();
     adopt->add_option("--reason", options->reason, "Why");
-    adopt->footer(
-        "Example: meterkeep-cli --registry ward5.mkr --operator rook policy adopt ward5.policy --from 2026-12-01 --reason \"shift controls\"");
+    addExample(*adopt, "--registry ward5.mkr --operator rook policy adopt ward5.policy --from 2026-12-01 --reason \"shift controls\"");
     whenChosen(*adopt, chosen, [&globals, options] { return runAdopt(globals, *options); });
 
     auto* preview = policy
@@ -365,9 +365,9 @@ void addPolicyCommands(CLI::App& app, const Globals& globals, std::function<int(
                             "preview", "With this document, which meters would have been stopped in the months behind, on which days?")
                         ->fallthrough();
     preview->add_option("file", options->file, "The document")->required();
-    preview->add_option("--months", options->months, "How many months back")->check(CLI::Range(1, 60));
+    between(preview->add_option("--months", options->months, "How many months back"), 1, 60);
     preview->add_option("--ward", options->ward, "Only this ward");
-    preview->footer("Example: meterkeep-cli --registry ward5.mkr policy preview db/policy/laboratory-grade.policy --months 6");
+    addExample(*preview, "--registry ward5.mkr policy preview db/policy/laboratory-grade.policy --months 6");
     whenChosen(*preview, chosen, [&globals, options] { return runPreview(globals, *options); });
 }
 

@@ -65,14 +65,12 @@ private:
     {
         if (name == "at" || (name == "operator" && !personIsSubject))
             return;
-        std::string help;
-        if constexpr (Worded<T>) {
-            help = "One of ";
-            for (const auto each : Words<T>::all)
-                help += (help.size() > 7 ? ", " : "") + std::string(each);
-        }
         const std::string optionText = name == "operator" ? "--id" : optionName(name);
-        auto* option = command.add_option(optionText, texts[std::string(name)], help);
+        auto* option = command.add_option(optionText, texts[std::string(name)]);
+        if constexpr (Worded<T>) {
+            const std::vector<std::string> words(std::begin(Words<T>::all), std::end(Words<T>::all));
+            describe(command, *option, "One of %1", { joined(words, ", ") });
+        }
         const bool required = needed && name != "old" && name != "new";
         if (required)
             option->required();
@@ -196,13 +194,13 @@ void addActCommand(CLI::App& act, const Globals& globals, std::function<int()>& 
         return; // run add
     } else {
         constexpr bool personIsSubject = std::is_same_v<A, acts::OperatorEnrolled>;
-        auto* command = act.add_subcommand(std::string(A::word), "Records " + std::string(A::kind))->fallthrough();
+        auto* command = act.add_subcommand(std::string(A::word))->fallthrough();
         auto texts = std::make_shared<Texts>();
         auto id = std::make_shared<std::string>();
         OptionAdder adder { *command, *texts, personIsSubject };
         const A example;
         A::describe(adder, example);
-        command->description("Records " + std::string(A::kind) + ":" + adder.fields);
+        describe(*command, "Records %1:%2", { std::string(A::kind), adder.fields });
         command->add_option("--entry-id", *id, "A UUID made by the sender, so that a repeated delivery is recognised");
         command->callback([texts, id, &globals, &chosen] {
             chosen = [texts, id, &globals] {
@@ -223,11 +221,9 @@ void addActCommand(CLI::App& act, const Globals& globals, std::function<int()>& 
 }
 
 /// `hold` and `withdraw`: stopping a meter in three words.
-void addStopCommand(CLI::App& act, const Globals& globals, std::function<int()>& chosen, const char* name, MeterState to)
+void addStopCommand(CLI::App& act, const Globals& globals, std::function<int()>& chosen, const char* name, const char* what, MeterState to)
 {
-    auto* command = act.add_subcommand(
-                           name, std::string("Puts a meter ") + (to == MeterState::OnHold ? "on hold" : "out of use: withdrawn"))
-                        ->fallthrough();
+    auto* command = act.add_subcommand(name, what)->fallthrough();
     auto meter = std::make_shared<std::string>();
     auto reason = std::make_shared<std::string>();
     auto labelled = std::make_shared<std::string>();
@@ -261,11 +257,11 @@ void addRecordCommands(CLI::App& app, const Globals& globals, std::function<int(
     addRunCommand(app, globals, chosen);
     auto* act = app.add_subcommand("act", "Records any other act; --at gives its time")->fallthrough();
     act->require_subcommand(1);
-    act->footer(
-        "Example: meterkeep-cli --registry ward5.mkr --operator n-arlen act incident --meter M-11 --kind dropped --detail \"fell off the trolley\"");
+    addExample(*act, "--registry ward5.mkr --operator n-arlen act incident --meter M-11 --kind dropped --detail \"fell off the trolley\"");
     forEachPersonsAct([&]<typename A>() { addActCommand<A>(*act, globals, chosen); });
-    addStopCommand(*act, globals, chosen, "hold", MeterState::OnHold);
-    addStopCommand(*act, globals, chosen, "withdraw", MeterState::Withdrawn);
+    addStopCommand(*act, globals, chosen, "hold", QT_TRANSLATE_NOOP("Help", "Puts a meter on hold"), MeterState::OnHold);
+    addStopCommand(
+        *act, globals, chosen, "withdraw", QT_TRANSLATE_NOOP("Help", "Puts a meter out of use: withdrawn"), MeterState::Withdrawn);
 }
 
 } // namespace mk::cli

@@ -329,8 +329,6 @@ int runVerify(const Globals& globals, const std::string& printed)
 
 void addRegistryCommands(CLI::App& app, const Globals& globals, std::function<int()>& chosen)
 {
-    const auto example = [](CLI::App* command, const std::string& text) { command->footer("Example: meterkeep-cli " + text); };
-
     struct Options {
         std::string zone = QTimeZone::systemTimeZoneId().toStdString();
         std::string policy, ward, meter, from, to, head, month, out, sign, remark, format, key;
@@ -342,27 +340,27 @@ void addRegistryCommands(CLI::App& app, const Globals& globals, std::function<in
     init->add_option("--zone", options->zone, "Time zone that gives times without offset their meaning, such as Europe/Vienna");
     init->add_option(
         "--policy", options->policy, "Policy document with the settings that differ from the default, such as those in the folder policy");
-    example(init, "--registry ward5.mkr init --zone Europe/Vienna");
+    addExample(*init, "--registry ward5.mkr init --zone Europe/Vienna");
     init->callback(
         [&globals, options, &chosen] { chosen = [&globals, options] { return runInit(globals, options->zone, options->policy); }; });
 
     auto* import = app.add_subcommand("import", "Takes over records from CSV files")->fallthrough();
     import->add_option("paths", options->paths, "A folder, or CSV files by their registry names")->required();
-    example(import, "--registry ward5.mkr import records/");
+    addExample(*import, "--registry ward5.mkr import records/");
     import->callback([&globals, options, &chosen] { chosen = [&globals, options] { return runImport(globals, options->paths);
 };
 });
 
 auto* board = app.add_subcommand("board", "May each meter be used?") -> fallthrough();
 board->add_option("--ward", options->ward, "Only this ward");
-example(board, "--registry ward5.mkr board --ward W5 --at 2026-11-12T12:00");
+addExample(*board, "--registry ward5.mkr board --ward W5 --at 2026-11-12T12:00");
 board->callback([&globals, options, &chosen] { chosen = [&globals, options] { return runBoard(globals, options->ward); }; });
 
 auto* meter = app.add_subcommand("meter", "One meter's whole file") -> fallthrough();
 meter->add_option("meter", options->meter, "The meter's id, serial number or UDI")->required();
 meter->add_option("--from", options->from, "Sets from this time or day on");
 meter->add_option("--to", options->to, "Sets up to this time or day");
-example(meter, "--registry ward5.mkr meter M-07 --from 2026-10-01");
+addExample(*meter, "--registry ward5.mkr meter M-07 --from 2026-10-01");
 meter->callback([&globals, options, &chosen] {
     chosen = [&globals, options] { return runMeter(globals, options->meter, options->from, options->to); };
 });
@@ -373,7 +371,7 @@ review->add_option("--ward", options->ward, "Only this ward");
 review->add_option("--out", options->out, "Write the review as PDF to this file");
 review->add_option("--sign", options->sign, "Sign the month, with what the signature means, such as reviewed");
 review->add_option("--remark", options->remark, "What the signer adds; no patient data");
-example(review, "--registry ward5.mkr --operator rook review 2026-10 --ward W5 --sign reviewed --out review.pdf");
+addExample(*review, "--registry ward5.mkr --operator rook review 2026-10 --ward W5 --sign reviewed --out review.pdf");
 review->callback([&globals, options, &chosen] {
     chosen = [&globals, options] {
         if (!options->sign.empty())
@@ -387,18 +385,18 @@ auto* exported = app.add_subcommand("export", "The registry's contents as open f
 exported->add_option("--format", options->format, "ndjson (the journal, every column), csv (the files that import reads), or all")
     ->required();
 exported->add_option("--out", options->out, "A folder that is empty, or does not exist yet")->required();
-example(exported, "--registry ward5.mkr export --format all --out handover/");
+addExample(*exported, "--registry ward5.mkr export --format all --out handover/");
 exported->callback(
     [&globals, options, &chosen] { chosen = [&globals, options] { return runExportOf(globals, options->format, options->out); }; });
 
 auto* history = app.add_subcommand("history", "Every version of a record: original, corrections, verdicts, annulment") -> fallthrough();
 history->add_option("key", options->key, "A set's id, or the number of an entry")->required();
-example(history, "--registry ward5.mkr history 1204");
+addExample(*history, "--registry ward5.mkr history 1204");
 history->callback([&globals, options, &chosen] { chosen = [&globals, options] { return runHistoryOf(globals, options->key); }; });
 
 auto* verify = app.add_subcommand("verify", "Recomputes the chain and rebuilds the index") -> fallthrough();
 verify->add_option("--head", options->head, "Digest printed on an earlier report; must be in the chain");
-example(verify, "--registry ward5.mkr verify");
+addExample(*verify, "--registry ward5.mkr verify");
 verify->callback([&globals, options, &chosen] { chosen = [&globals, options] { return runVerify(globals, options->head); }; });
 }
 

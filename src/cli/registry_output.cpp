@@ -128,11 +128,25 @@ std::optional<base::Fault> firstRejected(const store::ImportReport& report)
     return first;
 }
 
+namespace {
+
+/// Where the index differs from the journal.
+QString indexSaid(const store::Verification& found)
+{
+    if (found.indexMatches)
+        return FoundTexts::tr("The index matches the journal.");
+    std::vector<std::string> where;
+    for (const base::Arg& each : found.differences)
+        where.push_back(words::said(each).toStdString());
+    return FoundTexts::tr("The index differs in %1.").arg(words::listed(where));
+}
+
+} // namespace
+
 std::string verifiedInWords(const store::Verification& found, const Record<acts::BackupMade>* copy)
 {
-    const QString index = found.indexMatches ? FoundTexts::tr("The index matches the journal.")
-                                             : FoundTexts::tr("The index differs in %1.").arg(words::listed(found.differsIn));
-    QStringList lines { FoundTexts::tr("%1 entries.").arg(found.entries) + QLatin1Char(' ') + chainSaid(found) + QLatin1Char(' ') + index };
+    QStringList lines { FoundTexts::tr("%1 entries.").arg(found.entries) + QLatin1Char(' ') + chainSaid(found) + QLatin1Char(' ')
+        + indexSaid(found) };
     if (!found.unverified.empty())
         lines << FoundTexts::tr("Not part of a registry, and not verified: %1.").arg(words::listed(found.unverified));
     if (!found.passwordsMissing.empty())

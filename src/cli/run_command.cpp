@@ -283,8 +283,8 @@ void addRunCommand(CLI::App& app, const Globals& globals, std::function<int()>& 
     add->add_option("--late-reason", options->lateReason, "Why it is recorded late");
     add->add_option("--form", options->form, "The number of the paper form that it stood on");
     add->add_option("--entry-id", options->id, "A UUID made by the sender, so that a repeated delivery is recognised");
-    add->footer(
-        "Example: meterkeep-cli --registry ward5.mkr --operator n-arlen run add --meter M-11 --strip-vial S2611-09 --run low:CL-418-3=47 --run high:CH-419-2=291");
+    addExample(*add,
+        "--registry ward5.mkr --operator n-arlen run add --meter M-11 --strip-vial S2611-09 --run low:CL-418-3=47 --run high:CH-419-2=291");
     add->callback([&globals, options, &chosen] { chosen = [&globals, options] { return runAdd(globals, *options); }; });
 }
 

@@ -300,18 +300,17 @@ void addSecretCommand(CLI::App& app, const Globals& globals, std::function<int()
     whenChosen(*set, chosen, [&globals, options] { return runSet(globals, *options); });
 
     auto* check = secret->add_subcommand("check", "Is that your secret, and did others try your id?")->fallthrough();
-    check->footer("Example: meterkeep-cli --registry ward5.mkr --operator n-arlen secret check");
+    addExample(*check, "--registry ward5.mkr --operator n-arlen secret check");
     whenChosen(*check, chosen, [&globals] { return runCheck(globals); });
 
     auto* list = secret->add_subcommand("list", "For coordinators: who can sign in, failed tries, locked ids")->fallthrough();
-    list->footer("Example: meterkeep-cli --registry ward5.mkr --operator rook secret list");
+    addExample(*list, "--registry ward5.mkr --operator rook secret list");
     whenChosen(*list, chosen, [&globals] { return runList(globals); });
 
     auto* unlock = secret->add_subcommand("unlock", "A coordinator lets a locked id try again at once")->fallthrough();
     unlock->add_option("--for", options->person, "Whose id")->required();
     unlock->add_option("--reason", options->reason, "Why; stands on record")->required();
-    unlock->footer(
-        "Example: meterkeep-cli --registry ward5.mkr --operator rook secret unlock --for n-arlen --reason \"new keyboard, stood beside\"");
+    addExample(*unlock, "--registry ward5.mkr --operator rook secret unlock --for n-arlen --reason \"new keyboard, stood beside\"");
     whenChosen(*unlock, chosen, [&globals, options] { return runUnlock(globals, *options); });
 
     auto* recover = secret->add_subcommand("recover", "A coordinator who forgot their secret comes back in with the code from its envelope")

@@ -55,14 +55,14 @@ void addServerCommands(CLI::App& app, const Globals& globals, std::function<int(
     server->require_subcommand(1);
     CLI::App* roles = server->add_subcommand(
         "roles", "Prints the SQL that makes the four roles; the database's administrator runs it once");
-    roles->footer("Example: meterkeep-cli server roles | psql -d ward");
+    addExample(*roles, "server roles | psql -d ward");
     roles->callback([&chosen] { chosen = [] { return printText(std::string(store::rolesScript())); }; });
     CLI::App* upgrade = server->add_subcommand("upgrade", "Brings the schema up to date, after the programs were updated");
-    upgrade->footer("Example: meterkeep-cli --registry postgresql://keeper@db.example.org/ward server upgrade");
+    addExample(*upgrade, "--registry postgresql://keeper@db.example.org/ward server upgrade");
     upgrade->callback([&globals, &chosen] { chosen = [&globals] { return runUpgrade(globals); }; });
     CLI::App* month = server->add_subcommand(
         "month", "Ends the journal's partition of the months before; for the nightly job, does nothing within a month");
-    month->footer("Example: meterkeep-cli --registry postgresql://keeper@db.example.org/ward server month");
+    addExample(*month, "--registry postgresql://keeper@db.example.org/ward server month");
     month->callback([&globals, &chosen] { chosen = [&globals] { return runMonth(globals); }; });
 }
 

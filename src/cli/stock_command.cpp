@@ -138,7 +138,7 @@ void addStockCommand(CLI::App& app, const Globals& globals, std::function<int()>
     auto ward = std::make_shared<std::string>();
     auto* stock = app.add_subcommand("stock", "What is open, what expires soon, what runs low")->fallthrough();
     stock->add_option("--ward", *ward, "Open vials of this ward only");
-    stock->footer("Example: meterkeep-cli --registry ward5.mkr stock --ward W5");
+    addExample(*stock, "--registry ward5.mkr stock --ward W5");
     stock->callback([&globals, &chosen, ward] { chosen = [&globals, ward] { return runStock(globals, *ward); }; });
 }
 

@@ -43,9 +43,9 @@ base::Fault gs1Fault(std::size_t at, const base::Fault& what)
     return base::badInput("character %1 of the code: %2", at + 1, what);
 }
 
-std::string gs1Name(const Gs1Identifier& identifier)
+base::Fault gs1Name(const Gs1Identifier& identifier)
 {
-    return "(" + std::string(identifier.ai) + ") " + std::string(identifier.label);
+    return base::badInput("(%1) %2", identifier.ai, base::asTerm(identifier.label));
 }
 
 /// A character for a message, whatever byte it is.
@@ -181,7 +181,7 @@ base::Done checkGs1Characters(const Gs1Piece& piece)
     const auto odd = std::ranges::find_if_not(piece.value, text ? isGs1Character : isGs1Digit);
     if (odd == piece.value.end())
         return {};
-    const std::string name = gs1Name(*piece.identifier);
+    const base::Fault name = gs1Name(*piece.identifier);
     return gs1Fault(piece.at + static_cast<std::size_t>(odd - piece.value.begin()),
         text ? base::badInput("%1 may not hold %2; set the reader to send FNC1 as ASCII 29, or type what is printed", name, gs1Shown(*odd))
              : base::badInput("%1 may not hold %2, only digits; scan again, or type what is printed", name, gs1Shown(*odd)));
@@ -267,17 +267,18 @@ std::optional<std::string> gs1Swallowed(std::string_view text, std::string_view 
     return std::nullopt;
 }
 
-std::vector<std::string> gs1Notes(std::span<const Gs1Element> elements, int currentYear)
+std::vector<base::Fault> gs1Notes(std::span<const Gs1Element> elements, int currentYear)
 {
-    std::vector<std::string> notes;
+    std::vector<base::Fault> notes;
     for (const Gs1Element& element : elements) {
         if (element.identifier->content != Gs1Content::Text)
             continue;
         for (const std::string_view ai : { "17", "11" }) {
             const auto date = gs1Find(elements, ai) ? std::nullopt : gs1Swallowed(element.scanned, ai, currentYear);
             if (date)
-                notes.push_back(std::string(element.identifier->label) + ' ' + element.scanned + " seems to hold "
-                    + gs1Name(*gs1IdentifierAt(ai)) + ' ' + *date + " as well, as when the separator is lost; compare it with the print.");
+                notes.push_back(
+                    base::badInput("%1 %2 seems to hold %3 %4 as well, as when the separator is lost; compare it with the print.",
+                        base::asTerm(element.identifier->label), element.scanned, gs1Name(*gs1IdentifierAt(ai)), *date));
         }
     }
     return notes;

@@ -48,7 +48,7 @@ struct Gs1Element {
 /// notes      what to look at although the code is well formed, one sentence each
 struct Gs1Code {
     std::vector<Gs1Element> elements;
-    std::vector<std::string> notes;
+    std::vector<base::Fault> notes;
 };
 
 /// Reads a code as a reader sends it, or as it is printed for people.

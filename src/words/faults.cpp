@@ -2,6 +2,7 @@
 #include "words/faults.h"
 
 #include "words/numbers.h"
+#include "words/terms.h"
 
 #include <QCoreApplication>
 
@@ -9,9 +10,28 @@ namespace mk::words {
 
 namespace {
 
-QString inPlace(const base::Arg& arg)
+/// All places at once, so that a typed "%2" in the first is not filled again.
+QString filled(const QString& sentence, const std::vector<base::Arg>& args)
+{
+    QString whole;
+    for (qsizetype at = 0; at < sentence.size(); ++at) {
+        const auto place = sentence[at] == QLatin1Char('%') && at + 1 < sentence.size() ? sentence[at + 1].digitValue() : -1;
+        if (place >= 1 && static_cast<std::size_t>(place) <= args.size()) {
+            whole += said(args[static_cast<std::size_t>(place - 1)]);
+            ++at;
+        } else {
+            whole += sentence[at];
+        }
+    }
+    return whole;
+}
+
+} // namespace
+
+QString said(const base::Arg& arg)
 {
     switch (arg.kind) {
+    case base::Arg::Kind::Term: return term(arg.text);
     case base::Arg::Kind::Moment: return momentSaid(arg.text);
     case base::Arg::Kind::Date: return dateSaid(arg.text);
     case base::Arg::Kind::Month: {
@@ -25,24 +45,6 @@ QString inPlace(const base::Arg& arg)
     }
     return QString::fromStdString(arg.text);
 }
-
-/// All places at once, so that a typed "%2" in the first is not filled again.
-QString filled(const QString& sentence, const std::vector<base::Arg>& args)
-{
-    QString whole;
-    for (qsizetype at = 0; at < sentence.size(); ++at) {
-        const auto place = sentence[at] == QLatin1Char('%') && at + 1 < sentence.size() ? sentence[at + 1].digitValue() : -1;
-        if (place >= 1 && static_cast<std::size_t>(place) <= args.size()) {
-            whole += inPlace(args[static_cast<std::size_t>(place - 1)]);
-            ++at;
-        } else {
-            whole += sentence[at];
-        }
-    }
-    return whole;
-}
-
-} // namespace
 
 QString said(const base::Fault& fault)
 {

@@ -24,6 +24,8 @@ std::span<const FaultSentence> deskSentences();
 std::span<const FaultSentence> programSentences();
 
 QString said(const base::Fault& fault);
+/// What stands in one place of it.
+QString said(const base::Arg& arg);
 /// The same as a sentence of its own: begins large, ends in a point.
 QString sentence(const base::Fault& fault);
 

@@ -9,6 +9,7 @@ namespace mk::words {
 
 namespace {
 
+constexpr qsizetype kWordLength = 9;
 constexpr QChar kOpen(0x27e6), kClose(0x27e7);
 
 QChar accented(QChar plain)
@@ -67,8 +68,10 @@ QString PseudoLanguage::translate(const char*, const char* source, const char*, 
         letters += text[at].isLetter() ? 1 : 0;
         ++at;
     }
-    for (qsizetype more = 0; more < (letters + 2) / 3; ++more)
-        said += QLatin1Char('~');
+    for (qsizetype more = 0; more < (letters + 2) / 3; ++more) // in words, as a language has them
+        said += QLatin1Char(more % kWordLength == kWordLength - 1 ? ' ' : '~');
+    if (said.endsWith(QLatin1Char(' ')))
+        said.back() = QLatin1Char('~');
     return said + kClose;
 }
 

@@ -1,7 +1,11 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "words/return_steps.h"
 
+#include "words/numbers.h"
+
 #include <QCoreApplication>
+
+#include <algorithm>
 
 namespace mk::words {
 
@@ -37,6 +41,33 @@ QString owedInLine(const std::vector<registry::OwedForReturn>& owed)
         steps << said(each);
     //: %1 what a stopped meter owes, step by step
     return steps.isEmpty() ? QString() : ReturnTexts::tr("Owed before it is back in service: %1.").arg(steps.join(QStringLiteral("; ")));
+}
+
+QString said(registry::ReturnBy by)
+{
+    switch (by) {
+    case registry::ReturnBy::Anyone: return ReturnTexts::tr("A nurse or the coordinator");
+    case registry::ReturnBy::CompetentNurseOrCoordinator: return ReturnTexts::tr("A competent nurse or the coordinator");
+    case registry::ReturnBy::Coordinator: return ReturnTexts::tr("The coordinator");
+    }
+    return {};
+}
+
+QString beneath(const registry::AskedForReturn& asked, const QString& name, const registry::Zone& zone)
+{
+    if (asked.metAt)
+        return name.isEmpty() ? ReturnTexts::tr("Done %1").arg(dayAndTime(*asked.metAt, zone))
+                              : ReturnTexts::tr("Done %1, %2").arg(dayAndTime(*asked.metAt, zone), name);
+    if (asked.setsMet > 0)
+        //: %1 and %2 counts of control sets, %3 who may run them
+        return ReturnTexts::tr("%1 of %2 so far. %3").arg(asked.setsMet).arg(asked.step.sets).arg(said(asked.step.by));
+    return said(asked.step.by);
+}
+
+QString doneOf(const std::vector<registry::AskedForReturn>& asked)
+{
+    const auto done = std::ranges::count_if(asked, [](const registry::AskedForReturn& each) { return each.metAt.has_value(); });
+    return ReturnTexts::tr("%1 of %2 done").arg(done).arg(asked.size());
 }
 
 } // namespace mk::words

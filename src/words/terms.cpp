@@ -15,6 +15,11 @@ struct TermTexts {
 
 } // namespace
 
+QString term(std::string_view key)
+{
+    return key.empty() ? QString() : QCoreApplication::translate("Term", std::string(key).c_str());
+}
+
 QString level(registry::Level level)
 {
     switch (level) {

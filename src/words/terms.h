@@ -6,6 +6,7 @@
 
 #include <QString>
 
+#include <string_view>
 #include <vector>
 
 /// The trade's words as a person reads them.
@@ -21,6 +22,8 @@ QString stage(registry::Stage stage);          ///< "interim"
 QString lotState(registry::LotState state);    ///< "released"
 QString vialState(registry::VialState state);  ///< "open"
 QString incident(registry::IncidentKind kind); ///< "It fell or was knocked"
+/// A noun or a source that is its own key, in English (base::asTerm).
+QString term(std::string_view key);
 /// What the board says of a meter that may not be used: "Do not use", "Withdrawn", "At repair"
 QString stateAnswer(registry::MeterState state);
 

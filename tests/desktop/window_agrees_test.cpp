@@ -11,6 +11,7 @@
 #include "store/read/read_policy_preview.h"
 
 #include <algorithm>
+#include <map>
 #include <random>
 
 namespace mk::desktop {
@@ -216,13 +217,22 @@ protected:
         }
     }
 
+    void giveOwn(const char* meter, Level level, const std::string& low, const std::string& high, const char* mean)
+    {
+        limitsForOneMeter(meter, level, low.c_str(), high.c_str(), mean);
+        m_own[level] = { low, high };
+    }
+
     /// What happened on the meter before; what the registry refuses did not happen.
     void live(const char* meter)
     {
-        if (pick(2) == 0)
-            limitsForOneMeter(meter, Level::Low, from({ "39", "44" }).c_str(), from({ "48", "50" }).c_str(), "46.0");
+        m_own.clear();
+        if (pick(2) == 0) {
+            const std::string low = from({ "39", "44" }); // in a statement of its own: compilers order arguments as they like
+            giveOwn(meter, Level::Low, low, from({ "48", "50" }), "46.0");
+        }
         if (pick(3) == 0)
-            limitsForOneMeter(meter, Level::High, "285", from({ "300", "312" }).c_str(), "295.0");
+            giveOwn(meter, Level::High, "285", from({ "300", "312" }), "295.0");
         const int sets = pick(4);
         for (int set = 0; set < sets; ++set) {
             const std::string id = std::string(meter) + "/h" + std::to_string(set);
@@ -230,7 +240,9 @@ protected:
             const int runs = 1 + pick(4);
             for (int i = 0; i < runs; ++i) {
                 const Level level = i == 0 ? Level::Low : i == 1 ? Level::High : pick(2) == 0 ? Level::Low : Level::High;
-                ControlRun run = aRun(meter, id, level, result(level), 1 + (i > 1 ? pick(2) : 0), pick(6) == 0 ? "S1-02" : "S1-01");
+                const std::string read = result(level);
+                const int vial = 1 + (i > 1 ? pick(2) : 0);
+                ControlRun run = aRun(meter, id, level, read, vial, pick(6) == 0 ? "S1-02" : "S1-01");
                 if (pick(12) == 0)
                     run.unit = base::GlucoseUnit::MmolPerL;
                 if (late) {
@@ -241,6 +253,24 @@ protected:
                 pass(2);
             }
             pass(20 + 30 * pick(20));
+        }
+    }
+
+    /// Sheet and verdict could be wrong alike: what was given to the meter alone is known here.
+    void holdLimitsAgainstGiven(const SheetAnswer& sheet)
+    {
+        for (const auto& level : sheet.levels) {
+            if (!level.known.range)
+                continue;
+            ++m_limitsSeen;
+            const auto& range = level.known.range->act;
+            const auto own = m_own.find(level.level);
+            EXPECT_EQ(range.meter.has_value(), own != m_own.end()) << word(level.level);
+            if (own == m_own.end())
+                continue;
+            ++m_ownSeen;
+            EXPECT_EQ(range.low.typed(), own->second.low) << word(level.level);
+            EXPECT_EQ(range.high.typed(), own->second.high) << word(level.level);
         }
     }
 
@@ -316,7 +346,13 @@ protected:
         }
     }
 
+    struct Limits {
+        std::string low, high;
+    };
     std::mt19937 m_random;
+    std::map<Level, Limits> m_own; ///< of this history's meter alone
+    int m_limitsSeen = 0;
+    int m_ownSeen = 0;
 };
 
 TEST_P(GeneratedHistories, AreOneAnswerThroughTheWindowAndOfTheRegistry)
@@ -331,6 +367,7 @@ TEST_P(GeneratedHistories, AreOneAnswerThroughTheWindowAndOfTheRegistry)
         DeskWorker worker(options().desk);
         const auto sheet = worker.sheet({ base::MeterId(meter), base::OperatorId("arlen"), {}, {} });
         ASSERT_TRUE(sheet) << sheet.error().text;
+        holdLimitsAgainstGiven(*sheet);
         std::vector<store::NewAct> acts;
         for (const auto& level : sheet->levels) {
             ControlRun run = aRun(meter, std::string(meter) + "/last", level.level, result(level.level));
@@ -348,6 +385,8 @@ TEST_P(GeneratedHistories, AreOneAnswerThroughTheWindowAndOfTheRegistry)
         holdQuestions(meter, desk, worker);
     }
     EXPECT_GE(judged, 15);
+    EXPECT_GE(m_ownSeen, 5);
+    EXPECT_GE(m_limitsSeen - m_ownSeen, 5) << "the group's";
 }
 INSTANTIATE_TEST_SUITE_P(Seeds, GeneratedHistories, ::testing::Range(1, 9));
 

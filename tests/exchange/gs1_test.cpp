@@ -267,7 +267,7 @@ TEST(Gs1, NotesALotThatSeemsToHoldTheExpiry)
 {
     const auto notes = [](const char* code) { return parseGs1(code, kGs1Today).value().notes; };
     ASSERT_EQ(notes("]d2011234567890123110ABC12317270331").size(), 1U);
-    EXPECT_EQ(notes("]d2011234567890123110ABC12317270331").front(),
+    EXPECT_EQ(notes("]d2011234567890123110ABC12317270331").front().text,
         "Lot ABC12317270331 seems to hold (17) Expiry 2027-03-31 as well, as when the separator is lost; compare it with the print.");
     EXPECT_EQ(notes("]d2011234567890123110A1727033121S1").size(), 1U);
     EXPECT_EQ(notes("]d2011234567890123110A11260331").size(), 1U);

@@ -2,12 +2,15 @@
 // What the command line prints for people, and what stands on paper, in the language that nobody speaks: what is not marked escaped
 // translation.
 #include "support/escaped_text.h"
+#include "support/private_server.h"
 #include "words/pseudo_language.h"
 
 #include <QDir>
 #include <QProcess>
 #include <QRegularExpression>
+#include <QSqlQuery>
 #include <QTemporaryDir>
+#include <QVariant>
 
 #include <gtest/gtest.h>
 
@@ -120,6 +123,49 @@ TEST_F(PseudoCommands, HistoryOfACorrectedSet)
 TEST_F(PseudoCommands, Limits)
 {
     expectNothingEscapes({ QStringLiteral("limits"), QStringLiteral("propose"), QStringLiteral("--strip-lot"), QStringLiteral("S2607") });
+}
+
+/// Settings and their values are typed; where a default comes from is said.
+TEST_F(PseudoCommands, PolicyShown)
+{
+    const QString shown = run({ QStringLiteral("policy"), QStringLiteral("show") });
+    static const QRegularExpression setting(QStringLiteral("^([a-z0-9_]+ = .*)?$"));
+    int said = 0;
+    for (const QString& line : shown.split(QLatin1Char('\n'))) {
+        if (setting.match(line).hasMatch())
+            continue;
+        const QStringList plain = support::plainIn(line, s_data);
+        EXPECT_TRUE(plain.isEmpty()) << plain.join(QLatin1Char(' ')).toStdString() << "\n  in: " << line.toStdString();
+        ++said;
+    }
+    EXPECT_GT(said, 60);
+}
+
+/// Somebody changed the file past the program: what does not hold, and what begins sentences about it.
+TEST_F(PseudoCommands, VerifyOfABrokenChain)
+{
+    const QString broken = QStringLiteral("4.mkr");
+    run({ QStringLiteral("backup"), s_folder->filePath(broken) });
+    ASSERT_TRUE(QFile::setPermissions(s_folder->filePath(broken), QFile::ReadOwner | QFile::WriteOwner));
+    support::pastTheProgram(s_folder->filePath(broken).toStdString(), [](QSqlQuery& query) {
+        QStringList statements { QStringLiteral("UPDATE journal SET body = replace(body, '1', '2') WHERE seq = 20"),
+            QStringLiteral("DELETE FROM strip_vial") };
+        ASSERT_TRUE(query.exec(QStringLiteral("SELECT name FROM sqlite_master WHERE type = 'trigger'")));
+        while (query.next())
+            statements.prepend(QStringLiteral("DROP TRIGGER ") + query.value(0).toString());
+        for (const QString& statement : statements)
+            ASSERT_TRUE(query.exec(statement)) << statement.toStdString();
+    });
+    support::RecordData data = s_data; // what SQL calls tables and triggers
+    for (const char* name : { "trigger", "journal_in_order", "journal_no_delete", "journal_no_update", "strip_vial", "operator" })
+        data.words.insert(QLatin1String(name));
+    for (const QStringList& words :
+        { QStringList { QStringLiteral("verify") }, { QStringLiteral("backup"), s_folder->filePath(QStringLiteral("5.mkr")) } }) {
+        QString shown = runOn(broken, words);
+        shown.replace(s_folder->path(), QStringLiteral("/1"));
+        const QStringList plain = support::plainIn(shown, data);
+        EXPECT_TRUE(plain.isEmpty()) << plain.join(QLatin1Char(' ')).toStdString() << "\n  in: " << shown.toStdString();
+    }
 }
 
 TEST_F(PseudoCommands, PolicyChecked)

@@ -12,6 +12,8 @@
 #include "registry/month/signed_month.h"
 #include "registry/people/competency.h"
 #include "registry/policy/policy.h"
+#include "registry/terms/text_form.h"
+#include "registry/terms/values.h"
 #include "stats/basics/input_checks.h"
 #include "stats/compare/error_grid.h"
 #include "stats/rules/control_limits.h"
@@ -25,6 +27,8 @@
 #include <QTemporaryDir>
 
 #include <gtest/gtest.h>
+
+#include <algorithm>
 
 namespace mk::journeys {
 namespace {
@@ -46,8 +50,20 @@ protected:
         for (std::size_t place = 1; place <= fault.args.size(); ++place)
             EXPECT_NE(fault.code.find("%" + std::to_string(place)), std::string_view::npos) << fault.code;
         for (const auto& arg : fault.args)
-            if (arg.cause)
-                expectMarked(*arg.cause);
+            expectNounMarked(arg);
+    }
+    /// What stands in a place and is ours: a fault, or a noun.
+    static void expectNounMarked(const base::Arg& arg)
+    {
+        if (arg.cause)
+            expectMarked(*arg.cause);
+        if (arg.kind != base::Arg::Kind::Term)
+            return;
+        EXPECT_EQ(words::untranslated(words::said(arg)), QString()) << arg.text;
+    }
+    static bool hasNoun(const Fault& fault)
+    {
+        return std::ranges::any_of(fault.args, [](const base::Arg& arg) { return arg.kind == base::Arg::Kind::Term; });
     }
     template <typename Result>
     static void expectMarked(const Result& result, base::FaultKind kind)
@@ -139,6 +155,27 @@ TEST_F(PseudoFaults, OfCodes)
 {
     for (const char* scanned : { "", "]E0123", "99", "(17)261301", "(01)04012345678902", "(10)", "(10)A(10)B", "01\x01" })
         expectMarked(exchange::parseGs1(scanned, someDay()), kBad);
+}
+
+/// A noun that varies is translated where it stands.
+TEST_F(PseudoFaults, OfNouns)
+{
+    const auto level = registry::TextForm<registry::Level>::read("huge", {});
+    ASSERT_FALSE(level);
+    EXPECT_TRUE(hasNoun(level.error()));
+    expectMarked(level.error());
+    const auto field = registry::sensibleText(registry::TextKind::Line, "one\ntwo", "strip_vial");
+    ASSERT_FALSE(field);
+    EXPECT_TRUE(hasNoun(field.error()));
+    EXPECT_EQ(words::said(base::Arg("strip vial")), QStringLiteral("strip vial")) << "what was typed stays";
+    for (const char* address : { "postgresql://db.example.org/ward", "postgresql://db.example.org", "postgresql:///ward", "postgresql://",
+             "postgresql://?service=ward" }) {
+        const auto server = store::Address::parse(address);
+        ASSERT_TRUE(server) << address;
+        ASSERT_TRUE(server->said().cause) << address;
+        expectNounMarked(server->said());
+    }
+    EXPECT_FALSE(store::Address::parse("/ward.mkr").value().said().cause) << "a path is data";
 }
 
 TEST_F(PseudoFaults, OfPlacesAndFiles)

@@ -36,7 +36,7 @@ inline Outcome runProgram(std::vector<std::string> words)
     addStudyCommands(app, json, chosen);
     addGs1Command(app, json, chosen);
     refuseOddNumbers(app);
-    const std::string last = words.empty() ? "" : words.back();
+    const std::vector<std::string> typed = words;
     std::reverse(words.begin(), words.end()); // as CLI11 wants a vector
     testing::internal::CaptureStdout();
     testing::internal::CaptureStderr();
@@ -45,7 +45,7 @@ inline Outcome runProgram(std::vector<std::string> words)
         app.parse(words);
         outcome.status = chosen ? chosen() : 2;
     } catch (const CLI::ParseError& error) {
-        outcome.status = printFault(plainUsageError(error, last));
+        outcome.status = printFault(usageFault(app, error, typed));
     }
     outcome.out = testing::internal::GetCapturedStdout();
     outcome.err = testing::internal::GetCapturedStderr();

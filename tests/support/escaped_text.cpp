@@ -5,6 +5,7 @@
 
 #include <QDir>
 #include <QFile>
+#include <QLocale>
 #include <QRegularExpression>
 
 #include <algorithm>
@@ -33,6 +34,22 @@ bool isKindOfAct(const QString& word)
 {
     static const QRegularExpression kind(QStringLiteral("^[a-z_]+\\.[a-z_]+$"));
     return kind.match(word).hasMatch();
+}
+
+/// A day or a month, which the locale names and no translation.
+bool isOfCalendar(const QString& word)
+{
+    static const QSet<QString> names = [] {
+        QSet<QString> all;
+        for (const auto format : { QLocale::ShortFormat, QLocale::LongFormat }) {
+            for (int day = 1; day <= 7; ++day)
+                all.insert(QLocale(QLocale::English).dayName(day, format));
+            for (int month = 1; month <= 12; ++month)
+                all.insert(QLocale(QLocale::English).monthName(month, format));
+        }
+        return all;
+    }();
+    return names.contains(word);
 }
 
 /// The cells of a CSV line; a quoted one may hold commas.
@@ -119,6 +136,18 @@ QStringList escapedIn(const QString& shown, const RecordData& data)
         escaped.append(word);
     }
     return escaped;
+}
+
+QStringList plainIn(const QString& shown, const RecordData& data)
+{
+    static const QRegularExpression marks(QStringLiteral("[\u27e6\u27e7~]")), unaccented(QStringLiteral("[aceinouyszACEINOUYSZ]"));
+    QString bare = shown;
+    bare.replace(marks, QStringLiteral(" "));
+    QStringList plain;
+    for (const QString& word : escapedIn(bare, data))
+        if (word.contains(unaccented) && !isOfCalendar(word))
+            plain.append(word);
+    return plain;
 }
 
 } // namespace mk::support

@@ -23,5 +23,7 @@ RecordData dataOfRecords(const QString& folder);
 /// The words of a text shown in the pseudo-language that are neither translated nor data.
 /// data  what may stand as it is, beside symbols of the trade (mg/dL, SD, 1-3s, HI …), kinds of entries and whatever holds a digit
 QStringList escapedIn(const QString& shown, const RecordData& data);
+/// The same of what fills the places of translated sentences as well: words within the brackets that wear no accents.
+QStringList plainIn(const QString& shown, const RecordData& data);
 
 } // namespace mk::support

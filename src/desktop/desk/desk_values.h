@@ -3,6 +3,8 @@
 
 #include "registry/facts/run_context.h"
 #include "registry/meter/new_material.h"
+#include "registry/meter/return_owed.h"
+#include "registry/month/month_due.h"
 #include "registry/terms/zone.h"
 #include "store/read/board.h"
 #include "store/registrar/registrar.h"
@@ -37,8 +39,9 @@ struct BoardAnswer {
     std::optional<base::WardId> ward; ///< none: all wards
     std::vector<registry::acts::WardAdded> wards;
     std::vector<registry::acts::OperatorEnrolled> people;
-    std::vector<BoardLine> lines; ///< by meter
-    std::vector<VialLine> vials;  ///< of the ward; empty for all wards
+    std::vector<BoardLine> lines;                        ///< by meter
+    std::vector<VialLine> vials;                         ///< of the ward; empty for all wards
+    std::vector<registry::MonthSignature> monthsLate {}; ///< nobody signed them, and the day for it has passed; oldest first
     base::Seq head;
     bool signInSetUp = false;
     int autoLogoffMinutes = 5;           ///< without a key or a touch, after which whoever is signed in is signed off
@@ -89,17 +92,19 @@ struct MeterAnswer {
     std::vector<registry::StateSpell> states;
     std::vector<registry::PairRecord> pairs;
     std::vector<registry::LookbackRecord> lookbacks;
+    std::vector<registry::AskedForReturn> wayBack; ///< what it owes before it may be used; empty unless it is on hold or withdrawn
     std::vector<std::pair<std::string, std::string>> people; ///< id and name
 };
 
 struct RecordAnswer {
     base::MeterId meter;
     base::Result<std::vector<store::Outcome>> outcome = base::refused("nothing was asked");
-    BoardAnswer board;                     ///< of the meter's ward, after it
-    std::optional<BoardLine> line;         ///< the meter as it stands now
-    std::vector<registry::RunRecord> runs; ///< of the set that was recorded, oldest first, all attempts
-    std::optional<base::Moment> kept {};   ///< the server is away: kept on this workstation, and not judged
-    bool mayHaveArrived = false;           ///< the line broke after it was sent
+    BoardAnswer board;                         ///< of the meter's ward, after it
+    std::optional<BoardLine> line;             ///< the meter as it stands now
+    std::vector<registry::OwedForReturn> owed; ///< before it may be used again; empty unless it is on hold or withdrawn
+    std::vector<registry::RunRecord> runs;     ///< of the set that was recorded, oldest first, all attempts
+    std::optional<base::Moment> kept {};       ///< the server is away: kept on this workstation, and not judged
+    bool mayHaveArrived = false;               ///< the line broke after it was sent
 };
 
 /// One act, or one set, that waited on this workstation while the server was away.

@@ -5,6 +5,7 @@
 #include "registry/lots/expiry.h"
 #include "registry/meter/meter_life.h"
 #include "store/db/listening.h"
+#include "store/read/ward_duties.h"
 
 #include <algorithm>
 #include <ranges>
@@ -180,6 +181,11 @@ Result<BoardAnswer> DeskWorker::readBoard(const std::optional<base::WardId>& war
             fault.kind = base::FaultKind::BadInput;
         return fault;
     }
+    auto duties = store::wardDuties(*m_reader, *rows, answer.at);
+    if (!duties)
+        return duties.error();
+    answer.monthsLate = std::move(duties->months);
+    std::erase_if(answer.monthsLate, [](const auto& month) { return month.standing != registry::MonthStanding::Late; });
     for (auto& row : *rows)
         answer.lines.push_back(lineOf(std::move(row)));
     if (ward)
@@ -397,6 +403,10 @@ Result<MeterAnswer> DeskWorker::readMeter(const base::MeterId& id)
     answer.states = std::move(states).value();
     answer.pairs = std::move(pairs).value();
     answer.lookbacks = std::move(lookbacks).value();
+    const auto file = registry::returnFileOf(*m_reader, id, answer.at);
+    if (!file)
+        return file.error();
+    answer.wayBack = registry::askedForReturn(file->evidence(), m_reader->policyAt(answer.at));
     for (const auto& person : *people)
         answer.people.emplace_back(person.act.id.value, person.act.name.value_or(person.act.id.value));
     return answer;
@@ -451,6 +461,8 @@ RecordAnswer DeskWorker::record(const base::MeterId& meter, const std::vector<st
     }
     if (auto row = store::boardRow(*m_reader, meter, now())) {
         answer.line = lineOf(std::move(row).value());
+        if (const auto file = registry::returnFileOf(*m_reader, meter, now()))
+            answer.owed = registry::owedForReturn(file->evidence(), m_reader->policyAt(now()));
         if (auto board = readBoard(answer.line->row.history.ward))
             answer.board = std::move(board).value();
     }

@@ -126,10 +126,11 @@ void paintHeader(const QStyleOptionHeader& option, QPainter& painter, QStyle::Co
         const bool first = option.position == QStyleOptionHeader::Beginning || option.position == QStyleOptionHeader::OnlyOneSection;
         const bool last = option.position == QStyleOptionHeader::End || option.position == QStyleOptionHeader::OnlyOneSection;
         const double margin = widget != nullptr ? widget->property("firstMargin").toDouble() : 0;
-        const QRect box = option.rect.adjusted(first ? u(margin) : 0, 0, last ? (margin > 0 ? -u(1) : 0) : -u(kColumnGap), 0);
+        const double gap = widget != nullptr ? widget->property("columnGap").toDouble() : kColumnGap;
+        const QRect box = option.rect.adjusted(first ? u(margin) : 0, 0, last ? (margin > 0 ? -u(1) : 0) : -u(gap), 0);
         painter.save();
         painter.setPen(painter.font().weight() >= QFont::DemiBold ? t.ink : t.quiet);
-        painter.drawText(box, static_cast<int>(option.textAlignment), option.text);
+        painter.drawText(box, static_cast<int>(option.textAlignment) | int(Qt::TextWordWrap), option.text);
         painter.restore();
         return;
     }

@@ -4,6 +4,8 @@
 #include <QLabel>
 #include <QPainter>
 
+#include <algorithm>
+
 namespace mk::desktop {
 
 ShapeHolder::ShapeHolder(QWidget* parent) : QWidget(parent)
@@ -40,6 +42,13 @@ void wearTone(QLabel& label, Tone tone)
     palette.setColor(QPalette::WindowText, colourOf(tokensOf(palette), tone));
     palette.setColor(QPalette::Text, colourOf(tokensOf(palette), tone));
     label.setPalette(palette);
+}
+
+void wrapBeyond(QLabel& label, int widest)
+{
+    const int natural = label.fontMetrics().horizontalAdvance(label.text());
+    label.setWordWrap(natural > widest);
+    label.setMinimumWidth(std::min(natural, widest));
 }
 
 } // namespace mk::desktop

@@ -31,5 +31,7 @@ private:
 /// Gives a label of a form its size and colour; a form cannot name tokens.
 void wear(QLabel& label, TextSize size, Weight weight, Tone tone);
 void wearTone(QLabel& label, Tone tone);
+/// On one line, and asking for its room, as long as that is no wider; beyond it the text wraps.
+void wrapBeyond(QLabel& label, int widest);
 
 } // namespace mk::desktop

@@ -87,6 +87,7 @@ private:
     void makePanels();
     void fillSide();
     void fillStrip();
+    void sayStrip();
     void askContext(std::optional<registry::Level> vialOf);
     Entry* entryOf(registry::Level level);
     const SheetLevel* contextOf(registry::Level level) const;

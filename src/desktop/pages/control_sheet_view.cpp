@@ -81,7 +81,7 @@ void ControlSheet::layOut()
     side->setContentsMargins(0, 0, 0, 0);
     side->setSpacing(0);
     m_before = new CellView(new CellModel({ { {}, false, true }, { {}, true }, { {}, true }, {} }, this),
-        { .rowHeight = 4.6, .firstMargin = 0, .pickable = false, .onPaper = true }, this);
+        { .rowHeight = 4.6, .firstMargin = 0, .columnGap = 1.5, .pickable = false, .onPaper = true }, this);
     m_before->setSizePolicy(QSizePolicy::Preferred, QSizePolicy::Maximum);
     m_before->setAccessibleName(tr("The last sets of this meter"));
     side->addWidget(m_before);
@@ -106,6 +106,13 @@ void ControlSheet::layOut()
 }
 
 void ControlSheet::fillStrip()
+{
+    sayStrip();
+    for (QLabel* label : { m_form->stripStateLabel, m_form->stripDetailLabel, m_form->rememberedLabel, m_form->rememberedHintLabel })
+        wrapBeyond(*label, u(36));
+}
+
+void ControlSheet::sayStrip()
 {
     const SheetAnswer& answer = *m_answer;
     m_form->meterLabel->setText(words::text(m_meter.value));
@@ -171,7 +178,6 @@ void ControlSheet::fillSide()
         rows.push_back(std::move(row));
     }
     m_before->cells()->setRows(std::move(rows));
-    m_before->setFixedHeight(m_before->sizeHint().height());
     if (m_attempt > 1)
         m_why->setText(tr("The last attempt did not hold. Repeat once with a new strip from the same vial."));
     else if (answer.meter.row.fitness.state != registry::MeterState::InService)
@@ -195,7 +201,7 @@ void ControlSheet::refreshButtons()
         : m_attempt > 1         ? tr("Save the repeat")
                                 : tr("Save both results");
     setButtonText(*m_form->saveButton, save, asking || m_saving ? QString() : tr("Enter"));
-    setButtonText(*m_form->leaveButton, holdsResults() ? tr("Save what is typed and leave") : tr("Back to the ward"), tr("Esc"));
+    setButtonText(*m_form->leaveButton, holdsResults() ? tr("Save and leave") : tr("Back to the ward"), tr("Esc"));
     m_form->leaveButton->setEnabled(!m_saving);
     m_form->errorButton->setEnabled(!m_saving);
 }

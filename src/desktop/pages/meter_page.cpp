@@ -3,9 +3,12 @@
 
 #include "desktop/parts/frame_parts.h"
 #include "desktop/parts/stale_board.h"
+#include "desktop/parts/return_way.h"
 #include "desktop/parts/standing.h"
 #include "words/numbers.h"
 #include "words/reasons.h"
+#include "words/return_steps.h"
+#include "words/return_steps.h"
 #include "words/terms.h"
 #include "report/drawing/control_chart.h"
 #include "words/faults.h"
@@ -111,7 +114,10 @@ MeterPage::MeterPage(bool mayWrite, QWidget* parent)
           { .rowHeight = 3.6, .stretching = 6 }, this)),
       m_file(new CellView(new CellModel({ {}, {} }, this),
           { .rowHeight = 3, .headerHeight = 0, .firstMargin = 0, .pickable = false, .onPaper = true }, this)),
-      m_fileTitle(new SideTitle(QString(), {}, this))
+      m_fileTitle(new SideTitle(QString(), {}, this)),
+      m_way(new ReturnWay(this)),
+      m_wayTitle(new SideTitle(tr("Owed before it may be used"), {}, this)),
+      m_wayBox(makeWay())
 {
     layOut();
     connect(m_chart, &report::ControlChart::setSelected, this, &MeterPage::onChartSelected);
@@ -139,9 +145,34 @@ void MeterPage::layOut()
     m_empty->hide();
     chart->addWidget(m_empty);
     chart->addWidget(m_chart, 1);
+    auto* top = new QHBoxLayout;
+    top->setSpacing(u(4));
+    top->addWidget(panel, 1);
+    top->addWidget(m_wayBox);
+    auto* layout = new QVBoxLayout(this);
+    layout->setContentsMargins(u(4), 0, u(4), u(2));
+    layout->setSpacing(u(1.4));
+    layout->addLayout(top, 1);
+    layout->addWidget(makeFoot());
+}
+
+QWidget* MeterPage::makeWay()
+{
+    auto* box = new QWidget(this);
+    auto* side = new QVBoxLayout(box);
+    side->setContentsMargins(0, 0, 0, 0);
+    side->setSpacing(0);
+    side->addWidget(m_wayTitle);
+    side->addWidget(m_way, 1);
+    box->setFixedWidth(u(44));
+    box->hide();
+    return box;
+}
+
+QWidget* MeterPage::makeFoot()
+{
     m_sets->setAccessibleName(tr("Sets of this meter, newest first"));
     m_file->setAccessibleName(tr("The file of this meter"));
-
     auto* side = new QVBoxLayout;
     side->setContentsMargins(0, 0, 0, 0);
     side->setSpacing(0);
@@ -150,19 +181,29 @@ void MeterPage::layOut()
     auto* sideBox = new QWidget(this);
     sideBox->setLayout(side);
     sideBox->setFixedWidth(u(44));
-    auto* foot = new QHBoxLayout;
+    auto* box = new QWidget(this);
+    auto* foot = new QHBoxLayout(box);
+    foot->setContentsMargins(0, 0, 0, 0);
     foot->setSpacing(u(4));
     foot->addWidget(m_sets, 1);
     foot->addWidget(sideBox);
-    auto* footBox = new QWidget(this);
-    footBox->setLayout(foot);
-    foot->setContentsMargins(0, 0, 0, 0);
-    footBox->setFixedHeight(u(22.4));
-    auto* layout = new QVBoxLayout(this);
-    layout->setContentsMargins(u(4), 0, u(4), u(2));
-    layout->setSpacing(u(1.4));
-    layout->addWidget(panel, 1);
-    layout->addWidget(footBox);
+    box->setMinimumHeight(u(22.4));
+    m_foot = box;
+    fitFoot();
+    return box;
+}
+
+/// As high as the file of the meter is, as far as the chart can give way.
+void MeterPage::fitFoot()
+{
+    const int wanted = m_fileTitle->height() + m_file->sizeHint().height() + 1;
+    m_foot->setMaximumHeight(std::clamp(wanted, u(22.4), u(36)));
+}
+
+void MeterPage::resizeEvent(QResizeEvent* event)
+{
+    Page::resizeEvent(event);
+    fitFoot();
 }
 
 void MeterPage::begin(const QString& meter)
@@ -171,6 +212,7 @@ void MeterPage::begin(const QString& meter)
         m_answer.reset();
         m_sets->cells()->setRows({});
         m_file->cells()->setRows({});
+        m_wayBox->hide(); // what another meter owed is not this one's
     }
     m_problem.clear();
     m_meter = meter;
@@ -186,6 +228,7 @@ void MeterPage::setAnswer(const MeterAnswer& answer)
     fillSets();
     fillChart();
     fillFile();
+    fillWay();
     m_sets->pick(m_sets->cells()->rowWith(kept) >= 0 ? kept : m_sets->cells()->idAt(0));
     emit changed();
 }
@@ -253,6 +296,14 @@ void MeterPage::fillFile()
         add(tr("Look-back"), tr("open, from %1").arg(words::dayAndTime(history.openLookbacks.front().lookback.from, zone)), false,
             Weight::Semibold);
     m_file->cells()->setRows(std::move(rows));
+    fitFoot();
+}
+
+void MeterPage::fillWay()
+{
+    m_way->setSteps(m_answer->wayBack, m_answer->people, m_answer->zone);
+    m_wayTitle->setRight(mk::words::doneOf(m_answer->wayBack));
+    m_wayBox->setVisible(!m_answer->wayBack.empty());
 }
 
 void MeterPage::onChartSelected(int index)

@@ -11,6 +11,7 @@ class ControlChart;
 
 namespace mk::desktop {
 
+class ReturnWay;
 class SideTitle;
 class ToneLabel;
 
@@ -28,6 +29,8 @@ public:
     const QString& meter() const { return m_meter; }
     report::ControlChart* chart() const { return m_chart; }
     CellView* sets() const { return m_sets; }
+    /// Hidden unless the meter is on hold or withdrawn.
+    ReturnWay* wayBack() const { return m_way; }
 
     BandText band() const override;
     QList<QAction*> bandActions() const override;
@@ -35,13 +38,20 @@ public:
     QString note() const override;
     QWidget* firstFocus() const override;
 
+protected:
+    void resizeEvent(QResizeEvent* event) override;
+
 signals:
     void controlAsked(const QString& meter);
     void incidentAsked(const QString& meter);
 
 private:
     void layOut();
+    QWidget* makeWay();
+    QWidget* makeFoot();
+    void fitFoot();
     void fillChart();
+    void fillWay();
     void fillSets();
     void fillFile();
     void onChartSelected(int index);
@@ -57,6 +67,10 @@ private:
     CellView* m_sets;
     CellView* m_file;
     SideTitle* m_fileTitle;
+    ReturnWay* m_way;
+    SideTitle* m_wayTitle;
+    QWidget* m_wayBox;
+    QWidget* m_foot = nullptr;
     QAction* m_control = nullptr;
     QAction* m_incident = nullptr;
 };

@@ -10,6 +10,7 @@
 #include "words/faults.h"
 #include "words/numbers.h"
 #include "words/reasons.h"
+#include "words/return_steps.h"
 #include "words/steps.h"
 #include "words/terms.h"
 #include "registry/meter/meter_life.h"
@@ -27,6 +28,8 @@ using registry::Verdict;
 namespace {
 
 constexpr int kMostOthers = 5;
+/// In u, at the width that every screen has.
+constexpr double kVerdictRoom = 108, kVerdictRoomBesideBar = 61, kNextRoom = 117;
 
 /// The newest attempt of each level, oldest first.
 std::vector<const registry::RunRecord*> speakingRuns(const std::vector<registry::RunRecord>& runs)
@@ -86,6 +89,7 @@ void VerdictPage::setOutcome(const RecordAnswer& answer, const QString& author)
     }
     fillVerdict();
     fillNext();
+    m_next->fitInto(u(kNextRoom), TextSize::Answer, TextSize::Heading);
     fillOthers();
     fillStored();
     emit changed();
@@ -109,6 +113,7 @@ void VerdictPage::fillKept()
     m_withdraw->hide();
     m_nextCaption->setText(tr("Next"));
     m_next->setText(tr("Put %1 aside, where nobody takes it by mistake.").arg(meter));
+    m_next->fitInto(u(kNextRoom), TextSize::Answer, TextSize::Heading);
     m_nextDetail->setText(tr(
         "When the server is back, this is delivered by itself, with the times you typed and marked as delivered late. The verdict then stands on the board."));
     m_nextNote->setText(m_answer->mayHaveArrived
@@ -195,10 +200,6 @@ void VerdictPage::fillVerdict()
     const QString meter = words::text(m_answer->meter.value);
     m_verdict->setText(known ? standing.sentence : tr("Do not use %1").arg(meter));
     m_verdict->setTone(standing.tone);
-    QFont font = fontOf(TextSize::Verdict, Weight::Semibold);
-    while (QFontMetrics(font).horizontalAdvance(m_verdict->text()) > u(108) && font.pointSizeF() > 14)
-        font.setPointSizeF(font.pointSizeF() - 0.5);
-    m_verdict->setFont(font);
     m_mark->setShape(standing.shape, standing.tone);
     m_frame->setTone(standing.tone);
     const auto* failed = failedRun();
@@ -224,6 +225,7 @@ void VerdictPage::fillVerdict()
     m_bar->hide();
     if (failed != nullptr)
         m_bar->setRun(failed->run.result, failed->judged);
+    m_verdict->fitInto(u(m_bar->isHidden() ? kVerdictRoom : kVerdictRoomBesideBar), TextSize::Verdict, TextSize::Answer);
 }
 
 void VerdictPage::fillNext()
@@ -256,6 +258,7 @@ void VerdictPage::fillNext()
         m_next->setText(tr("Put %1 aside, where nobody takes it by mistake.").arg(meter));
         if (m_answer->line && !m_answer->line->row.fitness.next.empty())
             m_nextDetail->setText(tr("Then: %1.").arg(words::stepSaid(m_answer->line->row.fitness.next.front())));
+        m_nextNote->setText(mk::words::owedInLine(m_answer->owed));
         break;
     case Next::Complete:
         m_next->setText(failed != nullptr ? tr("Mend what stands in the way, then run the control again.")
@@ -299,6 +302,7 @@ void VerdictPage::fillOthers()
     }
     row->addStretch();
     auto* else_ = new ToneLabel(TextSize::Small, Weight::Regular, Tone::Quiet, m_others);
+    else_->setWordWrap(true);
     else_->setText(
         shown > 0 ? tr("or send a sample to the laboratory") : tr("No other meter here may be used. Send samples to the laboratory."));
     m_others->layout()->addWidget(holder);

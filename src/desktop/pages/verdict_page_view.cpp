@@ -2,6 +2,7 @@
 // How the verdict's page is laid out, and a step of the ladder on it; what else stands on it is in verdict_page.cpp.
 #include "desktop/pages/verdict_page.h"
 
+#include "desktop/parts/flow_layout.h"
 #include "desktop/parts/frame_parts.h"
 #include "desktop/parts/ladder.h"
 #include "desktop/look/look_style.h"
@@ -93,17 +94,14 @@ void VerdictPage::layOut()
     next->addWidget(m_next);
     next->addWidget(m_nextDetail);
     next->addSpacing(u(2.5));
-    auto* buttons = new QHBoxLayout;
-    buttons->setSpacing(u(2));
-    buttons->addWidget(m_go);
-    buttons->addWidget(m_leave);
-    buttons->addWidget(m_withdraw);
-    buttons->addStretch();
+    auto* buttons = new FlowLayout(u(2));
+    for (QPushButton* button : { m_go, m_leave, m_withdraw })
+        buttons->addWidget(button);
     next->addLayout(buttons);
     next->addSpacing(u(1));
     next->addWidget(m_nextNote);
     next->addStretch(1);
-    for (ToneLabel* label : { m_next, m_nextDetail, m_nextNote, m_because, m_more })
+    for (ToneLabel* label : { m_next, m_nextDetail, m_nextNote, m_because, m_more, m_verdict })
         label->setWordWrap(true);
 
     auto* ladder = new QVBoxLayout(m_ladderBox);
@@ -117,7 +115,7 @@ void VerdictPage::layOut()
     top->addLayout(main, 1);
     top->addWidget(m_ladderBox);
     grid->addLayout(top, 1);
-    grid->addSpacing(u(4));
+    grid->addSpacing(u(3));
     makeFoot();
 }
 
@@ -137,7 +135,7 @@ void VerdictPage::makeMain()
     texts->addStretch(1);
     layout->addLayout(texts, 1);
     layout->addWidget(m_bar, 0, Qt::AlignBottom);
-    m_frame->setMinimumHeight(u(24));
+    m_frame->setMinimumHeight(u(22));
 }
 
 void VerdictPage::makeFoot()
@@ -167,7 +165,7 @@ void VerdictPage::makeFoot()
     auto* box = new QWidget(this);
     box->setLayout(foot);
     foot->setContentsMargins(0, 0, 0, 0);
-    box->setFixedHeight(u(15));
+    box->setMinimumHeight(u(15));
     qobject_cast<QVBoxLayout*>(layout())->addWidget(box);
 }
 

@@ -26,9 +26,18 @@ void paintWallColumn(QPainter& painter, const QRect& box, const std::vector<Wall
     // As large as the longer list allows, but never so large that a line is cut.
     const double rowHeight = std::min<double>(box.height() / static_cast<double>(lines.size()), u(14));
     QFont font = fontOf(TextSize::Body, Weight::Semibold);
-    font.setPixelSize(std::max(u(2), static_cast<int>(rowHeight * 0.48)));
-    const int meterRoom = QFontMetrics(font).horizontalAdvance(QStringLiteral("M-000")) + u(3);
     const double side = rowHeight * 0.44;
+    const auto wide = [&] {
+        int widest = 0;
+        for (const WallLine& line : lines)
+            widest = std::max(widest, QFontMetrics(font).horizontalAdvance(usable ? line.standing.when : line.standing.state));
+        return static_cast<int>(side) + u(5) + QFontMetrics(font).horizontalAdvance(QStringLiteral("M-000")) + widest;
+    };
+    int size = std::max(u(2), static_cast<int>(rowHeight * 0.48));
+    font.setPixelSize(size);
+    while (size > u(2) && wide() > box.width())
+        font.setPixelSize(--size);
+    const int meterRoom = QFontMetrics(font).horizontalAdvance(QStringLiteral("M-000")) + u(3);
     double y = box.top();
     for (const WallLine& line : lines) {
         const QRectF row(box.left(), y, box.width(), rowHeight);

@@ -5,6 +5,7 @@
 #include "desktop/parts/stale_board.h"
 #include "desktop/parts/standing.h"
 #include "words/numbers.h"
+#include "words/policy.h"
 #include "words/steps.h"
 #include "words/terms.h"
 
@@ -100,7 +101,9 @@ WardPage::WardPage(bool mayWrite, QWidget* parent)
       m_vialTitle(new SideTitle(tr("Open vials"), tr("usable"), this)),
       m_dueEmpty(new ToneLabel(TextSize::Body, Weight::Regular, Tone::Quiet, this)),
       m_vialsEmpty(new ToneLabel(TextSize::Body, Weight::Regular, Tone::Quiet, this)),
-      m_boardEmpty(new ToneLabel(TextSize::Body, Weight::Regular, Tone::Quiet, this))
+      m_boardEmpty(new ToneLabel(TextSize::Body, Weight::Regular, Tone::Quiet, this)),
+      m_months(new ToneLabel(TextSize::Body, Weight::Semibold, Tone::Soon, this)),
+      m_monthsBox(makeMonths())
 {
     layOut();
     connect(m_board, &CellView::picked, this, &Page::changed);
@@ -134,6 +137,7 @@ void WardPage::layOut()
 
     auto* main = new QVBoxLayout;
     main->setSpacing(0);
+    main->addWidget(m_monthsBox);
     main->addWidget(m_boardEmpty);
     main->addWidget(m_board);
     main->addStretch(1);
@@ -162,6 +166,41 @@ void WardPage::layOut()
     columns->addWidget(sideBox);
 }
 
+QWidget* WardPage::makeMonths()
+{
+    auto* box = new QWidget(this);
+    auto* mark = new ShapeMark(u(1.9), box);
+    mark->setShape(StateShape::HalfCircle, Tone::Soon);
+    m_months->setObjectName(QStringLiteral("monthsLate"));
+    m_months->setWordWrap(true);
+    auto* row = new QHBoxLayout(box);
+    row->setContentsMargins(u(2), 0, u(2), u(1.5));
+    row->setSpacing(u(1.3));
+    row->addWidget(mark);
+    row->addWidget(m_months, 1);
+    box->hide();
+    return box;
+}
+
+void WardPage::setCoordinator(bool coordinator)
+{
+    m_coordinator = coordinator;
+    fillMonths();
+}
+
+void WardPage::fillMonths()
+{
+    const bool any = m_coordinator && m_answer && !m_answer->monthsLate.empty();
+    m_monthsBox->setVisible(any);
+    if (!any)
+        return;
+    const int more = static_cast<int>(m_answer->monthsLate.size()) - 1;
+    QString text = words::monthToSign(m_answer->monthsLate.front());
+    if (more > 0)
+        text += QChar(u' ') + (more == 1 ? tr("One more is late.") : tr("%1 more are late.").arg(more));
+    m_months->setText(text);
+}
+
 void WardPage::setAnswer(const BoardAnswer& answer)
 {
     const QString kept = pickedMeter();
@@ -169,6 +208,7 @@ void WardPage::setAnswer(const BoardAnswer& answer)
     fillBoard();
     fillDue();
     fillVials();
+    fillMonths();
     if (!kept.isEmpty())
         m_board->pick(kept);
     else if (m_board->cells()->rowCount() > 0)

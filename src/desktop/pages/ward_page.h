@@ -9,6 +9,7 @@ class QStackedWidget;
 
 namespace mk::desktop {
 
+class ShapeMark;
 class SideTitle;
 class ToneLabel;
 
@@ -29,6 +30,8 @@ public:
     void scanUnknown(const QString& typed);
     /// Says something that just happened; the next scan or Escape takes it away.
     void say(const QString& text);
+    /// A coordinator at work here is told of months that nobody signed in time.
+    void setCoordinator(bool coordinator);
     void pick(const QString& meter);
     QString pickedMeter() const;
     CellView* board() const { return m_board; }
@@ -47,11 +50,14 @@ signals:
 
 private:
     void layOut();
+    QWidget* makeMonths();
+    void fillMonths();
     void fillBoard();
     void fillDue();
     void fillVials();
 
     bool m_mayWrite;
+    bool m_coordinator = false;
     std::optional<BoardAnswer> m_answer;
     QString m_scanned, m_unknown, m_notice;
     CellView* m_board;
@@ -61,6 +67,8 @@ private:
     ToneLabel* m_dueEmpty;
     ToneLabel* m_vialsEmpty;
     ToneLabel* m_boardEmpty;
+    ToneLabel* m_months;
+    QWidget* m_monthsBox;
     QAction* m_control = nullptr;
     QAction* m_incident = nullptr;
     QAction* m_notInUse = nullptr;

@@ -29,20 +29,54 @@ int shapeRoom(const Cell& cell, const QFont& font)
     return cell.shape ? shapeSide(font) + u(1.3) : 0;
 }
 
+constexpr double kDense = 5; ///< rows lower than this, in u, keep their lines close
+
+int longestWord(const QString& text, const QFontMetrics& metrics)
+{
+    int longest = 0;
+    for (const QString& word : text.split(QChar(u' '), Qt::SkipEmptyParts))
+        longest = std::max(longest, metrics.horizontalAdvance(word));
+    return longest;
+}
+
 } // namespace
 
-StateDelegate::StateDelegate(double rowHeight, int wrapping, QObject* parent)
-    : QStyledItemDelegate(parent),
-      m_rowHeight(rowHeight),
-      m_wrapping(wrapping)
+std::vector<int> fittedWidths(const std::vector<ColumnNeed>& needs, int stretching, int room)
 {
+    std::vector<int> widths;
+    int over = -room;
+    for (const ColumnNeed& need : needs) {
+        widths.push_back(need.natural);
+        over += need.natural;
+    }
+    const auto wide = static_cast<std::size_t>(stretching);
+    const auto give = [&](std::size_t column, int floor) {
+        const int given = std::clamp(widths[column] - std::max(floor, needs[column].least), 0, std::max(over, 0));
+        widths[column] -= given;
+        over -= given;
+        return given > 0;
+    };
+    give(wide, room / 4);
+    for (bool gave = true; over > 0 && gave;) {
+        std::size_t widest = wide;
+        for (std::size_t column = 0; column < widths.size(); ++column)
+            if (column != wide && widths[column] > needs[column].least && (widest == wide || widths[column] > widths[widest]))
+                widest = column;
+        gave = widest != wide && give(widest, widths[widest] - 1);
+    }
+    give(wide, 0);
+    if (over < 0)
+        widths[wide] -= over;
+    return widths;
 }
+
+StateDelegate::StateDelegate(double rowHeight, QObject* parent) : QStyledItemDelegate(parent), m_rowHeight(rowHeight) { }
 
 QRect StateDelegate::textBox(const QRect& cell, const QModelIndex& index, const Cell& content) const
 {
     const bool last = index.column() == index.model()->columnCount() - 1;
     const int left = index.column() == 0 ? u(m_firstMargin) : 0;
-    const int right = last ? (m_firstMargin > 0 ? u(1) : 0) : u(kColumnGap);
+    const int right = last ? (m_firstMargin > 0 ? u(1) : 0) : u(m_columnGap);
     return cell.adjusted(left + (content.right ? 0 : shapeRoom(content, fontFor(content))), 0, -right, -1);
 }
 
@@ -67,8 +101,7 @@ void StateDelegate::paint(QPainter* painter, const QStyleOptionViewItem& option,
     }
     painter->setFont(font);
     painter->setPen(colourOf(t, cell.tone));
-    const int flags = int(cell.right ? Qt::AlignRight : Qt::AlignLeft) | int(Qt::AlignVCenter)
-        | (index.column() == m_wrapping ? int(Qt::TextWordWrap) : 0);
+    const int flags = int(cell.right ? Qt::AlignRight : Qt::AlignLeft) | int(Qt::AlignVCenter) | (cell.code ? 0 : int(Qt::TextWordWrap));
     painter->drawText(box, flags, cell.text);
     const bool cut = index.data(CellModel::GroupEndRole).toBool();
     painter->fillRect(
@@ -81,27 +114,36 @@ QSize StateDelegate::sizeHint(const QStyleOptionViewItem& option, const QModelIn
     const auto cell = index.data(CellModel::CellRole).value<Cell>();
     const QFont font = fontFor(cell);
     const QFontMetrics metrics(font);
-    const int left = index.column() == 0 ? u(m_firstMargin) : 0;
     int height = std::max(u(m_rowHeight), metrics.height() + 1);
-    if (index.column() == m_wrapping) {
-        const QRect box = textBox(option.rect, index, cell);
-        if (box.width() > u(10)) {
-            const QRect needed = metrics.boundingRect(
-                QRect(0, 0, box.width(), 1000), int(Qt::TextWordWrap) | int(Qt::AlignLeft), cell.text);
-            if (needed.height() > metrics.height() * 3 / 2)
-                height = std::max(height, needed.height() + u(1.2));
-        }
+    const QRect box = textBox(option.rect, index, cell);
+    if (!cell.code && box.width() > 0 && metrics.horizontalAdvance(cell.text) > box.width()) {
+        const QRect needed = metrics.boundingRect(QRect(0, 0, box.width(), 1000), int(Qt::TextWordWrap) | int(Qt::AlignLeft), cell.text);
+        if (needed.height() > metrics.height() * 3 / 2)
+            height = std::max(height, needed.height() + u(m_rowHeight < kDense ? 0.4 : 1.2));
     }
-    return { left + shapeRoom(cell, font) + metrics.horizontalAdvance(cell.text) + u(kColumnGap) + 2, height };
+    return { needOf(index).natural, height };
 }
 
-CellView::CellView(CellModel* model, const Form& form, QWidget* parent) : QTableView(parent), m_model(model), m_form(form)
+ColumnNeed StateDelegate::needOf(const QModelIndex& index) const
 {
-    const int columns = model->columnCount();
-    const int stretching = form.stretching < 0 ? columns - 1 : form.stretching;
-    auto* delegate = new StateDelegate(form.rowHeight, stretching, this);
-    delegate->setFirstMargin(form.firstMargin);
-    setItemDelegate(delegate);
+    const auto cell = index.data(CellModel::CellRole).value<Cell>();
+    const QFont font = fontFor(cell);
+    const QFontMetrics metrics(font);
+    const QRect box = textBox({ 0, 0, 1000, 100 }, index, cell);
+    const int around = 1000 - box.width() + (cell.right ? shapeRoom(cell, font) : 0) + 2;
+    const int whole = metrics.horizontalAdvance(cell.text);
+    return { around + whole, around + (cell.code ? whole : longestWord(cell.text, metrics)) };
+}
+
+CellView::CellView(CellModel* model, const Form& form, QWidget* parent)
+    : QTableView(parent),
+      m_model(model),
+      m_form(form),
+      m_delegate(new StateDelegate(form.rowHeight, this))
+{
+    m_delegate->setFirstMargin(form.firstMargin);
+    m_delegate->setColumnGap(form.columnGap);
+    setItemDelegate(m_delegate);
     setModel(model);
     setShowGrid(false);
     setFrameShape(QFrame::NoFrame);
@@ -120,24 +162,63 @@ CellView::CellView(CellModel* model, const Form& form, QWidget* parent) : QTable
     header->setVisible(form.headerHeight > 0);
     header->setFixedHeight(std::max(1, u(form.headerHeight)));
     header->setProperty("firstMargin", form.firstMargin);
+    header->setProperty("columnGap", form.columnGap);
     header->setSectionsClickable(false);
     header->setHighlightSections(false);
     header->setMinimumSectionSize(u(2));
-    for (int column = 0; column < columns; ++column)
-        header->setSectionResizeMode(column, column == stretching ? QHeaderView::Stretch : QHeaderView::ResizeToContents);
+    header->setSectionResizeMode(QHeaderView::Fixed);
     wearPalette();
-    const auto refit = [this] {
-        resizeRowsToContents();
-        updateGeometry();
-    };
-    connect(header, &QHeaderView::sectionResized, this, refit, Qt::QueuedConnection); // a wider column needs fewer lines
-    connect(model, &QAbstractItemModel::modelReset, this, refit);
-    connect(model, &QAbstractItemModel::dataChanged, this, refit);
+    connect(model, &QAbstractItemModel::modelReset, this, &CellView::fit);
+    connect(model, &QAbstractItemModel::dataChanged, this, &CellView::fit);
+    connect(model, &QAbstractItemModel::headerDataChanged, this, &CellView::fit);
     connect(selectionModel(), &QItemSelectionModel::currentRowChanged, this, [this](const QModelIndex& current) {
         if (current.isValid())
             emit picked(m_model->idAt(current.row()));
     });
     connect(this, &QTableView::doubleClicked, this, [this](const QModelIndex& index) { emit opened(m_model->idAt(index.row())); });
+}
+
+ColumnNeed CellView::headNeed(int column) const
+{
+    const QFontMetrics metrics(m_model->headerData(column, Qt::Horizontal, Qt::FontRole).value<QFont>());
+    const QString title = m_model->headerData(column, Qt::Horizontal, Qt::DisplayRole).toString();
+    const bool last = column == m_model->columnCount() - 1;
+    const int around = (column == 0 ? u(m_form.firstMargin) : 0) + (last ? u(1) : u(m_form.columnGap)) + 2;
+    return { around + metrics.horizontalAdvance(title), around + longestWord(title, metrics) };
+}
+
+int CellView::headHeight(const std::vector<int>& widths) const
+{
+    int more = 0; // than one line
+    for (int column = 0; m_form.headerHeight > 0 && column < m_model->columnCount(); ++column) {
+        const QFontMetrics metrics(m_model->headerData(column, Qt::Horizontal, Qt::FontRole).value<QFont>());
+        const QString title = m_model->headerData(column, Qt::Horizontal, Qt::DisplayRole).toString();
+        const int around = headNeed(column).natural - metrics.horizontalAdvance(title);
+        const int room = std::max(1, widths[static_cast<std::size_t>(column)] - around);
+        more = std::max(more, metrics.boundingRect(QRect(0, 0, room, 1000), int(Qt::TextWordWrap), title).height() - metrics.height());
+    }
+    return u(m_form.headerHeight) + more;
+}
+
+void CellView::fit()
+{
+    const int columns = m_model->columnCount();
+    std::vector<ColumnNeed> needs(static_cast<std::size_t>(columns));
+    for (int column = 0; column < columns; ++column) {
+        ColumnNeed& need = needs[static_cast<std::size_t>(column)];
+        if (m_form.headerHeight > 0)
+            need = headNeed(column);
+        for (int row = 0; row < m_model->rowCount(); ++row) {
+            const ColumnNeed cell = m_delegate->needOf(m_model->index(row, column));
+            need = { std::max(need.natural, cell.natural), std::max(need.least, cell.least) };
+        }
+    }
+    const auto widths = fittedWidths(needs, m_form.stretching < 0 ? columns - 1 : m_form.stretching, viewport()->width());
+    for (int column = 0; column < columns; ++column)
+        horizontalHeader()->resizeSection(column, widths[static_cast<std::size_t>(column)]);
+    horizontalHeader()->setFixedHeight(std::max(1, headHeight(widths)));
+    resizeRowsToContents();
+    updateGeometry();
 }
 
 void CellView::wearPalette()
@@ -187,7 +268,8 @@ QSize CellView::sizeHint() const
 void CellView::resizeEvent(QResizeEvent* event)
 {
     QTableView::resizeEvent(event);
-    resizeRowsToContents();
+    if (event->size().width() != event->oldSize().width())
+        fit();
 }
 
 void CellView::keyPressEvent(QKeyEvent* event)

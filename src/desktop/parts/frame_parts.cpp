@@ -5,8 +5,10 @@
 
 #include <QEvent>
 #include <QHBoxLayout>
+#include <QHelpEvent>
 #include <QPainter>
 #include <QPushButton>
+#include <QToolTip>
 #include <QVBoxLayout>
 
 #include <algorithm>
@@ -45,6 +47,44 @@ void ToneLabel::changeEvent(QEvent* event)
         wear();
 }
 
+bool ToneLabel::isCut() const
+{
+    return m_mayElide && fontMetrics().horizontalAdvance(text()) > contentsRect().width();
+}
+
+void ToneLabel::fitInto(int room, TextSize largest, TextSize smallest)
+{
+    QFont font = fontOf(largest, Weight::Semibold);
+    const double least = fontOf(smallest).pointSizeF();
+    while (QFontMetrics(font).horizontalAdvance(text()) > room && font.pointSizeF() > least)
+        font.setPointSizeF(std::max(least, font.pointSizeF() - 0.5));
+    setFont(font);
+}
+
+QSize ToneLabel::minimumSizeHint() const
+{
+    const QSize least = QLabel::minimumSizeHint();
+    return m_mayElide ? QSize(u(4), least.height()) : least;
+}
+
+bool ToneLabel::event(QEvent* event)
+{
+    if (event->type() == QEvent::ToolTip && isCut()) {
+        QToolTip::showText(static_cast<QHelpEvent*>(event)->globalPos(), text(), this);
+        return true;
+    }
+    return QLabel::event(event);
+}
+
+void ToneLabel::paintEvent(QPaintEvent* event)
+{
+    if (!isCut())
+        return QLabel::paintEvent(event);
+    QPainter painter(this);
+    painter.setPen(palette().color(foregroundRole()));
+    painter.drawText(contentsRect(), int(alignment()), fontMetrics().elidedText(text(), Qt::ElideRight, contentsRect().width()));
+}
+
 ShapeMark::ShapeMark(int side, QWidget* parent) : QWidget(parent)
 {
     setSide(side);
@@ -72,24 +112,29 @@ void ShapeMark::paintEvent(QPaintEvent*)
 
 SideTitle::SideTitle(const QString& title, const QString& right, QWidget* parent)
     : QWidget(parent),
-      m_title(new ToneLabel(TextSize::Small, Weight::Semibold, Tone::Ink, this))
+      m_title(new ToneLabel(TextSize::Small, Weight::Semibold, Tone::Ink, this)),
+      m_right(new ToneLabel(TextSize::Small, Weight::Regular, Tone::Quiet, this))
 {
     setFixedHeight(u(4));
     auto* layout = new QHBoxLayout(this);
     layout->setContentsMargins(0, 0, 0, 1);
-    layout->addWidget(m_title);
-    layout->addStretch();
-    if (!right.isEmpty()) {
-        auto* word = new ToneLabel(TextSize::Small, Weight::Regular, Tone::Quiet, this);
-        word->setText(right);
-        layout->addWidget(word);
-    }
+    layout->setSpacing(u(1));
+    m_title->setMayElide();
+    layout->addWidget(m_title, 1);
+    layout->addWidget(m_right);
+    setRight(right);
     setTitle(title);
 }
 
 void SideTitle::setTitle(const QString& title)
 {
     m_title->setText(title);
+}
+
+void SideTitle::setRight(const QString& word)
+{
+    m_right->setText(word);
+    m_right->setVisible(!word.isEmpty());
 }
 
 void SideTitle::paintEvent(QPaintEvent*)
@@ -202,6 +247,7 @@ AnswerBand::AnswerBand(QWidget* parent)
       m_mark(new ShapeMark(u(3.5), this)),
       m_answer(new ToneLabel(TextSize::Answer, Weight::Semibold, Tone::Ink, this)),
       m_tail(new ToneLabel(TextSize::Answer, Weight::Semibold, Tone::Ink, this)),
+      m_texts(new QBoxLayout(QBoxLayout::LeftToRight)),
       m_actions(new QWidget(this)),
       m_actionLayout(new QHBoxLayout(m_actions))
 {
@@ -211,10 +257,14 @@ AnswerBand::AnswerBand(QWidget* parent)
     line->setSpacing(0);
     line->addWidget(m_mark);
     line->addSpacing(0);
-    line->addWidget(m_answer);
-    line->addSpacing(u(1));
-    line->addWidget(m_tail);
-    line->addStretch();
+    m_texts->setSpacing(u(1));
+    m_texts->addWidget(m_answer);
+    m_texts->addWidget(m_tail);
+    m_texts->addStretch();
+    line->addLayout(m_texts, 1);
+    for (ToneLabel* text : { m_answer, m_tail })
+        text->setMinimumWidth(1); // a longer answer never widens the window
+    m_question->setMayElide();
     auto* left = new QVBoxLayout;
     left->setContentsMargins(0, u(2), 0, u(2));
     left->setSpacing(0);
@@ -267,12 +317,24 @@ void AnswerBand::fit()
     const QString whole = m_text.answer + (m_text.tail.isEmpty() ? QString() : QStringLiteral("  ") + m_text.tail);
     while (font.pointSizeF() > fontOf(TextSize::Heading).pointSizeF() && QFontMetrics(font).horizontalAdvance(whole) > room)
         font.setPointSizeF(font.pointSizeF() - 0.5);
-    m_answer->setFont(font);
-    m_tail->setFont(font);
+    fitLines(font, whole, room);
     const int side = m_text.large ? qRound(QFontMetrics(font).ascent() * 0.86) : u(3.5);
     m_mark->setSide(side);
     m_answer->setIndent(m_text.shape ? u(m_text.large ? 2.8 : 2) : 0);
     m_answer->setText(m_text.answer);
+}
+
+/// What is too long for a line even in the smallest size stands on two.
+void AnswerBand::fitLines(const QFont& font, const QString& whole, int room)
+{
+    const bool twoLines = QFontMetrics(font).horizontalAdvance(whole) > room;
+    m_texts->setDirection(twoLines ? QBoxLayout::TopToBottom : QBoxLayout::LeftToRight);
+    m_texts->setSpacing(twoLines ? 0 : u(1));
+    layout()->itemAt(0)->layout()->setContentsMargins(0, twoLines ? u(1) : u(2), 0, twoLines ? 0 : u(2));
+    for (ToneLabel* text : { m_answer, m_tail }) {
+        text->setFont(font);
+        text->setWordWrap(twoLines);
+    }
 }
 
 void AnswerBand::resizeEvent(QResizeEvent* event)
@@ -367,23 +429,29 @@ KeyLine::KeyLine(QWidget* parent)
       m_keys(new ToneLabel(TextSize::Small, Weight::Regular, Tone::Quiet, this)),
       m_note(new ToneLabel(TextSize::Small, Weight::Regular, Tone::Quiet, this))
 {
-    setFixedHeight(u(4));
+    setMinimumHeight(u(4));
+    m_keys->setWordWrap(true); // the line grows before a key is cut
+    m_note->setMayElide();
     m_keys->setTextFormat(Qt::RichText);
     m_keys->setAccessibleName(tr("Keys that work now"));
     auto* layout = new QHBoxLayout(this);
     layout->setContentsMargins(u(4), 1, u(4), 0);
-    layout->addWidget(m_keys);
-    layout->addStretch();
+    layout->setSpacing(u(2));
+    layout->addWidget(m_keys, 1);
     layout->addWidget(m_note);
+    QSizePolicy policy(QSizePolicy::Preferred, QSizePolicy::Minimum);
+    policy.setHeightForWidth(true);
+    setSizePolicy(policy);
 }
 
 void KeyLine::show(const QList<KeyHint>& keys, const QString& note)
 {
     const QString ink = tokensOf(palette()).ink.name();
+    const auto together = [](QString words) { return words.replace(QChar(u' '), QChar(QChar::Nbsp)).toHtmlEscaped(); };
     QString text;
-    for (const KeyHint& hint : keys)
-        text += QStringLiteral("<span style='font-weight:600; color:%1'>%2</span> %3&nbsp;&nbsp;&nbsp; ")
-                    .arg(ink, hint.key.toHtmlEscaped(), hint.does.toHtmlEscaped());
+    for (const KeyHint& hint : keys) // a key and what it does stay on one line
+        text += QStringLiteral("<span style='font-weight:600; color:%1'>%2</span>&nbsp;%3&nbsp;&nbsp; ")
+                    .arg(ink, together(hint.key), together(hint.does));
     m_keys->setText(text);
     m_note->setText(note);
 }

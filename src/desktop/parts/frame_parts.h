@@ -7,6 +7,7 @@
 #include <QLineEdit>
 #include <QToolButton>
 
+class QBoxLayout;
 class QHBoxLayout;
 
 /// The fixed parts of the window: its header, the band under it, the key line at its foot.
@@ -19,13 +20,23 @@ class ToneLabel final : public QLabel {
 public:
     explicit ToneLabel(TextSize size = TextSize::Body, Weight weight = Weight::Regular, Tone tone = Tone::Ink, QWidget* parent = nullptr);
     void setTone(Tone tone);
+    /// Stays on one line and asks for no room: what is cut ends in dots, and the tool tip says it whole.
+    void setMayElide() { m_mayElide = true; }
+    bool mayElide() const { return m_mayElide; }
+    /// In the largest size, from this one down to that, in which the text stands on one line of the room; beyond the smallest it wraps.
+    void fitInto(int room, TextSize largest, TextSize smallest);
+    QSize minimumSizeHint() const override;
 
 protected:
+    bool event(QEvent* event) override;
     void changeEvent(QEvent* event) override;
+    void paintEvent(QPaintEvent* event) override;
 
 private:
     void wear();
+    bool isCut() const;
     Tone m_tone;
+    bool m_mayElide = false;
 };
 
 /// A shape by itself, as high as a text size wants it.
@@ -52,12 +63,14 @@ class SideTitle final : public QWidget {
 public:
     explicit SideTitle(const QString& title, const QString& right = {}, QWidget* parent = nullptr);
     void setTitle(const QString& title);
+    void setRight(const QString& word);
 
 protected:
     void paintEvent(QPaintEvent* event) override;
 
 private:
     ToneLabel* m_title;
+    ToneLabel* m_right;
 };
 
 class HeaderBar final : public QWidget {
@@ -102,6 +115,7 @@ protected:
 
 private:
     void fit();
+    void fitLines(const QFont& font, const QString& whole, int room);
     void setActions(const QList<QAction*>& actions);
 
     BandText m_text;
@@ -109,6 +123,7 @@ private:
     ShapeMark* m_mark;
     ToneLabel* m_answer;
     ToneLabel* m_tail;
+    QBoxLayout* m_texts; ///< the tail stands behind the answer, or under it where both do not fit on a line
     QWidget* m_actions;
     QHBoxLayout* m_actionLayout;
     QList<QAction*> m_shown;

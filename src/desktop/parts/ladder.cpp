@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "desktop/parts/ladder.h"
 
-#include "desktop/look/look.h"
+#include "desktop/parts/step_mark.h"
 
 #include <QPainter>
 
@@ -65,32 +65,22 @@ void Ladder::paintEvent(QPaintEvent*)
             painter.setPen(QPen(step < m_step ? t.ink : t.line, 2));
             painter.drawLine(QPointF(side / 2, top + side), QPointF(side / 2, top + u(kStepHeight)));
         }
-        painter.setBrush(now ? t.action : done ? t.ink : t.paper);
-        painter.setPen(QPen(now ? t.action : done ? t.ink : t.line, 1));
-        painter.drawEllipse(disc);
-        painter.setFont(fontOf(TextSize::Body, Weight::Semibold));
-        if (done) {
-            painter.setPen(QPen(t.paper, 2));
-            painter.drawPolyline(
-                QPolygonF({ disc.center() + QPointF(-5, 0), disc.center() + QPointF(-1.5, 3.5), disc.center() + QPointF(5, -4) }));
-        } else {
-            painter.setPen(now ? t.onAction : t.ink);
-            painter.drawText(disc, Qt::AlignCenter, QString::number(step));
-        }
+        paintStepMark(painter, disc, now ? StepProgress::Now : done ? StepProgress::Done : StepProgress::Later, QString::number(step), t);
         const bool strong = now || done;
         painter.setPen(t.ink);
         painter.setFont(fontOf(TextSize::Body, strong ? Weight::Semibold : Weight::Regular));
-        const QRectF what(u(6.3), top - u(0.4), width() - u(6.3), u(2.8));
+        const QString word = now ? tr("now") : QString();
+        const double room = width() - u(6.3) - (now ? QFontMetricsF(painter.font()).horizontalAdvance(word) + u(1) : 0);
         QRectF drawn;
-        painter.drawText(what, Qt::AlignLeft | Qt::AlignVCenter, texts[static_cast<std::size_t>(step)].what, &drawn);
+        painter.drawText(QRectF(u(6.3), top - u(0.1), room, u(6)), Qt::TextWordWrap, texts[static_cast<std::size_t>(step)].what, &drawn);
         if (now) {
             painter.setPen(t.action);
-            painter.drawText(QRectF(drawn.right() + u(1), what.top(), u(10), what.height()), Qt::AlignLeft | Qt::AlignVCenter, tr("now"));
+            painter.drawText(QPointF(drawn.right() + u(1), drawn.top() + QFontMetricsF(painter.font()).ascent()), word);
         }
         painter.setPen(t.quiet);
         painter.setFont(fontOf(TextSize::Small));
-        painter.drawText(QRectF(u(6.3), top + u(2.3), width() - u(6.3), u(2.6)), Qt::AlignLeft | Qt::AlignVCenter,
-            texts[static_cast<std::size_t>(step)].how);
+        painter.drawText(
+            QRectF(u(6.3), drawn.bottom(), width() - u(6.3), u(6)), Qt::TextWordWrap, texts[static_cast<std::size_t>(step)].how);
     }
 }
 

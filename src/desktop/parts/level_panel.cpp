@@ -3,6 +3,7 @@
 
 #include "ui_level_panel.h"
 
+#include "desktop/parts/flow_layout.h"
 #include "desktop/parts/typed_reading.h"
 #include "desktop/look/look_style.h"
 #include "words/numbers.h"
@@ -19,6 +20,8 @@ namespace {
 
 constexpr std::chrono::milliseconds kDeadEnter { 500 };
 constexpr int kPanelSoonDays = 3;
+constexpr double kBeside = 30, kWhole = 48; ///< in u: as wide as texts beside a field, and in a line of their own, may ask to be
+
 /// From a key that no result has to Enter: a scanner takes less, a person who mistyped takes more.
 constexpr qint64 kScanMs = 300;
 
@@ -56,8 +59,16 @@ LevelPanel::LevelPanel(registry::Level level, QWidget* parent)
     m_form->messageRow->setSpacing(u(1.2));
     m_form->messageRow->setContentsMargins(0, u(1), 0, 0);
     m_form->messageLabel->setMinimumHeight(u(2.9)); // keeps its height, so nothing moves when it speaks
-    m_form->questionLayout->setSpacing(u(1.5));
-    m_form->questionLayout->setContentsMargins(0, u(1), 0, 0);
+    auto* answers = new FlowLayout(u(1.5));         // one under the other where both do not fit beside each other
+    answers->setContentsMargins(0, u(1), 0, 0);
+    answers->addWidget(m_form->firstAnswerButton);
+    answers->addWidget(m_form->secondAnswerButton);
+    m_form->questionRow->setLayout(answers);
+    m_form->vialRow->setStretch(1, 1);
+    m_form->rangeRow->setStretch(1, 1);
+    m_form->messageRow->setStretch(1, 1);
+    m_form->vialStateGrid->setColumnStretch(1, 1);
+    m_form->rangeCaption->setWordWrap(true);
     m_form->vialEdit->setFont(codeFont());
     m_form->vialEdit->setFixedWidth(u(19));
     m_form->resultEdit->setFont(fontOf(TextSize::Verdict, Weight::Semibold));
@@ -124,9 +135,19 @@ void LevelPanel::setUnjudged(const SheetLevel& level, base::GlucoseUnit unit)
     wearTone(*m_form->vialStateLabel, Tone::Hold);
     m_form->vialStateLabel->setText(level.vialId.empty() ? QString() : tr("Not looked up"));
     m_form->vialDetailLabel->setText(level.vialId.empty() ? tr("Scan or type the vial.") : tr("Read its last day on the label."));
+    for (QLabel* label : { m_form->vialStateLabel, m_form->vialDetailLabel, m_form->rangeUnitLabel })
+        wrapBeyond(*label, u(kBeside));
 }
 
 void LevelPanel::setContext(
+    const SheetLevel& level, const QString& stripLot, base::GlucoseUnit unit, base::Moment at, const registry::Zone& zone)
+{
+    sayContext(level, stripLot, unit, at, zone);
+    for (QLabel* label : { m_form->vialStateLabel, m_form->vialDetailLabel, m_form->rangeUnitLabel })
+        wrapBeyond(*label, u(kBeside));
+}
+
+void LevelPanel::sayContext(
     const SheetLevel& level, const QString& stripLot, base::GlucoseUnit unit, base::Moment at, const registry::Zone& zone)
 {
     m_form->vialEdit->setText(words::text(level.vialId));
@@ -220,6 +241,7 @@ void LevelPanel::say(std::optional<StateShape> shape, Tone tone, const QString& 
     m_form->messageShape->setShape(shape, tone);
     wear(*m_form->messageLabel, TextSize::Body, shape ? Weight::Semibold : Weight::Regular, tone);
     m_form->messageLabel->setText(message);
+    wrapBeyond(*m_form->messageLabel, u(kWhole));
     m_form->detailLabel->setText(detail);
     m_form->resultEdit->setAccessibleDescription(message);
 }
@@ -236,6 +258,9 @@ void LevelPanel::ask(const QString& message, const QString& first, const QString
     m_form->detailLabel->hide();
     m_form->firstAnswerButton->setText(first);
     m_form->secondAnswerButton->setText(second);
+    const int oneLine = m_form->firstAnswerButton->sizeHint().height() + u(1);
+    const bool folded = m_form->questionRow->layout()->heightForWidth(width() - u(5)) > oneLine;
+    m_form->resultCaption->setVisible(!folded); // the answers take its room
     m_form->questionRow->show();
     m_form->firstAnswerButton->setFocus(Qt::OtherFocusReason);
     m_awake = false;
@@ -245,6 +270,7 @@ void LevelPanel::ask(const QString& message, const QString& first, const QString
 void LevelPanel::stopAsking()
 {
     m_form->questionRow->hide();
+    m_form->resultCaption->show();
     m_form->detailLabel->show();
 }
 

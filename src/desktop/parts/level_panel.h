@@ -58,6 +58,7 @@ signals:
     void answered(mk::registry::Level level, bool first);
 
 private:
+    void sayContext(const SheetLevel& level, const QString& stripLot, base::GlucoseUnit unit, base::Moment at, const registry::Zone& zone);
     void answer(bool first);
     void onEnter();
     void stopTyping();

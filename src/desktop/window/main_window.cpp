@@ -236,6 +236,15 @@ QString MainWindow::personText() const
     return words::text(m_options.person->value);
 }
 
+bool MainWindow::isCoordinator() const
+{
+    if (!m_board || !m_options.person || mustSignIn() || !m_desk.mayWrite())
+        return false;
+    return std::ranges::any_of(m_board->people, [this](const registry::acts::OperatorEnrolled& person) {
+        return person.id == *m_options.person && person.role == registry::Role::Coordinator;
+    });
+}
+
 QString MainWindow::wardText() const
 {
     if (!m_options.ward)
@@ -251,6 +260,7 @@ void MainWindow::refreshHeader()
 {
     m_header->setPerson(m_desk.mayWrite() ? personText() : tr("Looking only; nothing is written"));
     m_header->setWard(wardText());
+    m_wardPage->setCoordinator(isCoordinator());
     if (!m_board)
         return;
     m_header->setMoment(words::full(m_board->at, m_board->zone));

@@ -107,6 +107,7 @@ private:
     bool needsPerson();
     void choosePerson();
     // main_window_sign_in.cpp
+    bool isCoordinator() const;
     bool mustSignIn() const { return m_board && m_board->signInSetUp && !m_signedIn && m_desk.mayWrite(); }
     void askSignIn(const std::optional<base::OperatorId>& person);
     void onSignIn(const SignInAnswer& answer);

@@ -15,7 +15,8 @@ namespace mk::desktop {
 
 void MainWindow::scan(const QString& typed)
 {
-    if (page() != m_wardPage) {
+    const bool here = page() == m_wardPage;
+    if (!here) {
         if (page() == m_controlSheet && m_controlSheet->isSaving())
             return; // its answer comes first
         if (page() == m_controlSheet && m_controlSheet->holdsResults()) {
@@ -27,7 +28,8 @@ void MainWindow::scan(const QString& typed)
     }
     const QString meter = m_wardPage->meterNamed(typed);
     const BandText band = m_wardPage->band();
-    const bool spoken = !typed.trimmed().isEmpty() && !meter.isEmpty() && band.large && meter == m_wardPage->pickedMeter();
+    // From another page nobody sees yet what the band said last: the scan is answered first.
+    const bool spoken = here && !typed.trimmed().isEmpty() && !meter.isEmpty() && band.large && meter == m_wardPage->pickedMeter();
     if (typed.trimmed().isEmpty() || spoken) {
         openMeter(m_wardPage->pickedMeter());
         return;

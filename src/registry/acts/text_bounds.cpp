@@ -64,7 +64,7 @@ base::Done sensibleText(TextKind kind, std::string_view text, std::string_view f
     const auto named = [&] {
         std::string name(field);
         std::ranges::replace(name, '_', ' ');
-        return base::asCode(name);
+        return base::asTerm(name);
     };
     std::size_t characters = 0;
     for (std::size_t at = 0; at < text.size(); ++characters) {
@@ -96,7 +96,7 @@ base::Done sensibleTexts(const Act& act)
     if (const auto* policy = std::get_if<acts::PolicyChanged>(&act)) {
         for (const auto& [key, text] : policy->settings) {
             checker.check(TextKind::Id, "policy's key", key);
-            checker.check(TextKind::Line, "policy's " + key, text);
+            checker.check(TextKind::Line, key, text);
         }
         if (policy->reason)
             checker.check(TextKind::Words, "reason", *policy->reason);

@@ -3,6 +3,8 @@
 
 #include <algorithm>
 
+#include <QString>
+
 namespace mk::registry {
 
 using base::badInput;
@@ -26,12 +28,12 @@ bool isBlank(const std::string& text)
 std::string_view stateInWords(NcState state)
 {
     switch (state) {
-    case NcState::Open: return "open";
-    case NcState::Contained: return "contained";
-    case NcState::CauseFound: return "cause found";
-    case NcState::ActionDone: return "action done";
-    case NcState::EffectivenessChecked: return "effectiveness checked";
-    case NcState::Closed: return "closed";
+    case NcState::Open: return QT_TRANSLATE_NOOP("Term", "open");
+    case NcState::Contained: return QT_TRANSLATE_NOOP("Term", "contained");
+    case NcState::CauseFound: return QT_TRANSLATE_NOOP("Term", "cause found");
+    case NcState::ActionDone: return QT_TRANSLATE_NOOP("Term", "action done");
+    case NcState::EffectivenessChecked: return QT_TRANSLATE_NOOP("Term", "effectiveness checked");
+    case NcState::Closed: return QT_TRANSLATE_NOOP("Term", "closed");
     }
     return {};
 }
@@ -98,7 +100,7 @@ Done mayTakeNcStep(const Nonconformity& nonconformity, const acts::NcStep& step,
             return refused("%1 is closed; open it again first, with the reason", name);
         return step.owner || step.due || step.report || step.cause
             ? Done()
-            : Done(refused("%1 is %2 already", name, base::asCode(stateInWords(from))));
+            : Done(refused("%1 is %2 already", name, base::asTerm(stateInWords(from))));
     }
     const bool mistaken = saysNoNonconformity(step);
     const bool next = static_cast<int>(step.to) == static_cast<int>(from) + 1;
@@ -107,7 +109,7 @@ Done mayTakeNcStep(const Nonconformity& nonconformity, const acts::NcStep& step,
             return refused("%1 is closed; open it again first, with the reason", name);
         const auto due = static_cast<NcState>(static_cast<int>(from) + 1);
         return refused("%1 is %2; '%3' comes next, not '%4' (a mistaken one is closed with a text that begins 'no nonconformity')", name,
-            base::asCode(stateInWords(from)), base::asCode(word(due)), base::asCode(word(step.to)));
+            base::asTerm(stateInWords(from)), base::asCode(word(due)), base::asCode(word(step.to)));
     }
     if (step.to == NcState::CauseFound && !step.cause && !nonconformity.cause)
         return badInput(

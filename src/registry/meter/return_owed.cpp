@@ -16,52 +16,92 @@ namespace {
 
 constexpr int kSetsLookedAt = 10;
 
-bool controlsPassed(const ReturnEvidence& evidence, const ReturnDemands& demands)
+void meet(AskedForReturn& step, base::Moment at, const base::OperatorId& by = {})
 {
-    int inARow = 0;
-    for (const auto& set : evidence.newestSets) {
-        if (!isAccepted(set) || clearsSince(set) < demands.setsSince)
-            break;
-        ++inARow;
-    }
-    return inARow >= demands.acceptedSets;
+    step.metAt = at;
+    step.metBy = by;
 }
 
-/// inWords  with what was mended or found
-bool inspectedSince(const ReturnEvidence& evidence, base::Moment since, bool inWords)
+void meetBySet(AskedForReturn& step, const SetRecord& set)
 {
-    return std::ranges::any_of(evidence.steps, [&](const ReturnRecord& step) {
+    meet(step, set.judged.lastAt, set.runs.empty() ? base::OperatorId() : set.runs.back().run.by);
+}
+
+/// Met by the set that completed the row.
+AskedForReturn controlsAsked(const ReturnEvidence& evidence, const ReturnDemands& demands)
+{
+    AskedForReturn asked { { ReturnOwed::ControlsPassed, ReturnBy::Anyone, demands.acceptedSets } };
+    std::size_t inARow = 0;
+    while (inARow < evidence.newestSets.size() && isAccepted(evidence.newestSets[inARow])
+        && clearsSince(evidence.newestSets[inARow]) >= demands.setsSince)
+        ++inARow;
+    const auto needed = static_cast<std::size_t>(std::max(demands.acceptedSets, 0));
+    asked.setsMet = static_cast<int>(std::min(inARow, needed));
+    if (inARow >= needed && needed > 0)
+        meetBySet(asked, evidence.newestSets[inARow - needed]);
+    return asked;
+}
+
+/// inWords  with what was mended or found; it is the first such look that counts
+AskedForReturn inspectionAsked(const ReturnEvidence& evidence, base::Moment since, bool inWords)
+{
+    AskedForReturn asked { { inWords ? ReturnOwed::InspectedInWords : ReturnOwed::Inspected } };
+    const auto looked = std::ranges::find_if(evidence.steps, [&](const ReturnRecord& step) {
         return step.act.step == ReturnStepKind::Inspected && step.act.at >= since
             && (!inWords || (step.act.detail && !step.act.detail->empty()));
     });
+    if (looked != evidence.steps.end())
+        meet(asked, looked->act.at, looked->act.by);
+    return asked;
 }
 
-/// After error codes the strips of another vial must have shown that the meter is right.
-bool stripVialChanged(const ReturnEvidence& evidence, base::Moment stopped)
+AskedForReturn comparisonAsked(const ReturnEvidence& evidence, const ReturnDemands& demands)
+{
+    AskedForReturn asked { { ReturnOwed::ComparisonPassed } };
+    if (comparisonPassed(evidence, demands))
+        meet(asked, evidence.newestPair->judged.at, evidence.newestPair->pair.by);
+    return asked;
+}
+
+AskedForReturn softwareAsked(const ReturnEvidence& evidence, base::Moment changed)
+{
+    AskedForReturn asked { { ReturnOwed::SoftwareVersion } };
+    if (evidence.firmwareNoted && *evidence.firmwareNoted >= changed)
+        meet(asked, *evidence.firmwareNoted);
+    return asked;
+}
+
+/// After error codes the strips of another vial must have shown that the meter is right; not asked where no set says which vial it was.
+std::optional<AskedForReturn> otherVialAsked(const ReturnEvidence& evidence, base::Moment stopped)
 {
     const RunRecord* before = nullptr;
     for (const auto& set : evidence.newestSets)
         for (const auto& run : set.runs)
             if (run.run.at <= stopped && (before == nullptr || before->run.at <= run.run.at))
                 before = &run;
-    const bool known = before != nullptr && !evidence.newestSets.empty() && !evidence.newestSets.front().runs.empty();
-    return !known || evidence.newestSets.front().runs.back().run.stripVial != before->run.stripVial;
+    if (before == nullptr || evidence.newestSets.front().runs.empty())
+        return std::nullopt;
+    AskedForReturn asked { { ReturnOwed::OtherStripVial } };
+    if (evidence.newestSets.front().runs.back().run.stripVial != before->run.stripVial)
+        meetBySet(asked, evidence.newestSets.front());
+    return asked;
 }
 
 /// What handbook 1.5 asks for one stop beyond inspection, controls and comparison.
-std::optional<ReturnOwed> owedForCause(const StopRecord& open, const ReturnEvidence& evidence, const ReturnDemands& demands)
+std::optional<AskedForReturn> askedForCause(const StopRecord& open, const ReturnEvidence& evidence, const ReturnDemands& demands)
 {
     const auto& cause = open.stop.cause;
-    if ((cause == code(ReasonCode::Damaged) || cause == code(ReasonCode::Wet) || cause == word(StopOnly::Found))
-        && !inspectedSince(evidence, demands.since, true))
-        return ReturnOwed::InspectedInWords;
     const auto incident = std::ranges::find(evidence.causes, open.stop.because, &IncidentRecord::seq);
-    if (cause == code(ReasonCode::SoftwareChanged) && incident != evidence.causes.end()
-        && (!evidence.firmwareNoted || *evidence.firmwareNoted < incident->act.at))
-        return ReturnOwed::SoftwareVersion;
-    if (cause == code(ReasonCode::ErrorCodes) && !stripVialChanged(evidence, open.stop.at))
-        return ReturnOwed::OtherStripVial;
-    return std::nullopt;
+    std::optional<AskedForReturn> asked;
+    if (cause == code(ReasonCode::Damaged) || cause == code(ReasonCode::Wet) || cause == word(StopOnly::Found))
+        asked = inspectionAsked(evidence, demands.since, true);
+    else if (cause == code(ReasonCode::SoftwareChanged) && incident != evidence.causes.end())
+        asked = softwareAsked(evidence, incident->act.at);
+    else if (cause == code(ReasonCode::ErrorCodes))
+        asked = otherVialAsked(evidence, open.stop.at);
+    if (asked)
+        asked->step.cause = cause;
+    return asked;
 }
 
 Done addPairs(Facts& facts, const base::MeterId& meter, base::Moment at, ReturnFile& file)
@@ -94,28 +134,36 @@ bool comparisonPassed(const ReturnEvidence& evidence, const ReturnDemands& deman
         && evidence.newestPair->judged.at >= demands.since;
 }
 
-std::vector<OwedForReturn> owedForReturn(const ReturnEvidence& evidence, const Policy& policy)
+std::vector<AskedForReturn> askedForReturn(const ReturnEvidence& evidence, const Policy& policy)
 {
-    std::vector<OwedForReturn> owed;
+    std::vector<AskedForReturn> asked;
     const bool withdrawn = evidence.state == MeterState::Withdrawn;
     if (!withdrawn && evidence.state != MeterState::OnHold)
-        return owed;
+        return asked;
     const ReturnDemands demands = demandsOf(evidence, policy);
-    if (demands.inspection && !inspectedSince(evidence, demands.since, false))
-        owed.push_back({ ReturnOwed::Inspected });
-    if (!controlsPassed(evidence, demands))
-        owed.push_back({ ReturnOwed::ControlsPassed, ReturnBy::Anyone, demands.acceptedSets });
-    if (demands.comparison && !comparisonPassed(evidence, demands))
-        owed.push_back({ ReturnOwed::ComparisonPassed });
+    if (demands.inspection)
+        asked.push_back(inspectionAsked(evidence, demands.since, false));
+    asked.push_back(controlsAsked(evidence, demands));
+    if (demands.comparison)
+        asked.push_back(comparisonAsked(evidence, demands));
     if (evidence.byPerson)
         for (const auto& open : evidence.openStops)
-            if (const auto what = owedForCause(open, evidence, demands))
-                owed.push_back({ *what, ReturnBy::Anyone, 0, open.stop.cause });
+            if (auto what = askedForCause(open, evidence, demands))
+                asked.push_back(std::move(*what));
     // A hold that the next accepted set ends is signed by nobody.
     const bool endsByItself = !evidence.openStops.empty()
         && std::ranges::none_of(evidence.openStops, [](const StopRecord& open) { return open.stop.needsSignature; });
     if (withdrawn || !endsByItself)
-        owed.push_back({ ReturnOwed::Signed, withdrawn ? ReturnBy::Coordinator : ReturnBy::CompetentNurseOrCoordinator });
+        asked.push_back({ .step = { ReturnOwed::Signed, withdrawn ? ReturnBy::Coordinator : ReturnBy::CompetentNurseOrCoordinator } });
+    return asked;
+}
+
+std::vector<OwedForReturn> owedForReturn(const ReturnEvidence& evidence, const Policy& policy)
+{
+    std::vector<OwedForReturn> owed;
+    for (auto& asked : askedForReturn(evidence, policy))
+        if (!asked.metAt)
+            owed.push_back(std::move(asked.step));
     return owed;
 }
 

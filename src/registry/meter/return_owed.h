@@ -31,8 +31,21 @@ struct OwedForReturn {
     std::string cause {}; ///< of the stop that asks for it, where only that one does
 };
 
-/// In the order in which they are asked for; the signature last, as long as one is owed.
+/// One step of a stopped meter's way back, and what met it.
+/// metBy     empty where the evidence names nobody
+/// setsMet   controls-passed: accepted sets in a row so far, at most as many as are asked
+struct AskedForReturn {
+    OwedForReturn step {};
+    std::optional<base::Moment> metAt {};
+    base::OperatorId metBy {};
+    int setsMet = 0;
+};
+
+/// Every step that is asked for, met or not, in the order in which they are asked for; the signature last, where one is owed.
 /// returns empty where the meter is neither on hold nor withdrawn
+std::vector<AskedForReturn> askedForReturn(const ReturnEvidence& evidence, const Policy& policy);
+
+/// Those of them that are not met.
 std::vector<OwedForReturn> owedForReturn(const ReturnEvidence& evidence, const Policy& policy);
 
 /// Does the newest comparison since it was stopped lie inside the limits? Asked of the step also where none is owed.

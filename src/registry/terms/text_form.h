@@ -40,7 +40,7 @@ struct TextForm<E> {
         std::string choices;
         for (const auto choice : Words<E>::all)
             choices += (choices.empty() ? "" : ", ") + std::string(choice);
-        return base::badInput("'%1' is not a known %2; write one of %3", text, base::asCode(Words<E>::what), base::asCode(choices));
+        return base::badInput("'%1' is not a known %2; write one of %3", text, base::asTerm(Words<E>::what), base::asCode(choices));
     }
 };
 

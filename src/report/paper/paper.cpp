@@ -11,6 +11,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <numeric>
 
 namespace mk::report {
 
@@ -22,11 +23,55 @@ constexpr double kSide = 57;
 constexpr double kTop = 84;
 constexpr double kBottom = 1052;
 constexpr double kGap = 6; // between columns
+constexpr double kFigureGap = 10;
+constexpr int kHeadSize = 11, kLeastHeadSize = 8;
+constexpr double kFootHeight = 43;
+constexpr double kFootShare = 0.6; ///< of the left note
 
 double heightOf(const QString& text, const QFont& font, double width)
 {
     const QRectF bounds = QFontMetricsF(font).boundingRect(QRectF(0, 0, width, 10'000), Qt::TextWordWrap, text);
     return std::ceil(std::max(bounds.height(), QFontMetricsF(font).height()));
+}
+
+double widestWord(const QString& text, const QFont& font)
+{
+    double widest = 0;
+    for (const QString& word : text.split(QLatin1Char(' '), Qt::SkipEmptyParts))
+        widest = std::max(widest, QFontMetricsF(font).horizontalAdvance(word));
+    return std::ceil(widest);
+}
+
+/// least  of each column, in the order of the columns
+std::vector<double> sharedOut(const std::vector<PaperColumn>& columns, const std::vector<double>& least, double room)
+{
+    std::vector<double> widths;
+    double over = -room;
+    double flexible = 0;
+    for (std::size_t i = 0; i < columns.size(); ++i) {
+        widths.push_back(std::max(columns[i].width, least[i]));
+        over += widths.back();
+        flexible += columns[i].width == 0 ? 1 : 0;
+    }
+    for (std::size_t i = 0; over < 0 && i < columns.size(); ++i)
+        if (columns[i].width == 0) {
+            const double share = -over / flexible;
+            widths[i] += share;
+            over += share;
+            flexible -= 1;
+        }
+    while (over > 0) {
+        std::size_t widest = columns.size();
+        for (std::size_t i = 0; i < columns.size(); ++i)
+            if (widths[i] > least[i] && (widest == columns.size() || widths[i] > widths[widest]))
+                widest = i;
+        if (widest == columns.size())
+            break;
+        const double given = std::min({ 1.0, over, widths[widest] - least[widest] });
+        widths[widest] -= given;
+        over -= given;
+    }
+    return widths;
 }
 
 int sideOf(const PaperColumn& column)
@@ -132,20 +177,27 @@ void Paper::figures(const std::vector<std::pair<QString, QString>>& figures)
     const QFont large = headline();
     const QFont under = body();
     const double tall = QFontMetricsF(large).height();
-    const double low = QFontMetricsF(under).height();
-    need(tall + low + 22);
-    addLine(m_y, 0.8);
     double total = 0;
     std::vector<double> widths;
     for (const auto& [number, word] : figures) {
         widths.push_back(std::max(QFontMetricsF(large).horizontalAdvance(number), QFontMetricsF(under).horizontalAdvance(word)) + 2);
         total += widths.back();
     }
-    const double gap = figures.size() < 2 ? 0 : std::min(44.0, (width() - total) / static_cast<double>(figures.size() - 1));
+    const auto gaps = static_cast<double>(figures.size()) - 1;
+    if (total + gaps * kFigureGap > width()) // too long for one line: all as wide as each other, the words wrap
+        for (double& each : widths)
+            each = (width() - gaps * kFigureGap) / (gaps + 1);
+    total = std::accumulate(widths.begin(), widths.end(), 0.0);
+    const double gap = figures.size() < 2 ? 0 : std::min(44.0, (width() - total) / gaps);
+    double low = 0;
+    for (std::size_t i = 0; i < figures.size(); ++i)
+        low = std::max(low, heightOf(figures[i].second, under, widths[i]));
+    need(tall + low + 22);
+    addLine(m_y, 0.8);
     double x = kSide;
     for (std::size_t i = 0; i < figures.size(); ++i) {
         addText(QRectF(x, m_y + 8, widths[i], tall), Qt::TextSingleLine, figures[i].first, large);
-        addText(QRectF(x, m_y + 6 + tall, widths[i], low), Qt::TextSingleLine, figures[i].second, under);
+        addText(QRectF(x, m_y + 6 + tall, widths[i], low), Qt::TextWordWrap, figures[i].second, under);
         x += widths[i] + gap;
     }
     m_y += tall + low + 18;
@@ -153,40 +205,65 @@ void Paper::figures(const std::vector<std::pair<QString, QString>>& figures)
     m_y += 1;
 }
 
-std::vector<double> Paper::edgesOf(const std::vector<PaperColumn>& columns) const
+/// A column is never narrower than its longest word; the ones with room to spare pay for it, the widest first. Where the longest words do
+/// not fit beside each other, the headings are set smaller.
+Paper::Grid Paper::gridOf(const std::vector<PaperColumn>& columns, const std::vector<std::vector<QString>>& rows) const
 {
-    double fixed = 0;
-    std::size_t flexible = 0;
-    for (const auto& column : columns) {
-        fixed += column.width;
-        flexible += column.width == 0 ? 1u : 0u;
+    Grid grid { { kSide }, paperFont(kHeadSize, true) };
+    std::vector<double> least;
+    for (int size = kHeadSize; size >= kLeastHeadSize; --size) {
+        grid.head = paperFont(size, true);
+        least.clear();
+        for (std::size_t i = 0; i < columns.size(); ++i) {
+            double word = widestWord(columns[i].heading, grid.head);
+            for (const auto& row : rows)
+                word = std::max(word, widestWord(row[i], paperFont(11, columns[i].strong)));
+            least.push_back(word + kGap);
+        }
+        if (std::accumulate(least.begin(), least.end(), 0.0) <= width())
+            break;
     }
-    const double share = flexible == 0 ? 0 : (width() - fixed) / static_cast<double>(flexible);
-    std::vector<double> edges { kSide };
-    for (const auto& column : columns)
-        edges.push_back(edges.back() + (column.width == 0 ? share : column.width));
-    return edges;
+    for (const double each : sharedOut(columns, least, width()))
+        grid.edges.push_back(grid.edges.back() + each);
+    return grid;
 }
 
-/// Draws the heading rows, or only says how high they are.
-double Paper::tableHead(const std::vector<PaperColumn>& columns, const std::vector<double>& edges, bool draw)
+/// Draws the heading rows, or only says how high they are. A heading of several words takes a line for each where it must.
+double Paper::tableHead(const std::vector<PaperColumn>& columns, const Grid& grid, bool draw)
 {
-    const QFont font = paperFont(11, true);
-    const double line = QFontMetricsF(font).height() + 2;
-    const bool twoRows = std::ranges::any_of(columns, [](const PaperColumn& c) { return !c.above.isEmpty(); });
-    const double height = line * (twoRows ? 2 : 1) + 3;
-    if (!draw)
-        return height;
+    const auto& [edges, font] = grid;
+    double above = 0;
+    double below = 0;
+    double from = edges.front();
     for (std::size_t i = 0; i < columns.size(); ++i) {
-        const QRectF cell(edges[i], m_y + (twoRows ? line : 0), edges[i + 1] - edges[i] - kGap, line);
-        addText(cell, sideOf(columns[i]) | Qt::AlignVCenter | Qt::TextDontClip, columns[i].heading, font);
-        if (!columns[i].above.isEmpty())
-            addText(QRectF(edges[0], m_y, edges[i + 1] - kGap - edges[0], line), Qt::AlignRight | Qt::AlignVCenter | Qt::TextDontClip,
-                columns[i].above, font);
+        below = std::max(below, heightOf(columns[i].heading, font, edges[i + 1] - edges[i] - kGap));
+        if (columns[i].above.isEmpty())
+            continue;
+        above = std::max(above, heightOf(columns[i].above, font, edges[i + 1] - kGap - from));
+        from = edges[i + 1];
     }
+    const double height = above + below + 3;
+    if (draw)
+        drawHead(columns, grid, above, below);
+    return height;
+}
+
+void Paper::drawHead(const std::vector<PaperColumn>& columns, const Grid& grid, double above, double below)
+{
+    const auto& [edges, font] = grid;
+    double from = edges.front();
+    for (std::size_t i = 0; i < columns.size(); ++i) {
+        addText(QRectF(edges[i], m_y + above, edges[i + 1] - edges[i] - kGap, below),
+            sideOf(columns[i]) | Qt::AlignBottom | Qt::TextWordWrap, columns[i].heading, font);
+        if (columns[i].above.isEmpty())
+            continue;
+        addText(QRectF(from, m_y, edges[i + 1] - kGap - from, above), Qt::AlignRight | Qt::AlignBottom | Qt::TextWordWrap, columns[i].above,
+            font);
+        from = edges[i + 1];
+    }
+    const double height = above + below + 3;
     addLine(m_y + height - 1, 0.9);
     m_y += height;
-    return height;
 }
 
 double Paper::rowHeight(const std::vector<PaperColumn>& columns, const std::vector<double>& edges, const std::vector<QString>& row) const
@@ -199,15 +276,16 @@ double Paper::rowHeight(const std::vector<PaperColumn>& columns, const std::vect
 
 void Paper::table(const std::vector<PaperColumn>& columns, const std::vector<std::vector<QString>>& rows)
 {
-    const std::vector<double> edges = edgesOf(columns);
+    const Grid grid = gridOf(columns, rows);
+    const auto& edges = grid.edges;
     const double first = rows.empty() ? 0 : rowHeight(columns, edges, rows.front());
-    need(tableHead(columns, edges, false) + first);
-    tableHead(columns, edges, true);
+    need(tableHead(columns, grid, false) + first);
+    tableHead(columns, grid, true);
     for (const auto& row : rows) {
         const double height = rowHeight(columns, edges, row);
         if (leftOnPage() < height) {
             newPage();
-            tableHead(columns, edges, true);
+            tableHead(columns, grid, true);
         }
         for (std::size_t i = 0; i < columns.size(); ++i) {
             const QRectF cell(edges[i], m_y + 1.5, edges[i + 1] - edges[i] - kGap, height - 3);
@@ -270,10 +348,16 @@ void Paper::paintMargins(QPainter& painter, int page) const
     painter.drawLine(QPointF(kSide, 63), QPointF(kPageWidth - kSide, 63));
     painter.drawLine(QPointF(kSide, kBottom + 8), QPointF(kPageWidth - kSide, kBottom + 8));
     painter.setPen(Qt::black);
-    painter.setFont(paperFont(10));
-    const QRectF foot(kSide, kBottom + 12, width(), 32);
-    painter.drawText(foot, Qt::AlignLeft | Qt::AlignTop, m_margins.footLeft);
-    painter.drawText(foot, Qt::AlignRight | Qt::AlignTop, m_margins.footRight);
+    const double half = std::floor(width() * kFootShare);
+    const QRectF left(kSide, kBottom + 11, half - kFigureGap, kFootHeight);
+    const QRectF right(kSide + half, left.top(), width() - half, kFootHeight);
+    int size = 10;
+    const auto tall = [&](const QRectF& box, const QString& text) { return heightOf(text, paperFont(size), box.width()) > kFootHeight; };
+    while (size > 7 && (tall(left, m_margins.footLeft) || tall(right, m_margins.footRight))) // no nearer to the edge of the sheet
+        --size;
+    painter.setFont(paperFont(size));
+    painter.drawText(left, Qt::AlignLeft | Qt::AlignTop | Qt::TextWordWrap, m_margins.footLeft);
+    painter.drawText(right, Qt::AlignRight | Qt::AlignTop | Qt::TextWordWrap, m_margins.footRight);
 }
 
 base::Done Paper::write(const QString& path, const About& about) const

@@ -14,7 +14,7 @@ class QPainter;
 
 namespace mk::report {
 
-/// One column of a table on paper. width in pixels of 1/96 inch; 0: what is left over.
+/// One column of a table on paper. width in pixels of 1/96 inch, more where a single word needs it; 0: what is left over.
 /// above    a heading over this and the columns before it that have none of their own; stands over the last one
 struct PaperColumn {
     QString heading;
@@ -73,8 +73,13 @@ private:
     void addText(const QRectF& rect, int flags, const QString& text, const QFont& font);
     void addLine(double y, double weight, bool light = false);
     void newPage();
-    std::vector<double> edgesOf(const std::vector<PaperColumn>& columns) const;
-    double tableHead(const std::vector<PaperColumn>& columns, const std::vector<double>& edges, bool draw);
+    struct Grid {
+        std::vector<double> edges;
+        QFont head;
+    };
+    Grid gridOf(const std::vector<PaperColumn>& columns, const std::vector<std::vector<QString>>& rows) const;
+    double tableHead(const std::vector<PaperColumn>& columns, const Grid& grid, bool draw);
+    void drawHead(const std::vector<PaperColumn>& columns, const Grid& grid, double above, double below);
     double rowHeight(const std::vector<PaperColumn>& columns, const std::vector<double>& edges, const std::vector<QString>& row) const;
     void paintMargins(QPainter& painter, int page) const;
 

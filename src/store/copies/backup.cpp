@@ -72,14 +72,14 @@ Done followsFrom(Session& session, const std::string& copy, const Head& older)
     if (live->seq.value < older.seq.value)
         return base::fault(FaultKind::Refused,
             "%1 ends with entry %2 and is older than its copy %3, which has %4: somebody put an earlier file in its place. No copy was made; bring the newer one back with restore %3",
-            session.path(), live->seq.value, copy, older.seq.value);
+            session.place(), live->seq.value, copy, older.seq.value);
     const auto same = entryAt(session, older.seq);
     if (!same)
         return same.error();
     if (!*same || (*same)->digest != older.digest)
         return base::fault(FaultKind::Refused,
             "%1 is not what its copy %2 was made from: they part before entry %3. No copy was made; keep both files, find out which is right, and bring that one back with restore",
-            session.path(), copy, older.seq.value);
+            session.place(), copy, older.seq.value);
     return {};
 }
 
@@ -213,7 +213,7 @@ Result<MadeCopy> backUp(Session& session, const BackupRequest& request)
     if (!head)
         return base::fault(head.error().kind,
             "the copy was read back and does not hold, so it was not kept: %1. Run verify on %2, and keep the copies that you have",
-            head.error(), session.path());
+            head.error(), session.place());
     made.head = *head;
     made.copy = folder ? (to.filePath() + QLatin1Char('/')).toStdString() + nameOf(prefix, reader->zone().at(request.clock()), head->seq)
                        : request.to;

@@ -79,10 +79,10 @@ public:
 
     Done take(const Entry& entry)
     {
-        const std::string because = m_chain.problemOf(entry);
+        const auto broken = m_chain.breakAt(entry);
         const auto place = [&] { return m_source.placeOf(m_chain.count()); };
-        if (!because.empty())
-            return base::fault(FaultKind::Damaged, "%1: %2. Nothing was taken over; take another copy", place(), because);
+        if (broken)
+            return base::fault(FaultKind::Damaged, "%1: %2. Nothing was taken over; take another copy", place(), fault(*broken));
         const auto act = actFromBody(entry.act, entry.body);
         if (!act)
             return base::fault(act.error().kind, "%1: %2", place(), act.error());
@@ -153,7 +153,7 @@ Result<Copied> fill(Session& target, const EntrySource& source, const std::optio
     if (!there)
         return there.error();
     if (there->seq.value != 0)
-        return base::fault(FaultKind::Conflict, "%1 holds a registry already; name a place without one", target.path());
+        return base::fault(FaultKind::Conflict, "%1 holds a registry already; name a place without one", target.place());
     Carrier carrier(target, source);
     if (const Done read = source.each([&](const Entry& entry) { return carrier.take(entry); }); !read)
         return read.error();
@@ -166,7 +166,7 @@ Result<Copied> fill(Session& target, const EntrySource& source, const std::optio
         if (head->digest != carrier.head().digest)
             return base::fault(FaultKind::Damaged, "%1 was read to entry %2 and ends with entry %3; run verify on it", source.name,
                 carrier.head().seq.value, head->seq.value);
-    } else if (const Done whole = againstManifest(source.name, carrier.head()); !whole) {
+    } else if (const Done whole = againstManifest(source.name.text, carrier.head()); !whole) {
         return whole.error();
     }
     Copied copied { carrier.head(), static_cast<std::int64_t>(carrier.secrets().size()) };
@@ -186,7 +186,7 @@ Result<Copied> fill(Session& target, const EntrySource& source, const std::optio
 
 EntrySource entriesOf(Session& session)
 {
-    return { session.path(), false,
+    return { session.place(), false,
         [&session](const TakeEntry& take) {
             return eachRow(
                 session, kSelectEntries, {}, [&](const Statement& row) { return take(entryFrom(row)); }, Rows::Streamed);
@@ -240,12 +240,12 @@ Done proveWhole(Session& session, const std::string& digest)
     if (!found)
         return found.error();
     if (!found->chainIntact)
-        return base::fault(FaultKind::Damaged, "%1 does not hold: the chain is broken at entry %2, %3", session.path(), *found->brokenAt,
-            found->brokenBecause);
+        return base::fault(FaultKind::Damaged, "%1 does not hold: the chain is broken at entry %2, %3", session.place(), *found->brokenAt,
+            fault(*found->brokenHow));
     if (!found->indexMatches)
-        return base::fault(FaultKind::Damaged, "%1 does not hold: the index differs in %2", session.path(), found->differsIn.front());
+        return base::fault(FaultKind::Damaged, "%1 does not hold: the index differs in %2", session.place(), found->differences.front());
     if (!found->headKnown.value_or(false))
-        return base::fault(FaultKind::Damaged, "%1 does not hold: it lacks entries that were to be in it", session.path());
+        return base::fault(FaultKind::Damaged, "%1 does not hold: it lacks entries that were to be in it", session.place());
     return {};
 }
 

@@ -16,7 +16,7 @@ using TakeEntry = std::function<base::Done(const Entry&)>;
 
 /// Where entries come from, first to last; none is kept.
 struct EntrySource {
-    std::string name;                                 ///< in words
+    base::Arg name;                                   ///< in words
     bool lines = false;                               ///< an entry is a line of a file
     std::function<base::Done(const TakeEntry&)> each; ///< ends with the first fault
     Session* session = nullptr;                       ///< where they come from a registry

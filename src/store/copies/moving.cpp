@@ -71,7 +71,7 @@ Result<Copied> alreadyThere(Session& source, const MoveRequest& request, const F
     const auto same = entryAt(source, theirs->seq);
     if (same && *same && (*same)->digest == theirs->digest)
         return base::fault(FaultKind::Conflict, "%1 holds an older copy of this registry, to entry %2 of %3; take it away, then move again",
-            (*there)->path(), theirs->seq.value, ours->seq.value);
+            (*there)->place(), theirs->seq.value, ours->seq.value);
     return conflict;
 }
 

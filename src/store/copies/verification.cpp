@@ -79,7 +79,7 @@ public:
             differs("credential");
         else
             for (const auto& person : credentials->strange)
-                differs("credential of " + person);
+                differs(base::badInput("credential of %1", person));
         if (credentials)
             m_result.passwordsMissing = credentials->leftBehind;
         return m_result;
@@ -114,14 +114,14 @@ private:
     {
         const auto act = actFromBody(entry.act, entry.body);
         if (!act || !applyToIndex(m_scratch, entry.seq, entry.at, saysImported(entry.body), *act))
-            differs("journal entry " + std::to_string(entry.seq.value) + " cannot be applied");
+            differs(base::badInput("journal entry %1 cannot be applied", entry.seq.value));
     }
 
     void compareSchema()
     {
         const auto check = m_session.engine().checkSchema(m_session, m_scratch);
         if (!check) {
-            differs("schema");
+            differs(base::asTerm("schema"));
             return;
         }
         for (const auto& part : check->differs)
@@ -129,10 +129,11 @@ private:
         m_result.unverified = check->unverified;
     }
 
-    void differs(const std::string& what)
+    void differs(const base::Arg& what)
     {
         m_result.indexMatches = false;
-        m_result.differsIn.push_back(what);
+        m_result.differsIn.push_back(what.text);
+        m_result.differences.push_back(what);
     }
 
     Session& m_session;

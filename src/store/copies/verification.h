@@ -20,6 +20,7 @@ struct Verification {
     std::string brokenBecause; ///< the same in English, for logs
     bool indexMatches = true;
     std::vector<std::string> differsIn;        ///< tables, or parts of the schema
+    std::vector<base::Arg> differences;        ///< the same for people
     std::vector<std::string> unverified;       ///< tables that no verdict rests on
     std::vector<std::string> passwordsMissing; ///< ids whose password stayed behind when this was copied
     std::optional<bool> headKnown;             ///< the printed digest is in the chain; nothing where none was given

@@ -47,15 +47,18 @@ bool isThisMachine(const std::string& host)
 
 } // namespace
 
-std::string Address::inWords() const
+base::Arg Address::said() const
 {
     if (!isServer())
         return file;
     for (const auto& [name, value] : parameters)
         if (name == "service")
-            return "the registry of service " + value;
-    return "the registry on " + (host.empty() || host.front() == '/' ? std::string("this machine's server") : host)
-        + (database.empty() ? "" : ", database " + database);
+            return badInput("the registry of service %1", value);
+    const bool here = host.empty() || host.front() == '/';
+    if (database.empty())
+        return here ? badInput("the registry on this machine's server") : badInput("the registry on %1", host);
+    return here ? badInput("the registry on this machine's server, database %1", database)
+                : badInput("the registry on %1, database %2", host, database);
 }
 
 Result<Address> Address::parse(const std::string& text)

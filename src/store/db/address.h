@@ -21,7 +21,9 @@ struct Address {
 
     bool isServer() const { return file.empty(); }
     /// Without secrets; for messages.
-    std::string inWords() const;
+    base::Arg said() const;
+    /// The same in English, for logs and the journal.
+    std::string inWords() const { return said().text; }
 
     /// text    a path, or postgresql://[user@][host][:port][/database][?name=value&…] with percent-encoding
     /// errors  BadInput naming the part: a password (it would stand in the process list), an unknown parameter, a weak sslmode for another

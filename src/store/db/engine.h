@@ -20,7 +20,7 @@ public:
 
     virtual bool isServer() const = 0;
     /// What the driver said, for people. place  the registry, in words
-    virtual base::Fault fault(const QSqlError& error, const std::string& place) const = 0;
+    virtual base::Fault fault(const QSqlError& error, const base::Arg& place) const = 0;
     /// Begins a transaction with the write lock held, waiting for it as long as somebody at a window would. errors  Busy
     virtual base::Done takeWriteLock(Session& session) const = 0;
     /// What begins a transaction that shows an unchanging view.
@@ -41,7 +41,7 @@ public:
     virtual QString channel() const { return {}; }
     /// Where the schema differs from what the migrations make: for `verify`.
     struct SchemaCheck {
-        std::vector<std::string> differs;
+        std::vector<base::Arg> differs;
         std::vector<std::string> unverified;
     };
     virtual base::Result<SchemaCheck> checkSchema(Session& session, Session& scratch) const = 0;

@@ -90,7 +90,8 @@ base::Done wordFrom(const std::string& text, E& into)
 {
     const auto value = registry::valueOf<E>(text);
     if (!value)
-        return base::fault(base::FaultKind::Damaged, "the index holds an unknown %1 '%2'; run verify", registry::Words<E>::what, text);
+        return base::fault(
+            base::FaultKind::Damaged, "the index holds an unknown %1 '%2'; run verify", base::asTerm(registry::Words<E>::what), text);
     into = *value;
     return {};
 }

@@ -160,8 +160,8 @@ std::optional<double> Statement::realOr(int column) const
     return value.isNull() ? std::nullopt : std::optional(value.toDouble());
 }
 
-Session::Session(std::string path, QString connection, std::unique_ptr<Engine> engine)
-    : m_path(std::move(path)),
+Session::Session(base::Arg place, QString connection, std::unique_ptr<Engine> engine)
+    : m_place(std::move(place)),
       m_connection(std::move(connection)),
       m_engine(std::move(engine))
 {
@@ -189,7 +189,7 @@ QSqlDatabase Session::database() const
 
 base::Fault Session::faultOf(const QSqlError& error) const
 {
-    base::Fault fault = m_engine->fault(error, m_path);
+    base::Fault fault = m_engine->fault(error, m_place);
     m_lost = m_lost || fault.kind == base::FaultKind::Unreachable;
     if (m_writing && !m_spoilt)
         m_spoilt = fault;

@@ -120,7 +120,9 @@ public:
     Session& operator=(const Session&) = delete;
 
     /// The path of the file, or the server in words.
-    const std::string& path() const { return m_path; }
+    const std::string& path() const { return m_place.text; }
+    /// The same for a fault.
+    const base::Arg& place() const { return m_place; }
     bool isServer() const;
     const Engine& engine() const { return *m_engine; }
 
@@ -164,7 +166,7 @@ private:
     friend class Statement;
     friend class SqliteEngine;
     friend class PostgresqlEngine;
-    Session(std::string path, QString connection, std::unique_ptr<Engine> engine);
+    Session(base::Arg place, QString connection, std::unique_ptr<Engine> engine);
     base::Fault faultOf(const QSqlError& error) const;
     QSqlDatabase database() const;
     base::Result<Statement> prepared(const char* sql, const Sql* declared, bool forwardOnly);
@@ -179,8 +181,8 @@ private:
     bool mustSendBefore(const Sql* declared) const;
     void forgetWaiting();
 
-    std::unique_ptr<QTemporaryDir> m_copy; ///< holds the file, where it is not the one at m_path; goes after the connection
-    std::string m_path;
+    std::unique_ptr<QTemporaryDir> m_copy; ///< holds the file, where it is not the one at m_place; goes after the connection
+    base::Arg m_place;
     QString m_connection;
     std::unique_ptr<Engine> m_engine;
     mutable bool m_lost = false;

@@ -32,7 +32,7 @@ bool wantsPassword(const std::string& said)
     return said.find("no password supplied") != std::string::npos;
 }
 
-Fault connectionFault(const QSqlError& error, const std::string& place)
+Fault connectionFault(const QSqlError& error, const base::Arg& place)
 {
     const std::string said = error.databaseText().simplified().toStdString();
     const auto says = [&](const char* words) { return said.find(words) != std::string::npos; };
@@ -97,7 +97,7 @@ int PostgresqlEngine::newestSchema()
     return postgresqlMigrations().back().version;
 }
 
-Fault PostgresqlEngine::fault(const QSqlError& error, const std::string& place) const
+Fault PostgresqlEngine::fault(const QSqlError& error, const base::Arg& place) const
 {
     const std::string code = error.nativeErrorCode().toStdString();
     // Where in a function of ours it was raised helps nobody at the desk.
@@ -175,7 +175,7 @@ Done PostgresqlEngine::openConnection(Session& session)
         opened = database.open();
     }
     if (!opened)
-        return connectionFault(database.lastError(), m_address.inWords());
+        return connectionFault(database.lastError(), m_address.said());
     database.setPassword(QString()); // QSqlDatabase would keep it
     QString settings = QStringLiteral(
         "SET search_path = meterkeep, pg_temp; SET lock_timeout = '10s'; SET synchronous_commit = on; SET TimeZone = 'UTC';"
@@ -208,7 +208,7 @@ Done PostgresqlEngine::openAgain(Session& session)
     session.database().close();
     return base::fault(FaultKind::Conflict,
         "%1 is no longer the registry that was opened here, or was upgraded; nothing was stored. Close this program and start it again; if that does not help, ask the person who looks after the server",
-        session.path());
+        session.place());
 }
 
 Result<std::string> PostgresqlEngine::identity(Session& session)
@@ -236,7 +236,7 @@ Result<std::unique_ptr<Session>> PostgresqlEngine::connect(const Address& addres
         return base::fault(FaultKind::Io, "the PostgreSQL driver of Qt is missing; install the package libqt6sql6-psql");
     auto engine = std::make_unique<PostgresqlEngine>(address, access, password);
     PostgresqlEngine& mine = *engine;
-    std::unique_ptr<Session> session(new Session(address.inWords(), name, std::move(engine)));
+    std::unique_ptr<Session> session(new Session(address.said(), name, std::move(engine)));
     if (const Done opened = mine.openConnection(*session); !opened)
         return opened.error();
     return session;
@@ -289,7 +289,7 @@ Result<std::unique_ptr<Session>> PostgresqlEngine::create(const Address& address
     if (!version)
         return version.error();
     if (*version > 0)
-        return base::fault(FaultKind::Conflict, "%1 holds a registry already; name a database without one", (*session)->path());
+        return base::fault(FaultKind::Conflict, "%1 holds a registry already; name a database without one", (*session)->place());
     bool roles = false;
     bool mayMake = false;
     const Done read = eachRow(**session,
@@ -305,11 +305,11 @@ Result<std::unique_ptr<Session>> PostgresqlEngine::create(const Address& address
     if (!roles)
         return base::fault(FaultKind::NotFound,
             "%1 lacks the four roles of a registry; let the database's administrator run roles.sql (meterkeep-cli server roles prints it)",
-            (*session)->path());
+            (*session)->place());
     if (!mayMake)
         return base::fault(FaultKind::Denied,
             "only a member of the role meterkeep_migrate makes a registry on %1; ask the person who looks after the server",
-            (*session)->path());
+            (*session)->place());
     if (const Done migrated = migrate(**session, 0); !migrated)
         return migrated.error();
     return session;
@@ -325,15 +325,15 @@ Result<std::unique_ptr<Session>> PostgresqlEngine::open(const Address& address, 
         return version.error();
     if (*version == 0)
         return base::fault(
-            FaultKind::NotFound, "there is no registry in %1; found one with init, or name another with --registry", (*session)->path());
+            FaultKind::NotFound, "there is no registry in %1; found one with init, or name another with --registry", (*session)->place());
     if (*version > newestSchema())
         return base::fault(FaultKind::NewerFormat,
             "%1 is kept by a later version of Meterkeep (schema %2, known here %3); it was not touched. Update this program",
-            (*session)->path(), *version, newestSchema());
+            (*session)->place(), *version, newestSchema());
     if (*version < newestSchema())
         return base::fault(FaultKind::NewerFormat,
             "%1 is kept by an earlier version of Meterkeep (schema %2); let the person who looks after the server run 'meterkeep-cli server upgrade'",
-            (*session)->path(), *version);
+            (*session)->place(), *version);
     auto found = identity(**session);
     if (!found)
         return found.error();
@@ -350,10 +350,10 @@ Result<Upgraded> PostgresqlEngine::upgrade(const Address& address, const Passwor
     if (!before)
         return before.error();
     if (*before == 0)
-        return base::fault(FaultKind::NotFound, "there is no registry in %1; found one with init", (*session)->path());
+        return base::fault(FaultKind::NotFound, "there is no registry in %1; found one with init", (*session)->place());
     if (*before > newestSchema())
         return base::fault(FaultKind::NewerFormat, "%1 is kept by a later version of Meterkeep (schema %2); update this program",
-            (*session)->path(), *before);
+            (*session)->place(), *before);
     if (const Done migrated = migrate(**session, *before); !migrated)
         return migrated.error();
     return Upgraded { *before, newestSchema() };
@@ -389,22 +389,22 @@ struct GuardCheck {
 };
 
 constexpr GuardCheck kGuards[] = {
-    { "a trigger that keeps the journal: ",
+    { QT_TRANSLATE_NOOP("Term", "a trigger that keeps the journal"),
         "SELECT c.relname || '.' || t.name FROM pg_class c CROSS JOIN (VALUES ('journal_guard'), ('journal_never_changed'), ('journal_never_emptied')) AS t(name)"
         " WHERE (c.oid = 'meterkeep.journal'::regclass OR c.oid IN (SELECT inhrelid FROM pg_inherits WHERE inhparent = 'meterkeep.journal'::regclass))"
         " AND NOT EXISTS (SELECT 1 FROM pg_trigger g WHERE g.tgrelid = c.oid AND g.tgname = t.name AND g.tgenabled = 'O') ORDER BY 1" },
-    { "a trigger that keeps the ids: ",
+    { QT_TRANSLATE_NOOP("Term", "a trigger that keeps the ids"),
         "SELECT 'journal_id' WHERE NOT EXISTS (SELECT 1 FROM pg_trigger WHERE tgrelid = 'meterkeep.journal_id'::regclass AND tgname = 'journal_id_never_changed' AND tgenabled = 'O')" },
-    { "a right to change or delete: ",
+    { QT_TRANSLATE_NOOP("Term", "a right to change or delete"),
         "SELECT DISTINCT c.relname || ' for ' || coalesce(r.rolname, 'everybody') FROM pg_class c CROSS JOIN LATERAL aclexplode(c.relacl) a LEFT JOIN pg_roles r ON r.oid = a.grantee"
         " WHERE c.relnamespace = 'meterkeep'::regnamespace AND a.grantee <> c.relowner AND (a.privilege_type IN ('DELETE', 'TRUNCATE', 'TRIGGER')"
         " OR (a.privilege_type = 'UPDATE' AND c.relkind IN ('r', 'p'))) ORDER BY 1" },
-    { "a right to change columns of the journal: ",
+    { QT_TRANSLATE_NOOP("Term", "a right to change columns of the journal"),
         "SELECT DISTINCT c.relname || '.' || t.attname FROM pg_class c JOIN pg_attribute t ON t.attrelid = c.oid CROSS JOIN LATERAL aclexplode(t.attacl) a"
         " WHERE c.relnamespace = 'meterkeep'::regnamespace AND c.relname LIKE 'journal%' AND a.privilege_type = 'UPDATE' ORDER BY 1" },
-    { "an id that the journal does not have, or an entry without its id: ",
+    { QT_TRANSLATE_NOOP("Term", "an id that the journal does not have, or an entry without its id"),
         "SELECT coalesce(i.id, j.id) FROM journal j FULL JOIN journal_id i ON i.id = j.id AND i.seq = j.seq WHERE i.id IS NULL OR j.id IS NULL LIMIT 5" },
-    { "an index: ",
+    { QT_TRANSLATE_NOOP("Term", "an index"),
         "SELECT n.name FROM (VALUES ('act_key_plain'), ('strip_vial_by_ward'), ('control_vial_by_ward'), ('set_verdict_by_set'), ('journal_by_kind'),"
         " ('control_run_by_meter'), ('control_run_by_strip_vial'), ('control_run_by_control_vial'), ('comparison_by_strip_vial'),"
         " ('set_verdict_not_at_once')) AS n(name)"
@@ -428,14 +428,14 @@ Result<Engine::SchemaCheck> PostgresqlEngine::checkSchema(Session& session, Sess
         if (!stored || !wanted)
             return stored ? wanted.error() : stored.error();
         if (*stored != *wanted)
-            check.differs.push_back("schema: table " + table);
+            check.differs.push_back(base::badInput("schema: table %1", table));
     }
     for (const auto& guard : kGuards) {
         const auto found = namesOf(session, guard.sql);
         if (!found)
             return found.error();
         for (const auto& name : *found)
-            check.differs.push_back("schema: " + std::string(guard.what) + name);
+            check.differs.push_back(base::badInput("schema: %1: %2", base::asTerm(guard.what), name));
     }
     const auto bodies = namesOf(session,
         "SELECT coalesce((SELECT prosrc FROM pg_proc WHERE proname = n.name AND pronamespace = 'meterkeep'::regnamespace LIMIT 1), 'absent')"
@@ -445,7 +445,7 @@ Result<Engine::SchemaCheck> PostgresqlEngine::checkSchema(Session& session, Sess
     const std::string migrations = allMigrations();
     for (const auto& body : *bodies)
         if (migrations.find(body) == std::string::npos)
-            check.differs.push_back("schema: a function that keeps the journal");
+            check.differs.push_back(base::badInput("schema: a function that keeps the journal"));
     const auto others = namesOf(session,
         "SELECT c.relname::text FROM pg_class c WHERE c.relnamespace = 'meterkeep'::regnamespace AND c.relkind IN ('r', 'p', 'v', 'm', 'f') AND c.relname <> 'journal_id'"
         " AND c.relname <> 'schema_version' AND c.relname <> 'credential' AND c.relname <> 'server_secret' AND NOT EXISTS (SELECT 1 FROM pg_inherits WHERE inhrelid = c.oid) ORDER BY 1");

@@ -21,7 +21,7 @@ public:
     static int newestSchema();
 
     bool isServer() const override { return true; }
-    base::Fault fault(const QSqlError& error, const std::string& place) const override;
+    base::Fault fault(const QSqlError& error, const base::Arg& place) const override;
     /// The same lock as journal_guard's: what is judged under it, nobody changes until the commit.
     base::Done takeWriteLock(Session& session) const override;
     const char* beginRead() const override { return "BEGIN ISOLATION LEVEL REPEATABLE READ READ ONLY"; }

@@ -45,7 +45,7 @@ base::Result<std::map<std::string, std::string>> schemaOf(Session& session)
 
 } // namespace
 
-Fault SqliteEngine::fault(const QSqlError& error, const std::string& path) const
+Fault SqliteEngine::fault(const QSqlError& error, const base::Arg& path) const
 {
     const int code = error.nativeErrorCode().toInt();
     switch (code & 0xff) {
@@ -202,7 +202,7 @@ Done SqliteEngine::checkPages(Session& session)
     if (!read)
         return read;
     if (said != "ok")
-        return base::fault(FaultKind::Damaged, "%1 is damaged (%2)", session.path(), said);
+        return base::fault(FaultKind::Damaged, "%1 is damaged (%2)", session.place(), said);
     return {};
 }
 
@@ -216,7 +216,7 @@ Done SqliteEngine::foldLog(Session& session)
     if (!read)
         return read;
     if (mode != "delete")
-        return base::fault(FaultKind::Busy, "%1 is open in another program", session.path());
+        return base::fault(FaultKind::Busy, "%1 is open in another program", session.place());
     return {};
 }
 
@@ -249,14 +249,14 @@ Done SqliteEngine::checkFormat(Session& session)
     if (!application)
         return application.error();
     if (*application != kApplicationId)
-        return base::fault(FaultKind::Damaged, "%1 is a database, but not a registry; name a file that init made", session.path());
+        return base::fault(FaultKind::Damaged, "%1 is a database, but not a registry; name a file that init made", session.place());
     const auto version = pragma(session, "PRAGMA user_version");
     if (!version)
         return version.error();
     if (*version > newestSchema())
         return base::fault(FaultKind::NewerFormat,
             "%1 was written by a later version of Meterkeep (schema %2, known here %3); it was not touched. Update this program",
-            session.path(), *version, newestSchema());
+            session.place(), *version, newestSchema());
     return {};
 }
 
@@ -267,7 +267,7 @@ base::Result<std::unique_ptr<Session>> SqliteEngine::openMigratedCopy(Session& o
     const QString copy = folder->filePath(QStringLiteral("copy.mkr"));
     if (!folder->isValid())
         return base::fault(FaultKind::Io, "%1 was written by an earlier version and is read from a copy, which cannot be made in %2",
-            original.m_path, QDir::tempPath().toStdString());
+            original.m_place, QDir::tempPath().toStdString());
     {
         auto query = original.statement("VACUUM INTO ?");
         if (!query)
@@ -282,7 +282,7 @@ base::Result<std::unique_ptr<Session>> SqliteEngine::openMigratedCopy(Session& o
         return session.error();
     if (const Done migrated = migrate(**session, static_cast<int>(version)); !migrated)
         return migrated.error();
-    (*session)->m_path = original.m_path;
+    (*session)->m_place = original.m_place;
     (*session)->m_copy = std::move(folder);
     return session;
 }
@@ -339,14 +339,14 @@ base::Result<Engine::SchemaCheck> SqliteEngine::checkSchema(Session& session, Se
     // The rebuilt index is compared table by table; an SQL index or an unused page that is damaged misleads only those who search by it.
     const Done pages = eachRow(session, "PRAGMA integrity_check(1)", {}, [&](const Statement& row) {
         if (row.text("integrity_check") != "ok")
-            check.differs.push_back("pages of the file");
+            check.differs.push_back(base::asTerm("pages of the file"));
         return Done();
     });
     if (!pages)
-        check.differs.push_back("pages of the file");
+        check.differs.push_back(base::asTerm("pages of the file"));
     for (const auto& [name, sql] : *wanted)
         if (const auto found = stored->find(name); found == stored->end() || found->second != sql)
-            check.differs.push_back("schema: " + name);
+            check.differs.push_back(base::badInput("schema: %1", name));
     for (const auto& [name, sql] : *stored)
         if (!wanted->contains(name))
             check.unverified.push_back(name);

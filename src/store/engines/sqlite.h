@@ -21,7 +21,7 @@ public:
     static base::Done foldLog(Session& session);
 
     bool isServer() const override { return false; }
-    base::Fault fault(const QSqlError& error, const std::string& place) const override;
+    base::Fault fault(const QSqlError& error, const base::Arg& place) const override;
     base::Done takeWriteLock(Session& session) const override;
     const char* beginRead() const override { return "BEGIN"; }
     bool preparesControl() const override { return true; }

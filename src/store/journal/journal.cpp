@@ -34,9 +34,9 @@ Fault movedAway(Session& session, const Head& head)
     if (to == nullptr || to->text() == nullptr)
         return base::fault(FaultKind::Refused,
             "%1 was moved (entry %2): it goes on in another place. Nothing was stored here; record there, and name it with --registry",
-            session.path(), head.seq.value);
+            session.place(), head.seq.value);
     return base::fault(FaultKind::Refused,
-        "%1 was moved (entry %2): it goes on in %3. Nothing was stored here; record there, and name it with --registry", session.path(),
+        "%1 was moved (entry %2): it goes on in %3. Nothing was stored here; record there, and name it with --registry", session.place(),
         head.seq.value, *to->text());
 }
 

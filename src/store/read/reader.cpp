@@ -55,11 +55,11 @@ Result<Reader> Reader::open(Session& session, Seq asOf)
     if (!*founding)
         return base::fault(FaultKind::Damaged,
             "%1 holds no entry: its founding was cut short, and nothing was recorded in it. Remove it, then found a registry with init",
-            session.path());
+            session.place());
     const auto act = actFromBody((*founding)->act, (*founding)->body);
     const auto* founded = act ? std::get_if<acts::RegistryFounded>(&*act) : nullptr;
     if (founded == nullptr)
-        return base::fault(FaultKind::Damaged, "%1 does not begin with its founding; run verify", session.path());
+        return base::fault(FaultKind::Damaged, "%1 does not begin with its founding; run verify", session.place());
     auto zone = Zone::named(founded->zone);
     if (!zone)
         return zone.error();

@@ -152,7 +152,7 @@ Result<std::vector<Outcome>> Registrar::recordOnServer(std::span<const NewAct> n
             return inDoubt && back.error().kind == base::FaultKind::Unreachable
                 ? base::fault(base::FaultKind::Unreachable,
                     "%1 cannot be reached any more. The line broke while this was being recorded, and it may have arrived: look at the meter before you enter it again, or go on with the paper form",
-                    m_session.path())
+                    m_session.place())
                 : back.error();
     }
 }

@@ -30,6 +30,13 @@ std::string criterionText(const stats::CriterionResult& result)
     return std::string(result.id) + (criterionIsConfirmed(result.id) ? "" : " *");
 }
 
+QString metInWords(const std::optional<bool>& met)
+{
+    if (!met)
+        return StudyTexts::tr("no such pair");
+    return *met ? StudyTexts::tr("met") : StudyTexts::tr("not met");
+}
+
 /// How many pairs lie in zones A to E of a grid.
 struct ZoneCounts {
     std::string grid;
@@ -39,7 +46,7 @@ struct ZoneCounts {
 /// A row for each grid: counts, and the percentage in A and B.
 std::string zoneCountTable(const std::vector<ZoneCounts>& grids)
 {
-    std::vector<std::vector<std::string>> rows = { { "grid", "A", "B", "C", "D", "E", "A+B %" } };
+    std::vector<std::vector<std::string>> rows = { { said(StudyTexts::tr("grid")), "A", "B", "C", "D", "E", "A+B %" } };
     for (const ZoneCounts& grid : grids) {
         rows.push_back({ grid.grid });
         std::size_t all = 0;
@@ -97,19 +104,23 @@ void writeStudyAccuracy(JsonWriter& json, const StudyAccuracy& accuracy)
 
 std::string studyAccuracyTable(const StudyAccuracy& accuracy)
 {
-    std::vector<std::vector<std::string>> rows = { { "criterion", "tier", "within", "of", "%", "needed", "" } };
+    std::vector<std::vector<std::string>> rows = { { said(StudyTexts::tr("criterion")), said(StudyTexts::tr("tier")),
+        said(StudyTexts::tr("within")), said(StudyTexts::tr("of")), "%", said(StudyTexts::tr("needed")), "" } };
     bool unconfirmed = false;
     for (const stats::CriterionResult& result : accuracy.criteria) {
         unconfirmed = unconfirmed || !criterionIsConfirmed(result.id);
         rows.push_back({ criterionText(result), std::string(result.tier), std::to_string(result.within), std::to_string(result.of),
-            result.percent ? shortNumber(*result.percent) : "-", std::to_string(result.needed),
-            result.met ? (*result.met ? "met" : "not met") : "no such pair" });
+            result.percent ? shortNumber(*result.percent) : "-", std::to_string(result.needed), said(metInWords(result.met)) });
     }
-    std::string text = "Accuracy criteria (a difference on the limit is within; limits by the reference value):\n" + alignedTable(rows);
+    std::string text = said(StudyTexts::tr("Accuracy criteria (a difference on the limit is within; limits by the reference value):"))
+        + '\n' + alignedTable(rows);
     if (unconfirmed)
-        text += "* The figures of this criterion were not confirmed in a published source; check them before you rely on it.\n";
-    text += "Error grids (a point on a border counts in the zone with less risk; Clarke 1987 by its text):\n";
-    text += zoneCountTable({ { "consensus type 1", accuracy.consensus }, { "Clarke", accuracy.clarke } });
+        text += said(StudyTexts::tr(
+                    "* The figures of this criterion were not confirmed in a published source; check them before you rely on it."))
+            + '\n';
+    text += said(StudyTexts::tr("Error grids (a point on a border counts in the zone with less risk; Clarke 1987 by its text):")) + '\n';
+    text += zoneCountTable(
+        { { said(StudyTexts::tr("consensus type 1")), accuracy.consensus }, { said(StudyTexts::tr("Clarke")), accuracy.clarke } });
     return text;
 }
 

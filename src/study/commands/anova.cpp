@@ -15,14 +15,17 @@ namespace mk::study {
 
 namespace {
 
-constexpr const char* kAnovaMethod = "One-way, fixed groups; P is the upper tail of F, residual SD the root of the mean square within.";
+std::string anovaMethod()
+{
+    return said(StudyTexts::tr("One-way, fixed groups; P is the upper tail of F, residual SD the root of the mean square within."));
+}
 
 void writeAnovaSource(JsonWriter& json, const stats::AnovaSource& source)
 {
     json.beginObject().key("df").value(source.df).key("ss").value(source.ss).key("ms").value(source.ms).endObject();
 }
 
-std::vector<std::string> anovaRow(const char* name, const stats::AnovaSource& source)
+std::vector<std::string> anovaRow(const std::string& name, const stats::AnovaSource& source)
 {
     return { name, std::to_string(source.df), shortNumber(source.ss), shortNumber(source.ms) };
 }
@@ -92,18 +95,21 @@ std::string studyAnovaJson(const StudyAnovaReport& report)
 std::string studyAnovaTable(const StudyAnovaReport& report)
 {
     const stats::Anova& anova = report.anova;
-    std::vector<std::vector<std::string>> rows = { { "", "df", "sum of squares", "mean square", "F", "P" } };
-    rows.push_back(anovaRow("between groups", anova.between));
+    std::vector<std::vector<std::string>> rows = { { "", said(StudyTexts::tr("df")), said(StudyTexts::tr("sum of squares")),
+        said(StudyTexts::tr("mean square")), said(StudyTexts::tr("F")), said(StudyTexts::tr("P")) } };
+    rows.push_back(anovaRow(said(StudyTexts::tr("between groups")), anova.between));
     rows.back().insert(rows.back().end(), { maybeText(anova.f), maybeText(anova.pValue) });
-    rows.push_back(anovaRow("within groups", anova.within));
+    rows.push_back(anovaRow(said(StudyTexts::tr("within groups")), anova.within));
     const int digits = anovaMeanDigits(anova);
-    std::vector<std::vector<std::string>> groups = { { "group", "n", "mean" } };
+    std::vector<std::vector<std::string>> groups = { { said(StudyTexts::tr("group")), said(StudyTexts::tr("n")),
+        said(StudyTexts::tr("mean")) } };
     for (std::size_t i = 0; i < anova.groups.size(); ++i)
         groups.push_back(
             { report.groups.names[i], std::to_string(anova.groups[i].n), base::significantText(anova.groups[i].mean, digits) });
-    return alignedTable(groups) + '\n' + alignedTable(rows) + "Residual SD " + shortNumber(anova.residualSd) + ", R squared "
-        + maybeText(anova.rSquared) + (anova.f ? ".\n" : ". No value differs from its group, so there is no F.\n") + kAnovaMethod + '\n'
-        + ignoredLine(report.ignoredColumns);
+    const QString spread = anova.f ? StudyTexts::tr("Residual SD %1, R squared %2.")
+                                   : StudyTexts::tr("Residual SD %1, R squared %2. No value differs from its group, so there is no F.");
+    return alignedTable(groups) + '\n' + alignedTable(rows) + said(spread, shortNumber(anova.residualSd), maybeText(anova.rSquared)) + '\n'
+        + anovaMethod() + '\n' + ignoredLine(report.ignoredColumns);
 }
 
 report::PlotScene studyAnovaPlot(const StudyAnovaReport& report)
@@ -118,16 +124,18 @@ report::PlotScene studyAnovaPlot(const StudyAnovaReport& report)
     report::PlotPanel panel;
     panel.x.names = axisNames(report.groups.names);
     panel.x.wholeNumbers = panel.x.names.empty();
-    panel.x.title = panel.x.names.empty() ? "Group, numbered in the order of the file" : "Group";
-    panel.y.title = "Value";
-    panel.points = { { "value", places, report.values, report::PlotShape::Ring } };
-    panel.curves = { meanStrokes("mean of the group", means) };
-    panel.limits = { { anova.mean, "mean", report::PlotStroke::Solid } };
-    const std::string title = (anova.f ? "F " + titleNumber(*anova.f) + ", P " + titleNumber(anova.pValue.value_or(0))
-                                       : std::string("No F"))
-        + ", residual SD " + titleNumber(anova.residualSd);
-    const std::string key = panel.x.names.empty() ? " Groups: " + namesKey(report.groups.names) + "." : "";
-    return { title, kAnovaMethod + key, { panel } };
+    panel.x.title = panel.x.names.empty() ? said(StudyTexts::tr("Group, numbered in the order of the file"))
+                                          : said(StudyTexts::tr("Group"));
+    panel.y.title = said(StudyTexts::tr("Value"));
+    panel.points = { { said(StudyTexts::tr("value")), places, report.values, report::PlotShape::Ring } };
+    panel.curves = { meanStrokes(said(StudyTexts::tr("mean of the group")), means) };
+    panel.limits = { { anova.mean, said(StudyTexts::tr("mean")), report::PlotStroke::Solid } };
+    const std::string residual = titleNumber(anova.residualSd);
+    const std::string title = anova.f
+        ? said(StudyTexts::tr("F %1, P %2, residual SD %3"), titleNumber(*anova.f), titleNumber(anova.pValue.value_or(0)), residual)
+        : said(StudyTexts::tr("No F, residual SD %1"), residual);
+    const std::string key = panel.x.names.empty() ? ' ' + said(StudyTexts::tr("Groups: %1."), namesKey(report.groups.names)) : "";
+    return { title, anovaMethod() + key, { panel } };
 }
 
 void addStudyAnova(CLI::App& study, const bool& json, std::function<int()>& chosen)

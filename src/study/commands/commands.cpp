@@ -13,6 +13,7 @@
 #include "study/commands/rules.h"
 #include "study/commands/sigma.h"
 #include "study/commands/summary.h"
+#include "study/terminal/help.h"
 #include "study/terminal/usage.h"
 
 #include <CLI/CLI.hpp>
@@ -24,7 +25,7 @@ void addStudyCommands(CLI::App& app, const bool& json, std::function<int()>& cho
     auto* study = app.add_subcommand("study", "Statistics of a file: numbers in, numbers out, no registry");
     study->require_subcommand(1);
     study->fallthrough(); // inherited by the subcommands below: --json may follow them
-    study->footer("Example:\n  meterkeep-cli study rules controls.csv");
+    addExample(*study, "study rules controls.csv");
     addStudyRules(*study, json, chosen);
     addStudyDrift(*study, json, chosen);
     addStudySummary(*study, json, chosen);

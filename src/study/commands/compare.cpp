@@ -195,9 +195,9 @@ void addCompareOptions(CLI::App& command, StudyCompareArguments& arguments)
 {
     StudyCompareOptions& options = arguments.options;
     command.add_option("FILE", arguments.file, "CSV with reference,test and, where recorded, sample,haematocrit,minutes")->required();
-    command
-        .add_option("--unit", arguments.unit, "Unit of both columns; with mg/dL or mmol/L accuracy criteria and error grids are told too")
-        ->check(oneOf({ "mg/dL", "mmol/L", "none" }))
+    oneOf(command.add_option(
+              "--unit", arguments.unit, "Unit of both columns; with mg/dL or mmol/L accuracy criteria and error grids are told too"),
+        { "mg/dL", "mmol/L", "none" })
         ->capture_default_str();
     command.add_option("--error-ratio", options.errorRatio, "Deming: variance of the reference's error over that of the test's")
         ->capture_default_str();
@@ -207,10 +207,9 @@ void addCompareOptions(CLI::App& command, StudyCompareArguments& arguments)
     command.add_option("--window-minutes", options.pairs.windowMinutes, "Pairs with more minutes between the samplings are excluded")
         ->capture_default_str();
     command.add_option("--haematocrit", arguments.haematocrit, "Pairs with a haematocrit outside LOW-HIGH are excluded, such as 20-60");
-    command
-        .add_option("--limit-error", arguments.limitError,
-            "Standard error of a limit of agreement: s sqrt(1/n + z²/(2(n-1))) (full), or s sqrt(3/n) (simple)")
-        ->check(oneOf({ "full", "simple" }))
+    oneOf(command.add_option("--limit-error", arguments.limitError,
+              "Standard error of a limit of agreement: s sqrt(1/n + z²/(2(n-1))) (full), or s sqrt(3/n) (simple)"),
+        { "full", "simple" })
         ->capture_default_str();
     command.add_flag("--weighted", options.weighted,
         "Also a weighted Deming line, for errors of a constant CV; at most 20000 pairs, for it takes time with their square");

@@ -41,7 +41,7 @@ void writeCompareErrors(JsonWriter& json, const std::optional<stats::LineUncerta
 
 void writeComparePlace(JsonWriter& json, const StudyPairPlace& place)
 {
-    json.key("line").value(place.line).key("sample").value(place.sample);
+    json.key("line").value(place.line).key(said(StudyTexts::tr("sample"))).value(place.sample);
 }
 
 void writeExcludedPairs(JsonWriter& json, const std::vector<ExcludedPair>& excluded)
@@ -128,7 +128,9 @@ std::optional<double> percentOf(double difference, double reference)
 
 std::string placeText(const StudyPairPlace& place)
 {
-    return "line " + std::to_string(place.line) + (place.sample && !place.sample->empty() ? " (" + *place.sample + ")" : "");
+    const std::string line = std::to_string(place.line);
+    return place.sample && !place.sample->empty() ? said(StudyTexts::tr("line %1 (%2)"), line, *place.sample)
+                                                  : said(StudyTexts::tr("line %1"), line);
 }
 
 std::string unitText(const StudyCompareReport& report)
@@ -138,11 +140,14 @@ std::string unitText(const StudyCompareReport& report)
 
 std::string compareHeadTable(const StudyCompareReport& report)
 {
-    std::string text = "Pairs compared: " + std::to_string(report.agreement.n) + (report.options.unit ? "," + unitText(report) : "")
-        + ". A difference is test minus reference.\n";
+    const std::string n = std::to_string(report.agreement.n);
+    std::string text = report.options.unit
+        ? said(StudyTexts::tr("Pairs compared: %1, %2. A difference is test minus reference."), n, base::toText(*report.options.unit))
+        : said(StudyTexts::tr("Pairs compared: %1. A difference is test minus reference."), n);
+    text += '\n';
     if (report.pairs.excluded.empty())
         return text;
-    text += "Pairs excluded: " + std::to_string(report.pairs.excluded.size()) + "\n";
+    text += said(StudyTexts::tr("Pairs excluded: %1"), std::to_string(report.pairs.excluded.size())) + '\n';
     for (const ExcludedPair& one : report.pairs.excluded)
         text += "  " + placeText(one.place) + ": " + one.reason + "\n";
     return text;
@@ -153,10 +158,11 @@ std::string pairTable(const StudyPairs& pairs)
     if (pairs.test.size() > kMostListedPairs)
         return "";
     const bool named = pairs.places.front().sample.has_value();
-    CompareTable rows = { { "line" } };
+    CompareTable rows = { { said(StudyTexts::tr("line")) } };
     if (named)
-        rows.back().push_back("sample");
-    rows.back().insert(rows.back().end(), { "reference", "test", "difference", "%" });
+        rows.back().push_back(said(StudyTexts::tr("sample")));
+    rows.back().insert(
+        rows.back().end(), { said(StudyTexts::tr("reference")), said(StudyTexts::tr("test")), said(StudyTexts::tr("difference")), "%" });
     for (std::size_t i = 0; i < pairs.test.size(); ++i) {
         const double difference = pairs.test[i] - pairs.reference[i];
         auto& row = rows.emplace_back();
@@ -174,22 +180,24 @@ std::string agreementTable(const StudyCompareReport& report)
 {
     const stats::Agreement& agreement = report.agreement;
     const double worst = report.pairs.test[report.worst] - report.pairs.reference[report.worst];
-    return alignedTable({ { "Agreement", "", intervalName(report.options.confidence) },
-               { "bias", shortNumber(agreement.bias), boundsText(agreement.biasCi) },
-               { "mean difference, %", hundredthsText(report.meanPercent) }, { "SD of differences", maybeText(agreement.sd) },
-               { "lower limit", maybeText(agreement.lower), boundsText(agreement.lowerCi) },
-               { "upper limit", maybeText(agreement.upper), boundsText(agreement.upperCi) },
-               { "largest difference", shortNumber(worst), placeText(report.pairs.places[report.worst]) } })
-        + (report.options.limitError == stats::LimitError::Full
-                ? "Limits: bias ± 1.96 SD; standard error of a limit s sqrt(1/n + z²/(2(n-1))).\n"
-                : "Limits: bias ± 1.96 SD; standard error of a limit s sqrt(3/n).\n");
+    return alignedTable({ { said(StudyTexts::tr("Agreement")), "", intervalName(report.options.confidence) },
+               { said(StudyTexts::tr("bias")), shortNumber(agreement.bias), boundsText(agreement.biasCi) },
+               { said(StudyTexts::tr("mean difference, %")), hundredthsText(report.meanPercent) },
+               { said(StudyTexts::tr("SD of differences")), maybeText(agreement.sd) },
+               { said(StudyTexts::tr("lower limit")), maybeText(agreement.lower), boundsText(agreement.lowerCi) },
+               { said(StudyTexts::tr("upper limit")), maybeText(agreement.upper), boundsText(agreement.upperCi) },
+               { said(StudyTexts::tr("largest difference")), shortNumber(worst), placeText(report.pairs.places[report.worst]) } })
+        + said(report.options.limitError == stats::LimitError::Full
+                ? StudyTexts::tr("Limits: bias ± 1.96 SD; standard error of a limit s sqrt(1/n + z²/(2(n-1))).")
+                : StudyTexts::tr("Limits: bias ± 1.96 SD; standard error of a limit s sqrt(3/n)."))
+        + '\n';
 }
 
 std::vector<std::string> lineRow(
     const std::string& name, const std::optional<stats::StraightLine>& line, const MaybeInterval& slopeCi, const MaybeInterval& interceptCi)
 {
     if (!line)
-        return { name, "-", "no line can be drawn" };
+        return { name, "-", said(StudyTexts::tr("no line can be drawn")) };
     return { name, shortNumber(line->slope), boundsText(slopeCi), shortNumber(line->intercept), boundsText(interceptCi) };
 }
 
@@ -197,61 +205,77 @@ std::string linearityText(const stats::PassingBablok& fit)
 {
     if (!fit.linearity)
         return "";
-    return fit.linearity->linear
-        ? "Passing-Bablok: no sign of a curve (cusum test, 5 %, conservative: weak evidence of a straight line; look at the plot).\n"
-        : "Passing-Bablok: the points do not follow a straight line (cusum test, 5 %); do not rely on the lines.\n";
+    return said(fit.linearity->linear
+                   ? StudyTexts::tr("Passing-Bablok: no sign of a curve (cusum test, 5 %, conservative: weak evidence of a straight line; "
+                                    "look at the plot).")
+                   : StudyTexts::tr("Passing-Bablok: the points do not follow a straight line (cusum test, 5 %); do not rely on the "
+                                    "lines."))
+        + '\n';
 }
 
 std::string biasTable(const StudyCompareReport& report)
 {
-    CompareTable rows = { { "Bias at level", "bias", "%", intervalName(report.options.confidence) } };
+    CompareTable rows = { { said(StudyTexts::tr("Bias at level")), said(StudyTexts::tr("bias")), "%",
+        intervalName(report.options.confidence) } };
     bool outside = false;
     for (const LevelBias& one : report.biasAt) {
         rows.push_back(
             { shortNumber(one.level) + (one.outside ? " *" : ""), maybeText(one.bias), hundredthsText(one.percent), boundsText(one.ci) });
         outside = outside || one.outside;
     }
-    return alignedTable(rows) + "Read off Deming's line.\n"
-        + (outside ? "* No reference value reaches this level; the line is drawn out to it.\n" : "");
+    return alignedTable(rows) + said(StudyTexts::tr("Read off Deming's line.")) + '\n'
+        + (outside ? said(StudyTexts::tr("* No reference value reaches this level; the line is drawn out to it.")) + '\n' : "");
+}
+
+/// What is to be known of the lines.
+std::string linesInWords(const StudyCompareReport& report)
+{
+    std::string text = said(StudyTexts::tr("Lines give the test for a reference. Deming: error ratio %1 (reference over test, variances), "
+                                           "jackknife. Passing-Bablok of 1983."),
+                           shortNumber(report.options.errorRatio))
+        + '\n';
+    if (report.agreement.n < kFewestForSureLine)
+        text += said(StudyTexts::tr("Indicative only: fewer than %1 pairs."), std::to_string(kFewestForSureLine)) + '\n';
+    return text + linearityText(report.passingBablok)
+        + said(StudyTexts::tr("Correlation r %1, which says nothing about agreement."), maybeText(report.leastSquares.r)) + "\n\n";
 }
 
 std::string regressionTable(const StudyCompareReport& report)
 {
     if (report.agreement.n < kFewestForLine)
-        return "Regression and bias at levels are shown from " + std::to_string(kFewestForLine)
-            + " pairs on; --json has them from fewer.\n";
+        return said(StudyTexts::tr("Regression and bias at levels are shown from %1 pairs on; --json has them from fewer."),
+                   std::to_string(kFewestForLine))
+            + '\n';
     const std::string interval = intervalName(report.options.confidence);
     const stats::PassingBablok& passingBablok = report.passingBablok;
-    CompareTable rows = { { "Regression", "slope", interval, "intercept", interval },
-        lineRow("Deming", report.deming.line, report.deming.slopeCi, report.deming.interceptCi) };
+    CompareTable rows = { { said(StudyTexts::tr("Regression")), said(StudyTexts::tr("slope")), interval, said(StudyTexts::tr("intercept")),
+                              interval },
+        lineRow(said(StudyTexts::tr("Deming")), report.deming.line, report.deming.slopeCi, report.deming.interceptCi) };
     if (report.weightedDeming)
-        rows.push_back(
-            lineRow("weighted Deming", report.weightedDeming->line, report.weightedDeming->slopeCi, report.weightedDeming->interceptCi));
-    rows.push_back(lineRow("Passing-Bablok", passingBablokLine(passingBablok), passingBablok.slopeCi, passingBablok.interceptCi));
-    rows.push_back(lineRow("least squares", report.leastSquares.line, report.leastSquares.slopeCi, report.leastSquares.interceptCi));
-    return alignedTable(rows) + "Lines give the test for a reference. Deming: error ratio " + shortNumber(report.options.errorRatio)
-        + " (reference over test, variances), jackknife. Passing-Bablok of 1983.\n"
-        + (report.agreement.n < kFewestForSureLine ? "Indicative only: fewer than " + std::to_string(kFewestForSureLine) + " pairs.\n" : "")
-        + linearityText(passingBablok) + "Correlation r " + maybeText(report.leastSquares.r) + ", which says nothing about agreement.\n\n"
-        + biasTable(report);
+        rows.push_back(lineRow(said(StudyTexts::tr("weighted Deming")), report.weightedDeming->line, report.weightedDeming->slopeCi,
+            report.weightedDeming->interceptCi));
+    rows.push_back(lineRow(
+        said(StudyTexts::tr("Passing-Bablok")), passingBablokLine(passingBablok), passingBablok.slopeCi, passingBablok.interceptCi));
+    rows.push_back(lineRow(
+        said(StudyTexts::tr("least squares")), report.leastSquares.line, report.leastSquares.slopeCi, report.leastSquares.interceptCi));
+    return alignedTable(rows) + linesInWords(report) + biasTable(report);
 }
 
 // Plot
 
 /// A line over the whole panel with the ends of its interval, dotted.
-void drawAgreementLine(
-    report::PlotPanel& panel, double at, const std::string& label, const MaybeInterval& interval, report::PlotStroke stroke)
+void drawAgreementLine(report::PlotPanel& panel, double at, const QString& label, const MaybeInterval& interval, report::PlotStroke stroke)
 {
-    panel.limits.push_back({ at, label + " " + titleNumber(at), stroke });
+    panel.limits.push_back({ at, said(label, titleNumber(at)), stroke });
     if (!interval)
         return;
     panel.limits.push_back({ interval->lower, {}, report::PlotStroke::Dotted });
     panel.limits.push_back({ interval->upper, {}, report::PlotStroke::Dotted });
 }
 
-std::string compareAxis(const StudyCompareReport& report, const std::string& name)
+std::string compareAxis(const StudyCompareReport& report, const QString& name)
 {
-    return name + (report.options.unit ? "," + unitText(report) : "");
+    return report.options.unit ? said(StudyTexts::tr("%1, %2"), name.toStdString(), base::toText(*report.options.unit)) : said(name);
 }
 
 /// Room about the only point of a plot, which would stand on its frame otherwise; nothing with more pairs.
@@ -266,15 +290,16 @@ report::PlotPanel differencePanel(const StudyCompareReport& report)
     std::vector<double> differences(pairs.test.size());
     std::ranges::transform(pairs.test, pairs.reference, differences.begin(), std::minus());
     report::PlotPanel panel;
-    panel.title = report.agreement.sd ? "Differences, with bias, limits of agreement and their intervals" : "Difference";
-    panel.x.title = compareAxis(report, "Reference");
-    panel.y.title = compareAxis(report, "Test minus reference");
+    panel.title = said(report.agreement.sd ? StudyTexts::tr("Differences, with bias, limits of agreement and their intervals")
+                                           : StudyTexts::tr("Difference"));
+    panel.x.title = compareAxis(report, StudyTexts::tr("Reference"));
+    panel.y.title = compareAxis(report, StudyTexts::tr("Test minus reference"));
     panel.points = { { {}, pairs.reference, differences, report::PlotShape::Ring } };
     panel.limits = { { 0, {}, report::PlotStroke::Faint } };
-    drawAgreementLine(panel, report.agreement.bias, "bias", report.agreement.biasCi, report::PlotStroke::Solid);
+    drawAgreementLine(panel, report.agreement.bias, StudyTexts::tr("bias %1"), report.agreement.biasCi, report::PlotStroke::Solid);
     if (report.agreement.lower && report.agreement.upper) {
-        drawAgreementLine(panel, *report.agreement.lower, "lower", report.agreement.lowerCi, report::PlotStroke::Dashed);
-        drawAgreementLine(panel, *report.agreement.upper, "upper", report.agreement.upperCi, report::PlotStroke::Dashed);
+        drawAgreementLine(panel, *report.agreement.lower, StudyTexts::tr("lower %1"), report.agreement.lowerCi, report::PlotStroke::Dashed);
+        drawAgreementLine(panel, *report.agreement.upper, StudyTexts::tr("upper %1"), report.agreement.upperCi, report::PlotStroke::Dashed);
     }
     if (const double room = onlyPointRoom(report); room > 0) {
         panel.y.lower = std::min(0.0, report.agreement.bias) - room;
@@ -283,14 +308,14 @@ report::PlotPanel differencePanel(const StudyCompareReport& report)
     return panel;
 }
 
-void drawCompareLine(report::PlotPanel& panel, const std::string& name, const std::optional<stats::StraightLine>& line, double from,
-    double to, report::PlotStroke stroke)
+void drawCompareLine(report::PlotPanel& panel, const QString& name, const std::optional<stats::StraightLine>& line, double from, double to,
+    report::PlotStroke stroke)
 {
     if (!line)
         return;
     const std::string sign = line->intercept < 0 ? " - " : " + ";
     const std::string formula = titleNumber(line->slope) + " x" + sign + titleNumber(std::abs(line->intercept));
-    panel.curves.push_back({ name + ": " + formula, { from, to }, { line->at(from), line->at(to) }, stroke });
+    panel.curves.push_back({ said(name, formula), { from, to }, { line->at(from), line->at(to) }, stroke });
 }
 
 report::PlotPanel regressionPanel(const StudyCompareReport& report)
@@ -299,42 +324,48 @@ report::PlotPanel regressionPanel(const StudyCompareReport& report)
     const auto [from, to] = std::ranges::minmax(pairs.reference);
     const auto [lowest, highest] = std::ranges::minmax(pairs.test);
     report::PlotPanel panel;
-    panel.title = "Test against reference";
+    panel.title = said(StudyTexts::tr("Test against reference"));
     panel.sameScale = true;
-    panel.x.title = compareAxis(report, "Reference");
-    panel.y.title = compareAxis(report, "Test");
+    panel.x.title = compareAxis(report, StudyTexts::tr("Reference"));
+    panel.y.title = compareAxis(report, StudyTexts::tr("Test"));
     panel.points = { { {}, pairs.reference, pairs.test, report::PlotShape::Ring } };
     const double room = onlyPointRoom(report);
     const std::vector<double> both = { std::min(from, lowest) - room, std::max(to, highest) + room };
-    panel.curves = { { "test = reference", both, both, report::PlotStroke::Dotted } };
+    panel.curves = { { said(StudyTexts::tr("test = reference")), both, both, report::PlotStroke::Dotted } };
     if (report.agreement.n < kFewestForLine)
         return panel;
-    drawCompareLine(panel, "Deming", report.deming.line, from, to, report::PlotStroke::Strong);
-    drawCompareLine(panel, "Passing-Bablok", passingBablokLine(report.passingBablok), from, to, report::PlotStroke::Dashed);
+    drawCompareLine(panel, StudyTexts::tr("Deming: %1"), report.deming.line, from, to, report::PlotStroke::Strong);
+    drawCompareLine(
+        panel, StudyTexts::tr("Passing-Bablok: %1"), passingBablokLine(report.passingBablok), from, to, report::PlotStroke::Dashed);
     return panel;
 }
 
 std::string compareFinding(const StudyCompareReport& report)
 {
     const stats::Agreement& agreement = report.agreement;
-    std::string text = "Bias " + titleNumber(agreement.bias) + unitText(report);
+    const std::string bias = titleNumber(agreement.bias) + unitText(report), n = std::to_string(agreement.n);
     if (agreement.lower && agreement.upper)
-        text += ", limits of agreement " + titleNumber(*agreement.lower) + " to " + titleNumber(*agreement.upper);
-    return text + ", " + std::to_string(agreement.n) + (agreement.n == 1 ? " pair" : " pairs");
+        return said(StudyTexts::tr("Bias %1, limits of agreement %2 to %3, %4 pairs"), bias, titleNumber(*agreement.lower),
+            titleNumber(*agreement.upper), n);
+    return said(agreement.n == 1 ? StudyTexts::tr("Bias %1, %2 pair") : StudyTexts::tr("Bias %1, %2 pairs"), bias, n);
 }
 
 std::string compareFootnote(const StudyCompareReport& report)
 {
     const std::size_t n = report.agreement.n;
-    std::string text;
+    const std::string ratio = shortNumber(report.options.errorRatio);
+    std::vector<std::string> lines;
     if (report.agreement.sd)
-        text += "Limits: bias ± 1.96 SD of the differences; dotted: ends of the " + intervalName(report.options.confidence) + "s. ";
-    if (n < kFewestForLine)
-        text += "Regression lines are drawn from " + std::to_string(kFewestForLine) + " pairs on.";
-    else
-        text += "Deming with error ratio " + shortNumber(report.options.errorRatio) + "; Passing-Bablok of 1983."
-            + (n < kFewestForSureLine ? " Lines are indicative only: fewer than " + std::to_string(kFewestForSureLine) + " pairs." : "");
-    return text + (report.pairs.excluded.empty() ? "" : " Pairs excluded: " + std::to_string(report.pairs.excluded.size()) + ".");
+        lines.push_back(said(StudyTexts::tr("Limits: bias ± 1.96 SD of the differences; dotted: ends of the %1 intervals."),
+            percentText(report.options.confidence)));
+    lines.push_back(n < kFewestForLine
+            ? said(StudyTexts::tr("Regression lines are drawn from %1 pairs on."), std::to_string(kFewestForLine))
+            : said(StudyTexts::tr("Deming with error ratio %1; Passing-Bablok of 1983."), ratio));
+    if (n >= kFewestForLine && n < kFewestForSureLine)
+        lines.push_back(said(StudyTexts::tr("Lines are indicative only: fewer than %1 pairs."), std::to_string(kFewestForSureLine)));
+    if (!report.pairs.excluded.empty())
+        lines.push_back(said(StudyTexts::tr("Pairs excluded: %1."), std::to_string(report.pairs.excluded.size())));
+    return joined(lines, " ");
 }
 
 } // namespace

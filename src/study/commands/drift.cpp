@@ -38,7 +38,7 @@ base::Done checkDriftOptions(const StudyDriftOptions& options)
 }
 
 /// The points whose 1-based numbers are given.
-report::PlotPoints pointsAt(const std::vector<std::size_t>& chosen, const std::vector<double>& y, const char* legend)
+report::PlotPoints pointsAt(const std::vector<std::size_t>& chosen, const std::vector<double>& y, const std::string& legend)
 {
     report::PlotPoints points { chosen.empty() ? "" : legend, {}, {}, report::PlotShape::SquareWithBar };
     for (const std::size_t number : chosen) {
@@ -71,25 +71,29 @@ std::string slopeText(const StudyDriftReport& report)
 {
     if (!report.slope)
         return report.values.size() > stats::kMostDriftPoints
-            ? "Slope: not computed above " + std::to_string(stats::kMostDriftPoints) + " values; thin the series, such as to daily means."
-            : "Slope: needs at least two values.";
-    const stats::DriftSlope& slope = *report.slope;
-    std::string text = "Slope " + shortNumber(slope.slope) + " a value, 95 % interval " + boundsText(slope.slopeCi) + '.';
-    if (slope.slopeCi)
-        text += slope.slopeCi->lower > 0 || slope.slopeCi->upper < 0 ? " The interval leaves out 0: the series drifts."
-                                                                     : " The interval holds 0: no drift is shown.";
-    return text;
+            ? said(StudyTexts::tr("Slope: not computed above %1 values; thin the series, such as to daily means."),
+                std::to_string(stats::kMostDriftPoints))
+            : said(StudyTexts::tr("Slope: needs at least two values."));
+    const auto& interval = report.slope->slopeCi;
+    const std::string text = said(
+        StudyTexts::tr("Slope %1 a value, 95 % interval %2."), shortNumber(report.slope->slope), boundsText(interval));
+    if (!interval)
+        return text;
+    return text + ' '
+        + said(interval->lower > 0 || interval->upper < 0 ? StudyTexts::tr("The interval leaves out 0: the series drifts.")
+                                                          : StudyTexts::tr("The interval holds 0: no drift is shown."));
 }
 
 std::string driftFinding(const StudyDriftReport& report)
 {
-    std::string text = "EWMA signals: " + std::to_string(report.ewma.signalled.size())
-        + ". CUSUM signals: " + std::to_string(report.cusum.signalled.size()) + '.';
+    std::string text = said(StudyTexts::tr("EWMA signals: %1. CUSUM signals: %2."), std::to_string(report.ewma.signalled.size()),
+        std::to_string(report.cusum.signalled.size()));
     if (report.cusum.began)
-        text += " The first CUSUM signal is no " + std::to_string(report.cusum.signalled.front()) + "; its excursion began at no "
-            + std::to_string(*report.cusum.began) + '.';
+        text += ' '
+            + said(StudyTexts::tr("The first CUSUM signal is no %1; its excursion began at no %2."),
+                std::to_string(report.cusum.signalled.front()), std::to_string(*report.cusum.began));
     if (!report.trend.empty())
-        text += " 7T first at no " + std::to_string(report.trend.front()) + '.';
+        text += ' ' + said(StudyTexts::tr("7T first at no %1."), std::to_string(report.trend.front()));
     return text;
 }
 
@@ -196,7 +200,9 @@ std::string studyDriftJson(const StudyDriftReport& report)
 
 std::string studyDriftTable(const StudyDriftReport& report)
 {
-    std::vector<std::vector<std::string>> rows = { { "no", "value", "ewma", "lower", "upper", "cusum high", "cusum low", "signals" } };
+    std::vector<std::vector<std::string>> rows = { { said(StudyTexts::tr("no")), said(StudyTexts::tr("value")),
+        said(StudyTexts::tr("ewma")), said(StudyTexts::tr("lower")), said(StudyTexts::tr("upper")), said(StudyTexts::tr("cusum high")),
+        said(StudyTexts::tr("cusum low")), said(StudyTexts::tr("signals")) } };
     for (std::size_t i = 0; i < report.values.size(); ++i) {
         rows.push_back({ std::to_string(i + 1), shortNumber(report.values[i]), shortNumber(report.ewma.values[i]),
             shortNumber(report.ewma.lower[i]), shortNumber(report.ewma.upper[i]), shortNumber(report.cusum.high[i]),
@@ -211,20 +217,24 @@ report::PlotScene studyDriftPlot(const StudyDriftReport& report)
     using report::PlotStroke;
     const std::vector<double> numbers = runningNumbers(report.values.size());
     report::PlotPanel ewma;
-    ewma.title = "EWMA, weight " + shortNumber(report.options.lambda) + ", limits of " + shortNumber(report.options.width) + " SD, "
-        + (report.options.limits == stats::EwmaLimits::Exact ? "exact" : "steady");
-    ewma.y.title = "Value";
-    ewma.limits = { { report.options.target, "target", PlotStroke::Solid } };
-    ewma.curves = { { "EWMA", numbers, report.ewma.values, PlotStroke::Strong },
-        { "its limits", numbers, report.ewma.lower, PlotStroke::Dashed }, { {}, numbers, report.ewma.upper, PlotStroke::Dashed } };
-    ewma.points = { { "value", numbers, report.values, PlotShape::Ring }, pointsAt(report.ewma.signalled, report.ewma.values, "signal") };
+    ewma.title = said(report.options.limits == stats::EwmaLimits::Exact ? StudyTexts::tr("EWMA, weight %1, limits of %2 SD, exact")
+                                                                        : StudyTexts::tr("EWMA, weight %1, limits of %2 SD, steady"),
+        shortNumber(report.options.lambda), shortNumber(report.options.width));
+    ewma.y.title = said(StudyTexts::tr("Value"));
+    ewma.limits = { { report.options.target, said(StudyTexts::tr("target")), PlotStroke::Solid } };
+    ewma.curves = { { said(StudyTexts::tr("EWMA")), numbers, report.ewma.values, PlotStroke::Strong },
+        { said(StudyTexts::tr("its limits")), numbers, report.ewma.lower, PlotStroke::Dashed },
+        { {}, numbers, report.ewma.upper, PlotStroke::Dashed } };
+    ewma.points = { { said(StudyTexts::tr("value")), numbers, report.values, PlotShape::Ring },
+        pointsAt(report.ewma.signalled, report.ewma.values, said(StudyTexts::tr("signal"))) };
 
     report::PlotPanel cusum;
-    cusum.title = "CUSUM, slack " + shortNumber(report.options.k) + " SD, decision limit " + shortNumber(report.options.h) + " SD";
-    cusum.x.title = "Number of the value";
+    cusum.title = said(
+        StudyTexts::tr("CUSUM, slack %1 SD, decision limit %2 SD"), shortNumber(report.options.k), shortNumber(report.options.h));
+    cusum.x.title = said(StudyTexts::tr("Number of the value"));
     cusum.x.wholeNumbers = true;
     ewma.x.wholeNumbers = true;
-    cusum.y.title = "Sum, in SD";
+    cusum.y.title = said(StudyTexts::tr("Sum, in SD"));
     std::vector<double> low = report.cusum.low;
     std::ranges::transform(low, low.begin(), std::negate());
     std::vector<double> furthest = report.cusum.high;
@@ -234,14 +244,15 @@ report::PlotScene studyDriftPlot(const StudyDriftReport& report)
         return report::PlotLimit { at, label, at == 0 ? PlotStroke::Solid : PlotStroke::Dashed };
     };
     cusum.limits = { limit(report.options.h, "+h"), limit(0, "0"), limit(-report.options.h, "-h") };
-    cusum.curves = { { "high sum, above 0", numbers, report.cusum.high, PlotStroke::Solid },
-        { "low sum, drawn below 0", numbers, low, PlotStroke::Dotted } };
-    cusum.points = { pointsAt(report.cusum.signalled, furthest, "signal") };
+    cusum.curves = { { said(StudyTexts::tr("high sum, above 0")), numbers, report.cusum.high, PlotStroke::Solid },
+        { said(StudyTexts::tr("low sum, drawn below 0")), numbers, low, PlotStroke::Dotted } };
+    cusum.points = { pointsAt(report.cusum.signalled, furthest, said(StudyTexts::tr("signal"))) };
     if (report.cusum.began)
-        cusum.limits.push_back(
-            { static_cast<double>(*report.cusum.began), "excursion begins", PlotStroke::Dotted, report::PlotLimit::Way::Vertical });
+        cusum.limits.push_back({ static_cast<double>(*report.cusum.began), said(StudyTexts::tr("excursion begins")), PlotStroke::Dotted,
+            report::PlotLimit::Way::Vertical });
     return { driftFinding(report),
-        slopeText(report) + " Nothing restarts after a signal. Signals are strict: a value exactly on its limit is none.",
+        slopeText(report) + ' '
+            + said(StudyTexts::tr("Nothing restarts after a signal. Signals are strict: a value exactly on its limit is none.")),
         { ewma, cusum } };
 }
 
@@ -258,8 +269,9 @@ void addStudyDrift(CLI::App& study, const bool& json, std::function<int()>& chos
     command->add_option("--sd", arguments->sd, "SD of one value of such a file, in the units of the data");
     command->add_option("--lambda", options.lambda, "EWMA: weight of the newest value")->capture_default_str();
     command->add_option("--width", options.width, "EWMA: limits, in SD of the average")->capture_default_str();
-    command->add_option("--limits", arguments->limits, "EWMA: limits that widen from the first value on (exact), or final ones (steady)")
-        ->check(oneOf({ "exact", "steady" }))
+    oneOf(command->add_option(
+              "--limits", arguments->limits, "EWMA: limits that widen from the first value on (exact), or final ones (steady)"),
+        { "exact", "steady" })
         ->capture_default_str();
     command->add_option("--k", arguments->k, "Sums: slack, in SD; without it 0.5 for values, 1 for sets");
     command->add_option("--h", options.h, "CUSUM: decision limit, in SD")->capture_default_str();

@@ -39,16 +39,22 @@ base::Done readGridRow(const StudyFile& file, const exchange::CsvRow& row, std::
 
 std::string consensusName(const StudyGridReport& report)
 {
-    return report.options.consensus == ErrorGrid::ConsensusType1 ? "consensus type 1" : "consensus type 2";
+    return said(
+        report.options.consensus == ErrorGrid::ConsensusType1 ? StudyTexts::tr("consensus type 1") : StudyTexts::tr("consensus type 2"));
 }
 
 std::string gridHowComputed(const StudyGridReport& report)
 {
-    const std::string border = report.options.border == stats::GridBorder::LowerRisk ? "less" : "more";
-    const std::string reading = report.options.clarke == ErrorGrid::ClarkeText ? "text" : "drawing";
-    return "Consensus grid of Pfuetzner et al. 2013, lines straight past 550 mg/dL, a point on a border in the zone with " + border
-        + " risk. Clarke 1987 by its " + reading
-        + (report.options.unit == base::GlucoseUnit::MmolPerL ? ". 1 mmol/L is 18.0156 mg/dL." : ".");
+    const std::string consensus = said(report.options.border == stats::GridBorder::LowerRisk
+            ? StudyTexts::tr("Consensus grid of Pfuetzner et al. 2013, lines straight past 550 mg/dL, a point on a border in the zone with "
+                             "less risk.")
+            : StudyTexts::tr("Consensus grid of Pfuetzner et al. 2013, lines straight past 550 mg/dL, a point on a border in the zone with "
+                             "more risk."));
+    const std::string clarke = said(report.options.clarke == ErrorGrid::ClarkeText ? StudyTexts::tr("Clarke 1987 by its text.")
+                                                                                   : StudyTexts::tr("Clarke 1987 by its drawing."));
+    const std::string factor = report.options.unit == base::GlucoseUnit::MmolPerL ? ' ' + said(StudyTexts::tr("1 mmol/L is 18.0156 mg/dL."))
+                                                                                  : "";
+    return consensus + ' ' + clarke + factor;
 }
 
 std::string gridPercent(std::size_t count, std::size_t all)
@@ -60,7 +66,8 @@ std::string gridCountTable(const StudyGridReport& report)
 {
     const auto consensus = stats::countZones(report.consensus);
     const auto clarke = stats::countZones(report.clarke);
-    std::vector<std::vector<std::string>> rows = { { "zone", consensusName(report), "%", "Clarke", "%" } };
+    std::vector<std::vector<std::string>> rows = { { said(StudyTexts::tr("zone")), consensusName(report), "%",
+        said(StudyTexts::tr("Clarke")), "%" } };
     const auto addRow = [&](std::string name, std::size_t inConsensus, std::size_t inClarke) {
         rows.push_back({ std::move(name), std::to_string(inConsensus), gridPercent(inConsensus, report.points.size()),
             std::to_string(inClarke), gridPercent(inClarke, report.points.size()) });
@@ -74,7 +81,8 @@ std::string gridCountTable(const StudyGridReport& report)
 /// The points in C, D or E of either grid, as far as they can be read at a glance.
 std::string gridRiskTable(const StudyGridReport& report)
 {
-    std::vector<std::vector<std::string>> rows = { { "line", "reference", "test", consensusName(report), "Clarke" } };
+    std::vector<std::vector<std::string>> rows = { { said(StudyTexts::tr("line")), said(StudyTexts::tr("reference")),
+        said(StudyTexts::tr("test")), consensusName(report), said(StudyTexts::tr("Clarke")) } };
     std::size_t all = 0;
     for (std::size_t i = 0; i < report.points.size(); ++i) {
         if (std::max(report.consensus[i], report.clarke[i]) < GridZone::C || ++all > kMostGridPointsShown)
@@ -83,11 +91,11 @@ std::string gridRiskTable(const StudyGridReport& report)
             std::string(1, stats::zoneLetter(report.consensus[i])), std::string(1, stats::zoneLetter(report.clarke[i])) });
     }
     if (all == 0)
-        return "No pair lies in C, D or E of either grid.\n";
+        return said(StudyTexts::tr("No pair lies in C, D or E of either grid.")) + '\n';
     const std::string more = all > kMostGridPointsShown
-        ? "… and " + std::to_string(all - kMostGridPointsShown) + " more; --json lists every pair.\n"
+        ? said(StudyTexts::tr("… and %1 more; --json lists every pair."), std::to_string(all - kMostGridPointsShown)) + '\n'
         : "";
-    return "Pairs in C, D or E of a grid: " + std::to_string(all) + "\n" + alignedTable(rows) + more;
+    return said(StudyTexts::tr("Pairs in C, D or E of a grid: %1"), std::to_string(all)) + '\n' + alignedTable(rows) + more;
 }
 
 /// Where each zone's letter stands, in mg/dL.
@@ -149,8 +157,8 @@ report::PlotPanel gridPanel(const StudyGridReport& report, ErrorGrid grid, const
     const std::string unit(base::toText(report.options.unit));
     report::PlotPanel panel;
     panel.title = std::move(title);
-    panel.x = { "Reference, " + unit, 0.0, frame, false, {} };
-    panel.y = { "Meter, " + unit, 0.0, frame, false, {} };
+    panel.x = { said(StudyTexts::tr("Reference, %1"), unit), 0.0, frame, false, {} };
+    panel.y = { said(StudyTexts::tr("Meter, %1"), unit), 0.0, frame, false, {} };
     panel.sameScale = true;
     drawGridLines(panel, grid, perMg, frame);
     drawGridPoints(panel, report, zones);
@@ -230,20 +238,21 @@ std::string studyGridJson(const StudyGridReport& report)
 
 std::string studyGridTable(const StudyGridReport& report)
 {
-    return "Pairs: " + std::to_string(report.points.size()) + ", in " + std::string(base::toText(report.options.unit)) + ".\n"
+    return said(StudyTexts::tr("Pairs: %1, in %2."), std::to_string(report.points.size()), base::toText(report.options.unit)) + '\n'
         + gridCountTable(report) + gridRiskTable(report) + gridHowComputed(report) + '\n' + ignoredLine(report.ignoredColumns);
 }
 
 report::PlotScene studyGridPlot(const StudyGridReport& report)
 {
-    const std::string consensus = report.options.consensus == ErrorGrid::ConsensusType1 ? "Consensus grid, type 1"
-                                                                                        : "Consensus grid, type 2";
-    return { gridShareInAB(report.consensus) + " % of " + std::to_string(report.points.size())
-            + (report.points.size() == 1 ? " pair lies" : " pairs lie") + " in A and B of the consensus grid, "
-            + gridShareInAB(report.clarke) + " % of Clarke's",
-        gridHowComputed(report) + " The dotted line is where meter and reference agree.",
+    const std::string consensus = said(report.options.consensus == ErrorGrid::ConsensusType1 ? StudyTexts::tr("Consensus grid, type 1")
+                                                                                             : StudyTexts::tr("Consensus grid, type 2"));
+    const QString title = report.points.size() == 1
+        ? StudyTexts::tr("%1 % of %2 pair lies in A and B of the consensus grid, %3 % of Clarke's")
+        : StudyTexts::tr("%1 % of %2 pairs lie in A and B of the consensus grid, %3 % of Clarke's");
+    return { said(title, gridShareInAB(report.consensus), std::to_string(report.points.size()), gridShareInAB(report.clarke)),
+        gridHowComputed(report) + ' ' + said(StudyTexts::tr("The dotted line is where meter and reference agree.")),
         { gridPanel(report, report.options.consensus, report.consensus, consensus),
-            gridPanel(report, report.options.clarke, report.clarke, "Clarke grid") } };
+            gridPanel(report, report.options.clarke, report.clarke, said(StudyTexts::tr("Clarke grid"))) } };
 }
 
 void addStudyGrid(CLI::App& study, const bool& json, std::function<int()>& chosen)
@@ -251,19 +260,18 @@ void addStudyGrid(CLI::App& study, const bool& json, std::function<int()>& chose
     auto* command = study.add_subcommand("grid", "Error grids: how much harm each pair's error could do, from A to E");
     auto arguments = std::make_shared<StudyGridArguments>();
     command->add_option("FILE", arguments->file, "CSV with reference,test")->required();
-    command->add_option("--type", arguments->type, "Consensus grid for type 1 or type 2 diabetes")
-        ->check(oneOf({ "1", "2" }))
+    oneOf(command->add_option("--type", arguments->type, "Consensus grid for type 1 or type 2 diabetes"), { "1", "2" })
         ->capture_default_str();
-    command->add_option("--unit", arguments->unit, "Of both columns")->check(oneOf({ "mg/dL", "mmol/L" }))->capture_default_str();
-    command
-        ->add_option("--border", arguments->border, "Consensus grid: a point exactly on a border gets the zone with lower or higher risk")
-        ->check(oneOf({ "lower", "higher" }))
+    oneOf(command->add_option("--unit", arguments->unit, "Of both columns"), { "mg/dL", "mmol/L" })->capture_default_str();
+    oneOf(command->add_option(
+              "--border", arguments->border, "Consensus grid: a point exactly on a border gets the zone with lower or higher risk"),
+        { "lower", "higher" })
         ->capture_default_str();
-    command
-        ->add_option("--clarke", arguments->clarke,
+    oneOf(
+        command->add_option("--clarke", arguments->clarke,
             "Clarke's grid by its text (A: both below 70, or within 20 %; C: anywhere above reference + 110) or by its drawing (A: both at "
-            "most 70; borders belong to C, D, E; upper C ends at 290)")
-        ->check(oneOf({ "text", "drawing" }))
+            "most 70; borders belong to C, D, E; upper C ends at 290)"),
+        { "text", "drawing" })
         ->capture_default_str();
     addPlotOption(*command, arguments->plot);
     command->footer(

@@ -2,6 +2,8 @@
 #include "study/commands/gs1.h"
 
 #include "study/terminal/printing.h"
+#include "words/faults.h"
+#include "words/terms.h"
 
 #include <CLI/CLI.hpp>
 
@@ -43,7 +45,10 @@ std::string gs1Json(const exchange::Gs1Code& code)
         json.beginObject().key("ai").value(element.identifier->ai).key("name").value(element.identifier->label);
         json.key("value").value(element.scanned).endObject();
     }
-    json.endArray().key("notes").array(code.notes).endObject();
+    json.endArray().key("notes").beginArray();
+    for (const base::Fault& note : code.notes)
+        json.value(note.text);
+    json.endArray().endObject();
     return json.text() + '\n';
 }
 
@@ -51,13 +56,14 @@ std::string gs1Table(const exchange::Gs1Code& code)
 {
     std::vector<std::vector<std::string>> rows;
     for (const exchange::Gs1Element& element : code.elements) {
-        rows.push_back({ "(" + std::string(element.identifier->ai) + ")", std::string(element.identifier->label), element.text });
+        rows.push_back(
+            { "(" + std::string(element.identifier->ai) + ")", words::term(element.identifier->label).toStdString(), element.text });
         if (element.text != element.scanned)
-            rows.back().push_back("scanned as " + element.scanned);
+            rows.back().push_back(said(StudyTexts::tr("scanned as %1"), element.scanned));
     }
     std::string text = alignedTable(rows);
-    for (const std::string& note : code.notes)
-        text += "Look: " + note + '\n';
+    for (const base::Fault& note : code.notes)
+        text += said(StudyTexts::tr("Look: %1"), words::said(note).toStdString()) + '\n';
     return text;
 }
 

@@ -24,37 +24,43 @@ bool againstLine(const StudyLinearityReport& report)
 
 std::string allowanceText(const stats::Allowance& allowance)
 {
-    if (!allowance.given())
-        return "nothing";
-    std::string text;
+    if (allowance.percent && allowance.absolute)
+        return said(StudyTexts::tr("%1 % or %2 (the larger)"), shortNumber(*allowance.percent), shortNumber(*allowance.absolute));
     if (allowance.percent)
-        text = shortNumber(*allowance.percent) + " %";
-    if (allowance.absolute)
-        text += (text.empty() ? "" : " or ") + shortNumber(*allowance.absolute);
-    return text + (allowance.percent && allowance.absolute ? " (the larger)" : "");
+        return percentText(*allowance.percent / 100);
+    return allowance.absolute ? shortNumber(*allowance.absolute) : said(StudyTexts::tr("nothing"));
 }
 
 std::string linearityMethod(const StudyLinearityReport& report)
 {
-    return std::string("Deviations are means less ")
-        + (againstLine(report) ? "the least-squares line through all results" : "the assigned value")
-        + "; percentages are of the assigned value. b2 and b3 are tested at 5 % as in EP06-A.";
+    return said(againstLine(report)
+            ? StudyTexts::tr("Deviations are means less the least-squares line through all results; percentages are of the assigned value. "
+                             "b2 and b3 are tested at 5 % as in EP06-A.")
+            : StudyTexts::tr("Deviations are means less the assigned value; percentages are of the assigned value. "
+                             "b2 and b3 are tested at 5 % as in EP06-A."));
+}
+
+/// Whether the levels lie within what is allowed; nothing where nothing is allowed.
+std::string levelsFinding(const StudyLinearityReport& report)
+{
+    const stats::Linearity& linearity = report.linearity;
+    if (!linearity.met)
+        return {};
+    const std::string allowed = allowanceText(report.options.allowance), all = std::to_string(linearity.levels.size());
+    if (*linearity.met)
+        return said(StudyTexts::tr("Every level lies within %1."), allowed) + ' ';
+    const auto beyond = std::ranges::count_if(linearity.levels, [](const stats::LinearityLevel& level) { return level.met == false; });
+    return said(beyond == 1 ? StudyTexts::tr("%1 of %2 levels lies beyond %3.") : StudyTexts::tr("%1 of %2 levels lie beyond %3."),
+               std::to_string(beyond), all, allowed)
+        + ' ';
 }
 
 std::string linearityFinding(const StudyLinearityReport& report)
 {
-    const stats::Linearity& linearity = report.linearity;
-    std::string text;
-    if (linearity.met) {
-        const auto beyond = std::ranges::count_if(linearity.levels, [](const stats::LinearityLevel& level) { return level.met == false; });
-        text = (*linearity.met ? "Every level lies within "
-                               : std::to_string(beyond) + " of " + std::to_string(linearity.levels.size())
-                           + (beyond == 1 ? " levels lies beyond " : " levels lie beyond "))
-            + allowanceText(report.options.allowance) + ". ";
-    }
-    if (!linearity.curvedOrder)
-        return text + "No curvature is significant.";
-    return text + "The results bend: a curve of order " + std::to_string(*linearity.curvedOrder) + " fits better.";
+    const auto& curved = report.linearity.curvedOrder;
+    return levelsFinding(report)
+        + (curved ? said(StudyTexts::tr("The results bend: a curve of order %1 fits better."), std::to_string(*curved))
+                  : said(StudyTexts::tr("No curvature is significant.")));
 }
 
 void writeLevels(JsonWriter& json, const stats::Linearity& linearity)
@@ -88,7 +94,9 @@ void writeFits(JsonWriter& json, const stats::Linearity& linearity)
 
 std::vector<std::vector<std::string>> fitRows(const stats::Linearity& linearity)
 {
-    std::vector<std::vector<std::string>> rows = { { "order", "residual SD", "df", "P of b2", "P of b3", "farthest from the line" } };
+    std::vector<std::vector<std::string>> rows = { { said(StudyTexts::tr("order")), said(StudyTexts::tr("residual SD")),
+        said(StudyTexts::tr("df")), said(StudyTexts::tr("P of b2")), said(StudyTexts::tr("P of b3")),
+        said(StudyTexts::tr("farthest from the line")) } };
     for (const stats::LinearityFit& one : linearity.fits) {
         double farthest = 0;
         for (const double deviation : one.deviations)
@@ -115,8 +123,9 @@ std::vector<report::PlotCurve> linearityAllowed(const StudyLinearityReport& repo
 template <typename Height>
 std::vector<report::PlotPoints> levelMarks(const stats::Linearity& linearity, Height heightOf)
 {
-    report::PlotPoints within { "mean of a level", {}, {}, report::PlotShape::Circle };
-    report::PlotPoints beyond { linearity.met == false ? "mean beyond what is allowed" : "", {}, {}, report::PlotShape::SquareWithBar };
+    report::PlotPoints within { said(StudyTexts::tr("mean of a level")), {}, {}, report::PlotShape::Circle };
+    report::PlotPoints beyond { linearity.met == false ? said(StudyTexts::tr("mean beyond what is allowed")) : "", {}, {},
+        report::PlotShape::SquareWithBar };
     for (const stats::LinearityLevel& level : linearity.levels) {
         report::PlotPoints& points = level.met == false ? beyond : within;
         points.x.push_back(level.assigned);
@@ -132,25 +141,27 @@ report::PlotPanel linearityResultsPanel(const StudyLinearityReport& report)
     const double from = linearity.levels.front().assigned;
     const double to = linearity.levels.back().assigned;
     report::PlotPanel panel;
-    panel.title = "Results and line";
-    panel.y.title = "Result";
+    panel.title = said(StudyTexts::tr("Results and line"));
+    panel.y.title = said(StudyTexts::tr("Result"));
     panel.points = levelMarks(linearity, [](const stats::LinearityLevel& level) { return level.mean; });
-    panel.points.insert(panel.points.begin(), { "result", report.assigned, report.values, report::PlotShape::Ring });
+    panel.points.insert(panel.points.begin(), { said(StudyTexts::tr("result")), report.assigned, report.values, report::PlotShape::Ring });
     if (report.options.allowance.given())
         panel.curves = linearityAllowed(report, [&](double at, double allowed) {
             const double middle = againstLine(report) ? lineAt(at) : at;
             return std::optional(stats::Interval { middle - allowed, middle + allowed });
         });
-    panel.curves.push_back({ "least-squares line", { from, to }, { lineAt(from), lineAt(to) }, report::PlotStroke::Solid });
+    panel.curves.push_back(
+        { said(StudyTexts::tr("least-squares line")), { from, to }, { lineAt(from), lineAt(to) }, report::PlotStroke::Solid });
     return panel;
 }
 
 report::PlotPanel linearityDeviationPanel(const StudyLinearityReport& report)
 {
     report::PlotPanel panel;
-    panel.title = againstLine(report) ? "Deviation from the line" : "Deviation from the assigned value";
-    panel.x.title = "Assigned value";
-    panel.y.title = "% of assigned";
+    panel.title = said(
+        againstLine(report) ? StudyTexts::tr("Deviation from the line") : StudyTexts::tr("Deviation from the assigned value"));
+    panel.x.title = said(StudyTexts::tr("Assigned value"));
+    panel.y.title = said(StudyTexts::tr("% of assigned"));
     panel.points = levelMarks(report.linearity,
         [](const stats::LinearityLevel& level) { return level.deviationPercent.value_or(std::numeric_limits<double>::quiet_NaN()); });
     for (report::PlotPoints& points : panel.points)
@@ -220,15 +231,18 @@ std::string studyLinearityJson(const StudyLinearityReport& report)
 std::string studyLinearityTable(const StudyLinearityReport& report)
 {
     const stats::Linearity& linearity = report.linearity;
-    std::vector<std::vector<std::string>> rows = { { "assigned", "n", "mean", "recovery %", "deviation", "deviation %", "allowed",
-        "met" } };
+    std::vector<std::vector<std::string>> rows = { { said(StudyTexts::tr("assigned")), said(StudyTexts::tr("n")),
+        said(StudyTexts::tr("mean")), said(StudyTexts::tr("recovery %")), said(StudyTexts::tr("deviation")),
+        said(StudyTexts::tr("deviation %")), said(StudyTexts::tr("allowed")), said(StudyTexts::tr("met")) } };
     for (const stats::LinearityLevel& level : linearity.levels)
         rows.push_back({ shortNumber(level.assigned), std::to_string(level.n), shortNumber(level.mean), maybeText(level.recoveryPercent),
             shortNumber(level.deviation), maybeText(level.deviationPercent), maybeText(level.allowed), yesNoText(level.met) });
-    return alignedTable(rows) + '\n' + alignedTable(fitRows(linearity)) + "Line: slope " + shortNumber(linearity.slope) + ", intercept "
-        + shortNumber(linearity.intercept)
-        + (linearity.repeatabilitySd ? ", repeatability SD " + shortNumber(*linearity.repeatabilitySd) : std::string()) + ".\n"
-        + linearityFinding(report) + '\n' + linearityMethod(report) + '\n' + ignoredLine(report.ignoredColumns);
+    const std::string slope = shortNumber(linearity.slope), intercept = shortNumber(linearity.intercept);
+    const std::string line = linearity.repeatabilitySd ? said(StudyTexts::tr("Line: slope %1, intercept %2, repeatability SD %3."), slope,
+                                 intercept, shortNumber(*linearity.repeatabilitySd))
+                                                       : said(StudyTexts::tr("Line: slope %1, intercept %2."), slope, intercept);
+    return alignedTable(rows) + '\n' + alignedTable(fitRows(linearity)) + line + '\n' + linearityFinding(report) + '\n'
+        + linearityMethod(report) + '\n' + ignoredLine(report.ignoredColumns);
 }
 
 report::PlotScene studyLinearityPlot(const StudyLinearityReport& report)
@@ -244,8 +258,8 @@ void addStudyLinearity(CLI::App& study, const bool& json, std::function<int()>& 
     command->add_option(
         "--allow-percent", arguments->allowance.percent, "Allowed deviation of a level's mean, in percent of the assigned value");
     command->add_option("--allow-absolute", arguments->allowance.absolute, "Allowed deviation of a level's mean, in the units of the data");
-    command->add_option("--against", arguments->against, "Deviation from the least-squares line, or from the assigned value itself")
-        ->check(oneOf({ "line", "assigned" }))
+    oneOf(command->add_option("--against", arguments->against, "Deviation from the least-squares line, or from the assigned value itself"),
+        { "line", "assigned" })
         ->capture_default_str();
     addPlotOption(*command, arguments->plot);
     command->footer(

@@ -24,18 +24,26 @@ bool judgesEach(const StudyLotsReport& report)
     return report.options.judgement == stats::LotJudgement::EachSample;
 }
 
+std::string lotsLimit(const StudyLotsReport& report)
+{
+    const stats::Allowance& allowance = report.options.allowance;
+    const bool both = allowance.percent && allowance.absolute;
+    if (judgesEach(report))
+        return said(both ? StudyTexts::tr("Every sample must lie within what is allowed, the larger limit counts.")
+                         : StudyTexts::tr("Every sample must lie within what is allowed."));
+    return said(both ? StudyTexts::tr("The mean difference must lie within what is allowed of that mean, the larger limit counts: %1.")
+                     : StudyTexts::tr("The mean difference must lie within what is allowed of that mean: %1."),
+        shortNumber(report.lots.allowedMean.value_or(0)));
+}
+
 std::string lotsMethod(const StudyLotsReport& report)
 {
-    std::string text = std::string("A difference is candidate less current; percent is ")
-        + (judgesEach(report) ? "the mean of the samples' percentages of the current lot; " : "of the mean of the current lot's results; ")
-        + percentText(report.options.confidence) + " t interval.";
-    const stats::Allowance& allowance = report.options.allowance;
-    if (!allowance.given())
-        return text;
-    text += judgesEach(report) ? " Every sample must lie within what is allowed"
-                               : " The mean difference must lie within what is allowed of that mean";
-    text += allowance.percent && allowance.absolute ? ", the larger limit counts" : "";
-    return text + (judgesEach(report) ? "." : ": " + shortNumber(report.lots.allowedMean.value_or(0)) + ".");
+    const QString method = judgesEach(report)
+        ? StudyTexts::tr("A difference is candidate less current; percent is the mean of the samples' percentages of the current lot; %1 t "
+                         "interval.")
+        : StudyTexts::tr("A difference is candidate less current; percent is of the mean of the current lot's results; %1 t interval.");
+    const std::string text = said(method, percentText(report.options.confidence));
+    return report.options.allowance.given() ? text + ' ' + lotsLimit(report) : text;
 }
 
 std::string beyondNames(const StudyLotsReport& report)
@@ -46,18 +54,26 @@ std::string beyondNames(const StudyLotsReport& report)
     return joined(names, ", ");
 }
 
+/// What the means differ by. In one sentence with what follows: a semicolon joins whole parts.
+std::string lotsDifference(const StudyLotsReport& report)
+{
+    const stats::LotComparison& lots = report.lots;
+    const auto& percent = judgesEach(report) ? lots.meanPercent : lots.percentOfMeans;
+    return percent ? said(StudyTexts::tr("Candidate less current: %1 (%2 %)"), titleNumber(lots.meanDifference), titleNumber(*percent))
+                   : said(StudyTexts::tr("Candidate less current: %1"), titleNumber(lots.meanDifference));
+}
+
 std::string lotsFinding(const StudyLotsReport& report)
 {
     const stats::LotComparison& lots = report.lots;
-    std::string text = "Candidate less current: " + titleNumber(lots.meanDifference);
-    if (const auto& percent = judgesEach(report) ? lots.meanPercent : lots.percentOfMeans)
-        text += " (" + titleNumber(*percent) + " %)";
+    const std::string difference = lotsDifference(report);
     if (!lots.met)
-        return text;
-    if (!judgesEach(report))
-        return text + (*lots.met ? "; within what is allowed" : "; not within what is allowed");
-    const std::string beyond = std::to_string(lots.beyond.size()) + " of " + std::to_string(lots.n) + " samples beyond it";
-    return text + (*lots.met ? "; within what is allowed" : "; not within what is allowed") + (lots.beyond.empty() ? "" : ", " + beyond);
+        return difference;
+    if (judgesEach(report) && !lots.beyond.empty())
+        return said(*lots.met ? StudyTexts::tr("%1; within what is allowed, %2 of %3 samples beyond it")
+                              : StudyTexts::tr("%1; not within what is allowed, %2 of %3 samples beyond it"),
+            difference, std::to_string(lots.beyond.size()), std::to_string(lots.n));
+    return said(*lots.met ? StudyTexts::tr("%1; within what is allowed") : StudyTexts::tr("%1; not within what is allowed"), difference);
 }
 
 bool lotsInPercent(const StudyLotsReport& report)
@@ -106,7 +122,7 @@ std::vector<std::string> lotRow(const StudyLotsReport& report, std::size_t i)
         shortNumber(difference), report.current[i] == 0 ? "-" : shortNumber(100 * difference / report.current[i]) };
     if (allowed && judgesEach(report)) {
         row.push_back(shortNumber(*allowed));
-        row.push_back(std::ranges::binary_search(report.lots.beyond, i + 1) ? "no" : "yes");
+        row.push_back(yesNoText(!std::ranges::binary_search(report.lots.beyond, i + 1)));
     }
     return row;
 }
@@ -174,16 +190,19 @@ std::string studyLotsJson(const StudyLotsReport& report)
 std::string studyLotsTable(const StudyLotsReport& report)
 {
     const stats::LotComparison& lots = report.lots;
-    std::vector<std::vector<std::string>> rows = { { "sample", "current", "candidate", "difference", "%" } };
+    std::vector<std::vector<std::string>> rows = { { said(StudyTexts::tr("sample")), said(StudyTexts::tr("current")),
+        said(StudyTexts::tr("candidate")), said(StudyTexts::tr("difference")), "%" } };
     if (report.options.allowance.given() && judgesEach(report))
-        rows.front().insert(rows.front().end(), { "allowed", "within" });
+        rows.front().insert(rows.front().end(), { said(StudyTexts::tr("allowed")), said(StudyTexts::tr("within")) });
     for (std::size_t i = 0; i < report.samples.size(); ++i)
         rows.push_back(lotRow(report, i));
-    const std::vector<std::vector<std::string>> figures = { { "n", std::to_string(lots.n) },
-        { "mean difference", shortNumber(lots.meanDifference) },
-        { "its " + percentText(report.options.confidence) + " interval", boundsText(lots.meanCi) },
-        { "SD of the differences", maybeText(lots.sdDifference) }, { "mean of the percentages", maybeText(lots.meanPercent) },
-        { "percent of the means", maybeText(lots.percentOfMeans) }, { "P of no difference", maybeText(lots.pValue) } };
+    const std::vector<std::vector<std::string>> figures = { { said(StudyTexts::tr("n")), std::to_string(lots.n) },
+        { said(StudyTexts::tr("mean difference")), shortNumber(lots.meanDifference) },
+        { said(StudyTexts::tr("its %1 interval"), percentText(report.options.confidence)), boundsText(lots.meanCi) },
+        { said(StudyTexts::tr("SD of the differences")), maybeText(lots.sdDifference) },
+        { said(StudyTexts::tr("mean of the percentages")), maybeText(lots.meanPercent) },
+        { said(StudyTexts::tr("percent of the means")), maybeText(lots.percentOfMeans) },
+        { said(StudyTexts::tr("P of no difference")), maybeText(lots.pValue) } };
     return alignedTable(rows) + '\n' + alignedTable(figures) + lotsFinding(report)
         + (lots.beyond.empty() || !judgesEach(report) ? "" : ": " + beyondNames(report)) + ".\n" + lotsMethod(report) + '\n'
         + ignoredLine(report.ignoredColumns);
@@ -194,10 +213,10 @@ report::PlotScene studyLotsPlot(const StudyLotsReport& report)
     const stats::LotComparison& lots = report.lots;
     const bool percent = lotsInPercent(report);
     const bool samplesJudged = report.options.allowance.given() && judgesEach(report);
-    report::PlotPoints within { samplesJudged ? "sample within" : "", {}, {}, report::PlotShape::Circle };
+    report::PlotPoints within { samplesJudged ? said(StudyTexts::tr("sample within")) : "", {}, {}, report::PlotShape::Circle };
     report::PlotPoints beyond { {}, {}, {}, report::PlotShape::SquareWithBar };
     if (samplesJudged && !lots.beyond.empty())
-        beyond.legend = "sample beyond what is allowed";
+        beyond.legend = said(StudyTexts::tr("sample beyond what is allowed"));
     for (std::size_t i = 0; i < report.current.size(); ++i) {
         const double difference = report.candidate[i] - report.current[i];
         report::PlotPoints& points = samplesJudged && std::ranges::binary_search(lots.beyond, i + 1) ? beyond : within;
@@ -205,16 +224,16 @@ report::PlotScene studyLotsPlot(const StudyLotsReport& report)
         points.y.push_back(percent ? 100 * difference / report.current[i] : difference);
     }
     report::PlotPanel panel;
-    panel.x.title = "Result with the current lot";
-    panel.y.title = percent ? "Candidate less current, %" : "Candidate less current";
+    panel.x.title = said(StudyTexts::tr("Result with the current lot"));
+    panel.y.title = said(percent ? StudyTexts::tr("Candidate less current, %") : StudyTexts::tr("Candidate less current"));
     panel.points = { within, beyond };
     panel.limits = { { 0, "0", report::PlotStroke::Solid },
-        { percent ? *lots.meanPercent : lots.meanDifference, "mean", report::PlotStroke::Dotted } };
+        { percent ? *lots.meanPercent : lots.meanDifference, said(StudyTexts::tr("mean")), report::PlotStroke::Dotted } };
     if (samplesJudged) {
         panel.curves = lotsAllowedCurves(report, percent);
     } else if (lots.allowedMean) {
-        panel.limits.push_back({ *lots.allowedMean, "allowed", report::PlotStroke::Dashed });
-        panel.limits.push_back({ -*lots.allowedMean, "allowed", report::PlotStroke::Dashed });
+        panel.limits.push_back({ *lots.allowedMean, said(StudyTexts::tr("allowed")), report::PlotStroke::Dashed });
+        panel.limits.push_back({ -*lots.allowedMean, said(StudyTexts::tr("allowed")), report::PlotStroke::Dashed });
     }
     return { lotsFinding(report), lotsMethod(report), { panel } };
 }
@@ -227,10 +246,9 @@ void addStudyLots(CLI::App& study, const bool& json, std::function<int()>& chose
     command->add_option("FILE", arguments->file, "CSV with sample,current,candidate; one row a sample")->required();
     command->add_option("--allow-percent", options.allowance.percent, "Allowed difference, in percent of the current lot's result");
     command->add_option("--allow-absolute", options.allowance.absolute, "Allowed difference, in the units of the data");
-    command
-        ->add_option("--judge", arguments->judge,
-            "What must be within: the difference of each sample, or the mean difference, which lets differences of both signs cancel")
-        ->check(oneOf({ "each", "mean" }))
+    oneOf(command->add_option("--judge", arguments->judge,
+              "What must be within: the difference of each sample, or the mean difference, which lets differences of both signs cancel"),
+        { "each", "mean" })
         ->capture_default_str();
     command->add_option("--confidence", options.confidence, "Of the interval")->capture_default_str();
     addPlotOption(*command, arguments->plot);

@@ -112,8 +112,12 @@ base::Done checkSchedule(const StudySchedule& schedule)
 
 std::string scheduleText(const StudySchedule& schedule)
 {
-    return shortNumber(schedule.meters) + (schedule.meters == 1 ? " meter, " : " meters, ") + shortNumber(schedule.setsPerDay)
-        + (schedule.setsPerDay == 1 ? " set a day" : " sets a day") + (schedule.meters == 1 ? "" : " each");
+    const std::string meters = shortNumber(schedule.meters), sets = shortNumber(schedule.setsPerDay);
+    if (schedule.meters == 1)
+        return said(
+            schedule.setsPerDay == 1 ? StudyTexts::tr("%1 meter, %2 set a day") : StudyTexts::tr("%1 meter, %2 sets a day"), meters, sets);
+    return said(schedule.setsPerDay == 1 ? StudyTexts::tr("%1 meters, %2 set a day each") : StudyTexts::tr("%1 meters, %2 sets a day each"),
+        meters, sets);
 }
 
 std::string rulesText(const std::vector<stats::Rule>& rules)
@@ -162,10 +166,9 @@ void addStudyPower(CLI::App& study, const bool& json, std::function<int()>& chos
     command->add_option("--shift", arguments->shifts, "Systematic errors, in SD, -10 to 10")->capture_default_str();
     command->add_option("--random", arguments->randoms, "Random errors, as factors on the SD, above 0, up to 100")->capture_default_str();
     command->add_option("--sets", options.sets, "Within how many sets a rule is to reject, 1 to 1000")->capture_default_str();
-    command
-        ->add_option(
-            "--r4s", arguments->rangeReading, "R-4s: one beyond +2 SD and one beyond -2 SD (opposite), or more than 4 SD apart (range)")
-        ->check(oneOf({ "opposite", "range" }))
+    oneOf(command->add_option(
+              "--r4s", arguments->rangeReading, "R-4s: one beyond +2 SD and one beyond -2 SD (opposite), or more than 4 SD apart (range)"),
+        { "opposite", "range" })
         ->capture_default_str();
     command->add_option("--meters", arguments->meters, "Meters on the ward: gives false alarms in 30 days");
     command->add_option("--sets-per-day", arguments->setsPerDay, "Control sets a day on each meter: gives days until a shift is found");

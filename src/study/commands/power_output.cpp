@@ -45,19 +45,20 @@ std::string powerChanceText(const stats::PowerFigure& chance)
 std::string runLengthText(const std::optional<stats::PowerFigure>& length)
 {
     if (!length)
-        return "never";
+        return said(StudyTexts::tr("never"));
     return withStandardError(
         shortNumber(length->value), length->standardError ? std::optional(shortNumber(*length->standardError)) : std::nullopt);
 }
 
-std::string powerSetsText(std::size_t sets)
+/// One sentence for one set, another for several.
+std::string forSets(std::size_t sets, const QString& inOne, const QString& within)
 {
-    return sets == 1 ? "in one set" : "within " + std::to_string(sets) + " sets";
+    return sets == 1 ? said(inOne) : said(within, std::to_string(sets));
 }
 
 std::string powerLevelsText(std::size_t levels)
 {
-    return std::to_string(levels) + (levels == 1 ? " level" : " levels");
+    return said(levels == 1 ? StudyTexts::tr("%1 level") : StudyTexts::tr("%1 levels"), std::to_string(levels));
 }
 
 bool powerReadsRange(const stats::RuleSettings& settings)
@@ -65,28 +66,34 @@ bool powerReadsRange(const stats::RuleSettings& settings)
     return settings.levels > 1 && std::ranges::find(settings.rules, stats::Rule::RFourS) != settings.rules.end();
 }
 
-/// Which numbers are exact, and how the others are told apart. errors: where standard errors are to be found
-std::string powerExactness(const StudyPowerReport& report, const std::string& errors)
+enum class Shown { Table, Plot };
+
+/// Which numbers are exact, and how the others are told apart.
+std::string powerExactness(const StudyPowerReport& report, Shown where)
 {
+    const bool table = where == Shown::Table;
     if (report.falseRejection.standardError)
-        return "Simulated; " + errors + '.';
+        return said(
+            table ? StudyTexts::tr("Simulated; +- is one standard error.") : StudyTexts::tr("Simulated; the table gives standard errors."));
     if (std::ranges::any_of(report.lengths, [](const StudyRunLength& length) { return length.sets && length.sets->standardError; }))
-        return "Chances are exact (Markov chain), numbers of sets simulated; " + errors + '.';
-    return "Exact (Markov chain).";
+        return said(table
+                ? StudyTexts::tr("Chances are exact (Markov chain), numbers of sets simulated; +- is one standard error.")
+                : StudyTexts::tr("Chances are exact (Markov chain), numbers of sets simulated; the table gives standard errors."));
+    return said(StudyTexts::tr("Exact (Markov chain)."));
 }
 
 /// How the numbers came about, for table and plot.
-std::vector<std::string> powerMethod(const StudyPowerReport& report, const std::string& errors)
+std::vector<std::string> powerMethod(const StudyPowerReport& report, Shown where)
 {
     std::vector<std::string> lines;
     if (std::ranges::any_of(report.lengths, [](const StudyRunLength& length) { return !length.sets; }))
-        lines.emplace_back("R-4s reads two results of a set: with 1 level it never fires.");
+        lines.push_back(said(StudyTexts::tr("R-4s reads two results of a set: with 1 level it never fires.")));
     if (powerReadsRange(report.settings))
-        lines.emplace_back(report.settings.rangeReading == stats::RangeReading::Opposite
-                ? "R-4s: one beyond +2 SD and one beyond -2 SD of a set."
-                : "R-4s: two of a set more than 4 SD apart.");
-    lines.emplace_back("Results are normal and independent, all levels are off alike; counts start empty.");
-    lines.push_back(powerExactness(report, errors));
+        lines.push_back(said(report.settings.rangeReading == stats::RangeReading::Opposite
+                ? StudyTexts::tr("R-4s: one beyond +2 SD and one beyond -2 SD of a set.")
+                : StudyTexts::tr("R-4s: two of a set more than 4 SD apart.")));
+    lines.push_back(said(StudyTexts::tr("Results are normal and independent, all levels are off alike; counts start empty.")));
+    lines.push_back(powerExactness(report, where));
     return lines;
 }
 
@@ -95,7 +102,15 @@ std::string powerHeading(const StudyPowerReport& report)
     std::vector<std::string> names;
     for (const stats::Rule rule : report.settings.rules)
         names.emplace_back(stats::name(rule));
-    return joined(names, "/") + " with " + powerLevelsText(report.settings.levels);
+    return said(StudyTexts::tr("%1 with %2"), joined(names, "/"), powerLevelsText(report.settings.levels));
+}
+
+/// What the rules do when nothing is wrong.
+std::string powerResult(const StudyPowerReport& report)
+{
+    const std::string heading = powerHeading(report), chance = powerChanceText(report.falseRejection);
+    return report.sets == 1 ? said(StudyTexts::tr("%1, in one set: false rejection %2."), heading, chance)
+                            : said(StudyTexts::tr("%1, within %2 sets: false rejection %3."), heading, std::to_string(report.sets), chance);
 }
 
 /// Where curves are drawn: from 0 to the shifts that were asked for, at least to 4.
@@ -110,7 +125,7 @@ report::PlotAxis powerShiftAxis(const std::vector<double>& shifts)
 {
     const auto [lower, upper] = powerCurveRange(shifts);
     const double edge = (upper - lower) / 20;
-    return { "Shift, in SD", lower - edge, upper + edge, false, {} };
+    return { said(StudyTexts::tr("Shift, in SD")), lower - edge, upper + edge, false, {} };
 }
 
 std::vector<double> powerCurveShifts(double lower, double upper)
@@ -139,13 +154,13 @@ constexpr std::array kPowerShapes = { report::PlotShape::Circle, report::PlotSha
 report::PlotPanel powerPanel(const StudyPowerReport& report)
 {
     report::PlotPanel panel;
-    panel.title = "Rejected " + powerSetsText(report.sets);
+    panel.title = forSets(report.sets, StudyTexts::tr("Rejected in one set"), StudyTexts::tr("Rejected within %1 sets"));
     panel.x = powerShiftAxis(report.shifts);
-    panel.y = { "Rejected, %", -2, 102, false, {} }; // room for marks at 0 and 100
+    panel.y = { said(StudyTexts::tr("Rejected, %")), -2, 102, false, {} }; // room for marks at 0 and 100
     const auto [lower, upper] = powerCurveRange(report.shifts);
     const bool quick = isQuickCurve(report.settings, report.sets);
     for (std::size_t i = 0; i < report.randoms.size(); ++i) {
-        const std::string legend = "random error x " + shortNumber(report.randoms[i]);
+        const std::string legend = said(StudyTexts::tr("random error x %1"), shortNumber(report.randoms[i]));
         if (quick) {
             panel.curves.push_back(powerCurve(report.settings, report.randoms[i], report.sets, lower, upper));
             panel.curves.back().stroke = kPowerStrokes.at(i % kPowerStrokes.size());
@@ -163,9 +178,9 @@ report::PlotPanel powerPanel(const StudyPowerReport& report)
 report::PlotPanel runLengthPanel(const StudyPowerReport& report)
 {
     report::PlotPanel panel;
-    panel.title = "Sets until one is rejected, on average";
+    panel.title = said(StudyTexts::tr("Sets until one is rejected, on average"));
     panel.x = powerShiftAxis(report.shifts);
-    panel.y.title = "Sets";
+    panel.y.title = said(StudyTexts::tr("Sets"));
     panel.y.logarithmic = true;
     report::PlotPoints points { {}, {}, {}, report::PlotShape::Circle };
     for (const StudyRunLength& length : report.lengths) {
@@ -231,26 +246,27 @@ std::string studyPowerJson(const StudyPowerReport& report)
 
 std::string studyPowerTable(const StudyPowerReport& report)
 {
-    std::vector<std::vector<std::string>> points = { { "shift SD", "random x", "rejected" } };
+    std::vector<std::vector<std::string>> points = { { said(StudyTexts::tr("shift SD")), said(StudyTexts::tr("random x")),
+        said(StudyTexts::tr("rejected")) } };
     for (const StudyPowerPoint& point : report.points)
         points.push_back({ shortNumber(point.error.shift), shortNumber(point.error.random), powerChanceText(point.rejection) });
-    std::vector<std::vector<std::string>> lengths = { { "shift SD", "sets until rejected" } };
+    std::vector<std::vector<std::string>> lengths = { { said(StudyTexts::tr("shift SD")), said(StudyTexts::tr("sets until rejected")) } };
     if (report.schedule)
-        lengths[0].push_back("days until found");
+        lengths[0].push_back(said(StudyTexts::tr("days until found")));
     for (const StudyRunLength& length : report.lengths) {
         lengths.push_back({ shortNumber(length.shift), runLengthText(length.sets) });
         if (report.schedule)
             lengths.back().push_back(length.days ? shortNumber(*length.days) : "-");
     }
-    std::string text = powerHeading(report) + ", " + powerSetsText(report.sets) + ": false rejection "
-        + powerChanceText(report.falseRejection) + ".\n";
+    std::string text = powerResult(report) + '\n';
     if (!report.warnOnly.empty())
-        text += "Left out, since they only warn: " + joined(report.warnOnly, ", ") + ".\n";
-    text += alignedTable(points) + "On average, at random error x 1:\n" + alignedTable(lengths);
+        text += said(StudyTexts::tr("Left out, since they only warn: %1."), joined(report.warnOnly, ", ")) + '\n';
+    text += alignedTable(points) + said(StudyTexts::tr("On average, at random error x 1:")) + '\n' + alignedTable(lengths);
     if (report.falseAlarms)
-        text += scheduleText(*report.schedule) + ": " + shortNumber(*report.falseAlarms)
-            + " false alarms in 30 days, when each ends with fresh counts.\nA shift begins at any moment between two sets.\n";
-    return text + joined(powerMethod(report, "+- is one standard error"), "\n") + '\n';
+        text += said(StudyTexts::tr("%1: %2 false alarms in 30 days, when each ends with fresh counts."), scheduleText(*report.schedule),
+                    shortNumber(*report.falseAlarms))
+            + '\n' + said(StudyTexts::tr("A shift begins at any moment between two sets.")) + '\n';
+    return text + joined(powerMethod(report, Shown::Table), "\n") + '\n';
 }
 
 report::PlotScene studyPowerPlot(const StudyPowerReport& report)
@@ -258,9 +274,11 @@ report::PlotScene studyPowerPlot(const StudyPowerReport& report)
     std::vector<report::PlotPanel> panels = { powerPanel(report) };
     if (std::ranges::any_of(report.lengths, [](const StudyRunLength& length) { return length.sets.has_value(); }))
         panels.push_back(runLengthPanel(report));
-    return { powerHeading(report) + ": false rejection " + titleNumber(100 * report.falseRejection.value) + " % "
-            + powerSetsText(report.sets),
-        joined(powerMethod(report, "the table gives standard errors"), " "), std::move(panels) };
+    const std::string heading = powerHeading(report), chance = titleNumber(100 * report.falseRejection.value);
+    const std::string title = report.sets == 1
+        ? said(StudyTexts::tr("%1: false rejection %2 % in one set"), heading, chance)
+        : said(StudyTexts::tr("%1: false rejection %2 % within %3 sets"), heading, chance, std::to_string(report.sets));
+    return { title, joined(powerMethod(report, Shown::Plot), " "), std::move(panels) };
 }
 
 } // namespace mk::study

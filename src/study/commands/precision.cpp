@@ -13,8 +13,11 @@ namespace mk::study {
 
 namespace {
 
-constexpr const char* kPrecisionMethod = "Sequential sums of squares, negative components count as 0; degrees of freedom within "
-                                         "laboratory by Satterthwaite, SD intervals by chi-square.";
+std::string precisionMethod()
+{
+    return said(StudyTexts::tr("Sequential sums of squares, negative components count as 0; degrees of freedom within "
+                               "laboratory by Satterthwaite, SD intervals by chi-square."));
+}
 
 void writeComponent(JsonWriter& json, const std::optional<stats::PrecisionComponent>& component)
 {
@@ -46,7 +49,7 @@ void writeWithin(JsonWriter& json, const std::optional<stats::WithinLaboratory>&
     json.key("variance").value(within->variance).endObject();
 }
 
-std::vector<std::string> componentRow(const char* name, const stats::PrecisionComponent& component, const std::string& bounds)
+std::vector<std::string> componentRow(const std::string& name, const stats::PrecisionComponent& component, const std::string& bounds)
 {
     return { name, shortNumber(component.sd), maybeText(component.cvPercent), std::to_string(component.df), bounds,
         shortNumber(component.varianceRaw), shortNumber(component.ms) };
@@ -54,17 +57,32 @@ std::vector<std::string> componentRow(const char* name, const stats::PrecisionCo
 
 std::string precisionNotes(const StudyPrecisionReport& report)
 {
+    const stats::Precision& precision = report.precision;
     std::string notes;
-    for (const auto* component : { &report.precision.betweenRun, &report.precision.betweenDay }) {
-        if (*component && (*component)->varianceRaw < 0)
-            notes += std::string(component == &report.precision.betweenRun ? "Between runs" : "Between days")
-                + " the variance comes out below 0: its SD counts as 0.\n";
-    }
-    if (report.runs && !report.precision.betweenRun)
-        notes += "No day has two runs, so nothing is told between runs.\n";
-    if (!report.precision.withinLaboratory)
-        notes += "All results are of one day, so nothing is told between days or within the laboratory.\n";
+    const auto note = [&](const QString& text) { notes += said(text) + '\n'; };
+    if (precision.betweenRun && precision.betweenRun->varianceRaw < 0)
+        note(StudyTexts::tr("Between runs the variance comes out below 0: its SD counts as 0."));
+    if (precision.betweenDay && precision.betweenDay->varianceRaw < 0)
+        note(StudyTexts::tr("Between days the variance comes out below 0: its SD counts as 0."));
+    if (report.runs && !precision.betweenRun)
+        note(StudyTexts::tr("No day has two runs, so nothing is told between runs."));
+    if (!precision.withinLaboratory)
+        note(StudyTexts::tr("All results are of one day, so nothing is told between days or within the laboratory."));
     return notes;
+}
+
+std::string precisionHead(const StudyPrecisionReport& report)
+{
+    const stats::Precision& precision = report.precision;
+    const std::string n = std::to_string(precision.n), runs = std::to_string(precision.runs),
+                      days = std::to_string(precision.dayMeans.size()), mean = shortNumber(precision.mean);
+    if (report.runs)
+        return said(precision.balanced ? StudyTexts::tr("%1 results in %2 runs on %3 days, mean %4, balanced.")
+                                       : StudyTexts::tr("%1 results in %2 runs on %3 days, mean %4, not balanced."),
+            n, runs, days, mean);
+    return said(precision.balanced ? StudyTexts::tr("%1 results on %2 days, mean %3, balanced.")
+                                   : StudyTexts::tr("%1 results on %2 days, mean %3, not balanced."),
+        n, days, mean);
 }
 
 /// Runs of a day stand side by side, so that replicates and runs can be told apart by eye.
@@ -144,20 +162,19 @@ std::string studyPrecisionJson(const StudyPrecisionReport& report)
 std::string studyPrecisionTable(const StudyPrecisionReport& report)
 {
     const stats::Precision& precision = report.precision;
-    std::vector<std::vector<std::string>> rows = { { "", "SD", "CV %", "df", "SD, " + percentText(report.confidence), "variance",
-        "mean square" } };
-    rows.push_back(componentRow("repeatability", precision.repeatability, boundsText(precision.repeatabilitySdCi)));
+    std::vector<std::vector<std::string>> rows = { { "", said(StudyTexts::tr("SD")), said(StudyTexts::tr("CV %")),
+        said(StudyTexts::tr("df")), said(StudyTexts::tr("SD, %1"), percentText(report.confidence)), said(StudyTexts::tr("variance")),
+        said(StudyTexts::tr("mean square")) } };
+    rows.push_back(componentRow(said(StudyTexts::tr("repeatability")), precision.repeatability, boundsText(precision.repeatabilitySdCi)));
     if (precision.betweenRun)
-        rows.push_back(componentRow("between runs", *precision.betweenRun, {}));
+        rows.push_back(componentRow(said(StudyTexts::tr("between runs")), *precision.betweenRun, {}));
     if (precision.betweenDay)
-        rows.push_back(componentRow("between days", *precision.betweenDay, {}));
+        rows.push_back(componentRow(said(StudyTexts::tr("between days")), *precision.betweenDay, {}));
     if (const auto& within = precision.withinLaboratory)
-        rows.push_back({ "within laboratory", shortNumber(within->sd), maybeText(within->cvPercent), maybeText(within->df),
-            boundsText(within->sdCi), shortNumber(within->variance), {} });
-    const std::string where = report.runs ? " results in " + std::to_string(precision.runs) + " runs on " : std::string(" results on ");
-    return std::to_string(precision.n) + where + std::to_string(precision.dayMeans.size()) + " days, mean " + shortNumber(precision.mean)
-        + (precision.balanced ? ", balanced.\n" : ", not balanced.\n") + alignedTable(rows) + precisionNotes(report) + kPrecisionMethod
-        + '\n' + ignoredLine(report.ignoredColumns);
+        rows.push_back({ said(StudyTexts::tr("within laboratory")), shortNumber(within->sd), maybeText(within->cvPercent),
+            maybeText(within->df), boundsText(within->sdCi), shortNumber(within->variance), {} });
+    return precisionHead(report) + '\n' + alignedTable(rows) + precisionNotes(report) + precisionMethod() + '\n'
+        + ignoredLine(report.ignoredColumns);
 }
 
 report::PlotScene studyPrecisionPlot(const StudyPrecisionReport& report)
@@ -166,19 +183,21 @@ report::PlotScene studyPrecisionPlot(const StudyPrecisionReport& report)
     report::PlotPanel panel;
     panel.x.names = axisNames(report.days.names);
     panel.x.wholeNumbers = panel.x.names.empty();
-    panel.x.title = panel.x.names.empty() ? "Day, numbered in the order of the file" : "Day";
-    panel.y.title = "Value";
-    panel.points = { { report.runs ? "result, runs side by side" : "result", precisionPlaces(report), report.values,
-        report::PlotShape::Ring } };
-    panel.curves = { meanStrokes("mean of the day", precision.dayMeans) };
-    panel.limits = { { precision.mean, "mean", report::PlotStroke::Solid } };
+    panel.x.title = said(panel.x.names.empty() ? StudyTexts::tr("Day, numbered in the order of the file") : StudyTexts::tr("Day"));
+    panel.y.title = said(StudyTexts::tr("Value"));
+    panel.points = { { said(report.runs ? StudyTexts::tr("result, runs side by side") : StudyTexts::tr("result")), precisionPlaces(report),
+        report.values, report::PlotShape::Ring } };
+    panel.curves = { meanStrokes(said(StudyTexts::tr("mean of the day")), precision.dayMeans) };
+    panel.limits = { { precision.mean, said(StudyTexts::tr("mean")), report::PlotStroke::Solid } };
     const auto sdAndCv = [](double sd, const std::optional<double>& cv) {
-        return titleNumber(sd) + (cv ? " (CV " + titleNumber(*cv) + " %)" : std::string());
+        return cv ? said(StudyTexts::tr("%1 (CV %2 %)"), titleNumber(sd), titleNumber(*cv)) : titleNumber(sd);
     };
-    std::string title = "SD of repeatability " + sdAndCv(precision.repeatability.sd, precision.repeatability.cvPercent);
-    if (const auto& within = precision.withinLaboratory)
-        title += ", within laboratory " + sdAndCv(within->sd, within->cvPercent);
-    return { title, kPrecisionMethod, { panel } };
+    const std::string repeatability = sdAndCv(precision.repeatability.sd, precision.repeatability.cvPercent);
+    const auto& within = precision.withinLaboratory;
+    const std::string title = within
+        ? said(StudyTexts::tr("SD of repeatability %1, within laboratory %2"), repeatability, sdAndCv(within->sd, within->cvPercent))
+        : said(StudyTexts::tr("SD of repeatability %1"), repeatability);
+    return { title, precisionMethod(), { panel } };
 }
 
 void addStudyPrecision(CLI::App& study, const bool& json, std::function<int()>& chosen)

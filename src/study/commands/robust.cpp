@@ -15,19 +15,23 @@ namespace mk::study {
 
 namespace {
 
-constexpr const char* kRobustMethod = "MAD times 1.482602. Algorithm A of ISO 13528: k 1.5, starts at the median and 1.483 MAD, SD factor "
-                                      "1.134, steps until nothing moves.";
+std::string robustMethod()
+{
+    return said(StudyTexts::tr("MAD times 1.482602. Algorithm A of ISO 13528: k 1.5, starts at the median and 1.483 MAD, SD factor "
+                               "1.134, steps until nothing moves."));
+}
 
 std::string robustNote(const StudyRobustReport& report)
 {
     if (report.values.size() < 2)
-        return "Algorithm A needs at least two values.";
+        return said(StudyTexts::tr("Algorithm A needs at least two values."));
     if (!report.algorithmA && report.madScaled == 0)
-        return "Algorithm A has no answer: more than half of the values are the same, so the SD to start from is 0.";
+        return said(StudyTexts::tr("Algorithm A has no answer: more than half of the values are the same, so the SD to start from is 0."));
     if (!report.algorithmA)
-        return "Algorithm A has no answer: its steps do not come to rest.";
+        return said(StudyTexts::tr("Algorithm A has no answer: its steps do not come to rest."));
     if (std::abs(report.algorithmA->mean - report.median) > report.madScaled && report.madScaled > 0)
-        return "Algorithm A lies more than one scaled MAD from the median: too many values are wild for it. Trust the median.";
+        return said(StudyTexts::tr(
+            "Algorithm A lies more than one scaled MAD from the median: too many values are wild for it. Trust the median."));
     return {};
 }
 
@@ -90,36 +94,39 @@ std::string studyRobustJson(const StudyRobustReport& report)
 
 std::string studyRobustTable(const StudyRobustReport& report)
 {
-    std::vector<std::vector<std::string>> rows = { { "n", std::to_string(report.values.size()) }, { "median", shortNumber(report.median) },
-        { "scaled MAD", shortNumber(report.madScaled) } };
+    std::vector<std::vector<std::string>> rows = { { said(StudyTexts::tr("n")), std::to_string(report.values.size()) },
+        { said(StudyTexts::tr("median")), shortNumber(report.median) },
+        { said(StudyTexts::tr("scaled MAD")), shortNumber(report.madScaled) } };
     if (report.algorithmA) {
-        rows.push_back({ "Algorithm A mean", shortNumber(report.algorithmA->mean) });
-        rows.push_back({ "Algorithm A SD", shortNumber(report.algorithmA->sd) });
-        rows.push_back({ "iterations", std::to_string(report.algorithmA->iterations) });
+        rows.push_back({ said(StudyTexts::tr("Algorithm A mean")), shortNumber(report.algorithmA->mean) });
+        rows.push_back({ said(StudyTexts::tr("Algorithm A SD")), shortNumber(report.algorithmA->sd) });
+        rows.push_back({ said(StudyTexts::tr("iterations")), std::to_string(report.algorithmA->iterations) });
     }
-    return alignedTable(rows) + (report.note.empty() ? "" : report.note + '\n') + kRobustMethod + '\n' + ignoredLine(report.ignoredColumns);
+    return alignedTable(rows) + (report.note.empty() ? "" : report.note + '\n') + robustMethod() + '\n'
+        + ignoredLine(report.ignoredColumns);
 }
 
 report::PlotScene studyRobustPlot(const StudyRobustReport& report)
 {
     using report::PlotStroke;
     report::PlotPanel panel;
-    panel.x.title = "Number of the value";
+    panel.x.title = said(StudyTexts::tr("Number of the value"));
     panel.x.wholeNumbers = true;
-    panel.y.title = "Value";
+    panel.y.title = said(StudyTexts::tr("Value"));
     panel.points = { { {}, runningNumbers(report.values.size()), report.values, report::PlotShape::Circle } };
-    panel.limits = { { report.median, "median", PlotStroke::Solid } };
+    panel.limits = { { report.median, said(StudyTexts::tr("median")), PlotStroke::Solid } };
     if (report.madScaled > 0) {
-        panel.limits.push_back({ report.median + report.madScaled, "+1 scaled MAD", PlotStroke::Dashed });
-        panel.limits.push_back({ report.median - report.madScaled, "-1 scaled MAD", PlotStroke::Dashed });
+        panel.limits.push_back({ report.median + report.madScaled, said(StudyTexts::tr("+1 scaled MAD")), PlotStroke::Dashed });
+        panel.limits.push_back({ report.median - report.madScaled, said(StudyTexts::tr("-1 scaled MAD")), PlotStroke::Dashed });
     }
-    std::string title = "n " + std::to_string(report.values.size()) + ", median " + titleNumber(report.median) + ", scaled MAD "
-        + titleNumber(report.madScaled);
+    const std::string n = std::to_string(report.values.size()), median = titleNumber(report.median), mad = titleNumber(report.madScaled);
+    std::string title = said(StudyTexts::tr("n %1, median %2, scaled MAD %3"), n, median, mad);
     if (report.algorithmA) {
-        panel.limits.push_back({ report.algorithmA->mean, "Algorithm A mean", PlotStroke::Dotted });
-        title += ", Algorithm A mean " + titleNumber(report.algorithmA->mean) + " and SD " + titleNumber(report.algorithmA->sd);
+        panel.limits.push_back({ report.algorithmA->mean, said(StudyTexts::tr("Algorithm A mean")), PlotStroke::Dotted });
+        title = said(StudyTexts::tr("n %1, median %2, scaled MAD %3, Algorithm A mean %4 and SD %5"), n, median, mad,
+            titleNumber(report.algorithmA->mean), titleNumber(report.algorithmA->sd));
     }
-    return { title, (report.note.empty() ? "" : report.note + ' ') + kRobustMethod, { panel } };
+    return { title, (report.note.empty() ? "" : report.note + ' ') + robustMethod(), { panel } };
 }
 
 void addStudyRobust(CLI::App& study, const bool& json, std::function<int()>& chosen)

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "study/commands/rules.h"
 
+#include "study/terminal/help.h"
 #include "study/terminal/printing.h"
 #include "study/terminal/usage.h"
 
@@ -146,8 +147,8 @@ public:
         const std::string_view level = row.cells[m_columns.level];
         if (set.empty() || level.empty())
             return m_file.fault(row,
-                base::badInput(
-                    "%1%2' is empty; name the %3", "the cell under '", (set.empty() ? "set" : "level"), (set.empty() ? "set" : "level")));
+                set.empty() ? base::badInput("the cell under 'set' is empty; name the set")
+                            : base::badInput("the cell under 'level' is empty; name the level"));
         if (m_rows.sets.empty() || m_rows.sets.back().set != set) {
             if (!isNew(set))
                 return m_file.fault(row, base::badInput("set '%1' comes back after another set; keep the rows of a set together", set));
@@ -363,35 +364,31 @@ void addStudyRules(CLI::App& study, const bool& json, std::function<int()>& chos
     auto arguments = std::make_shared<StudyRulesArguments>();
     command->add_option("FILE", arguments->file, "CSV with set,level,z or set,level,value,mean,sd; rows of a set stand together")
         ->required();
-    command->add_option("--rules", arguments->rules, "Rules in use, each with :warn or :reject (default reject): " + rulesWhere(kPublished))
+    auto* names = command->add_option("--rules", arguments->rules)->capture_default_str();
+    describe(*command, *names, "Rules in use, each with :warn or :reject (default reject): %1", { rulesWhere(kPublished) });
+    oneOf(command->add_option("--on-limit", arguments->onLimit, "Whether a score exactly on a limit is in or out; never asked of the mean"),
+        { "in", "out" })
         ->capture_default_str();
-    command->add_option("--on-limit", arguments->onLimit, "Whether a score exactly on a limit is in or out; never asked of the mean")
-        ->check(oneOf({ "in", "out" }))
-        ->capture_default_str();
-    command
-        ->add_option(
-            "--r4s", arguments->rangeReading, "R-4s: one beyond +2 SD and one beyond -2 SD (opposite), or more than 4 SD apart (range)")
-        ->check(oneOf({ "opposite", "range" }))
+    oneOf(command->add_option(
+              "--r4s", arguments->rangeReading, "R-4s: one beyond +2 SD and one beyond -2 SD (opposite), or more than 4 SD apart (range)"),
+        { "opposite", "range" })
         ->capture_default_str();
     addPlotOption(*command, arguments->plot);
-    command->footer(
+    addFooter(*command,
         "How the rules are read:\n"
         "  Beyond a limit is strictly beyond, in the decimals as they stand; exactly on the mean is on no side and ends a run.\n"
         "  A rule fires on the set that completes its pattern, and on every set that goes on with it.\n"
-        "  Within a level these count from set to set: "
-        + rulesWhere([](const auto& row) { return row.count == stats::RuleCount::Run; })
-        + ".\n"
-          "  Across levels 2-2s takes any two of a complete set, and R-4s reads one set, never two. Of one with three levels: "
-        + rulesWhere([](const auto& row) { return row.across == stats::RuleAcross::InSetOfThree; })
-        + ".\n"
-          "  Whole sets, complete, adjacent, every result on one side, as many as hold the rule's number: "
-        + rulesWhere([](const auto& row) { return row.across == stats::RuleAcross::WholeSets; })
-        + ".\n"
-          "  2of3-2s needs two of a level's last three results, so it may fire on the second. 7T is seven results of a level, each\n"
-          "  strictly above (below) the one before. Otherwise a rule with fewer results than its number does not fire.\n"
-          "  No rule is a gate for another. A rejection resets nothing; a column restart with yes starts every count again.\n"
-          "  Rejected sets are a result of the study, not a failure: the exit status is 0.\n"
-          "Example:\n  meterkeep-cli study rules controls.csv --rules 1-2s:warn,1-3s,2-2s,R-4s");
+        "  Within a level these count from set to set: %1.\n"
+        "  Across levels 2-2s takes any two of a complete set, and R-4s reads one set, never two. Of one with three levels: %2.\n"
+        "  Whole sets, complete, adjacent, every result on one side, as many as hold the rule's number: %3.\n"
+        "  2of3-2s needs two of a level's last three results, so it may fire on the second. 7T is seven results of a level, each\n"
+        "  strictly above (below) the one before. Otherwise a rule with fewer results than its number does not fire.\n"
+        "  No rule is a gate for another. A rejection resets nothing; a column restart with yes starts every count again.\n"
+        "  Rejected sets are a result of the study, not a failure: the exit status is 0.\n"
+        "Example:\n  meterkeep-cli study rules controls.csv --rules 1-2s:warn,1-3s,2-2s,R-4s",
+        { rulesWhere([](const auto& row) { return row.count == stats::RuleCount::Run; }),
+            rulesWhere([](const auto& row) { return row.across == stats::RuleAcross::InSetOfThree; }),
+            rulesWhere([](const auto& row) { return row.across == stats::RuleAcross::WholeSets; }) });
     whenChosen(*command, chosen, [arguments, &json] { return runStudyRules(*arguments, json); });
 }
 

@@ -31,8 +31,19 @@ std::string firedNames(const StudySetVerdict& set, const std::vector<StudyRule>&
 
 std::string countsOfSets(const StudyRulesReport& report)
 {
-    return std::to_string(report.sets.size()) + (report.sets.size() == 1 ? " set: " : " sets: ") + std::to_string(report.accepted)
-        + " accepted, " + std::to_string(report.warned) + " warned, " + std::to_string(report.rejected) + " rejected";
+    return said(report.sets.size() == 1 ? StudyTexts::tr("%1 set: %2 accepted, %3 warned, %4 rejected")
+                                        : StudyTexts::tr("%1 sets: %2 accepted, %3 warned, %4 rejected"),
+        std::to_string(report.sets.size()), std::to_string(report.accepted), std::to_string(report.warned),
+        std::to_string(report.rejected));
+}
+
+std::string verdictSaid(StudyVerdict verdict)
+{
+    switch (verdict) {
+    case StudyVerdict::Warned: return said(StudyTexts::tr("warned"));
+    case StudyVerdict::Rejected: return said(StudyTexts::tr("rejected"));
+    default: return said(StudyTexts::tr("accepted"));
+    }
 }
 
 /// isLast   whether no other panel stands below it
@@ -40,12 +51,13 @@ report::PlotPanel levelPanel(const StudyRulesReport& report, std::size_t level, 
 {
     report::PlotPanel panel;
     panel.title = std::string(report.levels[level]);
-    panel.x.title = isLast ? "Set, in the order of the file" : "";
+    panel.x.title = isLast ? said(StudyTexts::tr("Set, in the order of the file")) : "";
     panel.x.wholeNumbers = true;
-    panel.y = { "z, in SD", -kFrameSd - 0.3, kFrameSd + 0.3, false, {} };
+    panel.y = { said(StudyTexts::tr("z, in SD")), -kFrameSd - 0.3, kFrameSd + 0.3, false, {} };
     panel.curves.push_back({ {}, {}, {}, report::PlotStroke::Faint });
-    panel.points = { { "accepted", {}, {}, report::PlotShape::Circle }, { "warned", {}, {}, report::PlotShape::Ring },
-        { "rejected", {}, {}, report::PlotShape::SquareWithBar } };
+    panel.points = { { verdictSaid(StudyVerdict::Accepted), {}, {}, report::PlotShape::Circle },
+        { verdictSaid(StudyVerdict::Warned), {}, {}, report::PlotShape::Ring },
+        { verdictSaid(StudyVerdict::Rejected), {}, {}, report::PlotShape::SquareWithBar } };
     for (const StudyRulePoint& point : report.points) {
         if (point.level != level)
             continue;
@@ -59,11 +71,12 @@ report::PlotPanel levelPanel(const StudyRulesReport& report, std::size_t level, 
     }
     for (std::size_t i = 0; i < report.sets.size(); ++i) {
         if (report.sets[i].restarts)
-            panel.limits.push_back(
-                { static_cast<double>(i) + 0.5, "restart", report::PlotStroke::Dotted, report::PlotLimit::Way::Vertical });
+            panel.limits.push_back({ static_cast<double>(i) + 0.5, said(StudyTexts::tr("restart")), report::PlotStroke::Dotted,
+                report::PlotLimit::Way::Vertical });
     }
     for (const int sd : { -3, -2, -1, 0, 1, 2, 3 })
-        panel.limits.push_back({ static_cast<double>(sd), sd == 0 ? "mean" : (sd > 0 ? "+" : "") + std::to_string(sd) + " SD",
+        panel.limits.push_back({ static_cast<double>(sd),
+            sd == 0 ? said(StudyTexts::tr("mean")) : said(StudyTexts::tr("%1 SD"), (sd > 0 ? "+" : "") + std::to_string(sd)),
             sd == 0 ? report::PlotStroke::Solid : (std::abs(sd) == 1 ? report::PlotStroke::Dotted : report::PlotStroke::Dashed) });
     return panel;
 }
@@ -107,9 +120,10 @@ std::string studyRulesJson(const StudyRulesReport& report)
 
 std::string studyRulesTable(const StudyRulesReport& report)
 {
-    std::vector<std::vector<std::string>> rows = { { "set", "verdict", "rules" } };
+    std::vector<std::vector<std::string>> rows = { { said(StudyTexts::tr("set")), said(StudyTexts::tr("verdict")),
+        said(StudyTexts::tr("rules")) } };
     for (const StudySetVerdict& set : report.sets)
-        rows.push_back({ std::string(set.set), std::string(toText(set.verdict)), firedNames(set, report.rules) });
+        rows.push_back({ std::string(set.set), verdictSaid(set.verdict), firedNames(set, report.rules) });
     return alignedTable(rows) + countsOfSets(report) + ".\n" + ignoredLine(report.ignoredColumns);
 }
 
@@ -117,16 +131,17 @@ report::PlotScene studyRulesPlot(const StudyRulesReport& report)
 {
     report::PlotScene scene;
     scene.title = countsOfSets(report);
-    scene.footnote
-        = "Each mark shows what the rules said of its level's own sequence, or of its set across the levels. Counts are never reset "
-          "by a rejection. A score beyond 4 SD stands at the edge.";
+    scene.footnote = said(StudyTexts::tr(
+        "Each mark shows what the rules said of its level's own sequence, or of its set across the levels. Counts are never reset "
+        "by a rejection. A score beyond 4 SD stands at the edge."));
     if (report.levels.empty())
         scene.panels.emplace_back();
     const std::size_t drawn = std::min(report.levels.size(), kMostLevelPanels);
     for (std::size_t level = 0; level < drawn; ++level)
         scene.panels.push_back(levelPanel(report, level, level + 1 == drawn));
     if (drawn < report.levels.size())
-        scene.footnote += " Drawn are the first " + std::to_string(drawn) + " of " + std::to_string(report.levels.size()) + " levels.";
+        scene.footnote += ' '
+            + said(StudyTexts::tr("Drawn are the first %1 of %2 levels."), std::to_string(drawn), std::to_string(report.levels.size()));
     shareLegend(scene.panels);
     return scene;
 }

@@ -57,45 +57,54 @@ void addSigmaSchedule(StudySigmaReport& report, const StudySchedule& schedule)
 
 std::string sigmaSetsText(const stats::RuleChoice& choice)
 {
-    return std::to_string(choice.levels) + " levels, "
-        + (choice.sets == 1 ? "judged in one set" : "judged over " + std::to_string(choice.sets) + " sets");
+    const std::string levels = std::to_string(choice.levels);
+    return choice.sets == 1 ? said(StudyTexts::tr("%1 levels, judged in one set"), levels)
+                            : said(StudyTexts::tr("%1 levels, judged over %2 sets"), levels, std::to_string(choice.sets));
 }
 
 /// What the number means for the method.
 std::string sigmaMeaning(const StudySigmaReport& report)
 {
     if (report.metric.sigma <= 0)
-        return "The bias alone uses up the allowable error: no control rule can make this method meet the goal. Remove the bias first.";
+        return said(StudyTexts::tr(
+            "The bias alone uses up the allowable error: no control rule can make this method meet the goal. Remove the bias first."));
     if (report.metric.criticalShift <= 0)
-        return "More than 5 % of results are beyond the allowable error even without a shift: control rules cannot make this method meet "
-               "the goal.";
+        return said(
+            StudyTexts::tr("More than 5 % of results are beyond the allowable error even without a shift: control rules cannot make "
+                           "this method meet the goal."));
     if (report.metric.sigma < 3)
-        return "Below 3 sigma even small shifts matter: improve the method, and use every rule until then.";
-    return "A shift of " + titleNumber(report.metric.criticalShift) + " SD would put 5 % of results beyond the allowable error.";
+        return said(StudyTexts::tr("Below 3 sigma even small shifts matter: improve the method, and use every rule until then."));
+    return said(
+        StudyTexts::tr("A shift of %1 SD would put 5 % of results beyond the allowable error."), titleNumber(report.metric.criticalShift));
 }
 
 /// How the numbers came about, for table and plot.
-const std::vector<std::string> kSigmaMethod = { "Sigma = (allowable - |bias|) / CV; critical random error = sigma / 1.96.",
-    "Critical shift = sigma - 1.65 (1.644854 rounded, as published tables have it).",
-    "Control rules by sigma: the less room, the more rules. The steps are our choice: hold them against your own quality plan. Power is "
-    "exact (Markov chain)." };
+std::vector<std::string> sigmaMethod()
+{
+    return { said(StudyTexts::tr("Sigma = (allowable - |bias|) / CV; critical random error = sigma / 1.96.")),
+        said(StudyTexts::tr("Critical shift = sigma - 1.65 (1.644854 rounded, as published tables have it).")),
+        said(StudyTexts::tr("Control rules by sigma: the less room, the more rules. The steps are our choice: hold them against your own "
+                            "quality plan. Power is exact (Markov chain).")) };
+}
 
 std::vector<std::vector<std::string>> sigmaRows(const StudySigmaReport& report)
 {
-    std::vector<std::vector<std::string>> rows = { { "sigma", shortNumber(report.metric.sigma) },
-        { "critical shift", shortNumber(report.metric.criticalShift) + " SD" },
-        { "critical random error", report.metric.sigma > 0 ? "x " + shortNumber(report.metric.criticalRandom) : "-" },
-        { "beyond allowable now", percentText(report.beyondAllowable) }, { "rules", rulesText(report.choice.rules) },
-        { "", sigmaSetsText(report.choice) }, { "false rejection", percentText(report.falseRejection) } };
+    std::vector<std::vector<std::string>> rows = { { said(StudyTexts::tr("sigma")), shortNumber(report.metric.sigma) },
+        { said(StudyTexts::tr("critical shift")), said(StudyTexts::tr("%1 SD"), shortNumber(report.metric.criticalShift)) },
+        { said(StudyTexts::tr("critical random error")),
+            report.metric.sigma > 0 ? said(StudyTexts::tr("x %1"), shortNumber(report.metric.criticalRandom)) : "-" },
+        { said(StudyTexts::tr("beyond allowable now")), percentText(report.beyondAllowable) },
+        { said(StudyTexts::tr("rules")), rulesText(report.choice.rules) }, { "", sigmaSetsText(report.choice) },
+        { said(StudyTexts::tr("false rejection")), percentText(report.falseRejection) } };
     if (report.detection) {
-        rows.push_back({ "critical shift rejected", percentText(*report.detection) });
-        rows.push_back({ "sets until rejected", shortNumber(*report.lengthAtCritical) });
+        rows.push_back({ said(StudyTexts::tr("critical shift rejected")), percentText(*report.detection) });
+        rows.push_back({ said(StudyTexts::tr("sets until rejected")), shortNumber(*report.lengthAtCritical) });
     }
     if (report.falseAlarms)
-        rows.push_back(
-            { "false alarms in 30 days", shortNumber(*report.falseAlarms) + " (" + scheduleText(*report.options.schedule) + ")" });
+        rows.push_back({ said(StudyTexts::tr("false alarms in 30 days")),
+            said(StudyTexts::tr("%1 (%2)"), shortNumber(*report.falseAlarms), scheduleText(*report.options.schedule)) });
     if (report.daysUntilFound)
-        rows.push_back({ "days until found", shortNumber(*report.daysUntilFound) });
+        rows.push_back({ said(StudyTexts::tr("days until found")), shortNumber(*report.daysUntilFound) });
     return rows;
 }
 
@@ -176,15 +185,15 @@ std::string studySigmaJson(const StudySigmaReport& report)
 
 std::string studySigmaTable(const StudySigmaReport& report)
 {
-    return alignedTable(sigmaRows(report)) + sigmaMeaning(report) + '\n' + joined(kSigmaMethod, "\n") + '\n';
+    return alignedTable(sigmaRows(report)) + sigmaMeaning(report) + '\n' + joined(sigmaMethod(), "\n") + '\n';
 }
 
 report::PlotScene studySigmaPlot(const StudySigmaReport& report)
 {
     report::PlotPanel panel;
-    panel.x.title = "Shift, in SD";
-    panel.y = { "Rejected, %", -2, 102, false, {} }; // room for marks at 0 and 100
-    panel.title = rulesText(report.choice.rules) + ": " + sigmaSetsText(report.choice);
+    panel.x.title = said(StudyTexts::tr("Shift, in SD"));
+    panel.y = { said(StudyTexts::tr("Rejected, %")), -2, 102, false, {} }; // room for marks at 0 and 100
+    panel.title = said(StudyTexts::tr("%1: %2"), rulesText(report.choice.rules), sigmaSetsText(report.choice));
     const double upper = std::clamp(std::ceil(report.metric.criticalShift + 0.5), 5.0, stats::kLargestPowerShift);
     panel.curves = { powerCurve(sigmaSettings(report.choice), 1, report.choice.sets, 0, upper) };
     if (report.detection) {
@@ -194,13 +203,14 @@ report::PlotScene studySigmaPlot(const StudySigmaReport& report)
             panel.curves[0].y.push_back(100);
         }
         panel.points = { { {}, { critical }, { 100 * *report.detection }, report::PlotShape::Circle } };
-        panel.limits = { { critical, "critical shift " + titleNumber(critical), report::PlotStroke::Dashed,
+        panel.limits = { { critical, said(StudyTexts::tr("critical shift %1"), titleNumber(critical)), report::PlotStroke::Dashed,
             report::PlotLimit::Way::Vertical } };
     }
-    const std::string finding = report.detection ? titleNumber(100 * *report.detection) + " % of critical shifts rejected, false rejection "
-            + titleNumber(100 * report.falseRejection) + " %"
-                                                 : sigmaMeaning(report);
-    return { "Sigma " + titleNumber(report.metric.sigma) + ": " + finding, joined(kSigmaMethod, " "), { panel } };
+    const std::string sigma = titleNumber(report.metric.sigma);
+    const std::string title = report.detection ? said(StudyTexts::tr("Sigma %1: %2 % of critical shifts rejected, false rejection %3 %"),
+                                  sigma, titleNumber(100 * *report.detection), titleNumber(100 * report.falseRejection))
+                                               : said(StudyTexts::tr("Sigma %1: %2"), sigma, sigmaMeaning(report));
+    return { title, joined(sigmaMethod(), " "), { panel } };
 }
 
 void addStudySigma(CLI::App& study, const bool& json, std::function<int()>& chosen)

@@ -59,10 +59,13 @@ std::string studySummaryTable(const StudySummaryReport& report)
 {
     const stats::Summary& summary = report.summary;
     const std::string percent = percentText(report.confidence);
-    return alignedTable({ { "n", std::to_string(summary.n) }, { "mean", shortNumber(summary.mean) }, { "SD", maybeText(summary.sd) },
-               { "CV %", maybeText(summary.cvPercent) }, { "median", shortNumber(summary.median) }, { "min", shortNumber(summary.min) },
-               { "max", shortNumber(summary.max) }, { "mean, " + percent, boundsText(summary.meanCi) },
-               { "SD, " + percent, boundsText(summary.sdCi) } })
+    return alignedTable(
+               { { said(StudyTexts::tr("n")), std::to_string(summary.n) }, { said(StudyTexts::tr("mean")), shortNumber(summary.mean) },
+                   { said(StudyTexts::tr("SD")), maybeText(summary.sd) }, { said(StudyTexts::tr("CV %")), maybeText(summary.cvPercent) },
+                   { said(StudyTexts::tr("median")), shortNumber(summary.median) },
+                   { said(StudyTexts::tr("min")), shortNumber(summary.min) }, { said(StudyTexts::tr("max")), shortNumber(summary.max) },
+                   { said(StudyTexts::tr("mean, %1"), percent), boundsText(summary.meanCi) },
+                   { said(StudyTexts::tr("SD, %1"), percent), boundsText(summary.sdCi) } })
         + ignoredLine(report.ignoredColumns);
 }
 
@@ -70,19 +73,22 @@ report::PlotScene studySummaryPlot(const StudySummaryReport& report)
 {
     const stats::Summary& summary = report.summary;
     report::PlotPanel panel;
-    panel.x.title = "Number of the value";
+    panel.x.title = said(StudyTexts::tr("Number of the value"));
     panel.x.wholeNumbers = true;
-    panel.y.title = "Value";
+    panel.y.title = said(StudyTexts::tr("Value"));
     panel.points = { { {}, runningNumbers(report.values.size()), report.values, report::PlotShape::Circle } };
-    const auto limit = [&](double at, const char* label, report::PlotStroke stroke) { panel.limits.push_back({ at, label, stroke }); };
-    limit(summary.mean, "mean", report::PlotStroke::Solid);
+    const auto limit = [&](double at, const QString& label, report::PlotStroke stroke) {
+        panel.limits.push_back({ at, said(label), stroke });
+    };
+    limit(summary.mean, StudyTexts::tr("mean"), report::PlotStroke::Solid);
     if (summary.sd && *summary.sd > 0) {
-        limit(summary.mean - 2 * *summary.sd, "-2 SD", report::PlotStroke::Dashed);
-        limit(summary.mean + 2 * *summary.sd, "+2 SD", report::PlotStroke::Dashed);
+        limit(summary.mean - 2 * *summary.sd, StudyTexts::tr("-2 SD"), report::PlotStroke::Dashed);
+        limit(summary.mean + 2 * *summary.sd, StudyTexts::tr("+2 SD"), report::PlotStroke::Dashed);
     }
-    return { "n " + std::to_string(summary.n) + ", mean " + shortNumber(summary.mean)
-            + (summary.sd ? ", SD " + shortNumber(*summary.sd) : std::string()),
-        "SD with n - 1.", { panel } };
+    const std::string n = std::to_string(summary.n), mean = shortNumber(summary.mean);
+    const std::string title = summary.sd ? said(StudyTexts::tr("n %1, mean %2, SD %3"), n, mean, shortNumber(*summary.sd))
+                                         : said(StudyTexts::tr("n %1, mean %2"), n, mean);
+    return { title, said(StudyTexts::tr("SD with n - 1.")), { panel } };
 }
 
 void addStudySummary(CLI::App& study, const bool& json, std::function<int()>& chosen)

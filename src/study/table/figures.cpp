@@ -72,17 +72,19 @@ std::string percentText(double part)
 
 std::string boundsText(const std::optional<stats::Interval>& bounds)
 {
-    return bounds ? shortNumber(bounds->lower) + " to " + shortNumber(bounds->upper) : "-";
+    return bounds ? said(StudyTexts::tr("%1 to %2"), shortNumber(bounds->lower), shortNumber(bounds->upper)) : "-";
 }
 
 std::string intervalName(double confidence)
 {
-    return percentText(confidence) + " interval";
+    return said(StudyTexts::tr("%1 interval"), percentText(confidence));
 }
 
 std::string yesNoText(const std::optional<bool>& answer)
 {
-    return answer ? (*answer ? "yes" : "no") : "-";
+    if (!answer)
+        return "-";
+    return *answer ? said(StudyTexts::tr("yes")) : said(StudyTexts::tr("no"));
 }
 
 void writeBounds(JsonWriter& json, const std::optional<stats::Interval>& bounds)
@@ -122,7 +124,7 @@ std::vector<report::PlotCurve> allowedCurves(double from, double to, const std::
         from -= reach;
         to += reach;
     }
-    report::PlotCurve upper { "allowed", {}, {}, report::PlotStroke::Dashed };
+    report::PlotCurve upper { said(StudyTexts::tr("allowed")), {}, {}, report::PlotStroke::Dashed };
     report::PlotCurve lower { {}, {}, {}, report::PlotStroke::Dashed };
     for (int step = 0; step <= kSteps; ++step) {
         const double at = from + (to - from) * step / kSteps;

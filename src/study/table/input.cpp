@@ -63,7 +63,7 @@ base::Fault StudyFile::fault(const base::Fault& about) const
 base::Done StudyFile::hasRows(std::string_view one) const
 {
     if (table.rows.empty())
-        return base::badInput("%1 has no rows below its header; give at least one %2", name, one);
+        return base::badInput("%1 has no rows below its header; give at least one %2", name, base::asTerm(one));
     return {};
 }
 

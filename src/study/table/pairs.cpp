@@ -55,13 +55,14 @@ base::Result<std::vector<std::string>> exclusionReasons(
             base::fault(
                 base::FaultKind::BadInput, "the minutes between the samplings are below 0; write them as 0 or more, whichever came first"));
     if (*minutes && **minutes > rules.windowMinutes)
-        reasons.push_back(shortNumber(**minutes) + " minutes between the samplings, more than " + shortNumber(rules.windowMinutes));
+        reasons.push_back(said(
+            StudyTexts::tr("%1 minutes between the samplings, more than %2"), shortNumber(**minutes), shortNumber(rules.windowMinutes)));
     const auto haematocrit = optionalCell(file, row, columns.haematocrit);
     if (!haematocrit)
         return haematocrit.error();
     if (*haematocrit && rules.haematocrit && (**haematocrit < rules.haematocrit->lower || **haematocrit > rules.haematocrit->upper)) {
-        reasons.push_back("haematocrit " + shortNumber(**haematocrit) + " is outside " + shortNumber(rules.haematocrit->lower) + " to "
-            + shortNumber(rules.haematocrit->upper));
+        reasons.push_back(said(StudyTexts::tr("haematocrit %1 is outside %2 to %3"), shortNumber(**haematocrit),
+            shortNumber(rules.haematocrit->lower), shortNumber(rules.haematocrit->upper)));
     }
     return reasons;
 }

@@ -4,7 +4,10 @@
 #include "base/result.h"
 #include "exchange/json_writer.h"
 #include "report/drawing/study_plot.h"
+#include "words/numbers.h"
 #include "words/terminal_text.h"
+
+#include <QCoreApplication>
 
 #include <functional>
 #include <string>
@@ -19,6 +22,21 @@ using exchange::JsonWriter;
 using words::alignedTable;
 using words::ignoredLine;
 using words::joined;
+
+/// The sentences of the studies: StudyTexts::tr.
+struct StudyTexts {
+    Q_DECLARE_TR_FUNCTIONS(Study)
+};
+
+/// A translated sentence with what stands in its places, all filled at once.
+template <typename... Parts>
+std::string said(const QString& sentence, const Parts&... parts)
+{
+    if constexpr (sizeof...(parts) == 0)
+        return sentence.toStdString();
+    else
+        return sentence.arg(words::text(parts)...).toStdString();
+}
 
 /// Exit statuses of every command: done; a finding or a failed check; bad usage or input.
 inline constexpr int kExitDone = 0;

@@ -86,6 +86,29 @@ TEST(ReturnOwed, ShrinksStepByStepToTheSignature)
     EXPECT_EQ(owedForReturn(meter.evidence(), defaultPolicy()).back().by, ReturnBy::Coordinator);
 }
 
+TEST(ReturnOwed, SaysWhatMetAStepAndHowFarAnotherIs)
+{
+    Stopped meter("wet", IncidentKind::Wet, true);
+    meter.inspect("dried, new battery door");
+    meter.accept("2026-05-04T11:10");
+    auto asked = askedForReturn(meter.evidence(), defaultPolicy());
+    ASSERT_EQ(asked.size(), 5u);
+    EXPECT_EQ(asked[0].metAt, at("2026-05-04T11:00"));
+    EXPECT_EQ(asked[0].metBy, base::OperatorId("C1"));
+    EXPECT_EQ(asked[1].metAt, std::nullopt);
+    EXPECT_EQ(asked[1].setsMet, 1);
+    EXPECT_EQ(asked[1].step.sets, 2);
+    EXPECT_EQ(asked[2].metAt, std::nullopt);
+    meter.accept("2026-05-04T11:30");
+    meter.accept("2026-05-04T11:50");
+    meter.compare();
+    asked = askedForReturn(meter.evidence(), defaultPolicy());
+    EXPECT_EQ(asked[1].metAt, at("2026-05-04T11:30")) << "by the set that completed the row, not by a later one";
+    EXPECT_EQ(asked[1].setsMet, 2);
+    EXPECT_EQ(asked[2].metAt, at("2026-05-04T12:00"));
+    EXPECT_EQ(asked[4].metAt, std::nullopt) << "the signature ends it";
+}
+
 TEST(ReturnOwed, AsksForTheVersionOfNewSoftware)
 {
     Stopped meter("software-changed", IncidentKind::SoftwareUpdated, false);

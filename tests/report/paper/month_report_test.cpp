@@ -3,10 +3,14 @@
 
 #include "report/paper/month_report.h"
 #include "words/months.h"
+#include "words/pseudo_language.h"
 
 #include <QFile>
+#include <QCoreApplication>
 #include <QProcess>
+#include <QRectF>
 #include <QTemporaryDir>
+#include <QXmlStreamReader>
 
 #include <gtest/gtest.h>
 
@@ -93,6 +97,55 @@ TEST_F(MonthReport, LongTablesGoOnWithTheirHeading)
     EXPECT_GE(headed, 4) << "160 rows take more than three pages";
     for (int meter = 1; meter <= 40; ++meter)
         EXPECT_EQ(text.count(QStringLiteral("M-%1 ").arg(meter, 2, 10, QLatin1Char('0'))) >= 6, true) << meter;
+}
+
+struct PlacedWord {
+    QRectF box;
+    QString text;
+};
+
+/// Every word of a page with the place where it stands, in points.
+std::vector<std::vector<PlacedWord>> wordsOf(const QString& path)
+{
+    QProcess reader;
+    reader.start(QStringLiteral("pdftotext"), { QStringLiteral("-bbox"), path, QStringLiteral("-") });
+    std::vector<std::vector<PlacedWord>> pages;
+    if (!reader.waitForFinished(30'000))
+        return pages;
+    QXmlStreamReader xml(reader.readAllStandardOutput());
+    while (!xml.atEnd()) {
+        if (xml.readNext() != QXmlStreamReader::StartElement)
+            continue;
+        if (xml.name() == QLatin1String("page"))
+            pages.emplace_back();
+        if (xml.name() != QLatin1String("word"))
+            continue;
+        const auto at = [&](const char* name) { return xml.attributes().value(QLatin1String(name)).toDouble(); };
+        const QRectF box(QPointF(at("xMin"), at("yMin")), QPointF(at("xMax"), at("yMax")));
+        pages.back().push_back({ box, xml.readElementText() });
+    }
+    return pages;
+}
+
+// In the language whose words are longer by a third, as the window's pages are looked at.
+TEST_F(MonthReport, LongerWordsDoNotRunIntoEachOther)
+{
+    words::PseudoLanguage language;
+    QCoreApplication::installTranslator(&language);
+    const auto pages = wordsOf(write(aReport(8)));
+    QCoreApplication::removeTranslator(&language);
+    ASSERT_FALSE(pages.empty()) << "pdftotext (poppler-utils, which the test command installs) is missing";
+    const double right = 553, bottom = 832; // points of A4, inside the margins
+    for (const auto& page : pages)
+        for (std::size_t i = 0; i < page.size(); ++i) {
+            EXPECT_LE(page[i].box.right(), right) << page[i].text.toStdString();
+            EXPECT_LE(page[i].box.bottom(), bottom) << page[i].text.toStdString();
+            for (std::size_t j = i + 1; j < page.size(); ++j) {
+                const QRectF both = page[i].box.intersected(page[j].box);
+                EXPECT_FALSE(both.width() > 0.8 && both.height() > page[i].box.height() * 0.4)
+                    << page[i].text.toStdString() << " and " << page[j].text.toStdString();
+            }
+        }
 }
 
 TEST_F(MonthReport, AnEmptyWardIsSaidToBeOne)

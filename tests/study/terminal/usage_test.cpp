@@ -18,19 +18,21 @@ std::string saidOf(std::vector<std::string> words)
     CLI::App app;
     double number = 0;
     std::optional<std::int64_t> entry;
+    int months = 0;
     std::string choice, text;
     app.add_option("--target", number)->required();
-    app.add_option("--limits", choice)->check(oneOf({ "exact", "steady" }));
+    oneOf(app.add_option("--limits", choice), { "exact", "steady" });
     app.add_option("--plot", text);
     app.add_option("--as-of", entry);
+    between(app.add_option("--months", months), 1, 60);
     refuseOddValues(app);
     refuseOddNumbers(app);
-    const std::string last = words.empty() ? "" : words.back();
+    const std::vector<std::string> typed = words;
     std::reverse(words.begin(), words.end()); // as CLI11 wants a vector
     try {
         app.parse(words);
     } catch (const CLI::ParseError& error) {
-        return plainUsageError(error, last).text;
+        return usageFault(app, error, typed).text;
     }
     return "fine";
 }
@@ -68,6 +70,21 @@ TEST(UsageWords, RefuseAZeroBeforeAWholeNumber)
     for (const std::string typed : { "0", "10", "100" })
         EXPECT_EQ(saidOf({ "--target", "5", "--as-of=" + typed }), "fine");
     EXPECT_EQ(saidOf({ "--target", "05.6" }), "fine");
+}
+
+TEST(UsageWords, NameBothEndsOfARange)
+{
+    for (const std::string typed : { "1", "60", "+7" })
+        EXPECT_EQ(saidOf({ "--target", "5", "--months", typed }), "fine");
+    for (const std::string typed : { "0", "61", "x", "-1", "99999999999999999999" })
+        EXPECT_EQ(saidOf({ "--target", "5", "--months", typed }), "--months: '" + typed + "' is not a whole number from 1 to 60");
+}
+
+/// The option that lacks its value is named, not the word that happens to stand last.
+TEST(UsageWords, NameTheOptionThatHasNoValue)
+{
+    EXPECT_EQ(saidOf({ "--target", "5", "--plot", "--as-of", "3" }), "--plot has no value before '--as-of'; give one, or leave it out");
+    EXPECT_EQ(saidOf({ "--target", "5", "0x9" }), "'0x9' is not known here; see --help for the commands and options");
 }
 
 /// What the user typed may hold any of the words of a message.
