@@ -145,16 +145,22 @@ std::string verdictProbe(const PolicyPairs& settings)
     for (int day = 0; day < 24; ++day) // a base from three meters, a usual value from twenty controls, and then a move of M4
         for (const char* meter : { "M2", "M3", "M4" }) {
             const bool moved = day >= 18 && std::string_view(meter) == "M4";
-            sets.push_back(ward.runSet(meter + std::to_string(day), dayOf(day + 10, "09:00"), moved ? "63.6" : day % 2 == 0 ? "61" : "59",
-                moved ? "315" : day % 2 == 0 ? "298" : "304", with(meter, "V1")));
+            sets.push_back(ward.runSet(meter + std::to_string(day), dayOf(day + 10, "09:00"),
+                moved              ? "63.6"
+                    : day % 2 == 0 ? "61"
+                                   : "59",
+                moved              ? "315"
+                    : day % 2 == 0 ? "298"
+                                   : "304",
+                with(meter, "V1")));
         }
     std::string text;
     for (const auto& set : sets) {
         if (const auto& usual = set.judged.drift.usual) {
             text += std::to_string(usual->up) + usual->told.value_or("") + usual->stops.value_or("");
             for (const auto& level : usual->levels)
-                text += " " + std::to_string(level.n) + " " + std::to_string(level.usual.value_or(0)) + " " + std::to_string(level.newest.size())
-                    + " " + std::to_string(level.base);
+                text += " " + std::to_string(level.n) + " " + std::to_string(level.usual.value_or(0)) + " "
+                    + std::to_string(level.newest.size()) + " " + std::to_string(level.base);
         }
         text += std::string(word(set.judged.verdict));
         for (const auto& rule : set.judged.rules)

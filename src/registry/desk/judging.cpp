@@ -351,7 +351,8 @@ Done Judging::judgeWaiting(const Waiting& waiting)
         m_late.emplace(meter, Late { waiting.last, waiting.person }); // run before what was judged already
         return {};
     }
-    auto asRecorded = again || m_occasion.replayed ? m_facts.set(waiting.set) : Result<std::optional<SetRecord>>(std::optional<SetRecord>());
+    auto asRecorded = again || m_occasion.replayed ? m_facts.set(waiting.set)
+                                                   : Result<std::optional<SetRecord>>(std::optional<SetRecord>());
     if (!asRecorded)
         return asRecorded.error();
     const auto judged = judge(series, work, *runs, *asRecorded);

@@ -128,6 +128,8 @@ int runStudyUsual(const StudyFile& file, const StudyDriftArguments& arguments, b
     options.unit = arguments.unit == "mmol/L" ? base::GlucoseUnit::MmolPerL : base::GlucoseUnit::MgPerDl;
     if (!(options.settings.k >= 0) || !std::isfinite(options.settings.k) || !(options.settings.h > 0) || !std::isfinite(options.settings.h))
         return printFault(base::badInput("--k must be 0 or more, and --h above 0, such as --k 1 --h 4"));
+    if (!(options.settings.prior > 0 && options.settings.prior <= 1000))
+        return printFault(base::badInput("--prior must be above 0 and at most 1000, such as 2"));
     return printStudy(studyUsual(file, options), json, arguments.plot, studyUsualJson, studyUsualTable, studyUsualPlot);
 }
 
@@ -276,17 +278,11 @@ void addStudyDrift(CLI::App& study, const bool& json, std::function<int()>& chos
     command->add_option("--k", arguments->k, "Sums: slack, in SD; without it 0.5 for values, 1 for sets");
     command->add_option("--h", options.h, "CUSUM: decision limit, in SD")->capture_default_str();
     stats::UsualSettings& usual = arguments->usual.settings;
-    command->add_option("--usual", usual.learned, "Sets: so many controls make the usual value")
-        ->check(CLI::Range(5, 1000))
+    between(command->add_option("--usual", usual.learned, "Sets: so many controls make the usual value"), 5, 1000)->capture_default_str();
+    command->add_option("--prior", usual.prior, "Sets: weight of the group in the usual value, in controls")->capture_default_str();
+    between(command->add_option("--newest", usual.newest, "Sets: so many newest controls say where the meter stands"), 3, 1000)
         ->capture_default_str();
-    command->add_option("--prior", usual.prior, "Sets: weight of the group in the usual value, in controls")
-        ->check(CLI::Range(0.01, 1000.0))
-        ->capture_default_str();
-    command->add_option("--newest", usual.newest, "Sets: so many newest controls say where the meter stands")
-        ->check(CLI::Range(3, 1000))
-        ->capture_default_str();
-    command->add_option("--unit", arguments->unit, "Sets: unit of the results, for the limit of low ones")
-        ->check(oneOf({ "mg/dL", "mmol/L" }))
+    oneOf(command->add_option("--unit", arguments->unit, "Sets: unit of the results, for the limit of low ones"), { "mg/dL", "mmol/L" })
         ->capture_default_str();
     addPlotOption(*command, arguments->plot);
     command->footer(

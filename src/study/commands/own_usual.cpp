@@ -191,7 +191,7 @@ std::string studyUsualTable(const StudyUsualReport& report)
         "usual %", "newest %", "slow %" } };
     for (const auto& set : report.sets) {
         std::vector<std::string> row = { set.set, shortNumber(set.score), shortNumber(set.up), shortNumber(set.down), wayName(set.told),
-            set.began, set.stopped ? "yes" : "", set.apart ? "yes" : "" };
+            set.began, set.stopped ? yesNoText(true) : "", set.apart ? yesNoText(true) : "" };
         for (const auto& level : set.levels) {
             row.insert(row.end(),
                 { kLevelNames[level.level], std::to_string(level.n), shortNumber(level.usual), maybeText(level.newest),
@@ -208,11 +208,11 @@ report::PlotScene studyUsualPlot(const StudyUsualReport& report)
     using report::PlotStroke;
     const std::vector<double> numbers = runningNumbers(report.sets.size());
     report::PlotPanel means, sums;
-    means.title = "Where the newest controls stand, and the usual value";
-    means.y.title = "Percent of the base";
-    sums.title = "Sums of scores, decision limit " + shortNumber(report.options.settings.h) + " SD";
-    sums.x.title = "Number of the set";
-    sums.y.title = "Sum, in SD";
+    means.title = said(StudyTexts::tr("Where the newest controls stand, and the usual value"));
+    means.y.title = said(StudyTexts::tr("Percent of the base"));
+    sums.title = said(StudyTexts::tr("Sums of scores, decision limit %1 SD"), shortNumber(report.options.settings.h));
+    sums.x.title = said(StudyTexts::tr("Number of the set"));
+    sums.y.title = said(StudyTexts::tr("Sum, in SD"));
     means.x.wholeNumbers = sums.x.wholeNumbers = true;
     for (std::size_t place = 0; place < stats::kUsualLevels; ++place) {
         std::vector<double> newest, usual;
@@ -224,8 +224,8 @@ report::PlotScene studyUsualPlot(const StudyUsualReport& report)
         }
         if (std::ranges::all_of(usual, [](double each) { return each != each; }))
             continue;
-        means.curves.push_back({ std::string("newest, ") + kLevelNames[place], numbers, newest, PlotStroke::Strong });
-        means.curves.push_back({ std::string("usual, ") + kLevelNames[place], numbers, usual, PlotStroke::Dashed });
+        means.curves.push_back({ said(StudyTexts::tr("newest, %1"), kLevelNames[place]), numbers, newest, PlotStroke::Strong });
+        means.curves.push_back({ said(StudyTexts::tr("usual, %1"), kLevelNames[place]), numbers, usual, PlotStroke::Dashed });
     }
     std::vector<double> up, down;
     for (const auto& set : report.sets) {
@@ -234,10 +234,11 @@ report::PlotScene studyUsualPlot(const StudyUsualReport& report)
     }
     const double h = report.options.settings.h;
     sums.limits = { { h, "+h", PlotStroke::Dashed }, { 0, "0", PlotStroke::Solid }, { -h, "-h", PlotStroke::Dashed } };
-    sums.curves = { { "up, above 0", numbers, up, PlotStroke::Solid }, { "down, drawn below 0", numbers, down, PlotStroke::Dotted } };
+    sums.curves = { { said(StudyTexts::tr("up, above 0")), numbers, up, PlotStroke::Solid },
+        { said(StudyTexts::tr("down, drawn below 0")), numbers, down, PlotStroke::Dotted } };
     const auto told = std::ranges::count_if(report.sets, [](const StudyUsualSet& set) { return set.told != Way::None; });
-    return { "Told of at " + std::to_string(told) + " of " + std::to_string(report.sets.size()) + " sets.",
-        "Each control is held against the meter's own usual value, in SD; limits are strict.", { means, sums } };
+    return { said(StudyTexts::tr("Told of at %1 of %2 sets."), std::to_string(told), std::to_string(report.sets.size())),
+        said(StudyTexts::tr("Each control is held against the meter's own usual value, in SD; limits are strict.")), { means, sums } };
 }
 
 } // namespace mk::study
