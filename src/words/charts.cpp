@@ -285,4 +285,12 @@ QString ruleOnLevel(const std::string& rule, Level on, std::size_t results)
     return ChartTexts::tr("%1 on the %2 control, %3 results.").arg(text(rule), level(on), QString::number(results));
 }
 
+QString usualOnLevel(Level of, double usual, std::optional<double> newest)
+{
+    const QString value = withDecimals(usual, usual < 30 ? 1 : 0);
+    return newest ? ChartTexts::tr("Its usual %1 control is %2, the mean of the newest ones %3.")
+                        .arg(level(of), value, withDecimals(*newest, usual < 30 ? 1 : 0))
+                  : ChartTexts::tr("Its usual %1 control is %2.").arg(level(of), value);
+}
+
 } // namespace mk::words

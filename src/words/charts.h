@@ -7,6 +7,7 @@
 #include <QString>
 #include <QStringList>
 
+#include <optional>
 #include <span>
 
 /// The words of a control chart.
@@ -55,5 +56,8 @@ struct ChartCounts {
 QString chartSummary(const QString& title, const ChartCounts& counts);
 /// "4-1s on the high control, 4 results."
 QString ruleOnLevel(const std::string& rule, registry::Level level, std::size_t results);
+
+/// Where the meter stands at the end, in the units of the results.
+QString usualOnLevel(registry::Level level, double usual, std::optional<double> newest);
 
 } // namespace mk::words

@@ -46,6 +46,18 @@ std::vector<stats::LevelBasis> recordedBases(const SetRecord& recorded, const st
     return bases;
 }
 
+/// Levels that the other set has on the same lots.
+void removeLevelsOf(stats::SetOnLots& set, const stats::SetOnLots& other)
+{
+    if (set.stripLot != other.stripLot)
+        return;
+    std::erase_if(set.controls, [&](const stats::ControlOnLots& control) {
+        return std::ranges::any_of(other.controls, [&](const stats::ControlOnLots& known) {
+            return known.level == control.level && known.controlLot == control.controlLot;
+        });
+    });
+}
+
 /// Do two findings about the usual value tell a reader the same?
 bool sameTold(const std::optional<acts::UsualFinding>& a, const std::optional<acts::UsualFinding>& b)
 {
@@ -86,7 +98,8 @@ Judging::Judging(Facts& facts, Entering& entering, const Occasion& occasion, Met
     : m_facts(facts),
       m_entering(entering),
       m_occasion(occasion),
-      m_works(works)
+      m_works(works),
+      m_looksBack(occasion.replayed)
 {
 }
 
@@ -276,21 +289,22 @@ Result<acts::SetJudged> Judging::judge(
     return judged;
 }
 
-/// What a set was judged on stays: late facts about other sets do not move it. A level that it did not have is asked for.
+/// What a set was judged on stays: late facts about other sets do not move it, and a level that could not be judged then is not judged now.
+/// A level that it did not have is asked for.
 Result<std::vector<stats::LevelBasis>> Judging::basesOf(
     const stats::SetOnLots& set, const base::MeterId& meter, const Policy& policy, const std::optional<SetRecord>& asRecorded)
 {
-    stats::SetOnLots asked = set;
     std::vector<stats::LevelBasis> bases = asRecorded ? recordedBases(*asRecorded, set) : std::vector<stats::LevelBasis>();
-    std::erase_if(
-        asked.controls, [&](const auto& control) { return std::ranges::count(bases, control.level, &stats::LevelBasis::level) > 0; });
+    stats::SetOnLots asked = set;
+    if (asRecorded && asRecorded->judged.drift.usual)
+        removeLevelsOf(asked, setOnLots(asRecorded->runs));
     if (asked.controls.empty())
         return bases;
-    if (m_occasion.replayed)
-        m_works.groups.forget(); // the others went on meanwhile, and not here
     const auto enrolled = m_facts.meter(meter);
     if (!enrolled || *enrolled == nullptr)
         return enrolled ? Result<std::vector<stats::LevelBasis>>(bases) : enrolled.error();
+    if (m_looksBack)
+        m_works.groups.forget(); // the others went on meanwhile, and not here
     auto others = m_works.groups.basesFor(m_facts, (*enrolled)->act.model, asked, policy);
     if (!others)
         return others.error();
@@ -396,7 +410,15 @@ Done Judging::endEmptiedSets(
 Done Judging::rejudge(const base::MeterId& meter, Seq because, const std::string& person)
 {
     m_fresh.clear(); // what was judged may be revised below
+    m_looksBack = true;
+    const Done judged = judgeAgain(meter, because, person);
+    m_looksBack = m_occasion.replayed;
     m_works.groups.forget();
+    return judged;
+}
+
+Done Judging::judgeAgain(const base::MeterId& meter, Seq because, const std::string& person)
+{
     forget(meter);
     const auto found = workOf(meter);
     const auto ids = m_facts.setsWithRuns(meter);

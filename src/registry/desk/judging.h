@@ -74,6 +74,7 @@ private:
     base::Done judgeWaiting(const Waiting& waiting);
     base::Done endEmptiedSets(
         const std::vector<SetRecord>& stored, const std::vector<base::SetId>& withRuns, base::Seq because, const std::string& person);
+    base::Done judgeAgain(const base::MeterId& meter, base::Seq because, const std::string& person);
     base::Done followLate(const base::MeterId& meter, const Late& late);
 
     Facts& m_facts;
@@ -85,6 +86,7 @@ private:
     std::map<base::SetId, Fresh> m_fresh;
     std::optional<std::int64_t> m_newestJudged; ///< last run of the newest judged set of any meter; asked when first needed
     bool m_runsOnly = true;
+    bool m_looksBack; ///< sets of the past are judged: how the others stood is read anew for each
 };
 
 } // namespace mk::registry::desk
