@@ -144,6 +144,8 @@ std::string verdictProbe(const PolicyPairs& settings)
         sets.push_back(ward.runSet("up" + std::to_string(day), dayOf(day + 1, "09:00"), "64.5", "313.5", with("M4", "V1")));
     for (int day = 0; day < 24; ++day) // a base from three meters, a usual value from twenty controls, and then a move of M4
         for (const char* meter : { "M2", "M3", "M4" }) {
+            if (std::string_view(meter) == "M3" && day == 23) // beyond 3 SD of the target, and of its own
+                sets.push_back(ward.runSet("odd", dayOf(day + 10, "06:00"), "66.06", "300", with("M3", "V1")));
             const bool moved = day >= 18 && std::string_view(meter) == "M4";
             sets.push_back(ward.runSet(meter + std::to_string(day), dayOf(day + 10, "09:00"),
                 moved              ? "63.6"
@@ -394,7 +396,7 @@ const std::map<std::string, SettingTrial> kTrials {
     { "apart_days", { "7" } },
     { "told_control_hours", { "12" } },
     { "base_results", { "9 30" } },
-    { "base_meters", { "4" } },
+    { "base_meters", { "5" } },
     { "comparison_interval", { "3 m" } },
     { "comparison_due_days", { "1" } },
     { "pair_window_minutes", { "8" } },

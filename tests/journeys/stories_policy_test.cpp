@@ -302,9 +302,10 @@ TEST_F(PolicyPreviewOfDemo, UnderThePolicyInForceNothingIsOtherwiseAndEveryNoonI
 
 TEST_F(PolicyPreviewOfDemo, ADriftThatAlwaysBlocksWithdrawsM07OnTheDaysOfItsStory)
 {
-    // demo-data/README.md: M-07 signals from 8 November and was withdrawn by the coordinator on the 12th.
-    const PolicyPairs settings { { "drift_blocks", "always" } };
-    for (const auto& meter : under(policyFrom(settings).value()))
+    // demo-data/README.md: M-07 is told of from 8 November and was withdrawn by the coordinator on the 12th.
+    Policy always = defaultPolicy();
+    always.driftBlocks = DriftBlocks::Always;
+    for (const auto& meter : under(always))
         for (const auto& day : meter.days) {
             const std::string date = base::toText(day.day);
             const bool story = meter.meter.value == "M-07" && date >= "2026-11-08" && date <= "2026-11-11";

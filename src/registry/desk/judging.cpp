@@ -52,9 +52,8 @@ void removeLevelsOf(stats::SetOnLots& set, const stats::SetOnLots& other)
     if (set.stripLot != other.stripLot)
         return;
     std::erase_if(set.controls, [&](const stats::ControlOnLots& control) {
-        return std::ranges::any_of(other.controls, [&](const stats::ControlOnLots& known) {
-            return known.level == control.level && known.controlLot == control.controlLot;
-        });
+        return std::ranges::any_of(other.controls,
+            [&](const stats::ControlOnLots& known) { return known.level == control.level && known.controlLot == control.controlLot; });
     });
 }
 
@@ -184,6 +183,9 @@ Result<MeterWork*> Judging::workOf(const base::MeterId& meter)
         found->second.states = std::move(states).value();
         found->second.statesKnown = true;
     }
+    if (!found->second.eventsKnown)
+        if (const Done events = loadEvents(m_facts, meter, found->second); !events)
+            return events.error();
     return &found->second;
 }
 
@@ -222,7 +224,7 @@ void Judging::entered(const Act& act)
     if (std::holds_alternative<acts::MeterEnrolled>(act))
         m_works.groups.forget(); // so many meters may have a base of their own
     if (const auto meter = m_works.meters.find(base::MeterId(subjectOf(act))); meter != m_works.meters.end())
-        meter->second.statesKnown = false;
+        meter->second.statesKnown = meter->second.eventsKnown = false;
 }
 
 Done Judging::markLate(const std::string& id, std::optional<Moment> since, Seq because, const std::string& person)
@@ -261,7 +263,7 @@ Result<acts::SetJudged> Judging::judge(
     const auto since = [&](Moment at) { return series.lastAt() && at > *series.lastAt() && at <= first.at; };
     const bool boundary = std::ranges::any_of(work.boundaries, since, &SegmentBoundary::at);
     const auto events = usualEvents(
-        m_facts, first.meter, work.boundaries, work.taken, series.lastAt().value_or(base::kBeginningOfTime), first.at);
+        m_facts, first.meter, work.usualBoundaries, work.taken, series.lastAt().value_or(base::kBeginningOfTime), first.at);
     if (!events)
         return events.error();
     Done earlier; // a bias of results that could not be read would be another verdict

@@ -16,7 +16,9 @@ struct MeterWork {
     std::optional<base::SetId> newest {};
     std::vector<StateSpell> states {};
     std::vector<SegmentBoundary> boundaries {};
-    std::vector<base::Moment> taken {}; ///< when it was taken as it stands, oldest first
+    std::vector<SegmentBoundary> usualBoundaries {}; ///< as they stand now; `boundaries` are those of when the work was loaded
+    std::vector<base::Moment> taken {};              ///< when it was taken as it stands, oldest first
+    bool eventsKnown = false;
     bool statesKnown = false;
     bool failing = false; ///< something failed that no accepted set has ended
 
@@ -39,5 +41,8 @@ struct MeterWorks {
 
 /// From as many of its newest sets as answer for the counters. The states are not read yet.
 base::Result<MeterWork> loadWork(Facts& facts, const base::MeterId& meter, base::Moment now);
+
+/// What happened to the meter's usual value, as it is known now.
+base::Done loadEvents(Facts& facts, const base::MeterId& meter, MeterWork& work);
 
 } // namespace mk::registry::desk
