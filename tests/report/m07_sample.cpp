@@ -109,7 +109,12 @@ const Stock& stock()
 /// Judges set after set, as the registry does.
 class SetMaker {
 public:
-    explicit SetMaker(std::string meter) : m_meter(std::move(meter)), m_policy(defaultPolicy()), m_series(m_policy) { }
+    explicit SetMaker(std::string meter)
+        : m_meter(std::move(meter)),
+          m_policy(policyFrom(PolicyPairs { { "profile", "older" } }).value()),
+          m_series(m_policy)
+    {
+    }
 
     /// results  level and what was shown, in order; a leading '!' takes the expired vial
     void add(const std::string& id, Moment first, const std::vector<std::pair<Level, std::string>>& results, const std::string& lot)
