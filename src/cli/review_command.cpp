@@ -60,6 +60,27 @@ void writeLevel(JsonWriter& json, const LevelFigures& level)
     json.key("rejected").value(level.rejected).key("warned").value(level.warned).endObject();
 }
 
+void writeNotCleared(JsonWriter& json, const NotCleared& notCleared)
+{
+    json.key("not_cleared").beginObject().key("hours").value(notCleared.hours());
+    json.key("percent").value(notCleared.percent()).key("longest_hours").value(notCleared.longestHours()).endObject();
+}
+
+/// Every occasion that was not met; the others are those of the days in service.
+void writeOccasions(JsonWriter& json, const std::vector<OccasionDay>& occasions)
+{
+    json.key("not_met").beginArray();
+    for (const auto& each : occasions) {
+        if (each.what == Occasion::Met)
+            continue;
+        json.beginObject().key("day").value(base::toText(each.day)).key("occasion").value(word(each.what));
+        if (each.what == Occasion::Late)
+            json.key("late_minutes").value(each.lateMinutes);
+        json.endObject();
+    }
+    json.endArray();
+}
+
 void writeMeter(JsonWriter& json, const MeterMonth& meter)
 {
     json.beginObject().key("meter").value(meter.meter.value).key("levels").beginArray();
@@ -81,6 +102,9 @@ void writeMeter(JsonWriter& json, const MeterMonth& meter)
         .key("excused_afterwards")
         .value(meter.excusedAfterwards);
     json.key("recorded_late").value(meter.recordedLate).key("unproven").value(meter.unproven);
+    json.key("open").value(meter.open).key("percent").value(meter.compliancePercent()).key("event_driven").value(meter.eventDriven);
+    writeNotCleared(json, meter.notCleared);
+    writeOccasions(json, meter.days);
     json.key("rejected_sets").value(meter.rejectedSets.size()).key("attempts_per_accepted_set").value(meter.attemptsPerAcceptedSet());
     json.key("rules").beginArray();
     for (const auto& rule : meter.rules)
@@ -269,6 +293,7 @@ std::string reviewJson(const MonthFigures& figures, const ReviewExtras& extras)
     JsonWriter json;
     json.beginObject().key("format").value(1).key("month").value(toText(figures.month));
     json.key("ward").value(figures.ward ? std::optional(figures.ward->value) : std::nullopt);
+    json.key("counted_by").value(word(figures.countedBy));
     json.key("cut_off").value(base::toText(figures.cutOff)).key("complete").value(figures.complete).key("meters").beginArray();
     for (const auto& meter : figures.meters)
         writeMeter(json, meter);
@@ -283,6 +308,8 @@ std::string reviewJson(const MonthFigures& figures, const ReviewExtras& extras)
         .key("late")
         .value(totals.late);
     json.key("missed").value(totals.missed).key("recorded_late").value(totals.recordedLate).key("unproven").value(totals.unproven);
+    json.key("open").value(totals.open).key("event_driven").value(totals.eventDriven);
+    writeNotCleared(json, totals.notCleared);
     json.key("excused")
         .value(totals.excused)
         .key("excused_late")

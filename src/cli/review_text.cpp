@@ -42,7 +42,8 @@ std::string figuresTable(const MonthFigures& figures, const Policy& policy)
     std::vector<QStringList> rows { figureColumns() };
     for (const auto& meter : figures.meters) {
         const QString name = words::text(meter.meter.value);
-        const QString inTime = MonthTableTexts::tr("%1 of %2").arg(QString::number(meter.met), QString::number(meter.required()));
+        const QString inTime = MonthTableTexts::tr("%1 of %2")
+                                   .arg(QString::number(meter.met), QString::number(meter.required() - meter.open));
         if (meter.levels.empty())
             rows.push_back({ name, MonthTableTexts::tr("no control"), {}, {}, {}, {}, {}, {}, {}, {}, inTime, {} });
         for (std::size_t i = 0; i < meter.levels.size(); ++i)
@@ -89,8 +90,10 @@ std::string extrasInWords(const ReviewExtras& extras, const Zone& zone)
 
 std::string reviewText(const MonthFigures& figures, const Policy& policy, const ReviewExtras& extras, const Zone& zone)
 {
-    const QStringList head { words::monthHeadline(figures) + QLatin1Char(' ') + words::metersToWatchInWords(figures, policy),
+    QStringList head { words::monthHeadline(figures) + QLatin1Char(' ') + words::metersToWatchInWords(figures, policy),
         countsSaid(figures.totals) };
+    if (const QString notCleared = words::notClearedInWords(figures.totals.notCleared); !notCleared.isEmpty())
+        head << notCleared;
     return head.join(QLatin1Char('\n')).toStdString() + "\n\n" + figuresTable(figures, policy) + extrasInWords(extras, zone);
 }
 

@@ -76,7 +76,19 @@ Result<MonthMeterInput> meterInput(Reader& reader, const MeterRecord& meter, Mon
 
 } // namespace
 
-Result<MonthReading> readMonth(Reader& reader, const std::optional<base::WardId>& ward, Month month, Moment cutOff)
+Result<CountedBy> countedBy(Reader& reader, const std::optional<base::WardId>& ward, Month month)
+{
+    const auto signatures = reader.facts<acts::ReviewSigned>(toText(month));
+    if (!signatures)
+        return signatures.error();
+    for (const auto& signature : *signatures)
+        if (!signature.act.ward || signature.act.ward == ward)
+            return signature.act.countedBy.value_or(CountedBy::Minute);
+    return CountedBy::Occasion;
+}
+
+Result<MonthReading> readMonth(
+    Reader& reader, const std::optional<base::WardId>& ward, Month month, Moment cutOff, std::optional<CountedBy> counted)
 {
     const Zone& zone = reader.zone();
     const Moment start = zone.startOf(firstDayOf(month));
@@ -115,7 +127,10 @@ Result<MonthReading> readMonth(Reader& reader, const std::optional<base::WardId>
     }
     std::ranges::sort(reading.meters, {}, [](const MonthMeterInput& m) { return m.meter.act.meter; });
     reading.policy = reader.policyAt(std::min(cutOff, base::plusMs(end, -1)));
-    reading.figures = monthFigures(reading.meters, month, ward, reading.policy, zone, cutOff);
+    const auto definition = counted ? Result<CountedBy>(*counted) : countedBy(reader, ward, month);
+    if (!definition)
+        return definition.error();
+    reading.figures = monthFigures(reading.meters, month, ward, reading.policy, zone, cutOff, *definition);
     return reading;
 }
 
