@@ -2,6 +2,7 @@
 #include "cli/review_command.h"
 
 #include "base/version.h"
+#include "cli/meter_file_output.h"
 #include "cli/output.h"
 #include "registry/policy/retention.h"
 #include "report/paper/month_report.h"
@@ -271,24 +272,25 @@ Result<std::string> review(store::Session& session, const ReviewOptions& options
     auto patterns = store::readPatterns(*reader, *reading);
     auto signatures = store::signedReviews(*reader, ward, *month);
     const auto reviews = reader->facts<acts::ReviewSigned>();
-    if (!patterns || !signatures || !reviews)
-        return !patterns ? patterns.error() : !signatures ? signatures.error() : reviews.error();
+    auto stops = store::stopsOf(*reader, *reading);
+    if (!patterns || !signatures || !reviews || !stops)
+        return !patterns ? patterns.error() : !signatures ? signatures.error() : !reviews ? reviews.error() : stops.error();
     const ReviewExtras extras { std::move(patterns).value(), std::move(signatures).value(),
         operatorMonths(reading->meters, *month, ward, reader->zone()),
         monthSignature(*reviews, *month, ward, options.at.value_or(now), reading->policy, reader->zone()),
-        retentionEnds(lastDayOf(*month), reading->policy) };
+        retentionEnds(lastDayOf(*month), reading->policy), std::move(stops).value() };
     if (options.out)
         if (const base::Done written = writePdf(*reader, *reading, extras, options, now); !written)
             return written.error();
     if (options.json)
-        return reviewJson(reading->figures, extras) + "\n";
+        return reviewJson(reading->figures, extras, reader->zone()) + "\n";
     return reviewText(reading->figures, reading->policy, extras, reader->zone())
         + (options.out ? ReviewTexts::tr("Written: %1").arg(words::text(*options.out)).toStdString() + "\n" : std::string());
 }
 
 } // namespace
 
-std::string reviewJson(const MonthFigures& figures, const ReviewExtras& extras)
+std::string reviewJson(const MonthFigures& figures, const ReviewExtras& extras, const Zone& zone)
 {
     JsonWriter json;
     json.beginObject().key("format").value(1).key("month").value(toText(figures.month));
@@ -336,6 +338,7 @@ std::string reviewJson(const MonthFigures& figures, const ReviewExtras& extras)
             .endObject();
     json.endArray();
     json.key("filters").value(figures.ward ? "ward " + figures.ward->value : std::string("none"));
+    writeStops(json, extras.stops, zone);
     writePatterns(json, extras.patterns);
     json.key("signatures").beginArray();
     for (const auto& each : extras.signatures)

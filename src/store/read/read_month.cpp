@@ -6,6 +6,7 @@
 #include "store/db/rows.h"
 
 #include <algorithm>
+#include <iterator>
 
 namespace mk::store {
 
@@ -132,6 +133,34 @@ Result<MonthReading> readMonth(
         return definition.error();
     reading.figures = monthFigures(reading.meters, month, ward, reading.policy, zone, cutOff, *definition);
     return reading;
+}
+
+Result<std::vector<ToldStop>> toldStops(Reader& reader, std::span<const StopRecord> stops)
+{
+    std::vector<ToldStop> told;
+    for (const auto& stop : stops) {
+        const auto entry = entryAt(reader.session(), stop.seq);
+        auto ended = stop.endedBy ? entryAt(reader.session(), *stop.endedBy) : entry;
+        if (!entry || !ended)
+            return entry ? ended.error() : entry.error();
+        told.push_back({ stop, *entry ? (*entry)->person : std::string(), stop.endedBy && *ended ? (*ended)->person : std::string() });
+    }
+    return told;
+}
+
+Result<std::vector<ToldStop>> stopsOf(Reader& reader, const MonthReading& reading)
+{
+    const Moment start = reader.zone().startOf(firstDayOf(reading.figures.month));
+    const Moment end = reader.zone().endOf(lastDayOf(reading.figures.month));
+    std::vector<StopRecord> stood;
+    for (const auto& meter : reading.meters) {
+        if (std::ranges::find(reading.figures.meters, meter.meter.act.meter, &MeterMonth::meter) == reading.figures.meters.end())
+            continue;
+        std::ranges::copy_if(meter.stops, std::back_inserter(stood),
+            [&](const StopRecord& stop) { return stop.stop.at < end && (!stop.endedAt || *stop.endedAt >= start); });
+    }
+    std::ranges::stable_sort(stood, {}, [](const StopRecord& stop) { return stop.stop.at; });
+    return toldStops(reader, stood);
 }
 
 Result<ChainPlace> chainPlaceOf(Reader& reader)
