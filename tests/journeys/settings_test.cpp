@@ -277,7 +277,13 @@ std::string monthProbe(const PolicyPairs& settings)
     DriftCompany company;
     company.own = { 10, 3.0 };
     company.others.assign(5, { 10, 0.0 });
-    return base::toText(signatureDue({ 2026, 5 }, policy)) + " " + words::sdiInWords(figures, policy).toStdString() + " "
+    OccasionInput days { { std::chrono::year(2026) / 5 / 1 }, { std::chrono::year(2026) / 5 / 31 }, settingsMoment("2026-05-31T12:00"),
+        settingsMoment("2026-04-01T00:00"), {}, { { settingsMoment("2026-04-01T00:00"), settingsMoment("2026-05-31T12:00") } }, {}, {} };
+    for (const char* time : { "2026-05-04T08:00", "2026-05-05T09:30" })
+        days.sets.push_back({ settingsMoment(time), settingsMoment(time), base::plusMs(settingsMoment(time), 24 * 3'600'000) });
+    const auto met = std::ranges::count(occasionsOf(days, policy, Zone::utc()).days, Occasion::Met, &OccasionDay::what);
+    return std::to_string(met) + " " + base::toText(signatureDue({ 2026, 5 }, policy)) + " "
+        + words::sdiInWords(figures, policy).toStdString() + " "
         + std::to_string(static_cast<int>(lotEffectOf({ &company, 1 }, policy).finding));
 }
 
@@ -428,6 +434,7 @@ const std::map<std::string, SettingTrial> kTrials {
     { "second_person", { "no" } },
     { "repeats_per_step", { "3" } },
     { "review_due_day", { "5" } },
+    { "occasion_tolerance", { "60" } },
     { "auto_logoff_minutes", { "10" } },
     { "sign_in_tries", { "8" } },
     { "sign_in_lock_minutes", { "60" } },

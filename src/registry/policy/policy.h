@@ -79,6 +79,12 @@ struct SettingText {
     constexpr SettingText(std::string_view now, std::string_view then, std::string_view key = {}) : text(now), before(then), unless(key) { }
 };
 
+/// How long after its end a clearance may still be renewed in time: a part of it, or minutes. It never makes a meter usable.
+struct OccasionTolerance {
+    int part = 12; ///< "1/12"
+    std::optional<int> minutes {};
+};
+
 /// The words of a setting that takes one of two, and of one that takes one of several: those of its enum, in its order; of yes and no, yes
 /// first.
 struct Either {
@@ -145,6 +151,7 @@ struct Policy {
     int lateEntryMinutes = 15;       ///< entered later than this after its own time is "recorded late"
     int repeatsPerStep = 1;
     int reviewDueDay = 10; ///< of the month after
+    OccasionTolerance occasionTolerance;
     int autoLogoffMinutes = 5;
     int signInTries = 5, signInLockMinutes = 15;
     bool recordOffline = false; ///< while the server is away, what was typed may be kept here and delivered later
@@ -259,6 +266,7 @@ struct Policy {
         v("repeats_per_step", "1", "our choice; repeating until it passes is no accepted practice", Use::Consequence, p.repeatsPerStep, 1,
             5);
         v("review_due_day", "10", "our choice", Use::Month, p.reviewDueDay, 1, 28);
+        v("occasion_tolerance", "1/12", "our choice: a twelfth of the clearance, 2 h of 24", Use::Month, p.occasionTolerance);
         v("auto_logoff_minutes", "5", "our choice; 45 CFR 164.312(a)(2)(iii) asks for it, not how soon", Use::SignIn, p.autoLogoffMinutes,
             1, 120);
         v("sign_in_tries", "5", "our choice; 45 CFR 164.308(a)(5)(ii)(C) asks to watch failed sign-ins, not how many", Use::SignIn,

@@ -64,6 +64,20 @@ Done readSetting(const std::string& text, std::size_t& into, int least, int most
     return read;
 }
 
+Done readSetting(const std::string& text, OccasionTolerance& into)
+{
+    const bool isPart = text.starts_with("1/");
+    int value = 0;
+    if (const Done read = readSetting(isPart ? text.substr(2) : text, value, isPart ? 2 : 0, isPart ? 100 : 31 * 24 * 60); !read)
+        return badInput("takes a part of the clearance such as 1/12, or whole minutes, not '%1'", text);
+    into = {};
+    if (isPart)
+        into.part = value;
+    else
+        into.minutes = value;
+    return {};
+}
+
 Done readSetting(const std::string& text, DriftMarks& into)
 {
     into = {};

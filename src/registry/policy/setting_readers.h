@@ -19,6 +19,8 @@ base::Done readSetting(const std::string& text, double& into, double least, doub
 base::Done readSetting(const std::string& text, DriftMarks& into);
 /// Two numbers of results: in use, frozen.
 base::Done readSetting(const std::string& text, stats::BaseSettings& into);
+/// A part of the clearance, "1/12", or minutes.
+base::Done readSetting(const std::string& text, OccasionTolerance& into);
 base::Done readSetting(const std::string& text, base::Decimal& into);
 base::Done readSetting(const std::string& text, base::Period& into);
 /// "none" or a period

@@ -32,8 +32,8 @@ bool sameDelivery(const Act& stored, const Act& sent)
         Json body = Json::object();
         const Json whole = bodyOf(act, false);
         for (const auto& [key, value] : *whole.members())
-            if (key != "at" && key != "opened" && key != "set" && key != "cut_off" && key != "head" && key != "figures" && key != "meaning"
-                && key != "late_reason")
+            if (key != "at" && key != "opened" && key != "set" && key != "cut_off" && key != "head" && key != "figures"
+                && key != "counted_by" && key != "meaning" && key != "late_reason")
                 body.set(key, value);
         return body.canonical();
     };
