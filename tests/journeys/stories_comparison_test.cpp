@@ -162,13 +162,19 @@ TEST(Story, S43_FivePairsOneOut)
     ward.runSet("s2", "2026-05-10T12:00", "60", "300");
     ward.runSet("s3", "2026-05-10T13:00", "60", "300");
     const auto sign = [&] {
-        return ward.refusalOf(
-            acts::ReturnStep { ward.at("2026-05-10T15:00"), base::MeterId("M1"), base::OperatorId("C1"), ReturnStepKind::Signed, {} });
+        return ward.refusalOf(acts::ReturnStep {
+            ward.at("2026-05-10T15:00"), base::MeterId("M1"), base::OperatorId("C1"), ReturnStepKind::Signed, "a scratched sensor" });
     };
     ward.goTo("2026-05-10T15:00");
     EXPECT_NE(sign().find("no passed laboratory comparison"), std::string::npos);
     ward.record(aPair(ward, "2026-05-10T14:00", "c1", "100", "100", "third"));
     ward.goTo("2026-05-10T15:00");
+    EXPECT_NE(sign().find("look-back"), std::string::npos);
+    const auto lookbacks = ward.reader().lookbacks(base::MeterId("M1")).value();
+    ASSERT_EQ(lookbacks.size(), 1U);
+    EXPECT_EQ(lookbacks.front().lookback.cause, "comparison-failed");
+    ward.record(acts::LookbackAssigned {
+        ward.at("2026-05-10T15:00"), base::OperatorId("C1"), lookbacks.front().seq, "Dr Marsh", base::parseDate("2026-05-17").value() });
     EXPECT_EQ(sign(), "");
     EXPECT_TRUE(ward.fitness("2026-05-10T15:01").usable);
     EXPECT_TRUE(ward.verification().holds());

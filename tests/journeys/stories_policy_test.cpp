@@ -220,6 +220,15 @@ TEST(Story, PolicyPreviewUnderThePolicyInForceIsAsItStoodAlsoWhereAHoldWaitedFor
     ASSERT_EQ(ward.fitness("2026-05-11T12:00").state, MeterState::OnHold);
     ward.runSet("d12", "2026-05-12T07:00", "60", "300");
     EXPECT_EQ(ward.fitness("2026-05-12T12:00").state, MeterState::OnHold) << "one good set does not end a shift";
+    ward.goTo("2026-05-12T14:00");
+    acts::ComparisonRecorded pair; // after a shift the laboratory is asked first
+    pair.pair = base::PairId("after-the-shift");
+    pair.meter = base::MeterId("M1");
+    pair.meterAt = pair.labAt = ward.at("2026-05-12T14:00");
+    pair.by = base::OperatorId("C1");
+    pair.meterResult = pair.labResult = parseReading("100").value();
+    pair.unit = base::GlucoseUnit::MgPerDl;
+    ward.record(pair);
     ward.step(ReturnStepKind::Signed, "2026-05-12T15:00", "C1");
     ward.runSet("d13", "2026-05-13T07:00", "60", "300");
     auto reader = ward.reader();

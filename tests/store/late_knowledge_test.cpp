@@ -87,7 +87,9 @@ TEST(AsOf, AnyEarlierViewIsWhatItWasWhenThatEntryWasTheLast)
     desk.runSet("three", "2026-05-05T13:00", "60", "300"), look();
     step(ReturnStepKind::Signed, "N1");
     desk.goTo("2026-05-06T09:00");
-    desk.record(acts::LookbackClosed { desk.now(), base::OperatorId("C1"), lookback, "none in doubt" }), look();
+    acts::LookbackClosed closed { desk.now(), base::OperatorId("C1"), lookback, "none in doubt" };
+    closed.notUsedSays = "the ward sister";
+    desk.record(closed), look();
     const acts::IncidentReported soiled { desk.now(), {}, base::MeterId("M1"), base::OperatorId("N1"), IncidentKind::Soiled, {} };
     desk.record(soiled), look();
     desk.record(annulmentOf(desk, soiled)), look();

@@ -110,7 +110,9 @@ Result<std::vector<LookbackRecord>> PlainFacts::lookbacks(const base::MeterId& m
     std::vector<LookbackRecord> found;
     for (const auto& each : allOf(*this, &acts::LookbackOpened::meter, meter)) {
         LookbackRecord record { each.seq, each.act, {}, {}, {} };
-        if (const auto closed = newestOf(*this, &acts::LookbackClosed::entry, each.seq)) {
+        const auto reopened = newestOf(*this, &acts::LookbackReopened::entry, each.seq);
+        if (const auto closed = newestOf(*this, &acts::LookbackClosed::entry, each.seq);
+            closed && (!reopened || reopened->seq < closed->seq)) {
             record.decision = closed->act.decision;
             record.closedBy = closed->seq;
             record.closedAt = closed->act.at;

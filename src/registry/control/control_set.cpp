@@ -73,6 +73,15 @@ stats::RuleSettings ruleSettings(const Policy& policy)
     return settings;
 }
 
+/// A shift does not go away by one good value: what a shift rule rejected, no repeat answers (handbook 4.6).
+bool rejectedAsShift(const acts::JudgedRun& judged, const Policy& policy)
+{
+    return judged.counted && std::ranges::any_of(judged.rules, [&](const std::string& name) {
+        const auto* row = stats::ruleRowNamed(name);
+        return row != nullptr && isShiftRule(row->rule) && policy.roleOf(row->rule) == RuleRole::Reject;
+    });
+}
+
 bool isLastOfLevel(std::span<const RunRecord> runs, std::size_t at)
 {
     return std::none_of(runs.begin() + static_cast<std::ptrdiff_t>(at) + 1, runs.end(),
@@ -254,12 +263,13 @@ Verdict verdictOf(std::span<const RunRecord> runs, const Policy& policy)
     bool warned = false;
     std::size_t accepted = 0;
     // What was rejected stays so until a valid result of its level says otherwise: neither an invalid attempt nor an error code does.
+    // After a shift rule not even that.
     for (std::size_t i = 0; i < runs.size(); ++i) {
         const bool answered = std::any_of(runs.begin() + static_cast<std::ptrdiff_t>(i) + 1, runs.end(), [&](const RunRecord& later) {
             return later.run.level == runs[i].run.level && later.judged.verdict != Verdict::Invalid
                 && later.judged.verdict != Verdict::Partial;
         });
-        if (runs[i].judged.verdict == Verdict::Rejected && !answered)
+        if (runs[i].judged.verdict == Verdict::Rejected && (!answered || rejectedAsShift(runs[i].judged, policy)))
             return Verdict::Rejected;
     }
     for (std::size_t i = 0; i < runs.size(); ++i) {

@@ -7,6 +7,7 @@
 #include "registry/desk/judging.h"
 #include "registry/desk/known.h"
 #include "registry/desk/lookbacks.h"
+#include "registry/desk/returns.h"
 #include "registry/desk/stops.h"
 #include "registry/meter/meter_life.h"
 #include "registry/desk/refusal.h"
@@ -130,6 +131,9 @@ Done mayChangeState(const Desk& desk, const acts::MeterMoved& a, Role role)
         return state.error();
     if (const Done may = mayMove(*state, *a.toState, role); !may)
         return ofMeter(a.meter, may.error());
+    // Back to reserve asks what a signature back into service asks (T8).
+    if (*state == MeterState::Withdrawn && *a.toState == MeterState::Reserve)
+        return mayStepBack(desk, { a.at, a.meter, a.by, ReturnStepKind::Signed, a.reason });
     if (desk.occasion.imported)
         return {};
     const Done papers = papersAreThere(desk, a, *state);
@@ -147,7 +151,7 @@ Done followStopByHand(const Desk& desk, Seq seq, const acts::MeterMoved& movemen
         movement.meter, at, withdrawn, std::string(word(found ? StopOnly::Found : StopOnly::Movement)), seq, true, "operator" });
     if (!stopped)
         return stopped.error();
-    return withdrawn ? lookBackOnDrift(desk, movement.meter, at, *stopped) : Done();
+    return withdrawn && !found ? lookBackOnWithdrawal(desk, movement.meter, at, *stopped) : Done();
 }
 
 } // namespace
