@@ -348,7 +348,7 @@ TEST(KnownKey, IsUnchangedEvenIfCorrectedOrAnnulledSince)
 TEST(LateRun, RevisesTheVerdictsThatItChanges)
 {
     // z of the low level: 0, then 2.2 two days later: 1-2s. A run of 2.1 on the day between turns that into 2-2s.
-    StoreDesk desk({ { "profile", "older" } }); // against the target
+    StoreDesk desk(PolicyPairs { { "profile", "older" } }); // against the target
     desk.runSet("day1", "2026-05-04T07:00", "60", "300");
     desk.runSet("day3", "2026-05-06T07:00", "66.6", "300");
     desk.runSet("day4", "2026-05-07T07:00", "60", "300");
