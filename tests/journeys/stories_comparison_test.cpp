@@ -286,8 +286,8 @@ TEST(Story, EqaSampleNotReturnedInTimeIsAFailureWithFollowUpAndStopsNothing)
 {
     WardWorld ward;
     ward.record(eqaSampleOf(ward, "2026-05-05T10:00", "2026-05-19T12:00"));
-    EXPECT_EQ(reason(ward.fitness("2026-05-19T12:00"), "eqa-missing"), nullptr);
-    const Fitness missed = ward.fitness("2026-05-19T12:01");
+    EXPECT_EQ(reason(ward.fitness("2026-05-19T23:59"), "eqa-missing"), nullptr) << "the whole day on which it is due";
+    const Fitness missed = ward.fitness("2026-05-20T00:00");
     ASSERT_NE(reason(missed, "eqa-missing"), nullptr);
     EXPECT_FALSE(reason(missed, "eqa-missing")->blocks);
     EXPECT_TRUE(saysNext(missed, "in place of the proficiency sample"));
