@@ -282,6 +282,7 @@ private:
             return store::bodyOf(sent, false).canonical();
         acts::ReviewSigned filled = *review;
         filled.cutOff = stored->cutOff, filled.head = stored->head, filled.figures = stored->figures, filled.meaning = stored->meaning;
+        filled.countedBy = stored->countedBy;
         return store::bodyOf(Act(filled), false).canonical();
     }
 
