@@ -2,6 +2,7 @@
 #include "cli/board_output.h"
 
 #include "cli/output.h"
+#include "registry/control/usual_drift.h"
 #include "words/board.h"
 #include "words/numbers.h"
 #include "words/reasons.h"
@@ -58,7 +59,8 @@ void writeRun(JsonWriter& json, const RunRecord& record, const Zone& zone)
         .key("sd")
         .value(textOf(judged.sd));
     json.key("stage").value(judged.stage ? std::optional(std::string(word(*judged.stage))) : std::nullopt);
-    json.key("z").value(judged.z).key("in_range").value(judged.inRange).key("rules").array(judged.rules);
+    json.key("z").value(judged.z).key("u").value(judged.u).key("usual").value(judged.usual).key("base").value(judged.base);
+    json.key("in_range").value(judged.inRange).key("rules").array(judged.rules);
     json.key("rules_status").value(judged.evaluable ? "evaluated" : "not evaluable");
     json.key("valid").value(judged.valid).key("invalid_because").array(judged.invalidBecause);
     json.key("verdict").value(word(judged.verdict)).key("attempt").value(judged.attempt).key("counted").value(judged.counted);
@@ -77,6 +79,40 @@ void writeRun(JsonWriter& json, const RunRecord& record, const Zone& zone)
     json.key("seq").value(record.seq.value).key("corrected").value(record.seq != record.versionSeq);
     writeMark(json, record, zone);
     json.endObject();
+}
+
+/// The meter against its own usual value, as the set found it; null where its policy does not ask.
+void writeUsual(JsonWriter& json, const std::optional<acts::UsualFinding>& usual, const Zone& zone, std::span<const SetRecord> sets)
+{
+    json.key("drift");
+    if (!usual) {
+        json.null();
+        return;
+    }
+    json.beginObject().key("score").value(usual->score).key("up").value(usual->up).key("down").value(usual->down);
+    json.key("told").value(usual->told.value_or("")).key("began");
+    const auto began = std::ranges::find_if(
+        sets, [&](const SetRecord& each) { return usual->told && usual->began && each.judged.lastAt.utcMs == usual->began->utcMs; });
+    began == sets.end() ? json.null() : json.value(began->judged.set.value);
+    json.key("began_at");
+    usual->told && usual->began ? json.value(base::toText(zone.at(usual->began->utcMs))) : json.null();
+    json.key("own_stop").value(usual->ownStop).key("apart").value(standsApart(*usual)).key("cause").value(causeOf(*usual));
+    json.key("stops").value(usual->stops.value_or("")).key("levels").beginObject();
+    const auto state = stateFrom(*usual);
+    for (const auto& level : usual->levels) {
+        json.key(word(level.level)).beginObject().key("n").value(level.n);
+        json.key("usual").value(level.usual).key("newest").value(state.levels[static_cast<std::size_t>(level.level)].newestMean());
+        json.key("slow").value(level.slow).key("base").value(level.base > 0 ? std::optional(level.base) : std::nullopt);
+        json.key("cv_percent").value(level.cv > 0 ? std::optional(level.cv) : std::nullopt).key("count").value(level.count);
+        json.key("apart")
+            .value(level.apart)
+            .key("others_slow")
+            .value(level.othersSlow)
+            .key("others_move")
+            .value(level.othersMove)
+            .endObject();
+    }
+    json.endObject().endObject();
 }
 
 } // namespace
@@ -135,7 +171,7 @@ void writeRow(JsonWriter& json, const store::BoardRow& row, const Zone& zone)
     writeReasons(json, fitness);
 }
 
-void writeSet(JsonWriter& json, const SetRecord& set, const Zone& zone)
+void writeSet(JsonWriter& json, const SetRecord& set, const Zone& zone, std::span<const SetRecord> sets)
 {
     json.beginObject().key("set").value(set.judged.set.value).key("at");
     writeMoment(json, set.judged.lastAt, zone);
@@ -148,6 +184,7 @@ void writeSet(JsonWriter& json, const SetRecord& set, const Zone& zone)
         .value(set.judged.ruleSet)
         .key("seq")
         .value(set.seq.value);
+    writeUsual(json, set.judged.drift.usual, zone, sets);
     json.key("old_verdict").value(set.judged.oldVerdict ? std::optional(std::string(word(*set.judged.oldVerdict))) : std::nullopt);
     json.key("runs").beginArray();
     for (const auto& run : set.runs)

@@ -13,7 +13,8 @@ void writeReasons(JsonWriter& json, const registry::Fitness& fitness);
 void writeNext(JsonWriter& json, const registry::Fitness& fitness, const registry::Zone& zone);
 void writeMoment(JsonWriter& json, base::Moment moment, const registry::Zone& zone);
 /// One set of a meter with its runs, as an object.
-void writeSet(JsonWriter& json, const registry::SetRecord& set, const registry::Zone& zone);
+/// sets  among which the one is looked for at which a drift began
+void writeSet(JsonWriter& json, const registry::SetRecord& set, const registry::Zone& zone, std::span<const registry::SetRecord> sets = {});
 
 /// The board for a terminal: one line a meter, worst first.
 std::string boardTable(const std::vector<store::BoardRow>& rows, base::Moment at, const registry::Zone& zone);

@@ -93,8 +93,8 @@ void writeDrift(JsonWriter& json, const MeterHistory& history, const Zone& zone)
     }
     const auto& drift = history.newestCounted->judged.drift;
     json.beginObject().key("signals").array(drift.flags).key("began");
-    if (drift.began)
-        writeMoment(json, *drift.began, zone);
+    if (const auto began = drift.driftsSince())
+        writeMoment(json, *began, zone);
     else
         json.null();
     json.key("ewma")
@@ -250,7 +250,7 @@ int runMeter(const Globals& globals, const std::string& meter, const std::string
     json.key("hidden_sets").value(hidden);
     json.key("sets").beginArray();
     for (const auto& set : *sets)
-        writeSet(json, set, reader.zone());
+        writeSet(json, set, reader.zone(), *sets);
     json.endArray();
     writeIncidents(json, *incidents, open->at, reader.zone());
     writeComparisons(json, *pairs, open->at, reader);

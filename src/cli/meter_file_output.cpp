@@ -116,6 +116,25 @@ base::Result<std::pair<base::MeterId, std::string>> theMeterCalled(store::Reader
         base::FaultKind::Conflict, "several meters have the %1 '%2': %3; name one of them by its id", found->front().second, text, ids);
 }
 
+void writeStops(JsonWriter& json, const std::vector<store::ToldStop>& stops, const Zone& zone)
+{
+    json.key("stops").beginArray();
+    for (const auto& [record, stoppedBy, endedBy] : stops) {
+        json.beginObject().key("meter").value(record.stop.meter.value).key("state").value(record.stop.withdrawn ? "withdrawn" : "on-hold");
+        json.key("at");
+        writeMoment(json, record.stop.at, zone);
+        json.key("cause").value(record.stop.cause).key("because").value(record.stop.because.value).key("stopped_by").value(stoppedBy);
+        json.key("seq").value(record.seq.value).key("ended_at");
+        if (record.endedAt)
+            writeMoment(json, *record.endedAt, zone);
+        else
+            json.null();
+        json.key("ended_by").value(record.endedBy ? std::optional(endedBy) : std::nullopt);
+        json.key("ended_seq").value(record.endedBy ? std::optional(record.endedBy->value) : std::nullopt).endObject();
+    }
+    json.endArray();
+}
+
 Done writeMeterFile(JsonWriter& json, store::Reader& reader, const MeterRecord& meter, base::Moment at)
 {
     const std::string id = meter.act.meter.value;
@@ -124,8 +143,16 @@ Done writeMeterFile(JsonWriter& json, store::Reader& reader, const MeterRecord& 
     const auto movements = reader.facts<acts::MeterMoved>(id);
     const auto spells = reader.wardSpells(meter.act.meter, at);
     const auto transfer = reader.transferOf(meter.act.meter, at);
-    if (!described || !checks || !movements || !spells || !transfer)
-        return base::unread("the file of '%1' cannot be read; run verify", id, described, checks, movements, spells, transfer);
+    auto stops = reader.stops(meter.act.meter);
+    if (!described || !checks || !movements || !spells || !transfer || !stops)
+        return base::unread("the file of '%1' cannot be read; run verify", id, described, checks, movements, spells, transfer, stops);
+    std::erase_if(*stops, [&](const StopRecord& stop) { return stop.stop.at > at; });
+    for (auto& stop : *stops)
+        if (stop.endedAt && *stop.endedAt > at)
+            stop.endedAt.reset(), stop.endedBy.reset();
+    const auto told = store::toldStops(reader, *stops);
+    if (!told)
+        return told.error();
     using D = acts::MeterDescribed;
     json.key("file").beginObject().key("maker").value(newest(*described, &D::maker, at)).key("model").value(meter.act.model.value);
     json.key("serial")
@@ -145,6 +172,7 @@ Done writeMeterFile(JsonWriter& json, store::Reader& reader, const MeterRecord& 
     writeWards(json, *spells, reader.zone());
     writeAcceptance(json, *checks, at, reader.zone());
     writeMovements(json, *movements, at, reader.zone());
+    writeStops(json, *told, reader.zone());
     json.endObject();
     return {};
 }

@@ -2,7 +2,7 @@
 #pragma once
 
 #include "cli/output.h"
-#include "store/read/reader.h"
+#include "store/read/read_month.h"
 
 namespace mk::cli {
 
@@ -12,5 +12,8 @@ base::Result<std::pair<base::MeterId, std::string>> theMeterCalled(store::Reader
 
 /// What handbook 1.1 asks of a meter's file, as the key `file`.
 base::Done writeMeterFile(JsonWriter& json, store::Reader& reader, const registry::MeterRecord& meter, base::Moment at);
+
+/// Under the key `stops`: what was held or withdrawn, why, by whom, and whose signature or control ended it.
+void writeStops(JsonWriter& json, const std::vector<store::ToldStop>& stops, const registry::Zone& zone);
 
 } // namespace mk::cli

@@ -7,6 +7,7 @@
 #include "exchange/whole_file.h"
 #include "exchange/policy_file.h"
 #include "registry/policy/retention.h"
+#include "registry/preview/ward_cost.h"
 #include "words/policy.h"
 #include "words/faults.h"
 #include "words/numbers.h"
@@ -92,18 +93,66 @@ int runCheck(const Globals& globals, const std::string& path)
     return printFault(faultAt(path, *lines, faults.front()));
 }
 
-std::string textIn(const acts::PolicyChanged& policy, const std::string& key, const std::string& otherwise)
+/// What a version says of a setting; one that it leaves out means what was so before there was that setting.
+std::string textIn(const acts::PolicyChanged& policy, const std::string& key)
 {
-    const auto given = std::ranges::find(policy.settings, key, &std::pair<std::string, std::string>::first);
-    return given == policy.settings.end() ? otherwise : given->second;
+    const PolicyPairs complete = completePolicy(policy.settings);
+    return std::ranges::find(complete, key, &PolicyPairs::value_type::first)->second;
+}
+
+struct Cost {
+    CostWard ward;
+    DriftCost cost;
+};
+/// What a policy costs this ward; nothing where its controls do not tell.
+Result<std::optional<Cost>> costOf(store::Reader& reader, const Policy& policy, const std::optional<base::WardId>& ward, base::Moment at)
+{
+    auto shown = costWard(reader, policy, ward, at);
+    if (!shown)
+        return shown.error();
+    auto cost = driftCost(policy, *shown);
+    if (!cost || policy.driftMethod != DriftMethod::OwnUsual)
+        return std::optional<Cost>();
+    return std::optional(Cost { std::move(shown).value(), std::move(cost).value() });
+}
+
+void writeStep(JsonWriter& json, const char* key, const CostOfStep& step)
+{
+    json.key(key).beginObject().key("percent").value(step.percent).key("told_days").value(step.told);
+    json.key("stopped_days").value(step.stopped).endObject();
+}
+
+/// Null where it cannot be told.
+void writeCost(JsonWriter& json, const std::optional<Cost>& cost)
+{
+    json.key("drift_cost");
+    if (!cost) {
+        json.null();
+        return;
+    }
+    json.beginObject().key("meters").value(cost->ward.meters).key("sets_a_month").value(cost->ward.setsAMonth);
+    json.key("spread").value(cost->ward.spreadKnown ? std::optional(cost->ward.spread) : std::nullopt);
+    json.key("false_tells_a_month").value(cost->cost.falseTells).key("false_stops_a_month").value(cost->cost.falseStops);
+    writeStep(json, "half_limit", cost->cost.halfLimit);
+    writeStep(json, "whole_limit", cost->cost.wholeLimit);
+    json.endObject();
+}
+
+std::vector<std::string> costLines(const std::optional<Cost>& cost)
+{
+    std::vector<std::string> lines;
+    if (cost)
+        for (const QString& line : words::driftCostSaid(cost->ward, cost->cost))
+            lines.push_back(line.toStdString());
+    return lines;
 }
 
 /// The version that first said of a setting what `shown` says, without a break since.
 const PolicyRecord& saidFirst(const std::vector<PolicyRecord>& versions, std::size_t shown, const PolicySetting& setting)
 {
-    const std::string text = textIn(versions[shown].act, setting.key, setting.text);
+    const std::string text = textIn(versions[shown].act, setting.key);
     std::size_t first = shown;
-    while (first > 0 && textIn(versions[first - 1].act, setting.key, setting.text) == text)
+    while (first > 0 && textIn(versions[first - 1].act, setting.key) == text)
         --first;
     return versions[first];
 }
@@ -133,15 +182,15 @@ void writeVersion(JsonWriter& json, const PolicyRecord& version, const Zone& zon
         .value(version.seq.value);
 }
 
-std::string policyAsJson(
-    const std::vector<PolicyRecord>& versions, std::size_t shown, const Policy& policy, base::Moment at, const Zone& zone)
+std::string policyAsJson(const std::vector<PolicyRecord>& versions, std::size_t shown, const Policy& policy, base::Moment at,
+    const Zone& zone, const std::optional<Cost>& cost)
 {
     JsonWriter json;
     json.beginObject().key("format").value(1);
     writeVersion(json, versions[shown], zone);
     json.key("in_force").value(versions[shown].act.version == policy.version).key("settings").beginArray();
     for (const auto& setting : defaultPolicySettings()) {
-        const std::string text = textIn(versions[shown].act, setting.key, setting.text);
+        const std::string text = textIn(versions[shown].act, setting.key);
         const auto& first = saidFirst(versions, shown, setting);
         json.beginObject()
             .key("setting")
@@ -166,6 +215,7 @@ std::string policyAsJson(
     for (const auto& [key, text] : unknownSettings(versions[shown].act.settings))
         json.beginObject().key("setting").value(key).key("value").value(text).endObject();
     json.endArray().key("kept_until").value(base::toText(retentionEnds(zone.dateOf(at), policy)));
+    writeCost(json, cost);
     json.key("versions").beginArray();
     for (const auto& version : versions) {
         json.beginObject();
@@ -197,8 +247,8 @@ QString settingInWords(const PolicySetting& setting, const std::string& value, c
 }
 
 /// A document again: what is printed can be changed and adopted.
-std::string policyAsText(
-    const std::vector<PolicyRecord>& versions, std::size_t shown, const Policy& policy, base::Moment at, const Zone& zone)
+std::string policyAsText(const std::vector<PolicyRecord>& versions, std::size_t shown, const Policy& policy, base::Moment at,
+    const Zone& zone, const std::optional<Cost>& cost)
 {
     const PolicyRecord& version = versions[shown];
     std::string text;
@@ -208,8 +258,10 @@ std::string policyAsText(
              PolicyTexts::tr("The maker's insert and licensed staff outrank every line of it."),
              words::keptUntil(retentionEnds(zone.dateOf(at), policy)) })
         text += "# " + line.toStdString() + "\n";
+    for (const auto& line : costLines(cost))
+        text += "# " + line + "\n";
     for (const auto& setting : defaultPolicySettings()) {
-        const std::string value = textIn(version.act, setting.key, setting.text);
+        const std::string value = textIn(version.act, setting.key);
         const auto& first = saidFirst(versions, shown, setting);
         text += "\n# " + settingInWords(setting, value, fromInWords(first.act, zone)).toStdString() + "\n" + setting.key + " = " + value
             + "\n";
@@ -234,8 +286,14 @@ int runShow(const Globals& globals, std::int64_t wanted)
         return printFault(base::fault(base::FaultKind::NotFound, "the policy has no version %1; the newest is %2", version,
             versions->empty() ? 0 : versions->back().act.version));
     const auto shown = static_cast<std::size_t>(found - versions->begin());
-    return printText(globals.json ? policyAsJson(*versions, shown, policy, open->at, open->reader->zone())
-                                  : policyAsText(*versions, shown, policy, open->at, open->reader->zone()));
+    const auto asked = policyOnRecord(found->act.settings);
+    if (!asked)
+        return printFault(asked.error());
+    const auto cost = costOf(*open->reader, *asked, std::nullopt, open->at);
+    if (!cost)
+        return printFault(cost.error());
+    return printText(globals.json ? policyAsJson(*versions, shown, policy, open->at, open->reader->zone(), *cost)
+                                  : policyAsText(*versions, shown, policy, open->at, open->reader->zone(), *cost));
 }
 
 /// A bare day means its beginning; today means the next full minute, since a policy never holds for the past.
@@ -285,7 +343,7 @@ int runAdopt(const Globals& globals, const PolicyOptions& options)
                            .toStdString()
         + "\n";
     for (const auto& setting : defaultPolicySettings()) {
-        const std::string before = textIn(versions->back().act, setting.key, setting.text), after = textIn(next, setting.key, setting.text);
+        const std::string before = textIn(versions->back().act, setting.key), after = textIn(next, setting.key);
         if (before == after)
             continue;
         text += "  " + setting.key + ": " + before + " -> " + after + "\n";
@@ -311,12 +369,17 @@ int runPreview(const Globals& globals, const PolicyOptions& options)
     const Zone& zone = open->reader->zone();
     const base::Date today = zone.dateOf(open->at);
     const PreviewPeriod period { base::addDays(base::addMonths(today, -options.months), 1), today, open->at };
-    const auto previews = store::previewOf(
-        *open->reader, *candidate, period, options.ward.empty() ? std::nullopt : std::optional(base::WardId(options.ward)));
-    if (!previews)
-        return printFault(previews.error());
-    return printText(
-        globals.json ? previewAsJson(*previews, period, candidate->profile) : previewInWords(*previews, period, candidate->profile));
+    const auto ward = options.ward.empty() ? std::nullopt : std::optional(base::WardId(options.ward));
+    const auto previews = store::previewOf(*open->reader, *candidate, period, ward);
+    const auto cost = previews ? costOf(*open->reader, *candidate, ward, open->at) : Result<std::optional<Cost>>(previews.error());
+    if (!cost)
+        return printFault(cost.error());
+    if (globals.json)
+        return printText(previewAsJson(*previews, period, candidate->profile, [&](JsonWriter& json) { writeCost(json, *cost); }));
+    std::string text = previewInWords(*previews, period, candidate->profile);
+    for (const auto& line : costLines(*cost))
+        text += line + "\n";
+    return printText(text);
 }
 
 } // namespace

@@ -61,7 +61,8 @@ QString previewHead(const PreviewPeriod& period, const std::string& profile, std
 
 } // namespace
 
-std::string previewAsJson(const std::vector<PreviewOfMeter>& previews, const PreviewPeriod& period, const std::string& profile)
+std::string previewAsJson(const std::vector<PreviewOfMeter>& previews, const PreviewPeriod& period, const std::string& profile,
+    const std::function<void(JsonWriter&)>& more)
 {
     JsonWriter json;
     json.beginObject()
@@ -73,6 +74,7 @@ std::string previewAsJson(const std::vector<PreviewOfMeter>& previews, const Pre
         .value(base::toText(period.from))
         .key("to")
         .value(base::toText(period.to));
+    more(json);
     json.key("meters").beginArray();
     for (const auto& meter : previews) {
         const auto count = [&](auto&& which) { return std::ranges::count_if(meter.days, which); };

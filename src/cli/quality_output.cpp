@@ -94,7 +94,7 @@ void writeEqa(JsonWriter& json, const Zone& zone, const std::vector<EqaSample>& 
     };
     json.key("eqa").beginArray();
     for (const auto& sample : samples) {
-        const EqaJudged judged = judgeEqa(sample, at);
+        const EqaJudged judged = judgeEqa(sample, at, zone);
         const acts::EqaReceived& received = sample.received.act;
         json.beginObject()
             .key("scheme")

@@ -2,6 +2,7 @@
 #include "cli/review_command.h"
 
 #include "base/version.h"
+#include "cli/meter_file_output.h"
 #include "cli/output.h"
 #include "registry/policy/retention.h"
 #include "report/paper/month_report.h"
@@ -60,6 +61,27 @@ void writeLevel(JsonWriter& json, const LevelFigures& level)
     json.key("rejected").value(level.rejected).key("warned").value(level.warned).endObject();
 }
 
+void writeNotCleared(JsonWriter& json, const NotCleared& notCleared)
+{
+    json.key("not_cleared").beginObject().key("hours").value(notCleared.hours());
+    json.key("percent").value(notCleared.percent()).key("longest_hours").value(notCleared.longestHours()).endObject();
+}
+
+/// Every occasion that was not met; the others are those of the days in service.
+void writeOccasions(JsonWriter& json, const std::vector<OccasionDay>& occasions)
+{
+    json.key("not_met").beginArray();
+    for (const auto& each : occasions) {
+        if (each.what == Occasion::Met)
+            continue;
+        json.beginObject().key("day").value(base::toText(each.day)).key("occasion").value(word(each.what));
+        if (each.what == Occasion::Late)
+            json.key("late_minutes").value(each.lateMinutes);
+        json.endObject();
+    }
+    json.endArray();
+}
+
 void writeMeter(JsonWriter& json, const MeterMonth& meter)
 {
     json.beginObject().key("meter").value(meter.meter.value).key("levels").beginArray();
@@ -81,6 +103,9 @@ void writeMeter(JsonWriter& json, const MeterMonth& meter)
         .key("excused_afterwards")
         .value(meter.excusedAfterwards);
     json.key("recorded_late").value(meter.recordedLate).key("unproven").value(meter.unproven);
+    json.key("open").value(meter.open).key("percent").value(meter.compliancePercent()).key("event_driven").value(meter.eventDriven);
+    writeNotCleared(json, meter.notCleared);
+    writeOccasions(json, meter.days);
     json.key("rejected_sets").value(meter.rejectedSets.size()).key("attempts_per_accepted_set").value(meter.attemptsPerAcceptedSet());
     json.key("rules").beginArray();
     for (const auto& rule : meter.rules)
@@ -247,28 +272,30 @@ Result<std::string> review(store::Session& session, const ReviewOptions& options
     auto patterns = store::readPatterns(*reader, *reading);
     auto signatures = store::signedReviews(*reader, ward, *month);
     const auto reviews = reader->facts<acts::ReviewSigned>();
-    if (!patterns || !signatures || !reviews)
-        return !patterns ? patterns.error() : !signatures ? signatures.error() : reviews.error();
+    auto stops = store::stopsOf(*reader, *reading);
+    if (!patterns || !signatures || !reviews || !stops)
+        return !patterns ? patterns.error() : !signatures ? signatures.error() : !reviews ? reviews.error() : stops.error();
     const ReviewExtras extras { std::move(patterns).value(), std::move(signatures).value(),
         operatorMonths(reading->meters, *month, ward, reader->zone()),
         monthSignature(*reviews, *month, ward, options.at.value_or(now), reading->policy, reader->zone()),
-        retentionEnds(lastDayOf(*month), reading->policy) };
+        retentionEnds(lastDayOf(*month), reading->policy), std::move(stops).value() };
     if (options.out)
         if (const base::Done written = writePdf(*reader, *reading, extras, options, now); !written)
             return written.error();
     if (options.json)
-        return reviewJson(reading->figures, extras) + "\n";
+        return reviewJson(reading->figures, extras, reader->zone()) + "\n";
     return reviewText(reading->figures, reading->policy, extras, reader->zone())
         + (options.out ? ReviewTexts::tr("Written: %1").arg(words::text(*options.out)).toStdString() + "\n" : std::string());
 }
 
 } // namespace
 
-std::string reviewJson(const MonthFigures& figures, const ReviewExtras& extras)
+std::string reviewJson(const MonthFigures& figures, const ReviewExtras& extras, const Zone& zone)
 {
     JsonWriter json;
     json.beginObject().key("format").value(1).key("month").value(toText(figures.month));
     json.key("ward").value(figures.ward ? std::optional(figures.ward->value) : std::nullopt);
+    json.key("counted_by").value(word(figures.countedBy));
     json.key("cut_off").value(base::toText(figures.cutOff)).key("complete").value(figures.complete).key("meters").beginArray();
     for (const auto& meter : figures.meters)
         writeMeter(json, meter);
@@ -283,6 +310,8 @@ std::string reviewJson(const MonthFigures& figures, const ReviewExtras& extras)
         .key("late")
         .value(totals.late);
     json.key("missed").value(totals.missed).key("recorded_late").value(totals.recordedLate).key("unproven").value(totals.unproven);
+    json.key("open").value(totals.open).key("event_driven").value(totals.eventDriven);
+    writeNotCleared(json, totals.notCleared);
     json.key("excused")
         .value(totals.excused)
         .key("excused_late")
@@ -309,6 +338,7 @@ std::string reviewJson(const MonthFigures& figures, const ReviewExtras& extras)
             .endObject();
     json.endArray();
     json.key("filters").value(figures.ward ? "ward " + figures.ward->value : std::string("none"));
+    writeStops(json, extras.stops, zone);
     writePatterns(json, extras.patterns);
     json.key("signatures").beginArray();
     for (const auto& each : extras.signatures)

@@ -33,10 +33,12 @@ struct ReviewExtras {
     std::vector<registry::OperatorMonth> operators {};
     std::optional<registry::MonthSignature> signature {}; ///< by when it is due, and whether it came
     std::optional<base::Date> keptUntil {};               ///< the last day on which the month's records must be there
+    std::vector<store::ToldStop> stops {};                ///< what was held or withdrawn, and whose signature or control ended it
 };
 
 /// The figures as the JSON document of the `review` command.
-std::string reviewJson(const registry::MonthFigures& figures, const ReviewExtras& extras = {});
+std::string reviewJson(
+    const registry::MonthFigures& figures, const ReviewExtras& extras = {}, const registry::Zone& zone = registry::Zone::utc());
 /// The same as a table for people; times of signatures in the zone.
 std::string reviewText(const registry::MonthFigures& figures, const registry::Policy& policy, const ReviewExtras& extras = {},
     const registry::Zone& zone = registry::Zone::utc());

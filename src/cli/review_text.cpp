@@ -42,7 +42,8 @@ std::string figuresTable(const MonthFigures& figures, const Policy& policy)
     std::vector<QStringList> rows { figureColumns() };
     for (const auto& meter : figures.meters) {
         const QString name = words::text(meter.meter.value);
-        const QString inTime = MonthTableTexts::tr("%1 of %2").arg(QString::number(meter.met), QString::number(meter.required()));
+        const QString inTime = MonthTableTexts::tr("%1 of %2")
+                                   .arg(QString::number(meter.met), QString::number(meter.required() - meter.open));
         if (meter.levels.empty())
             rows.push_back({ name, MonthTableTexts::tr("no control"), {}, {}, {}, {}, {}, {}, {}, {}, inTime, {} });
         for (std::size_t i = 0; i < meter.levels.size(); ++i)
@@ -66,10 +67,27 @@ QString countsSaid(const MonthTotals& totals)
             QString::number(totals.rejectedSets));
 }
 
+/// What was held or withdrawn, why, and who ended it.
+QString stopSaid(const store::ToldStop& told, const Zone& zone)
+{
+    const StopRecord& record = told.stop;
+    const QString begun = (record.stop.withdrawn ? MonthTableTexts::tr("%1 withdrawn %2, %3, by %4")
+                                                 : MonthTableTexts::tr("%1 on hold %2, %3, by %4"))
+                              .arg(words::text(record.stop.meter.value), words::full(record.stop.at, zone), words::text(record.stop.cause),
+                                  words::text(told.stoppedBy));
+    return record.endedAt
+        ? MonthTableTexts::tr("%1; ended %2 by %3.").arg(begun, words::full(*record.endedAt, zone), words::text(told.endedBy))
+        : MonthTableTexts::tr("%1; it stands.").arg(begun);
+}
+
 /// Patterns, signatures, what is due and how long it is kept; an empty line before each kind.
 std::string extrasInWords(const ReviewExtras& extras, const Zone& zone)
 {
     QStringList lines;
+    if (!extras.stops.empty())
+        lines << QString();
+    for (const auto& stop : extras.stops)
+        lines << stopSaid(stop, zone);
     if (!extras.patterns.empty())
         lines << QString() << words::patternsNote();
     for (const auto& pattern : extras.patterns)
@@ -89,8 +107,10 @@ std::string extrasInWords(const ReviewExtras& extras, const Zone& zone)
 
 std::string reviewText(const MonthFigures& figures, const Policy& policy, const ReviewExtras& extras, const Zone& zone)
 {
-    const QStringList head { words::monthHeadline(figures) + QLatin1Char(' ') + words::metersToWatchInWords(figures, policy),
+    QStringList head { words::monthHeadline(figures) + QLatin1Char(' ') + words::metersToWatchInWords(figures, policy),
         countsSaid(figures.totals) };
+    if (const QString notCleared = words::notClearedInWords(figures.totals.notCleared); !notCleared.isEmpty())
+        head << notCleared;
     return head.join(QLatin1Char('\n')).toStdString() + "\n\n" + figuresTable(figures, policy) + extrasInWords(extras, zone);
 }
 

@@ -5,6 +5,7 @@
 #include "cli/record_commands.h"
 #include "cli/registry_commands.h"
 #include "registry/control/late_entry.h"
+#include "words/faults.h"
 #include "words/numbers.h"
 #include "words/questions.h"
 #include "words/terms.h"
@@ -106,7 +107,8 @@ Result<std::vector<store::NewAct>> readSet(const RunOptions& options, const Glob
         run->answer = given(options.answer);
         if (!options.supervisor.empty())
             run->supervisor = base::OperatorId(options.supervisor);
-        acts.push_back({ Act(std::move(run).value()), options.id.empty() ? "" : options.id + "/" + std::to_string(acts.size() + 1) });
+        acts.push_back(
+            { Act(std::move(run).value()), options.id.empty() ? "" : options.id + "/" + std::to_string(acts.size() + 1), {}, true });
     }
     return acts;
 }
@@ -186,6 +188,27 @@ Result<std::vector<RunQuestion>> questionsOn(const std::vector<store::NewAct>& a
     return questions;
 }
 
+/// An attempt that the ladder allowed no more, as it was typed.
+struct LeftOut {
+    std::string run, text;
+};
+std::vector<LeftOut> leftOutOf(const RunOptions& options, const std::vector<store::Outcome>& outcomes)
+{
+    std::vector<LeftOut> left;
+    for (std::size_t i = 0; i < outcomes.size(); ++i)
+        if (outcomes[i].leftOut)
+            left.push_back({ options.runs[i], mk::words::said(*outcomes[i].leftOut).toStdString() });
+    return left;
+}
+
+/// The acts that are on record, and what became of them.
+void keepRecorded(std::vector<store::NewAct>& acts, std::vector<store::Outcome>& outcomes)
+{
+    std::size_t at = 0;
+    std::erase_if(acts, [&](const store::NewAct&) { return outcomes[at++].leftOut.has_value(); });
+    std::erase_if(outcomes, [](const store::Outcome& each) { return each.leftOut.has_value(); });
+}
+
 int runAdd(const Globals& globals, const RunOptions& options)
 {
     if (globals.person.empty())
@@ -200,9 +223,11 @@ int runAdd(const Globals& globals, const RunOptions& options)
     auto registrar = store::Registrar::open(*open->session, store::machineClock);
     if (!registrar)
         return printFault(registrar.error());
-    const auto outcomes = (*registrar)->record(*acts, open->author);
+    auto outcomes = (*registrar)->record(*acts, open->author);
     if (!outcomes)
         return printFault(outcomes.error());
+    const auto leftOut = leftOutOf(options, *outcomes);
+    keepRecorded(*acts, *outcomes);
     if (unproven)
         sayUnproven();
 
@@ -220,11 +245,13 @@ int runAdd(const Globals& globals, const RunOptions& options)
     }
     const auto& set = outcomes->back().set;
     const bool judged = set.has_value();
-    const bool holds = judged && isAccepted(set->judged.verdict);
+    const bool holds = judged && isAccepted(set->judged.verdict) && leftOut.empty();
     if (!globals.json) {
         std::string others;
         for (const auto& line : toldBy(*outcomes))
             others += line + "\n";
+        for (const auto& [run, text] : leftOut)
+            others += RecordTexts::tr("Not recorded: %1: %2").arg(mk::words::text(run), QString::fromStdString(text)).toStdString() + "\n";
         for (const auto& question : *questions)
             others += RecordTexts::tr("Please look: %1").arg(mk::words::listed(question)).toStdString() + "\n";
         printText((judged ? setInWords(*set) : std::string()) + others + rowInWords(*row, reader->zone()));
@@ -247,6 +274,10 @@ int runAdd(const Globals& globals, const RunOptions& options)
     json.key("told").array(toldBy(*outcomes)).key("questions").beginArray();
     for (const auto& question : *questions)
         json.beginObject().key("code").value(word(question.kind)).key("text").value(mk::words::listed(question).toStdString()).endObject();
+    json.endArray();
+    json.key("refused").beginArray();
+    for (const auto& [run, text] : leftOut)
+        json.beginObject().key("run").value(run).key("text").value(text).endObject();
     json.endArray();
     if (judged) {
         json.key("detail");

@@ -59,7 +59,7 @@ const acts::DriftFinding* standingDrift(std::span<const SetRecord> sets)
 {
     for (auto set = sets.rbegin(); set != sets.rend(); ++set)
         if (set->judged.drift.counted)
-            return set->judged.drift.flags.empty() ? nullptr : &set->judged.drift;
+            return set->judged.drift.drifts() ? &set->judged.drift : nullptr;
     return nullptr;
 }
 
@@ -68,7 +68,9 @@ QString driftTitle(const QString& meter, const acts::DriftFinding& drift, const 
     double bias = 0;
     for (const auto& each : drift.bias)
         bias += each.percent;
-    if (bias == 0)
+    if (drift.usual && drift.usual->told)
+        bias = drift.usual->told == "high" ? 1 : -1;
+    else if (bias == 0)
         bias = drift.ewma;
     return (bias > 0   ? ChartTexts::tr("%1 drifts upward since %2")
             : bias < 0 ? ChartTexts::tr("%1 drifts downward since %2")
@@ -109,7 +111,7 @@ QString noneRejected(const QString& meter, std::span<const SetRecord> sets, cons
 {
     const int n = static_cast<int>(sets.size());
     const auto signal = std::ranges::find_if(
-        sets, [](const SetRecord& set) { return set.judged.drift.counted && !set.judged.drift.flags.empty(); });
+        sets, [](const SetRecord& set) { return set.judged.drift.counted && set.judged.drift.drifts(); });
     if (signal == sets.end())
         return (n == 1 ? ChartTexts::tr("%1: 1 set, none rejected, no drift")
                        : ChartTexts::tr("%1: %n sets, none rejected, no drift", nullptr, n))
@@ -240,6 +242,13 @@ QString driftFound()
     return ChartTexts::tr("drift found");
 }
 
+QString driftShown(const acts::DriftFinding& drift)
+{
+    if (drift.usual && drift.usual->told)
+        return drift.usual->told == "high" ? ChartTexts::tr("higher than its usual value") : ChartTexts::tr("lower than its usual value");
+    return listed(drift.flags);
+}
+
 QString eventLine(base::Moment at, const QString& what, const QString& detail, const Zone& zone)
 {
     return detail.isEmpty() ? ChartTexts::tr("%1: %2").arg(full(at, zone), what)
@@ -256,8 +265,8 @@ QString chartTitle(const std::string& id, std::span<const SetRecord> sets, const
     const QString meter = text(id);
     if (sets.empty())
         return ChartTexts::tr("%1: no controls in this period").arg(meter);
-    if (const auto* drift = standingDrift(sets); drift != nullptr && drift->began)
-        return driftTitle(meter, *drift, dayOfMonth(zone.dateOf(*drift->began)));
+    if (const auto* drift = standingDrift(sets); drift != nullptr && drift->driftsSince())
+        return driftTitle(meter, *drift, dayOfMonth(zone.dateOf(*drift->driftsSince())));
     const QString rejected = rejectedTitle(meter, sets, zone);
     return rejected.isEmpty() ? noneRejected(meter, sets, zone) : rejected;
 }
@@ -274,6 +283,14 @@ QString chartSummary(const QString& title, const ChartCounts& counts)
 QString ruleOnLevel(const std::string& rule, Level on, std::size_t results)
 {
     return ChartTexts::tr("%1 on the %2 control, %3 results.").arg(text(rule), level(on), QString::number(results));
+}
+
+QString usualOnLevel(Level of, double usual, std::optional<double> newest)
+{
+    const QString value = withDecimals(usual, usual < 30 ? 1 : 0);
+    return newest ? ChartTexts::tr("Its usual %1 control is %2, the mean of the newest ones %3.")
+                        .arg(level(of), value, withDecimals(*newest, usual < 30 ? 1 : 0))
+                  : ChartTexts::tr("Its usual %1 control is %2.").arg(level(of), value);
 }
 
 } // namespace mk::words

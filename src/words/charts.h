@@ -7,6 +7,7 @@
 #include <QString>
 #include <QStringList>
 
+#include <optional>
 #include <span>
 
 /// The words of a control chart.
@@ -37,6 +38,8 @@ QString setOf(std::size_t set, std::size_t sets);
 QString pageOf(int page, int pages);
 QString driftBegins();
 QString driftFound();
+/// By what it was found: the rules, or the side of the usual value.
+QString driftShown(const registry::acts::DriftFinding& drift);
 /// "Thu 12 Nov 2026, 05:20: fall, from the table"
 QString eventLine(base::Moment at, const QString& what, const QString& detail, const registry::Zone& zone);
 
@@ -53,5 +56,8 @@ struct ChartCounts {
 QString chartSummary(const QString& title, const ChartCounts& counts);
 /// "4-1s on the high control, 4 results."
 QString ruleOnLevel(const std::string& rule, registry::Level level, std::size_t results);
+
+/// Where the meter stands at the end, in the units of the results.
+QString usualOnLevel(registry::Level level, double usual, std::optional<double> newest);
 
 } // namespace mk::words

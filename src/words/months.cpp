@@ -115,11 +115,23 @@ QString monthHeadline(const MonthFigures& figures)
     if (!percent)
         return figures.ward ? MonthTexts::tr("Ward %1 owed no controls in %2.").arg(ward, month)
                             : MonthTexts::tr("All wards owed no controls in %1.").arg(month);
-    // Rounded down: 100.0 % is said only where nothing is missing.
-    const QString share = QString::number(std::floor(*percent * 10 + 1e-9) / 10, 'f', 1);
-    const QString met = QString::number(figures.totals.met), required = QString::number(figures.totals.required());
+    const QString share = QString::number(*percent, 'f', 1); // 100.0 only where nothing is missing
+    const QString met = QString::number(figures.totals.met);
+    const QString required = QString::number(figures.totals.required() - figures.totals.open);
     return figures.ward ? MonthTexts::tr("Ward %1 met %2 of %3 controls in time, %4 %.").arg(ward, met, required, share)
                         : MonthTexts::tr("All wards met %1 of %2 controls in time, %3 %.").arg(met, required, share);
+}
+
+QString notClearedInWords(const NotCleared& notCleared)
+{
+    const auto percent = notCleared.percent();
+    if (!percent)
+        return {};
+    if (notCleared.ms == 0)
+        return MonthTexts::tr("Always cleared while in service.");
+    return MonthTexts::tr("Not cleared %1 h in service (%2 %), the longest %3 h.")
+        .arg(QString::number(notCleared.hours(), 'f', 1), QString::number(*percent, 'f', 1),
+            QString::number(notCleared.longestHours(), 'f', 1));
 }
 
 QString metersToWatchInWords(const MonthFigures& figures, const Policy& policy)

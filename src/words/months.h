@@ -12,6 +12,8 @@ namespace mk::words {
 QString monthName(registry::Month month);
 /// "Ward W5 met 403 of 421 controls in time, 95.7 %."
 QString monthHeadline(const registry::MonthFigures& figures);
+/// "Not cleared 32.1 h in service (4.5 %), the longest 24.6 h."; empty where the meters were not in service, or it was not counted.
+QString notClearedInWords(const registry::NotCleared& notCleared);
 /// "One meter to watch: M-07."
 QString metersToWatchInWords(const registry::MonthFigures& figures, const registry::Policy& policy);
 

@@ -144,6 +144,11 @@ QString score(double z, int decimals)
     return (zero ? QString() : z < 0 ? QStringLiteral("\u2212") : QStringLiteral("+")) + digits;
 }
 
+QString withDecimals(double number, int decimals)
+{
+    return QString::fromStdString(base::fixedText(number, decimals));
+}
+
 QString withSign(double number, int decimals)
 {
     return text((std::signbit(number) ? "" : "+") + base::fixedText(number, decimals));

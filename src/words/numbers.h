@@ -37,6 +37,8 @@ QString unit(base::GlucoseUnit unit);
 QString reading(const registry::Reading& reading); ///< "46", "HI", "error E-4"
 /// "+1.62", with a true minus sign
 QString score(double z, int decimals);
+/// "5.2"
+QString withDecimals(double number, int decimals);
 /// "+5.2", as tables for machines have it
 QString withSign(double number, int decimals);
 QString entryNumber(base::Seq seq); ///< "18 408"

@@ -107,4 +107,22 @@ QString beyondPairTarget(int minutesApart, int target)
     return PolicyWords::apart(minutesApart).arg(target);
 }
 
+QStringList driftCostSaid(const registry::CostWard& ward, const registry::DriftCost& cost)
+{
+    const QString spread = ward.spreadKnown ? PolicyWords::tr("%1 times what the targets say").arg(withDecimals(ward.spread, 2))
+                                            : PolicyWords::tr("not known yet, taken as what the targets say");
+    const auto step = [](const registry::CostOfStep& of) {
+        const QString percent = withDecimals(of.percent, 1), told = withDecimals(of.told, 1);
+        return of.stopped
+            ? PolicyWords::tr("A change of %1 % is told of after %2 days and stopped after %3, on average.")
+                  .arg(percent, told, withDecimals(*of.stopped, 1))
+            : PolicyWords::tr("A change of %1 % is told of after %2 days, on average, and stops no meter.").arg(percent, told);
+    };
+    return { PolicyWords::tr("On this ward (meters in service: %1; day-to-day spread: %2), while nothing is wrong:")
+                 .arg(QString::number(ward.meters), spread),
+        PolicyWords::tr("false tellings of drift a month: %1; false stops: %2.")
+            .arg(withDecimals(cost.falseTells, 2), withDecimals(cost.falseStops, 2)),
+        step(cost.halfLimit), step(cost.wholeLimit) };
+}
+
 } // namespace mk::words

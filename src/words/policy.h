@@ -3,8 +3,10 @@
 
 #include "registry/meter/new_material.h"
 #include "registry/month/month_due.h"
+#include "registry/policy/drift_cost.h"
 
 #include <QString>
+#include <QStringList>
 
 /// What the policy's settings say to a person, beside verdicts and reasons.
 namespace mk::words {
@@ -18,6 +20,9 @@ QString monthKeptUntil(base::Date until);
 
 /// A month that nobody signed; empty where nothing waits.
 QString monthToSign(const registry::MonthSignature& month);
+
+/// What judging by the usual value costs that ward, a line each.
+QStringList driftCostSaid(const registry::CostWard& ward, const registry::DriftCost& cost);
 
 QString vialDebt(const registry::VialDebt& debt);
 

@@ -127,6 +127,7 @@ constexpr ReasonSentences kSentences[] = {
         QT_TRANSLATE_NOOP("Reasons", "Clean and disinfect it as the insert says, and record it.") },
     { ReasonCode::CleaningDue, QT_TRANSLATE_NOOP("Reasons", "Cleaning is due soon."), nullptr },
     { ReasonCode::Drift, QT_TRANSLATE_NOOP("Reasons", "It drifts."), QT_TRANSLATE_NOOP("Reasons", "Tell the coordinator.") },
+    { ReasonCode::StandsApart, QT_TRANSLATE_NOOP("Reasons", "It stands apart from the other meters."), nullptr },
     { ReasonCode::LotEffect, QT_TRANSLATE_NOOP("Reasons", "Other meters on the same strip lot deviate the same way."), nullptr },
     { ReasonCode::LookBackOpen, QT_TRANSLATE_NOOP("Reasons", "Results wait for the coordinator's look-back."), nullptr },
     { ReasonCode::ClockSuspect, QT_TRANSLATE_NOOP("Reasons", "The workstation's clock leapt forward."),

@@ -10,6 +10,9 @@
 #include <QCoreApplication>
 #include <QStringList>
 
+#include <algorithm>
+#include <cmath>
+
 namespace mk::words {
 
 using namespace registry;
@@ -145,6 +148,68 @@ QString afterDrift(const Drifting& drift, bool blocks)
     return blocks ? ReasonTexts::tr("Withdraw it and tell the coordinator.") : ReasonTexts::tr("Tell the coordinator.");
 }
 
+QString wholePercent(double percent)
+{
+    return QString::number(std::max(1, static_cast<int>(std::lround(std::abs(percent)))));
+}
+
+QString movedSaid(const registry::MovedFromUsual& moved)
+{
+    const QString since = moved.began ? longDay(*moved.began) : QString();
+    if (moved.stopped) {
+        const QString n = QString::number(moved.newest), of = level(moved.level);
+        const QString percent = withDecimals(std::abs(moved.percent), 1), allowed = withDecimals(moved.allowed, 0);
+        if (moved.learning)
+            return (moved.up
+                    ? ReasonTexts::tr("The mean of its last %1 %2 controls is %3 % above the other meters (%4 % allowed), since about %5.")
+                    : ReasonTexts::tr("The mean of its last %1 %2 controls is %3 % below the other meters (%4 % allowed), since about %5."))
+                .arg(n, of, percent, allowed, since);
+        return (moved.up
+                ? ReasonTexts::tr("The mean of its last %1 %2 controls is %3 % above its usual value (%4 % allowed), since about %5.")
+                : ReasonTexts::tr("The mean of its last %1 %2 controls is %3 % below its usual value (%4 % allowed), since about %5."))
+            .arg(n, of, percent, allowed, since);
+    }
+    const QString percent = wholePercent(moved.percent);
+    if (moved.learning) {
+        const int n = static_cast<int>(moved.controls);
+        return (moved.up ? ReasonTexts::tr("Reads about %1 % above the other meters since it came (%n controls).", nullptr, n)
+                         : ReasonTexts::tr("Reads about %1 % below the other meters since it came (%n controls).", nullptr, n))
+            .arg(percent);
+    }
+    return (moved.up ? ReasonTexts::tr("Reads about %1 % higher than it used to, since about %2.")
+                     : ReasonTexts::tr("Reads about %1 % lower than it used to, since about %2."))
+        .arg(percent, since);
+}
+
+QString apartSaid(const registry::StandingApart& apart)
+{
+    const QString percent = wholePercent(apart.percent), others = QString::number(apart.others);
+    const QString controls = QString::number(apart.controls), by = longDay(apart.compareBy);
+    if (apart.others == 0)
+        return (apart.percent > 0
+                ? ReasonTexts::tr("Stands %1 % above the group, steadily over %2 controls: compare it with the laboratory by %3.")
+                : ReasonTexts::tr("Stands %1 % below the group, steadily over %2 controls: compare it with the laboratory by %3."))
+            .arg(percent, controls, by);
+    return (apart.percent > 0
+            ? ReasonTexts::tr("Stands %1 % above the other %2 meters, steadily over %3 controls: compare it with the laboratory by %4.")
+            : ReasonTexts::tr("Stands %1 % below the other %2 meters, steadily over %3 controls: compare it with the laboratory by %4."))
+        .arg(percent, others, controls, by);
+}
+
+QString lotMovedSaid(const registry::LotMoved& moved)
+{
+    const QString lot = text(moved.stripLot.value), control = text(moved.controlLot.value);
+    if (!moved.percent)
+        return ReasonTexts::tr("The meters on strip lot %1 moved together, by more than half of what a comparison allows.").arg(lot);
+    const QString percent = wholePercent(*moved.percent), since = moved.since ? longDay(*moved.since) : QString();
+    return (*moved.percent > 0
+            ? ReasonTexts::tr(
+                "All meters on strip lot %1 with control %2 read about %3 % higher since %4: open a new control vial, then look at the strips.")
+            : ReasonTexts::tr(
+                "All meters on strip lot %1 with control %2 read about %3 % lower since %4: open a new control vial, then look at the strips."))
+        .arg(lot, control, percent, since);
+}
+
 QString joinedSentences(QStringList sentences)
 {
     sentences.removeAll(QString());
@@ -187,6 +252,9 @@ struct Happened {
     QString operator()(const SampleOwed& owed) const { return sampleSaid(reason.code, owed); }
     QString operator()(const Drifting& drift) const { return joinedSentences({ driftSaid(drift), lotEffectSaid(drift.effect) }); }
     QString operator()(const registry::LotEffect& effect) const { return lotEffectSaid(effect); }
+    QString operator()(const registry::MovedFromUsual& moved) const { return movedSaid(moved); }
+    QString operator()(const registry::StandingApart& apart) const { return apartSaid(apart); }
+    QString operator()(const registry::LotMoved& moved) const { return lotMovedSaid(moved); }
     QString operator()(const NewOnMeter& owed) const
     {
         const QString vial = text(owed.material.vial);
@@ -235,6 +303,15 @@ struct ToDo {
     }
     QString operator()(const NewOnMeter& owed) const { return ReasonTexts::tr("Run %1 before the next use.").arg(levels(owed.toRun)); }
     QString operator()(const Drifting& drift) const { return afterDrift(drift, reason.blocks); }
+    QString operator()(const registry::MovedFromUsual&) const
+    {
+        return reason.blocks ? ReasonTexts::tr("Put it aside, tell the coordinator.")
+                             : ReasonTexts::tr("The coordinator knows; you may use it.");
+    }
+    QString operator()(const registry::LotMoved&) const
+    {
+        return reason.blocks ? ReasonTexts::tr("Put it aside until the coordinator has closed it.") : QString();
+    }
 
     static QString beforeFirstUse(const std::vector<Level>& toRun)
     {

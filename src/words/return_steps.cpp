@@ -27,6 +27,8 @@ QString said(const registry::OwedForReturn& owed)
     case ReturnOwed::ComparisonPassed: return ReturnTexts::tr("A passed laboratory comparison");
     case ReturnOwed::SoftwareVersion: return ReturnTexts::tr("Put the new version of its software on record");
     case ReturnOwed::OtherStripVial: return ReturnTexts::tr("Run the controls with another strip vial");
+    case ReturnOwed::ShiftChecked: return ReturnTexts::tr("A passed laboratory comparison, a group check or a lot check");
+    case ReturnOwed::LookbackDecided: return ReturnTexts::tr("Decide the look-back, or say who decides it and by when");
     case ReturnOwed::Signed:
         return owed.by == registry::ReturnBy::Coordinator ? ReturnTexts::tr("The coordinator signs")
                                                           : ReturnTexts::tr("A competent nurse or the coordinator signs");

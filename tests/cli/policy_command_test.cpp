@@ -68,8 +68,9 @@ TEST_F(PolicyCommand, CheckNamesEveryFaultWithItsLine)
 TEST_F(PolicyCommand, ShowTellsEverySettingWithItsSourceAndSinceWhen)
 {
     found();
-    const auto adopted = run({ "--operator", "rook", "policy", "adopt", file("profile = our ward\ngrace_minutes = 10\n"), "--from",
-        m_nextYear, "--reason", "night shift", "--json" });
+    const auto adopted = run({ "--operator", "rook", "policy", "adopt",
+        file("profile = our ward\ngrace_minutes = 10\ndrift_method = own-usual\nrule_reference = usual\n"), "--from", m_nextYear,
+        "--reason", "night shift", "--json" });
     ASSERT_EQ(adopted.status, 0) << adopted.err;
     EXPECT_EQ(adopted.json()[QLatin1String("version")].toInt(), 2);
     EXPECT_EQ(adopted.json()[QLatin1String("changes")].toArray().size(), 2);

@@ -77,6 +77,28 @@ TEST(ReviewJson, ShowsWhatWasLateUnprovenAndSigned)
     EXPECT_NE(text.find("later entry 104"), std::string::npos) << text;
 }
 
+TEST(ReviewJson, TellsWhatWasStoppedAndWhoEndedIt)
+{
+    store::ToldStop told;
+    told.stop.seq = { 40 };
+    told.stop.stop.meter = base::MeterId("M-07");
+    told.stop.stop.cause = "control-rejected";
+    told.stop.stop.because = { 39 };
+    told.stop.endedAt = base::Moment { 3'600'000, 0 };
+    told.stop.endedBy = base::Seq { 44 };
+    told.stoppedBy = "moss";
+    told.endedBy = "rook";
+    ReviewExtras extras;
+    extras.stops.push_back(told);
+    const std::string json = reviewJson(oneMeter(), extras);
+    EXPECT_NE(json.find(R"("stops":[{"meter":"M-07","state":"on-hold","at":)"), std::string::npos) << json;
+    EXPECT_NE(json.find(R"("cause":"control-rejected","because":39,"stopped_by":"moss","seq":40,"ended_at":)"), std::string::npos) << json;
+    EXPECT_NE(json.find(R"("ended_by":"rook","ended_seq":44)"), std::string::npos) << json;
+    const std::string text = reviewText(oneMeter(), registry::defaultPolicy(), extras);
+    EXPECT_NE(text.find("M-07 on hold"), std::string::npos) << text;
+    EXPECT_NE(text.find("by rook."), std::string::npos) << text;
+}
+
 TEST(ReviewJson, AllWardsAreNoWard)
 {
     registry::MonthFigures figures;

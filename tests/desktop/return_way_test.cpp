@@ -123,8 +123,8 @@ TEST_F(ReturnWayTest, WithdrawnAfterAFall)
     openStopped("M-11");
     EXPECT_EQ(labels("step"),
         said({ { ReturnOwed::Inspected }, { ReturnOwed::ControlsPassed, ReturnBy::Anyone, 2 },
-            { ReturnOwed::Signed, ReturnBy::Coordinator } }));
-    EXPECT_EQ(progress(), (std::vector { StepProgress::Now, StepProgress::Later, StepProgress::Later }));
+            { ReturnOwed::LookbackDecided, ReturnBy::Coordinator }, { ReturnOwed::Signed, ReturnBy::Coordinator } }));
+    EXPECT_EQ(progress(), (std::vector { StepProgress::Now, StepProgress::Later, StepProgress::Later, StepProgress::Later }));
     EXPECT_EQ(labels("beneath").back(), words::said(ReturnBy::Coordinator)) << "who may do it";
 }
 

@@ -128,7 +128,7 @@ TEST(BadCommand, IsToldInOneLine)
 {
     expectCommandsRefused({
         { "boards", { "boards" } },
-        { "", { "subcommand" } },
+        { "", { "command" } },
         { "board --wards W1", { "--wards" } },
         { "board --ward W9", { "W9" } },
         { "meter M-99", { "M-99" } },

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The journal knows neither the program's language nor how its code is laid out: the demo hospital, taken over at a given moment with given
-// ids, a given policy document and a given program text, comes out byte for byte.
+// ids, a given policy document and a given program text, comes out byte for byte. The document is one of before meters had usual values of
+// their own: what was judged then is judged so still.
 #include "exchange/registry_csv.h"
 #include "journeys/ward_world.h"
 
@@ -36,6 +37,26 @@ std::vector<std::pair<std::string, std::string>> digestPolicy()
     return settings;
 }
 
+/// The records on which the digest was taken: one meter's last days were other ones then.
+std::string olderRecords(const QString& name, std::string bytes)
+{
+    if (name != QLatin1String("control_runs.csv"))
+        return bytes;
+    const QStringList older = QString::fromStdString(digestFile(QStringLiteral(MK_SOURCE_DIR "/tests/journeys/demo_older_rows.csv")))
+                                  .split(QLatin1Char('\n'));
+    QStringList rows = QString::fromStdString(bytes).split(QLatin1Char('\n'));
+    const auto keyOf = [](const QString& row) { return row.section(QLatin1Char(','), 0, 6); }; // up to the result
+    int replaced = 0;
+    for (QString& row : rows)
+        for (const QString& other : older.mid(1))
+            if (!other.isEmpty() && keyOf(row) == keyOf(other)) {
+                row = other;
+                ++replaced;
+            }
+    EXPECT_EQ(replaced, static_cast<int>(older.size()) - 2) << "each of them stands once in today's records";
+    return rows.join(QLatin1Char('\n')).toStdString();
+}
+
 } // namespace
 
 TEST(DemoDigest, TheSameRecordsMakeTheSameJournal)
@@ -64,7 +85,7 @@ TEST(DemoDigest, TheSameRecordsMakeTheSameJournal)
     const QDir folder(QStringLiteral(MK_SOURCE_DIR "/demo-data"));
     for (const QString& name : folder.entryList({ QStringLiteral("*.csv") }, QDir::Files))
         if (exchange::isRegistryFile(name.toStdString())) {
-            files.push_back(exchange::readRegistryFile(name.toStdString(), digestFile(folder.filePath(name)), zone));
+            files.push_back(exchange::readRegistryFile(name.toStdString(), olderRecords(name, digestFile(folder.filePath(name))), zone));
         }
     auto registrar = store::Registrar::open(
         **session, clock, [] { return std::int64_t { 0 }; }, ids);

@@ -116,7 +116,7 @@ TEST(FailedControls, UseBetweenADropAndItsNoticeIsLookedBackOn)
 
 TEST(FailedControls, WithdrawingADriftingMeterOpensItsLookback)
 {
-    LadderWard ward;
+    LadderWard ward(olderGround().policy);
     const char* kLows[] = { "62", "63", "63", "64", "63", "64", "64", "64", "64", "64" };
     for (int day = 0; day < 10; ++day) {
         const std::string date = "2026-05-" + std::string(day + 4 < 10 ? "0" : "") + std::to_string(day + 4);

@@ -75,7 +75,9 @@ public:
     acts::LookbackClosed closing(base::Seq entry, const std::string& decision, std::string_view time)
     {
         world.goTo(time);
-        return { world.at(time), base::OperatorId("C1"), entry, decision };
+        acts::LookbackClosed closed { world.at(time), base::OperatorId("C1"), entry, decision };
+        closed.reviewed = decimal("4"), closed.doubtful = decimal("0"), closed.informed = YesNo::No, closed.judgedBy = "Dr Marsh";
+        return closed;
     }
     /// Fails on every step up to the last one.
     void failAll()

@@ -34,15 +34,15 @@ PreviewDay dayUnder(LadderWard& ward, const Policy& candidate)
 
 TEST(PolicyPreview, DecidesAWithdrawalByTheLadderAnew)
 {
-    LadderWard ward;
+    LadderWard ward(olderGround().policy);
     failEveryStepByRule(ward);
     ASSERT_EQ(ward.world.fitness("2026-05-04T12:00").state, MeterState::Withdrawn);
-    const PreviewDay asItWas = dayUnder(ward, defaultPolicy());
+    const PreviewDay asItWas = dayUnder(ward, policyFrom(olderGround().policy).value());
     EXPECT_FALSE(asItWas.differs());
     EXPECT_TRUE(asItWas.stoodWithdrawn);
     EXPECT_EQ(asItWas.stopped, (std::vector<std::string> { "control-rejected", "ladder-exhausted" }));
 
-    Policy lenient = defaultPolicy();
+    Policy lenient = policyFrom(olderGround().policy).value();
     std::erase_if(lenient.rules, [](const auto& choice) { return choice.rule != stats::Rule::OneTwoS; });
     const PreviewDay would = dayUnder(ward, lenient);
     EXPECT_TRUE(would.usable) << (would.reasons.empty() ? "" : would.reasons.front());

@@ -91,6 +91,19 @@ std::string fitnessProbe(const PolicyPairs& settings)
     history.newestCounted = history.newestAccepted;
     history.newestCounted->judged.drift.flags = { "10x" };
     history.newestCounted->judged.drift.beyondHalfLimit = true;
+    acts::UsualFinding usual;
+    usual.told = "high";
+    history.newestAccepted->judged.drift.usual = usual;
+    text += described(assess(history, policy, now, settingsZone()));
+    usual.told.reset();
+    usual.apartSince = settingsMoment("2026-10-01T06:00");
+    usual.levels.emplace_back().apart = true;
+    history.newestCounted->judged.drift.flags.clear();
+    history.newestCounted->judged.drift.usual = usual;
+    text += described(assess(history, policy, now, settingsZone()));
+    history.newestCounted->judged.drift.flags = { "10x" };
+    history.newestCounted->judged.drift.usual.reset();
+    history.newestAccepted->judged.drift.usual.reset();
     history.transfer = TransferRecord { { 5 }, settingsMoment("2026-10-09T12:00"), base::WardId("W1"), base::WardId("W2"), {} };
     text += described(assess(history, policy, now, settingsZone()));
     history = settingsHistory();
@@ -129,8 +142,28 @@ std::string verdictProbe(const PolicyPairs& settings)
     sets.push_back(ward.runSet("wide", "2026-05-04T08:10", "68.7", "288.3", with("M3", "V1")));
     for (int day = 0; day < 4; ++day)
         sets.push_back(ward.runSet("up" + std::to_string(day), dayOf(day + 1, "09:00"), "64.5", "313.5", with("M4", "V1")));
+    for (int day = 0; day < 24; ++day) // a base from three meters, a usual value from twenty controls, and then a move of M4
+        for (const char* meter : { "M2", "M3", "M4" }) {
+            if (std::string_view(meter) == "M3" && day == 23) // beyond 3 SD of the target, and of its own
+                sets.push_back(ward.runSet("odd", dayOf(day + 10, "06:00"), "66.06", "300", with("M3", "V1")));
+            const bool moved = day >= 18 && std::string_view(meter) == "M4";
+            sets.push_back(ward.runSet(meter + std::to_string(day), dayOf(day + 10, "09:00"),
+                moved              ? "63.6"
+                    : day % 2 == 0 ? "61"
+                                   : "59",
+                moved              ? "315"
+                    : day % 2 == 0 ? "298"
+                                   : "304",
+                with(meter, "V1")));
+        }
     std::string text;
     for (const auto& set : sets) {
+        if (const auto& usual = set.judged.drift.usual) {
+            text += std::to_string(usual->up) + usual->told.value_or("") + usual->stops.value_or("");
+            for (const auto& level : usual->levels)
+                text += " " + std::to_string(level.n) + " " + std::to_string(level.usual.value_or(0)) + " "
+                    + std::to_string(level.newest.size()) + " " + std::to_string(level.base);
+        }
         text += std::string(word(set.judged.verdict));
         for (const auto& rule : set.judged.rules)
             text += " " + rule;
@@ -244,7 +277,13 @@ std::string monthProbe(const PolicyPairs& settings)
     DriftCompany company;
     company.own = { 10, 3.0 };
     company.others.assign(5, { 10, 0.0 });
-    return base::toText(signatureDue({ 2026, 5 }, policy)) + " " + words::sdiInWords(figures, policy).toStdString() + " "
+    OccasionInput days { { std::chrono::year(2026) / 5 / 1 }, { std::chrono::year(2026) / 5 / 31 }, settingsMoment("2026-05-31T12:00"),
+        settingsMoment("2026-04-01T00:00"), {}, { { settingsMoment("2026-04-01T00:00"), settingsMoment("2026-05-31T12:00") } }, {}, {} };
+    for (const char* time : { "2026-05-04T08:00", "2026-05-05T09:30" })
+        days.sets.push_back({ settingsMoment(time), settingsMoment(time), base::plusMs(settingsMoment(time), 24 * 3'600'000) });
+    const auto met = std::ranges::count(occasionsOf(days, policy, Zone::utc()).days, Occasion::Met, &OccasionDay::what);
+    return std::to_string(met) + " " + base::toText(signatureDue({ 2026, 5 }, policy)) + " "
+        + words::sdiInWords(figures, policy).toStdString() + " "
         + std::to_string(static_cast<int>(lotEffectOf({ &company, 1 }, policy).finding));
 }
 
@@ -351,9 +390,19 @@ const std::map<std::string, SettingTrial> kTrials {
     { "rules", { "none" } },
     { "r4s_reading", { "range" } },
     { "ewma_lambda", { "0.5" } },
-    { "ewma_width", { "1" } },
-    { "cusum_k", { "1" } },
+    { "ewma_width", { "1", { { "drift_rules", "EWMA" } } } },
+    { "cusum_k", { "0.7" } },
     { "cusum_h", { "1" } },
+    { "drift_method", { "group-target" } },
+    { "rule_reference", { "target" } },
+    { "drift_rules", { "4-1s,10x,EWMA" } },
+    { "usual_controls", { "10" } },
+    { "usual_prior", { "4" } },
+    { "newest_controls", { "5" } },
+    { "apart_days", { "7" } },
+    { "told_control_hours", { "12" } },
+    { "base_results", { "9 30" } },
+    { "base_meters", { "5" } },
     { "comparison_interval", { "3 m" } },
     { "comparison_due_days", { "1" } },
     { "pair_window_minutes", { "8" } },
@@ -385,6 +434,7 @@ const std::map<std::string, SettingTrial> kTrials {
     { "second_person", { "no" } },
     { "repeats_per_step", { "3" } },
     { "review_due_day", { "5" } },
+    { "occasion_tolerance", { "60" } },
     { "auto_logoff_minutes", { "10" } },
     { "sign_in_tries", { "8" } },
     { "sign_in_lock_minutes", { "60" } },

@@ -162,13 +162,19 @@ TEST(Story, S43_FivePairsOneOut)
     ward.runSet("s2", "2026-05-10T12:00", "60", "300");
     ward.runSet("s3", "2026-05-10T13:00", "60", "300");
     const auto sign = [&] {
-        return ward.refusalOf(
-            acts::ReturnStep { ward.at("2026-05-10T15:00"), base::MeterId("M1"), base::OperatorId("C1"), ReturnStepKind::Signed, {} });
+        return ward.refusalOf(acts::ReturnStep {
+            ward.at("2026-05-10T15:00"), base::MeterId("M1"), base::OperatorId("C1"), ReturnStepKind::Signed, "a scratched sensor" });
     };
     ward.goTo("2026-05-10T15:00");
     EXPECT_NE(sign().find("no passed laboratory comparison"), std::string::npos);
     ward.record(aPair(ward, "2026-05-10T14:00", "c1", "100", "100", "third"));
     ward.goTo("2026-05-10T15:00");
+    EXPECT_NE(sign().find("look-back"), std::string::npos);
+    const auto lookbacks = ward.reader().lookbacks(base::MeterId("M1")).value();
+    ASSERT_EQ(lookbacks.size(), 1U);
+    EXPECT_EQ(lookbacks.front().lookback.cause, "comparison-failed");
+    ward.record(acts::LookbackAssigned {
+        ward.at("2026-05-10T15:00"), base::OperatorId("C1"), lookbacks.front().seq, "Dr Marsh", base::parseDate("2026-05-17").value() });
     EXPECT_EQ(sign(), "");
     EXPECT_TRUE(ward.fitness("2026-05-10T15:01").usable);
     EXPECT_TRUE(ward.verification().holds());
@@ -280,8 +286,8 @@ TEST(Story, EqaSampleNotReturnedInTimeIsAFailureWithFollowUpAndStopsNothing)
 {
     WardWorld ward;
     ward.record(eqaSampleOf(ward, "2026-05-05T10:00", "2026-05-19T12:00"));
-    EXPECT_EQ(reason(ward.fitness("2026-05-19T12:00"), "eqa-missing"), nullptr);
-    const Fitness missed = ward.fitness("2026-05-19T12:01");
+    EXPECT_EQ(reason(ward.fitness("2026-05-19T23:59"), "eqa-missing"), nullptr) << "the whole day on which it is due";
+    const Fitness missed = ward.fitness("2026-05-20T00:00");
     ASSERT_NE(reason(missed, "eqa-missing"), nullptr);
     EXPECT_FALSE(reason(missed, "eqa-missing")->blocks);
     EXPECT_TRUE(saysNext(missed, "in place of the proficiency sample"));
@@ -294,7 +300,7 @@ TEST(Story, EqaSampleNotReturnedInTimeIsAFailureWithFollowUpAndStopsNothing)
 
 TEST(Story, ADriftOfOneMeterAmongSixIsTheMeters)
 {
-    WardWorld ward;
+    WardWorld ward(olderGround());
     const Fitness fitness = afterADrift(ward, "60", "300");
     ASSERT_NE(reason(fitness, "drift"), nullptr);
     EXPECT_NE(said(fitness, "drift").find("it is this meter"), std::string::npos) << said(fitness, "drift");
@@ -303,7 +309,7 @@ TEST(Story, ADriftOfOneMeterAmongSixIsTheMeters)
 
 TEST(Story, ADriftOfAllMetersTogetherIsTheLots)
 {
-    WardWorld ward;
+    WardWorld ward(olderGround());
     const Fitness fitness = afterADrift(ward, "63.6", "310.8");
     ASSERT_NE(reason(fitness, "drift"), nullptr);
     ASSERT_NE(reason(fitness, "lot-effect"), nullptr) << said(fitness, "drift");

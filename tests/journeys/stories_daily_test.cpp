@@ -184,7 +184,7 @@ TEST(Story, S45_AChangedBatteryHoldsUntilLookedAtAndControlled)
 
 TEST(Story, S52_NewLimitsNeverRewriteOldVerdicts)
 {
-    WardWorld ward;
+    WardWorld ward(olderGround());
     const SetRecord before = ward.runSet("before", "2026-05-09T07:00", "60", "318"); // 2 SD exactly: no rule
     EXPECT_EQ(before.judged.verdict, Verdict::Accepted);
     ward.goTo("2026-05-10T05:00");

@@ -86,7 +86,7 @@ constexpr double kVectorK[15][2] = { { -.3, .2 }, { .4, -.5 }, { -.2, .5 }, { .6
 
 TEST(Story, S19_SlowDrift)
 {
-    WardWorld ward;
+    WardWorld ward(olderGround());
     std::vector<SetRecord> days(1);
     for (int i = 0; i < 15; ++i)
         days.push_back(ward.runSet("day" + std::to_string(i + 1), dayAt("2026-05-04", i, "07:00"), valueAt(60, 3, kVectorK[i][0]),
@@ -122,7 +122,7 @@ TEST(Story, S19_SlowDrift)
 TEST(Story, S19_ADriftBeyondHalfTheComparisonLimitBlocks)
 {
     // Handbook 13: 6 mg/dL below 75, else 6 %. Low at +2 SD is 6 mg/dL (not beyond), at +1 SD high 3 %: allowed; a wide SD shows the edge.
-    WardWorld ward;
+    WardWorld ward(olderGround());
     ward.goTo("2026-05-02T05:00");
     ward.record(acts::RangeAssigned { base::StripLotId("S1"), base::ControlLotId("CL"), Level::Low, base::GlucoseUnit::MgPerDl,
         decimal("40"), decimal("80"), decimal("60"), decimal("7"), Stage::Established, ward.at("2026-05-02T05:00") });
@@ -143,7 +143,7 @@ TEST(Story, S19_ADriftBeyondHalfTheComparisonLimitBlocks)
 
 TEST(Story, S20_LotChangeIsNotDrift)
 {
-    WardWorld ward;
+    WardWorld ward(olderGround());
     std::vector<std::string> meters { "M1" };
     for (int i = 2; i <= 8; ++i) {
         meters.push_back("M" + std::to_string(i));
@@ -186,7 +186,7 @@ TEST(Story, S20_LotChangeIsNotDrift)
 
 TEST(Story, S20_RulesResumeWhenTheTargetsAreSigned)
 {
-    WardWorld ward;
+    WardWorld ward(olderGround());
     ward.runSet("on-s1", "2026-05-05T07:00", "60", "300");
     bringInS2(ward, "2026-05-06T05:00");
     for (int day = 0; day < 20; ++day)

@@ -127,7 +127,9 @@ TEST(Story, S25_TheCoordinatorClosesTheLookback)
     ward.goTo("2026-05-06T09:00");
     EXPECT_NE(
         ward.refusalOf(acts::LookbackClosed { ward.at("2026-05-06T09:00"), base::OperatorId("N1"), opened, "no result in doubt" }), "");
-    ward.record(acts::LookbackClosed { ward.at("2026-05-06T09:00"), base::OperatorId("C1"), opened, "no result in doubt" });
+    acts::LookbackClosed closed { ward.at("2026-05-06T09:00"), base::OperatorId("C1"), opened, "no result in doubt" };
+    closed.notUsedSays = "the ward sister";
+    ward.record(closed);
     EXPECT_EQ(reason(ward.fitness("2026-05-06T09:00"), "look-back-open"), nullptr);
     EXPECT_NE(reason(ward.fitness("2026-05-06T08:59"), "look-back-open"), nullptr);
 }

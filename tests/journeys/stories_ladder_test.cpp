@@ -65,7 +65,7 @@ TEST(Story, S04_APolicyMaySetTheShortLookbackOff)
 
 TEST(Story, S04_AGoodRepeatAfterAShiftRuleClearsNothing)
 {
-    LadderWard ward;
+    LadderWard ward(olderGround().policy);
     ward.world.runSet("one", "2026-05-04T06:30", "66.5", "300", ward.onV7);   // +2.2 SD warns
     ward.world.run("two", "2026-05-05T06:30", Level::Low, "66.8", ward.onV7); // the second beyond +2 SD: 2-2s
     EXPECT_EQ(ward.world.fitness("2026-05-05T06:30").state, MeterState::OnHold);
@@ -189,7 +189,7 @@ TEST(Story, S07_LadderExhausted)
     ward.world.runSet("back-1", "2026-05-05T07:00", "60", "300", fresh);
     ward.world.goTo("2026-05-05T07:10");
     const auto sign = [&](const char* person) {
-        return acts::ReturnStep { ward.world.at("2026-05-05T07:10"), kM1, base::OperatorId(person), ReturnStepKind::Signed, {} };
+        return acts::ReturnStep { ward.world.at("2026-05-05T07:10"), kM1, base::OperatorId(person), ReturnStepKind::Signed, "scratched" };
     };
     EXPECT_NE(ward.world.refusalOf(sign("C1")), "") << "one accepted set is not enough";
     ward.world.runSet("back-2", "2026-05-05T07:10", "61", "301", fresh);
@@ -198,6 +198,9 @@ TEST(Story, S07_LadderExhausted)
     auto signing = sign("C1");
     ward.world.goTo("2026-05-05T07:20");
     signing.at = ward.world.at("2026-05-05T07:20");
+    EXPECT_NE(ward.world.refusalOf(signing).find("look-back"), std::string::npos);
+    ward.world.record(acts::LookbackAssigned {
+        signing.at, base::OperatorId("C1"), ward.lookbacks().front().seq, "Dr Marsh", base::parseDate("2026-05-12").value() });
     ward.world.record(signing);
     EXPECT_EQ(ward.world.fitness("2026-05-05T07:20").state, MeterState::InService);
     EXPECT_EQ(ward.lookbacks().size(), 1U) << "good sets after a withdrawal tell nothing of its cause";
@@ -348,6 +351,24 @@ TEST(Story, S40_RepeatUntilPass)
         for (const char* blame : { "fault", "careless", "wrong", "blame", "cheat" })
             EXPECT_FALSE(words::patternSaid(pattern).contains(QLatin1String(blame))) << words::patternSaid(pattern).toStdString();
     EXPECT_TRUE(ward.world.verification().holds());
+}
+
+TEST(Story, S40_OfOneCommandTheAdmissibleAttemptsAreRecordedAndStopTheMeter)
+{
+    LadderWard ward;
+    ward.world.goTo("2026-05-04T06:50");
+    std::vector<store::NewAct> batch;
+    for (const char* result : { "78", "79", "62" }) {
+        store::NewAct attempt { ward.world.aRun("S", Level::Low, result, ward.onV7), {} };
+        attempt.mayBeLeftOut = true;
+        batch.push_back(attempt);
+    }
+    const auto outcomes = ward.world.registrar().record(batch, { {}, "test" });
+    ASSERT_TRUE(outcomes);
+    ASSERT_EQ(outcomes->size(), 3U);
+    EXPECT_FALSE((*outcomes)[1].leftOut);
+    EXPECT_TRUE((*outcomes)[2].leftOut);
+    EXPECT_EQ(ward.world.fitness("2026-05-04T06:50").state, MeterState::OnHold);
 }
 
 TEST(Story, S40_AThirdAttemptInOneBatchIsRefusedToo)

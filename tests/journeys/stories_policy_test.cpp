@@ -99,7 +99,7 @@ TEST(Story, PolicyChangedShortensUntilFromThenOnAndNotBefore)
 
 TEST(Story, PolicyChangedLeavesVerdictsBehindAsTheyWere)
 {
-    WardWorld ward;
+    WardWorld ward(olderGround());
     ward.runSet("old", "2026-05-10T07:00", "66.6", "300"); // z 2.2: 1-2s warns
     EXPECT_EQ(ward.set("old").judged.verdict, Verdict::Warned);
     ward.goTo("2026-05-10T09:00");
@@ -180,7 +180,7 @@ TEST(Story, AReserveMeterIsAskedForItsMonthlyControl)
 TEST(Story, PolicyPreviewNamesMetersAndDays)
 {
     // Hand-made: a warning on the 11th that the stricter document rejects; the next good set is that of the 12th, 07:02.
-    WardWorld ward;
+    WardWorld ward(olderGround());
     ward.runSet("d10", "2026-05-10T07:00", "60", "300");
     ward.runSet("d11", "2026-05-11T07:00", "66.6", "300");
     ward.runSet("d12", "2026-05-12T07:00", "60", "300");
@@ -207,7 +207,7 @@ TEST(Story, PolicyPreviewNamesMetersAndDays)
 
 TEST(Story, PolicyPreviewUnderThePolicyInForceIsAsItStoodAlsoWhereAHoldWaitedForASignature)
 {
-    WardWorld ward;
+    WardWorld ward(olderGround());
     ward.runSet("d10", "2026-05-10T07:00", "66.6", "300");
     // The second beyond +2 SD, entered twenty minutes after it was run: the hold begins when it is entered, and a shift rule asks for a
     // signature.
@@ -220,12 +220,21 @@ TEST(Story, PolicyPreviewUnderThePolicyInForceIsAsItStoodAlsoWhereAHoldWaitedFor
     ASSERT_EQ(ward.fitness("2026-05-11T12:00").state, MeterState::OnHold);
     ward.runSet("d12", "2026-05-12T07:00", "60", "300");
     EXPECT_EQ(ward.fitness("2026-05-12T12:00").state, MeterState::OnHold) << "one good set does not end a shift";
+    ward.goTo("2026-05-12T14:00");
+    acts::ComparisonRecorded pair; // after a shift the laboratory is asked first
+    pair.pair = base::PairId("after-the-shift");
+    pair.meter = base::MeterId("M1");
+    pair.meterAt = pair.labAt = ward.at("2026-05-12T14:00");
+    pair.by = base::OperatorId("C1");
+    pair.meterResult = pair.labResult = parseReading("100").value();
+    pair.unit = base::GlucoseUnit::MgPerDl;
+    ward.record(pair);
     ward.step(ReturnStepKind::Signed, "2026-05-12T15:00", "C1");
     ward.runSet("d13", "2026-05-13T07:00", "60", "300");
     auto reader = ward.reader();
     const PreviewPeriod period { base::parseDate("2026-05-10").value(), base::parseDate("2026-05-13").value(),
         ward.at("2026-05-13T18:00") };
-    const auto previews = store::previewOf(reader, defaultPolicy(), period, {});
+    const auto previews = store::previewOf(reader, policyFrom(olderGround().policy).value(), period, {});
     ASSERT_TRUE(previews) << previews.error().text;
     const bool usable[] = { true, false, false, true };
     ASSERT_EQ(previews->front().days.size(), 4U);
@@ -302,9 +311,10 @@ TEST_F(PolicyPreviewOfDemo, UnderThePolicyInForceNothingIsOtherwiseAndEveryNoonI
 
 TEST_F(PolicyPreviewOfDemo, ADriftThatAlwaysBlocksWithdrawsM07OnTheDaysOfItsStory)
 {
-    // demo-data/README.md: M-07 signals from 8 November and was withdrawn by the coordinator on the 12th.
-    const PolicyPairs settings { { "drift_blocks", "always" } };
-    for (const auto& meter : under(policyFrom(settings).value()))
+    // demo-data/README.md: M-07 is told of from 8 November and was withdrawn by the coordinator on the 12th.
+    Policy always = defaultPolicy();
+    always.driftBlocks = DriftBlocks::Always;
+    for (const auto& meter : under(always))
         for (const auto& day : meter.days) {
             const std::string date = base::toText(day.day);
             const bool story = meter.meter.value == "M-07" && date >= "2026-11-08" && date <= "2026-11-11";

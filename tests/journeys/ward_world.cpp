@@ -18,13 +18,25 @@ namespace mk::journeys {
 using namespace registry;
 using base::Moment;
 
+Ground olderGround()
+{
+    Ground ground;
+    ground.policy = { { "drift_method", "group-target" }, { "rule_reference", "target" }, { "cusum_k", "0.5" } };
+    return ground;
+}
+
 WardWorld::WardWorld(const Ground& ground) : m_zone(Zone::named("Europe/Berlin").value())
 {
     m_wall = at(ground.day + "T05:00").utcMs;
     auto session = store::Session::create(path());
     EXPECT_TRUE(session) << session.error().text;
     m_session = std::move(session).value();
-    const auto seq = store::found(*m_session, m_zone.name(), ground.policy, { {}, "test" }, [this] { return m_wall; });
+    std::vector<std::pair<std::string, std::string>> settings; // today's, but for those that the ground names
+    for (const auto& setting : defaultPolicySettings()) {
+        const auto other = std::ranges::find(ground.policy, setting.key, &std::pair<std::string, std::string>::first);
+        settings.emplace_back(setting.key, other == ground.policy.end() ? setting.text : other->second);
+    }
+    const auto seq = store::found(*m_session, m_zone.name(), settings, { {}, "test" }, [this] { return m_wall; });
     EXPECT_TRUE(seq) << seq.error().text;
     openRegistrar();
     if (!ground.empty)

@@ -41,6 +41,9 @@ struct Ground {
     std::vector<std::pair<std::string, std::string>> policy = {}; ///< settings other than the default ones
 };
 
+/// A ward whose policy was adopted before meters had usual values of their own: rules against the target, drift by the group's charts.
+Ground olderGround();
+
 /// A registry file in a folder of its own. Times are texts as a person of the ward writes them, in Europe/Berlin.
 class WardWorld {
 public:

@@ -282,6 +282,7 @@ private:
             return store::bodyOf(sent, false).canonical();
         acts::ReviewSigned filled = *review;
         filled.cutOff = stored->cutOff, filled.head = stored->head, filled.figures = stored->figures, filled.meaning = stored->meaning;
+        filled.countedBy = stored->countedBy;
         return store::bodyOf(Act(filled), false).canonical();
     }
 
@@ -426,7 +427,9 @@ Prepared::Prepared(const Ground& ground)
     now = TextForm<base::Moment>::read(ground.day + "T05:00:30Z", { &reference.zone(), nullptr }).value().utcMs;
     const auto clock = [this] { return now; };
     auto session = store::Session::create(path);
-    if (!session || !store::found(**session, "Europe/Berlin", {}, { {}, "model" }, clock))
+    // The reference knows rules against the target; usual values have their published series and wards.
+    const registry::PolicyPairs older { { "profile", "older" } };
+    if (!session || !store::found(**session, "Europe/Berlin", older, { {}, "model" }, clock))
         qFatal("the ground cannot be founded");
     auto registrar = store::Registrar::open(**session, clock, clock);
     std::vector<FileRows> rows;

@@ -210,7 +210,7 @@ Hands::Made Hands::returnPath()
     case 0:
     case 1: return { acts::ReturnStep { at(), meter, base::OperatorId("C1"), ReturnStepKind::Inspected, "looked at" } };
     case 2:
-    case 3: return { acts::ReturnStep { at(), meter, base::OperatorId(chance(70) ? "C1" : "N1"), ReturnStepKind::Signed, {} } };
+    case 3: return { acts::ReturnStep { at(), meter, base::OperatorId(chance(70) ? "C1" : "N1"), ReturnStepKind::Signed, "cause found" } };
     default: break;
     }
     const std::string set = named("back");

@@ -74,7 +74,8 @@ SetRecord judgeSet(MeterSeries& series, const Materials& materials, const std::v
     std::vector<RunToJudge> input;
     for (const auto& run : runs)
         input.push_back({ { ++seq }, &run, materials.contextOf(run.level) });
-    SetRecord record { { ++seq }, series.judge(input, boundary, berlin(), [](base::Moment) { return std::vector<CountedResult>(); }), {} };
+    SetRecord record { { ++seq },
+        series.judge(input, boundary, {}, berlin(), { [](base::Moment) { return std::vector<CountedResult>(); } }), {} };
     for (std::size_t i = 0; i < runs.size(); ++i)
         record.runs.push_back({ input[i].seq, input[i].seq, runs[i], record.judged.runs[i] });
     series.follow(record);

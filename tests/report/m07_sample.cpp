@@ -109,7 +109,12 @@ const Stock& stock()
 /// Judges set after set, as the registry does.
 class SetMaker {
 public:
-    explicit SetMaker(std::string meter) : m_meter(std::move(meter)), m_policy(defaultPolicy()), m_series(m_policy) { }
+    explicit SetMaker(std::string meter)
+        : m_meter(std::move(meter)),
+          m_policy(policyFrom(PolicyPairs { { "profile", "older" } }).value()),
+          m_series(m_policy)
+    {
+    }
 
     /// results  level and what was shown, in order; a leading '!' takes the expired vial
     void add(const std::string& id, Moment first, const std::vector<std::pair<Level, std::string>>& results, const std::string& lot)
@@ -136,13 +141,13 @@ public:
             input.push_back({ { ++m_seq }, &runs.back(), context });
         }
         SetRecord record;
-        record.judged = m_series.judge(input, false, zone(), [&](Moment since) {
+        record.judged = m_series.judge(input, false, {}, zone(), { [&](Moment since) {
             std::vector<CountedResult> counted;
             for (const auto& result : m_counted)
                 if (result.at >= since)
                     counted.push_back(result);
             return counted;
-        });
+        } });
         record.seq = { ++m_seq };
         for (std::size_t i = 0; i < runs.size(); ++i) {
             record.runs.push_back({ input[i].seq, input[i].seq, runs[i], record.judged.runs[i] });

@@ -87,7 +87,9 @@ TEST(AsOf, AnyEarlierViewIsWhatItWasWhenThatEntryWasTheLast)
     desk.runSet("three", "2026-05-05T13:00", "60", "300"), look();
     step(ReturnStepKind::Signed, "N1");
     desk.goTo("2026-05-06T09:00");
-    desk.record(acts::LookbackClosed { desk.now(), base::OperatorId("C1"), lookback, "none in doubt" }), look();
+    acts::LookbackClosed closed { desk.now(), base::OperatorId("C1"), lookback, "none in doubt" };
+    closed.notUsedSays = "the ward sister";
+    desk.record(closed), look();
     const acts::IncidentReported soiled { desk.now(), {}, base::MeterId("M1"), base::OperatorId("N1"), IncidentKind::Soiled, {} };
     desk.record(soiled), look();
     desk.record(annulmentOf(desk, soiled)), look();
@@ -346,7 +348,7 @@ TEST(KnownKey, IsUnchangedEvenIfCorrectedOrAnnulledSince)
 TEST(LateRun, RevisesTheVerdictsThatItChanges)
 {
     // z of the low level: 0, then 2.2 two days later: 1-2s. A run of 2.1 on the day between turns that into 2-2s.
-    StoreDesk desk;
+    StoreDesk desk(PolicyPairs { { "profile", "older" } }); // against the target
     desk.runSet("day1", "2026-05-04T07:00", "60", "300");
     desk.runSet("day3", "2026-05-06T07:00", "66.6", "300");
     desk.runSet("day4", "2026-05-07T07:00", "60", "300");

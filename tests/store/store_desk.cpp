@@ -11,13 +11,13 @@ namespace mk::store::sample {
 
 using namespace registry;
 
-StoreDesk::StoreDesk() : m_zone(Zone::named("Europe/Berlin").value())
+StoreDesk::StoreDesk(const std::vector<std::pair<std::string, std::string>>& policy) : m_zone(Zone::named("Europe/Berlin").value())
 {
     goTo("2026-05-01T05:00");
     auto session = Session::create(path());
     EXPECT_TRUE(session) << session.error().text;
     m_session = std::move(session).value();
-    const auto founded = found(*m_session, m_zone.name(), {}, { {}, "desk" }, [this] { return m_now; });
+    const auto founded = found(*m_session, m_zone.name(), policy, { {}, "desk" }, [this] { return m_now; });
     EXPECT_TRUE(founded) << founded.error().text;
     openRegistrar();
     recordGround();

@@ -19,7 +19,8 @@ namespace mk::store::sample {
 
 class StoreDesk {
 public:
-    StoreDesk();
+    /// policy  as its document says; empty: that of today
+    explicit StoreDesk(const std::vector<std::pair<std::string, std::string>>& policy = {});
 
     base::Moment at(std::string_view text) const;
     /// The registry: a file, or an address where the tests use a server.

@@ -58,7 +58,11 @@ public:
     base::Result<std::vector<registry::ReturnRecord>> returnSteps(const base::MeterId& meter) override;
     base::Result<std::vector<registry::PairRecord>> pairs(const base::MeterId& meter) override;
     base::Result<std::vector<registry::LookbackRecord>> lookbacks(const base::MeterId& meter) override;
-    base::Result<std::vector<base::Moment>> boundaries(const base::MeterId& meter) override;
+    base::Result<std::vector<registry::SegmentBoundary>> boundaries(const base::MeterId& meter) override;
+    base::Result<std::vector<registry::UsualStanding>> standings(
+        const base::ModelId& model, const base::MeterId& except, base::Moment from, base::Moment to) override;
+    base::Result<std::vector<registry::SetRecord>> firstSetsOnLots(
+        const base::StripLotId& strip, const base::ControlLotId& control, base::Moment before, int most) override;
     base::Result<std::vector<registry::SetRecord>> sets(const base::MeterId& meter, base::Moment from, base::Moment to) override;
     base::Result<std::vector<registry::SetRecord>> newestSets(const base::MeterId& meter, base::Moment by, int most) override;
     base::Result<std::optional<registry::SetRecord>> newestAcceptedSet(const base::MeterId& meter, base::Moment by) override;

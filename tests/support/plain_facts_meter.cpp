@@ -110,7 +110,9 @@ Result<std::vector<LookbackRecord>> PlainFacts::lookbacks(const base::MeterId& m
     std::vector<LookbackRecord> found;
     for (const auto& each : allOf(*this, &acts::LookbackOpened::meter, meter)) {
         LookbackRecord record { each.seq, each.act, {}, {}, {} };
-        if (const auto closed = newestOf(*this, &acts::LookbackClosed::entry, each.seq)) {
+        const auto reopened = newestOf(*this, &acts::LookbackReopened::entry, each.seq);
+        if (const auto closed = newestOf(*this, &acts::LookbackClosed::entry, each.seq);
+            closed && (!reopened || reopened->seq < closed->seq)) {
             record.decision = closed->act.decision;
             record.closedBy = closed->seq;
             record.closedAt = closed->act.at;
@@ -120,21 +122,50 @@ Result<std::vector<LookbackRecord>> PlainFacts::lookbacks(const base::MeterId& m
     return found;
 }
 
-Result<std::vector<Moment>> PlainFacts::boundaries(const base::MeterId& meter)
+Result<std::vector<SegmentBoundary>> PlainFacts::boundaries(const base::MeterId& meter)
 {
-    std::vector<Moment> found;
+    std::vector<SegmentBoundary> found;
     for (const auto& each : allOf(*this, &acts::IncidentReported::meter, meter))
         if (effectOf(each.act.what).startsSegment)
-            found.push_back(each.act.at);
+            found.push_back({ each.act.at, false });
     // A way back through withdrawal or acceptance begins a segment, as the index has it.
     for (const auto& each : allOf(*this, &acts::MeterReturned::meter, meter)) {
         const auto before = stateAt(meter, base::plusMs(each.act.at, -1));
         if (!before)
             return before.error();
         if (*before && ((*before)->state == MeterState::Withdrawn || (*before)->state == MeterState::Acceptance))
-            found.push_back(each.act.at);
+            found.push_back({ each.act.at, true });
     }
-    std::ranges::sort(found);
+    std::ranges::sort(found, {}, &SegmentBoundary::at);
+    return found;
+}
+
+Result<std::vector<UsualStanding>> PlainFacts::standings(const base::ModelId& model, const base::MeterId& except, Moment from, Moment to)
+{
+    std::vector<UsualStanding> found;
+    for (const auto& each : all<acts::MeterEnrolled>()) {
+        if (each.act.model != model || each.act.meter == except)
+            continue;
+        const auto newest = newestCountedSet(each.act.meter, to);
+        if (*newest && (*newest)->judged.lastAt >= from && (*newest)->judged.drift.usual)
+            found.push_back({ each.act.meter, (*newest)->judged.lastAt, *(*newest)->judged.drift.usual });
+    }
+    return found;
+}
+
+Result<std::vector<SetRecord>> PlainFacts::firstSetsOnLots(
+    const base::StripLotId& strip, const base::ControlLotId& control, Moment before, int most)
+{
+    std::vector<SetRecord> found;
+    for (const auto& meter : all<acts::MeterEnrolled>())
+        for (auto& set : setsOf(meter.act.meter))
+            if (set.judged.lastAt < before && std::ranges::any_of(set.judged.runs, [&](const acts::JudgedRun& run) {
+                    return run.stripLot == strip && run.controlLot == control;
+                }))
+                found.push_back(std::move(set));
+    std::ranges::sort(found, {}, [](const SetRecord& set) { return set.judged.lastAt; });
+    if (static_cast<int>(found.size()) > most)
+        found.erase(found.begin() + most, found.end());
     return found;
 }
 

@@ -332,7 +332,7 @@ Result<SheetAnswer> DeskWorker::readSheet(const SheetQuestion& question)
         answer.levels.push_back({ .level = level, .vialId = {} });
     const auto& history = answer.meter.row.history;
     if (history.newestAccepted)
-        answer.due = registry::clearedUntil(history.newestAccepted->judged.lastAt, policy, answer.zone);
+        answer.due = registry::clearedUntil(*history.newestAccepted, policy, answer.zone);
 
     // What the ward used last on this model is what lies on the trolley now.
     auto rows = store::board(*m_reader, history.ward, answer.at);

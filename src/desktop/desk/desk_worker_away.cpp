@@ -169,7 +169,7 @@ Result<SheetAnswer> DeskWorker::sheetFromMemory(const SheetQuestion& question) c
     answer.meter = *line;
     answer.clearanceHours = m_policy->clearanceHours;
     if (const auto& accepted = line->row.history.newestAccepted)
-        answer.due = clearedUntil(accepted->judged.lastAt, *m_policy, answer.zone);
+        answer.due = clearedUntil(*accepted, *m_policy, answer.zone);
     if (const auto& newest = line->row.history.newestSet)
         answer.before.push_back(*newest);
     answer.stripVialId = question.stripVial ? question.stripVial->value : usableVial(*m_lastBoard, std::nullopt);

@@ -359,8 +359,8 @@ BandText MeterPage::band() const
     band.shape = standing.shape;
     band.shapeTone = standing.tone;
     const auto& counted = m_answer->meter.row.history.newestCounted;
-    if (counted && !counted->judged.drift.flags.empty() && counted->judged.drift.began) {
-        band.answer = tr("%1 drifts since %2.").arg(m_meter, words::shortDay(m_answer->zone.dateOf(*counted->judged.drift.began)));
+    if (counted && counted->judged.drift.drifts() && counted->judged.drift.driftsSince()) {
+        band.answer = tr("%1 drifts since %2.").arg(m_meter, words::shortDay(m_answer->zone.dateOf(*counted->judged.drift.driftsSince())));
         //: a state as its own sentence: Withdrawn.
         band.tail = tr("%1.").arg(
             standing.when.isEmpty() || !standing.usable ? standing.state : standing.state + QChar(u' ') + standing.when);

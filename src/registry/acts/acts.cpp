@@ -78,6 +78,8 @@ std::string subjectOf(const Act& act)
                           [](const acts::EntryAnnulled& a) { return a.file_ + ":" + a.key; },
                           [](const acts::CorrectionConfirmed& a) { return "entry " + std::to_string(a.entry.value); },
                           [](const acts::LookbackClosed& a) { return "entry " + std::to_string(a.entry.value); },
+                          [](const acts::LookbackReopened& a) { return "entry " + std::to_string(a.entry.value); },
+                          [](const acts::LookbackAssigned& a) { return "entry " + std::to_string(a.entry.value); },
                           [](const acts::OperatorChanged& a) { return a.person.value; },
                           [](const acts::CompetencyAssessed& a) { return a.person.value; },
                           [](const acts::ShiftBegun& a) { return a.by.value; },

@@ -24,14 +24,16 @@ using Act = std::variant<acts::WardAdded, acts::ModelAdded, acts::MeterEnrolled,
     acts::EqaReturned, acts::EqaScored, acts::ShipmentReceived, acts::RangeConfirmed, acts::LotControlChecked, acts::LotSampleCompared,
     acts::ExcursionReported, acts::VialReleased, acts::NoticeIssued, acts::NoticeItemDone, acts::NoticeClosed, acts::TechniqueChecked,
     acts::NcOpened, acts::NcStep, acts::LateEntryAccepted, acts::ReviewSigned, acts::SecretSet, acts::SecretRecovered, acts::SignInFailed,
-    acts::SignInUnlocked, acts::RecordsShown, acts::BackupMade, acts::RegistryRestored, acts::RegistryMoved>;
+    acts::SignInUnlocked, acts::RecordsShown, acts::BackupMade, acts::RegistryRestored, acts::RegistryMoved, acts::TakenAsItStands,
+    acts::LookbackAssigned, acts::LookbackAsked, acts::LookbackReopened>;
 
 /// The acts that no file carries.
 using LooseActs = std::tuple<acts::CorrectionConfirmed, acts::LookbackClosed, acts::NoteAdded, acts::MeterDescribed,
     acts::AcceptanceChecked, acts::TransferConfirmed, acts::CalibrationVerified, acts::OperatorChanged, acts::CompetencyAssessed,
     acts::ShiftBegun, acts::ShiftEnded, acts::EqaReceived, acts::EqaReturned, acts::EqaScored, acts::ShipmentReceived, acts::RangeConfirmed,
     acts::LotControlChecked, acts::LotSampleCompared, acts::ExcursionReported, acts::VialReleased, acts::NoticeIssued, acts::NoticeItemDone,
-    acts::NoticeClosed, acts::TechniqueChecked, acts::NcOpened, acts::NcStep, acts::LateEntryAccepted, acts::ReviewSigned>;
+    acts::NoticeClosed, acts::TechniqueChecked, acts::NcOpened, acts::NcStep, acts::LateEntryAccepted, acts::ReviewSigned,
+    acts::TakenAsItStands, acts::LookbackAssigned, acts::LookbackAsked, acts::LookbackReopened>;
 
 /// Acts that people make: have `describe`, `word` and, where a file carries them, `file`.
 template <typename A>

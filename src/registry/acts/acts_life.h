@@ -73,6 +73,20 @@ struct TransferConfirmed {
     }
 };
 
+/// The coordinator takes a meter as it stands, on a comparison that passed: where it reads now is its usual value from here on.
+struct TakenAsItStands {
+    static constexpr std::string_view kind = "meter.taken_as_it_stands", file = "", word = "as-it-stands";
+    static constexpr auto recordedBy = RecordedBy::Coordinator;
+    base::Moment at;
+    base::MeterId meter;
+    base::OperatorId by;
+    std::string reason;
+    static void describe(auto& v, auto& s)
+    {
+        v("at", s.at, Field::Key), v("meter", s.meter, Field::Key), v("operator", s.by, Field::Key), v("reason", s.reason, Field::Needed);
+    }
+};
+
 /// Three points of the measuring range held against known material (handbook 4.1, D13).
 struct CalibrationVerified {
     static constexpr std::string_view kind = "calibration.verified", file = "", word = "calibration";

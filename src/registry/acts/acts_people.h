@@ -369,13 +369,62 @@ struct LookbackClosed {
     Opt<YesNo> informed {};                      ///< the responsible clinician
     Opt<base::Moment> informedAt {}, chosenStart {};
     Opt<std::string> judgedBy {}, why {}; ///< who judged the clinical side; why that start
+    Opt<std::string> notUsedSays {};      ///< the one other answer: not used in that time, and who says so
     static void describe(auto& v, auto& s)
     {
         v("at", s.at, Field::Key), v("operator", s.by, Field::Key), v("entry", s.entry, Field::Key), v("decision", s.decision, Field::Key);
         v("reviewed", s.reviewed, Field::Given), v("doubtful", s.doubtful, Field::Given), v("informed", s.informed, Field::Given);
         v("informed_at", s.informedAt, Field::Given), v("chosen_start", s.chosenStart, Field::Given),
             v("judged_by", s.judgedBy, Field::Given);
-        v("why", s.why, Field::Given);
+        v("why", s.why, Field::Given), v("not_used_says", s.notUsedSays, Field::Given);
+    }
+};
+
+/// Who decides a look-back, and by when: so long it holds no meter back (handbook 17.3).
+struct LookbackAssigned {
+    static constexpr std::string_view kind = "lookback.assigned", file = "", word = "look-back-assigned";
+    static constexpr auto recordedBy = RecordedBy::Coordinator;
+    base::Moment at;
+    base::OperatorId by;
+    base::Seq entry;     ///< the entry that opened it
+    std::string decides; ///< a person's name or role, as typed
+    base::Date until;
+    static void describe(auto& v, auto& s)
+    {
+        v("at", s.at, Field::Key), v("operator", s.by, Field::Key), v("entry", s.entry, Field::Key), v("decides", s.decides, Field::Key);
+        v("until", s.until, Field::Needed);
+    }
+};
+
+/// The coordinator asks for a look-back that nothing opened by itself.
+struct LookbackAsked {
+    static constexpr std::string_view kind = "lookback.asked", file = "", word = "look-back-open";
+    static constexpr auto recordedBy = RecordedBy::Coordinator;
+    base::Moment at;
+    base::OperatorId by;
+    base::MeterId meter;
+    base::Moment from, to;
+    std::string cause;                       ///< as typed: drift, comparison-failed, technique, strip-lot …
+    Opt<std::string> scope {}, direction {}; ///< what it lies in; how far, and which way
+    static void describe(auto& v, auto& s)
+    {
+        v("at", s.at, Field::Key), v("operator", s.by, Field::Key), v("meter", s.meter, Field::Key), v("from", s.from, Field::Key);
+        v("to", s.to, Field::Needed), v("cause", s.cause, Field::Needed), v("scope", s.scope, Field::Given);
+        v("direction", s.direction, Field::Given);
+    }
+};
+
+/// A decision is taken back: the look-back waits again.
+struct LookbackReopened {
+    static constexpr std::string_view kind = "lookback.reopened", file = "", word = "look-back-reopened";
+    static constexpr auto recordedBy = RecordedBy::Coordinator;
+    base::Moment at;
+    base::OperatorId by;
+    base::Seq entry; ///< the entry that opened it
+    std::string reason;
+    static void describe(auto& v, auto& s)
+    {
+        v("at", s.at, Field::Key), v("operator", s.by, Field::Key), v("entry", s.entry, Field::Key), v("reason", s.reason, Field::Needed);
     }
 };
 

@@ -14,6 +14,14 @@ struct Words<CauseClass> {
         "entry-error", "random", "unknown" };
 };
 
+/// How the occasions of a month are counted: each day against yesterday's minute, as long ago, or by handbook 6.6.
+enum class CountedBy { Minute, Occasion };
+template <>
+struct Words<CountedBy> {
+    static constexpr std::string_view what = "way of counting";
+    static constexpr std::string_view all[] = { "minute", "occasion" };
+};
+
 enum class NcState { Open, Contained, CauseFound, ActionDone, EffectivenessChecked, Closed };
 template <>
 struct Words<NcState> {
@@ -109,12 +117,13 @@ struct ReviewSigned {
     Opt<base::Seq> cutOff {};             ///< the last entry that it has seen; the program fills it in
     Opt<std::string> head {}, figures {}; ///< digests: of that entry, and of the figures as canonical text
     Opt<std::string> meaning {}, remark {};
+    Opt<CountedBy> countedBy {}; ///< none: by minute; the program fills it in
     static void describe(auto& v, auto& s)
     {
         v("at", s.at, Field::Key), v("operator", s.by, Field::Key), v("month", s.month, Field::Key), v("ward", s.ward, Field::Given);
         v("cut_off", s.cutOff, Field::Given), v("head", s.head, Field::Given), v("figures", s.figures, Field::Given),
             v("meaning", s.meaning, Field::Given);
-        v("remark", s.remark, Field::Given);
+        v("remark", s.remark, Field::Given), v("counted_by", s.countedBy, Field::Given);
     }
 };
 

@@ -43,6 +43,8 @@ struct JudgedRun {
     Opt<Stage> stage {};
     Opt<bool> inRange {};
     Opt<double> z {};               ///< none: not evaluable, or no number
+    Opt<double> u {};               ///< against the meter's own usual value; none: not evaluable, or no number
+    Opt<double> usual {}, base {};  ///< that value as it stood before the set, in percent of the base of the lots; that base
     bool evaluable = false;         ///< the rules could speak
     bool counted = false;           ///< entered the counting rules
     std::vector<std::string> rules; ///< that fired, warnings too, as published
@@ -60,6 +62,45 @@ struct LevelBias {
     friend bool operator==(const LevelBias&, const LevelBias&) = default;
 };
 
+/// One level after a set, as stats::UsualLevel keeps it, and what it was judged with when it was last counted.
+struct UsualLevelFinding {
+    static constexpr bool kPacked = true;
+    Level level {};
+    std::int64_t n = 0;
+    double sum = 0, start = 0;
+    std::vector<double> newest;
+    double slow = 0;
+    std::int64_t count = 0;
+    bool apart = false;
+    Opt<double> silentAt {};
+    base::ControlLotId controlLot;
+    double base = 0, cv = 0, limit = 0; ///< of its lots; percent
+    bool frozen = false;                ///< the base changes no more
+    Opt<std::int64_t> learned {};       ///< controls that the usual value before this set was made of; none: not in this set
+    Opt<double> usual {};               ///< that value
+    Opt<double> othersSlow {};          ///< the middle slow mean of the other meters
+    Opt<std::int64_t> others {};        ///< how many these are
+    Opt<double> othersMove {};          ///< and of their moves, SD
+    Opt<double> u {};                   ///< its score, held
+    friend bool operator==(const UsualLevelFinding&, const UsualLevelFinding&) = default;
+};
+
+/// What a set says of the meter against its own usual value (handbook 6.5), and all that the next one is judged with.
+struct UsualFinding {
+    static constexpr bool kPacked = true;
+    Opt<double> score {}; ///< of this set; none: not evaluable
+    double up = 0, down = 0;
+    Opt<base::Moment> upSince {}, downSince {}, began {}; ///< the last runs of sets
+    Opt<std::string> told {};                             ///< "high", "low"
+    bool ownStop = false;
+    Opt<base::Moment> apartSince {}; ///< it stands apart since that set
+    bool lot = false;                ///< the others on the lots moved the same way
+    Opt<std::string> stops {};       ///< what is stopped: "meter", "lot"
+    base::StripLotId stripLot;
+    std::vector<UsualLevelFinding> levels;
+    friend bool operator==(const UsualFinding&, const UsualFinding&) = default;
+};
+
 /// EWMA, CUSUM and what they and the long rules found, after one counted set.
 struct DriftFinding {
     bool counted = false;                         ///< the set entered; else all below is as it was before
@@ -70,6 +111,12 @@ struct DriftFinding {
     Opt<base::Moment> began {};                   ///< estimate, where something signals
     std::vector<LevelBias> bias;                  ///< since it began, a level each
     bool beyondHalfLimit = false;
+    Opt<UsualFinding> usual {}; ///< where the policy judges by the meter's own usual value
+
+    /// Does it say that the meter itself has drifted? A move of the whole lot is not the meter's.
+    bool drifts() const { return !flags.empty() || (usual && usual->told && (!usual->lot || usual->stops == "meter")); }
+    /// Since when, where it drifts: an estimate.
+    std::optional<base::Moment> driftsSince() const { return usual && usual->told ? usual->began : began; }
     friend bool operator==(const DriftFinding&, const DriftFinding&) = default;
 };
 

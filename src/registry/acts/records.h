@@ -165,6 +165,20 @@ struct StopRecord {
     std::optional<base::Seq> endedBy;
 };
 
+/// Where a meter's control statistics begin again.
+/// returned  by its return from a withdrawal or its acceptance; else by what was reported of it
+struct SegmentBoundary {
+    base::Moment at;
+    bool returned = false;
+};
+
+/// Where a meter stood after its newest counted set in some days, as the others see it.
+struct UsualStanding {
+    base::MeterId meter;
+    base::Moment at;
+    acts::UsualFinding finding;
+};
+
 struct StateSpell {
     base::Seq seq;
     MeterState state = MeterState::Received;
@@ -250,6 +264,8 @@ struct MeterHistory {
     std::optional<TransferRecord> transfer {};   ///< the newest one, unless it was taken over from elsewhere
     bool issuedOnEvidence = false;               ///< issued from reserve with the control that this asks for
     std::vector<DriftCompany> driftCompany;      ///< where a drift stands
+    std::optional<base::Moment> usualEvent {};   ///< newest restart or acceptance of its usual value, where a set says that it moved
+    std::optional<base::Seq> lotStopped {};      ///< its newest set's strip lot is off, and the coordinator has not closed it
     std::vector<EqaSample> eqa;                  ///< oldest first
     std::vector<CalibrationRecord> calibrations; ///< oldest first
 };

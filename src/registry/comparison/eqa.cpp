@@ -16,18 +16,23 @@ std::optional<stats::ControlScore> eqaScore(const Reading& result, const base::D
 
 } // namespace
 
-EqaJudged judgeEqa(const EqaSample& sample, base::Moment at)
+base::Moment eqaDueUntil(const acts::EqaReceived& received, const Zone& zone)
+{
+    return zone.endOf(zone.dateOf(received.due));
+}
+
+EqaJudged judgeEqa(const EqaSample& sample, base::Moment at, const Zone& zone)
 {
     EqaJudged judged;
     const acts::EqaReceived& received = sample.received.act;
     const acts::EqaReturned* returned = sample.returned && sample.returned->act.at <= at ? &sample.returned->act : nullptr;
     if (returned == nullptr) {
         const bool scoredWithout = sample.scored && sample.scored->act.at <= at;
-        judged.failed = at > received.due || scoredWithout;
+        judged.failed = at >= eqaDueUntil(received, zone) || scoredWithout;
         judged.band = judged.failed ? EqaBand::Missing : EqaBand::Waiting;
         return judged;
     }
-    const bool late = returned->submittedAt.value_or(returned->at) > received.due;
+    const bool late = returned->submittedAt.value_or(returned->at) >= eqaDueUntil(received, zone);
     judged.band = late ? EqaBand::Late : EqaBand::Returned;
     judged.failed = late;
     if (!sample.scored || sample.scored->act.at > at || !sample.scored->act.assigned || !sample.scored->act.sd)

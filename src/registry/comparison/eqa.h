@@ -2,6 +2,7 @@
 #pragma once
 
 #include "registry/acts/records.h"
+#include "registry/terms/zone.h"
 
 /// Proficiency samples (handbook 8.9): what the ward returned, and what the scheme's figures say of it.
 namespace mk::registry {
@@ -23,6 +24,9 @@ struct EqaJudged {
 };
 
 /// By `at`: nothing that was recorded for later counts. |z| <= 2 satisfactory, below 3 questionable, from 3 on action, compared exactly.
-EqaJudged judgeEqa(const EqaSample& sample, base::Moment at);
+EqaJudged judgeEqa(const EqaSample& sample, base::Moment at, const Zone& zone);
+
+/// A sample is in time through the whole day on which it is due: the first moment that is late.
+base::Moment eqaDueUntil(const acts::EqaReceived& received, const Zone& zone);
 
 } // namespace mk::registry

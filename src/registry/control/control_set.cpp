@@ -4,6 +4,7 @@
 #include "registry/lots/expiry.h"
 
 #include <algorithm>
+#include <cmath>
 
 namespace mk::registry {
 
@@ -57,12 +58,6 @@ bool isShiftRule(stats::Rule rule)
     return stats::rowOf(rule).tells != stats::RuleTells::BadSet;
 }
 
-/// Rules that look back over sets and so tell of a change rather than of one bad value: they raise `drift`.
-bool isDriftRule(stats::Rule rule)
-{
-    return stats::rowOf(rule).tells == stats::RuleTells::Drift;
-}
-
 bool allowedAtInterim(stats::Rule rule)
 {
     return stats::rowOf(rule).atInterim;
@@ -78,21 +73,56 @@ stats::RuleSettings ruleSettings(const Policy& policy)
     return settings;
 }
 
+/// A shift does not go away by one good value: what a shift rule rejected, no repeat answers (handbook 4.6).
+bool rejectedAsShift(const acts::JudgedRun& judged, const Policy& policy)
+{
+    return judged.counted && std::ranges::any_of(judged.rules, [&](const std::string& name) {
+        const auto* row = stats::ruleRowNamed(name);
+        return row != nullptr && isShiftRule(row->rule) && policy.roleOf(row->rule) == RuleRole::Reject;
+    });
+}
+
 bool isLastOfLevel(std::span<const RunRecord> runs, std::size_t at)
 {
     return std::none_of(runs.begin() + static_cast<std::ptrdiff_t>(at) + 1, runs.end(),
         [&](const RunRecord& later) { return later.run.level == runs[at].run.level; });
 }
 
-std::vector<stats::LevelScore> countedScores(std::span<const RunRecord> runs)
+/// Against the meter's usual value, where there is one; a whole limit is kept to 1e-9. HI and LO are rejected by kind and fire no rule.
+std::optional<stats::ControlScore> usualScoreOf(const RunRecord& record)
+{
+    constexpr double kOnLimit = 1e-9;
+    if (!std::holds_alternative<base::Decimal>(record.run.result))
+        return std::nullopt;
+    if (!record.judged.u)
+        return scoreOf(record.run.result, record.judged);
+    const double whole = std::round(*record.judged.u);
+    return stats::ControlScore::ofZ(std::abs(*record.judged.u - whole) < kOnLimit ? whole : *record.judged.u);
+}
+
+std::optional<stats::ControlScore> targetScoreOf(const RunRecord& record)
+{
+    return scoreOf(record.run.result, record.judged);
+}
+
+using ScoreOf = std::optional<stats::ControlScore> (*)(const RunRecord&);
+
+std::vector<stats::LevelScore> countedScores(std::span<const RunRecord> runs, ScoreOf score = targetScoreOf)
 {
     std::vector<stats::LevelScore> scores;
     for (const auto& record : runs)
         if (record.judged.counted)
-            if (const auto score = scoreOf(record.run.result, record.judged))
-                scores.push_back({ slot(record.run.level), *score });
+            if (const auto each = score(record))
+                scores.push_back({ slot(record.run.level), *each });
     std::ranges::sort(scores, {}, &stats::LevelScore::level);
     return scores;
+}
+
+/// Rules on single results can be measured against the meter's usual value; those that count sides and steps mark the target's chart.
+bool readsSingleResults(stats::Rule rule)
+{
+    const auto& row = stats::rowOf(rule);
+    return row.tells != stats::RuleTells::Drift || row.limitSd >= 2;
 }
 
 void keepNewest(std::deque<base::Moment>& times, base::Moment at)
@@ -139,6 +169,21 @@ std::optional<acts::LevelBias> biasOf(const std::vector<CountedResult>& results,
     bias.percent = middleOf(percents);
     bias.beyondHalfLimit = bias.n >= kFewest && beyondHalfLimit(bias.bias, means / static_cast<double>(bias.n), unit, policy);
     return bias;
+}
+
+/// Interim targets: this set alone, and only the rules that they allow.
+void markInterim(std::span<const RunRecord> runs, const stats::RuleSettings& settings, const auto& fireOn)
+{
+    std::vector<stats::LevelScore> interim;
+    for (const auto& record : runs)
+        if (record.judged.evaluable && record.judged.attempt == 1 && *record.judged.stage == Stage::Interim)
+            interim.push_back({ slot(record.run.level), *scoreOf(record.run.result, record.judged) });
+    std::ranges::sort(interim, {}, &stats::LevelScore::level);
+    if (!interim.empty())
+        fireOn(stats::ControlSeries(settings).add(interim), [](const RunRecord& record, stats::Rule rule) {
+            return record.judged.evaluable && record.judged.attempt == 1 && *record.judged.stage == Stage::Interim
+                && allowedAtInterim(rule);
+        });
 }
 
 } // namespace
@@ -218,12 +263,13 @@ Verdict verdictOf(std::span<const RunRecord> runs, const Policy& policy)
     bool warned = false;
     std::size_t accepted = 0;
     // What was rejected stays so until a valid result of its level says otherwise: neither an invalid attempt nor an error code does.
+    // After a shift rule not even that.
     for (std::size_t i = 0; i < runs.size(); ++i) {
         const bool answered = std::any_of(runs.begin() + static_cast<std::ptrdiff_t>(i) + 1, runs.end(), [&](const RunRecord& later) {
             return later.run.level == runs[i].run.level && later.judged.verdict != Verdict::Invalid
                 && later.judged.verdict != Verdict::Partial;
         });
-        if (runs[i].judged.verdict == Verdict::Rejected && !answered)
+        if (runs[i].judged.verdict == Verdict::Rejected && (!answered || rejectedAsShift(runs[i].judged, policy)))
             return Verdict::Rejected;
     }
     for (std::size_t i = 0; i < runs.size(); ++i) {
@@ -245,7 +291,7 @@ Verdict verdictOf(std::span<const RunRecord> runs, const Policy& policy)
     return warned ? Verdict::Warned : Verdict::Accepted;
 }
 
-MeterSeries::MeterSeries(const Policy& policy) : m_policy(&policy), m_rules(ruleSettings(policy)) { }
+MeterSeries::MeterSeries(const Policy& policy) : m_policy(&policy), m_rules(ruleSettings(policy)), m_usualRules(ruleSettings(policy)) { }
 
 void MeterSeries::changeTo(const Policy& policy)
 {
@@ -253,12 +299,16 @@ void MeterSeries::changeTo(const Policy& policy)
         return;
     m_policy = &policy;
     m_rules.changeTo(ruleSettings(policy));
+    m_usualRules.changeTo(ruleSettings(policy));
 }
 
 void MeterSeries::restart()
 {
     m_rules.restart();
+    m_usualRules.restart();
+    auto usual = std::move(m_drift.usual); // it has events of its own
     m_drift = {};
+    m_drift.usual = std::move(usual);
     for (auto& times : m_levelTimes)
         times.clear();
     m_setTimes.clear();
@@ -282,11 +332,13 @@ bool MeterSeries::startsSegment(std::span<const RunRecord> runs) const
 /// Marks the runs with the rules that fire on them and gives the fired rules of the counted results back.
 std::vector<stats::FiredRule> MeterSeries::applyRules(std::vector<RunRecord>& runs) const
 {
+    const bool byUsual = m_policy->ruleReference == RuleReference::Usual;
+    const ScoreOf score = byUsual ? usualScoreOf : targetScoreOf;
     const auto mark = [&](RunRecord& record, stats::Rule rule) {
         appendAll(record.judged.rules, { std::string(stats::name(rule)) });
         if (m_policy->roleOf(rule) == RuleRole::Reject)
             record.judged.verdict = Verdict::Rejected;
-        else if (record.judged.verdict == Verdict::Accepted)
+        else if (record.judged.verdict == Verdict::Accepted && !m_policy->marksOnly(rule))
             record.judged.verdict = Verdict::Warned;
     };
     const auto fireOn = [&](std::span<const stats::FiredRule> fired, auto&& mayFire) {
@@ -295,31 +347,44 @@ std::vector<stats::FiredRule> MeterSeries::applyRules(std::vector<RunRecord>& ru
                 if (mayFire(record, rule.rule) && (!rule.level || *rule.level == slot(record.run.level)))
                     mark(record, rule.rule);
     };
-
-    stats::ControlSeries series = m_rules;
-    const auto scores = countedScores(runs);
-    auto fired = scores.empty() ? std::vector<stats::FiredRule>() : series.add(scores);
+    const auto firedBy = [&](stats::ControlSeries series, ScoreOf of, bool single) {
+        const auto scores = countedScores(runs, of);
+        auto fired = scores.empty() ? std::vector<stats::FiredRule>() : series.add(scores);
+        if (byUsual)
+            std::erase_if(fired, [&](const stats::FiredRule& each) { return readsSingleResults(each.rule) != single; });
+        return fired;
+    };
+    auto fired = firedBy(m_rules, targetScoreOf, false);
+    if (byUsual)
+        std::ranges::move(firedBy(m_usualRules, usualScoreOf, true), std::back_inserter(fired));
     fireOn(fired, [](const RunRecord& record, stats::Rule) { return record.judged.counted; });
 
-    // Interim targets and repeats: this set alone, and only the rules that they allow.
-    std::vector<stats::LevelScore> interim;
-    for (const auto& record : runs)
-        if (record.judged.evaluable && record.judged.attempt == 1 && *record.judged.stage == Stage::Interim)
-            interim.push_back({ slot(record.run.level), *scoreOf(record.run.result, record.judged) });
-    std::ranges::sort(interim, {}, &stats::LevelScore::level);
-    if (!interim.empty())
-        fireOn(stats::ControlSeries(ruleSettings(*m_policy)).add(interim), [](const RunRecord& record, stats::Rule rule) {
-            return record.judged.evaluable && record.judged.attempt == 1 && *record.judged.stage == Stage::Interim
-                && allowedAtInterim(rule);
-        });
+    if (!byUsual) // against a meter's own usual value no rule speaks before the target is established
+        markInterim(runs, ruleSettings(*m_policy), fireOn);
     for (auto& record : runs) {
-        const bool repeat = record.judged.evaluable && !record.judged.counted && record.judged.attempt > 1;
+        const bool repeat = record.judged.evaluable && !record.judged.counted && record.judged.attempt > 1
+            && (!byUsual || *record.judged.stage == Stage::Established);
         const bool ruleOn = std::ranges::find(m_policy->rules, stats::Rule::OneThreeS, &RuleChoice::rule) != m_policy->rules.end();
-        const auto score = scoreOf(record.run.result, record.judged);
-        if (repeat && ruleOn && score && (score->beyond(3, 1, stats::OnLimit::In) || score->beyond(3, -1, stats::OnLimit::In)))
+        const auto of = score(record);
+        if (repeat && ruleOn && of && (of->beyond(3, 1, stats::OnLimit::In) || of->beyond(3, -1, stats::OnLimit::In)))
             mark(record, stats::Rule::OneThreeS);
     }
     return fired;
+}
+
+/// Nothing where the policy judges neither drift nor rules by it.
+std::optional<acts::UsualFinding> MeterSeries::judgeByUsual(
+    std::vector<RunRecord>& runs, std::span<const UsualEvent> events, const SetAsks& asks) const
+{
+    if (m_policy->driftMethod != DriftMethod::OwnUsual && m_policy->ruleReference != RuleReference::Usual)
+        return std::nullopt;
+    const acts::UsualFinding before = m_drift.usual.value_or(acts::UsualFinding {});
+    stats::UsualState state = stateFrom(before);
+    for (const UsualEvent event : events)
+        event == UsualEvent::Restart ? stats::restart(state) : stats::acceptAsItStands(state, m_policy->usualSettings());
+    const stats::SetOnLots set = setOnLots(runs);
+    const auto bases = asks.basesOf && !set.controls.empty() ? asks.basesOf(set) : std::vector<stats::LevelBasis>();
+    return judgeUsual(state, runs, set, bases, before, *m_policy);
 }
 
 std::optional<base::Moment> MeterSeries::beganBy(const stats::FiredRule& fired, base::Moment now) const
@@ -361,8 +426,9 @@ acts::DriftFinding MeterSeries::driftAfter(const acts::SetJudged& set, std::span
         };
         since(found.cusumHigh, found.highSince);
         since(found.cusumLow, found.lowSince);
+        const bool marks = m_policy->driftMethod == DriftMethod::OwnUsual;
         const auto note = [&](bool fires, const char* what, const std::optional<base::Moment>& from) {
-            if (!fires)
+            if (!fires || (marks && !(m_policy->driftRules.ewma && std::string_view(what) == "EWMA")))
                 return;
             appendAll(found.flags, { what });
             const base::Moment start = from.value_or(set.lastAt);
@@ -374,7 +440,7 @@ acts::DriftFinding MeterSeries::driftAfter(const acts::SetJudged& set, std::span
         note(signal.cusumLow, "CUSUM", found.lowSince);
     }
     for (const auto& rule : fired) {
-        if (!isDriftRule(rule.rule))
+        if (!m_policy->raisesDrift(rule.rule))
             continue;
         appendAll(found.flags, { std::string(stats::name(rule.rule)) });
         const auto start = beganBy(rule, set.lastAt);
@@ -398,8 +464,8 @@ acts::DriftFinding MeterSeries::driftAfter(const acts::SetJudged& set, std::span
     return found;
 }
 
-acts::SetJudged MeterSeries::judge(std::span<const RunToJudge> input, bool boundary, const Zone& zone,
-    const std::function<std::vector<CountedResult>(base::Moment)>& countedSince) const
+acts::SetJudged MeterSeries::judge(
+    std::span<const RunToJudge> input, bool boundary, std::span<const UsualEvent> events, const Zone& zone, const SetAsks& asks) const
 {
     assert(!input.empty());
     std::vector<RunRecord> runs;
@@ -430,10 +496,12 @@ acts::SetJudged MeterSeries::judge(std::span<const RunToJudge> input, bool bound
     MeterSeries from = *this;
     if (set.segmentStart)
         from.restart();
+    auto usual = from.judgeByUsual(runs, events, asks);
     const auto fired = from.applyRules(runs);
     const bool anyCounted = std::ranges::any_of(runs, [](const RunRecord& r) { return r.judged.counted; });
-    set.drift = anyCounted ? from.driftAfter(set, runs, fired, countedSince) : from.m_drift;
-    set.drift.counted = anyCounted;
+    set.drift = anyCounted ? from.driftAfter(set, runs, fired, asks.countedSince) : from.m_drift;
+    set.drift.usual = std::move(usual);
+    set.drift.counted = anyCounted || (set.drift.usual && set.drift.usual->score);
     set.shift = std::ranges::any_of(
         fired, [&](const stats::FiredRule& f) { return isShiftRule(f.rule) && m_policy->roleOf(f.rule) == RuleRole::Reject; });
     set.verdict = verdictOf(runs, *m_policy);
@@ -456,6 +524,8 @@ void MeterSeries::follow(const SetRecord& set)
     const auto scores = countedScores(set.runs);
     if (!scores.empty()) {
         m_rules.add(scores);
+        if (const auto usual = countedScores(set.runs, usualScoreOf); !usual.empty())
+            m_usualRules.add(usual);
         for (const auto& score : scores)
             keepNewest(m_levelTimes[score.level], set.judged.lastAt);
         keepNewest(m_setTimes, set.judged.lastAt);

@@ -215,6 +215,11 @@ base::Done mayAttempt(const acts::ControlRun& run, const Ladder& ladder, int rep
     return base::refused("%1; open a new control vial, or give the reason for one more attempt as a deviation", what);
 }
 
+bool isOneTooMany(const base::Fault& fault)
+{
+    return fault.kind == base::FaultKind::Refused && fault.code.ends_with("for one more attempt as a deviation");
+}
+
 bool failsAfter(bool before, const SetRecord& set)
 {
     if (isAccepted(set))

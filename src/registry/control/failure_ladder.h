@@ -21,6 +21,9 @@ std::vector<Ladder> climbsIn(std::span<const SetRecord> sets, std::span<const ba
 /// an error code is repeated once in its set. errors  Refused, naming the step that comes now
 base::Done mayAttempt(const acts::ControlRun& run, const Ladder& ladder, int repeatsPerStep = 1);
 
+/// Was a run refused for the count of its attempts alone? Each such refusal asks for the reason as a deviation.
+bool isOneTooMany(const base::Fault& fault);
+
 /// Is something failed that no accepted set has ended? Moved forward set by set.
 bool failsAfter(bool before, const SetRecord& set);
 

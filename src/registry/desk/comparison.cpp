@@ -4,6 +4,7 @@
 #include "base/unread.h"
 #include "registry/comparison/comparison.h"
 #include "registry/desk/known.h"
+#include "registry/desk/lookbacks.h"
 #include "registry/desk/stops.h"
 
 #include <algorithm>
@@ -74,7 +75,14 @@ Done follow(const Desk& desk, Seq, const acts::ComparisonRecorded& pair)
             return {};
     }
     // Out again after the repeat: withdrawn (handbook 5.6).
-    return stopFor(desk, pair.meter, desk.effective(knownAt), { ReasonCode::ComparisonFailed, *verdict, true });
+    const Moment at = desk.effective(knownAt);
+    const auto stopped = stop(desk, pair.meter, at, { ReasonCode::ComparisonFailed, *verdict, true });
+    if (!stopped || !*stopped)
+        return stopped ? Done() : Done(stopped.error());
+    const auto inside = std::find_if(
+        all.rbegin(), all.rend(), [](const Comparison& each) { return each.judged.outcome == PairOutcome::Inside; });
+    return lookBackOnComparison(
+        desk, pair.meter, at, **stopped, inside == all.rend() ? std::nullopt : std::optional(inside->judged.lastAt));
 }
 
 } // namespace mk::registry::desk

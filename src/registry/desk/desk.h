@@ -13,6 +13,7 @@ struct Occasion {
     base::Moment now;
     base::OperatorId author {};               ///< who enters; empty where nobody is named
     std::optional<base::Moment> keptSince {}; ///< kept at a workstation from then on, while the server was away
+    bool replayed = false;                    ///< its sets are on record: what they were judged on is asked of that
 
     /// In whose name an act, and what follows from it, stands in the journal.
     std::string nameFor(const Act& act) const;

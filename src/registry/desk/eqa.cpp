@@ -80,7 +80,7 @@ Done admit(const Desk& desk, const acts::EqaReceived& a)
 {
     if (const Done known = needMeterAndPerson(desk, a.meter, a.by); !known)
         return known;
-    if (a.due <= a.at)
+    if (eqaDueUntil(a, desk.facts.zone()) <= a.at)
         return refuse(Refusal::SampleDueBeforeArrival);
     const auto known = eqaSample(desk.facts, a.scheme, a.event, a.sample);
     if (!known)
@@ -117,7 +117,7 @@ Done admit(const Desk& desk, const acts::EqaScored& a)
         return refuse(Refusal::ScoreHalfGiven);
     if (a.sd && a.sd->mantissa() <= 0)
         return refuse(Refusal::ScoreSdNotPositive);
-    if (!sample->returned && a.assigned && a.at <= sample->received.act.due)
+    if (!sample->returned && a.assigned && a.at < eqaDueUntil(sample->received.act, desk.facts.zone()))
         return refuse(Refusal::SampleStillInTime, a.scheme, a.event, a.sample);
     const bool scored = sample->scored && sample->scored->act.assigned;
     return scored && a.assigned && (*a.assigned != *sample->scored->act.assigned || *a.sd != *sample->scored->act.sd)
@@ -139,7 +139,7 @@ Done follow(const Desk& desk, Seq seq, const acts::EqaReturned& returned)
     const auto sample = knownSample(desk, returned);
     if (!sample)
         return sample.error();
-    const bool late = judgeEqa(*sample, returned.at).band == EqaBand::Late;
+    const bool late = judgeEqa(*sample, returned.at, desk.facts.zone()).band == EqaBand::Late;
     return late ? followFailedSample(desk, sample->received.act, returned.at, { seq, "returned late" }) : Done();
 }
 
@@ -149,7 +149,7 @@ Done follow(const Desk& desk, Seq seq, const acts::EqaScored& scored)
     if (!sample)
         return sample.error();
     const acts::EqaReceived& received = sample->received.act;
-    switch (judgeEqa(*sample, scored.at).band) {
+    switch (judgeEqa(*sample, scored.at, desk.facts.zone()).band) {
     case EqaBand::Action:
         return followFailedSample(desk, received, scored.at, { seq, "|z| is 3 or more, or the result is no number", true });
     case EqaBand::Missing: return followFailedSample(desk, received, scored.at, { seq, "not returned" });

@@ -4,6 +4,8 @@
 #include "base/unread.h"
 #include "registry/control/counted_results.h"
 #include "registry/facts/run_context.h"
+#include "registry/meter/usual_events.h"
+#include "registry/desk/nonconformity.h"
 #include "registry/desk/stops.h"
 
 #include <algorithm>
@@ -28,12 +30,49 @@ bool sameRun(const acts::JudgedRun& a, const acts::JudgedRun& b)
         && a.mean == b.mean && a.sd == b.sd && a.stage == b.stage && a.stripLot == b.stripLot && a.controlLot == b.controlLot;
 }
 
+/// What a set on record was judged on. A typed SD may have been mended since; the base stays.
+std::vector<stats::LevelBasis> recordedBases(const SetRecord& recorded, const stats::SetOnLots& set)
+{
+    std::vector<stats::LevelBasis> bases;
+    if (!recorded.judged.drift.usual || recorded.judged.drift.usual->stripLot.value != set.stripLot)
+        return bases;
+    for (const auto& level : recorded.judged.drift.usual->levels) {
+        const auto control = std::ranges::find(set.controls, static_cast<std::size_t>(level.level), &stats::ControlOnLots::level);
+        if (!level.learned || control == set.controls.end() || control->controlLot != level.controlLot.value)
+            continue;
+        bases.push_back({ control->level, level.base, control->cv.value_or(level.cv), level.limit, level.frozen,
+            level.othersSlow.value_or(0), static_cast<std::size_t>(level.others.value_or(0)), level.othersMove });
+    }
+    return bases;
+}
+
+/// Levels that the other set has on the same lots.
+void removeLevelsOf(stats::SetOnLots& set, const stats::SetOnLots& other)
+{
+    if (set.stripLot != other.stripLot)
+        return;
+    std::erase_if(set.controls, [&](const stats::ControlOnLots& control) {
+        return std::ranges::any_of(other.controls,
+            [&](const stats::ControlOnLots& known) { return known.level == control.level && known.controlLot == control.controlLot; });
+    });
+}
+
+/// Do two findings about the usual value tell a reader the same?
+bool sameTold(const std::optional<acts::UsualFinding>& a, const std::optional<acts::UsualFinding>& b)
+{
+    if (!a || !b)
+        return a.has_value() == b.has_value();
+    return a->told == b->told && a->began == b->began && a->ownStop == b->ownStop && a->lot == b->lot && a->stops == b->stops
+        && standsApart(*a) == standsApart(*b);
+}
+
 /// Would a reader of the two verdicts come to another conclusion?
 bool sameConclusion(const acts::SetJudged& a, const acts::SetJudged& b)
 {
     return a.verdict == b.verdict && a.rules == b.rules && a.shift == b.shift && a.segmentStart == b.segmentStart && a.attempt == b.attempt
         && a.firstAt == b.firstAt && a.lastAt == b.lastAt && a.drift.flags == b.drift.flags
-        && a.drift.beyondHalfLimit == b.drift.beyondHalfLimit && std::ranges::equal(a.runs, b.runs, sameRun);
+        && a.drift.beyondHalfLimit == b.drift.beyondHalfLimit && sameTold(a.drift.usual, b.drift.usual)
+        && std::ranges::equal(a.runs, b.runs, sameRun);
 }
 
 SetRecord recordOf(Seq seq, const acts::SetJudged& judged, const Judging::Runs& runs)
@@ -58,7 +97,8 @@ Judging::Judging(Facts& facts, Entering& entering, const Occasion& occasion, Met
     : m_facts(facts),
       m_entering(entering),
       m_occasion(occasion),
-      m_works(works)
+      m_works(works),
+      m_looksBack(occasion.replayed)
 {
 }
 
@@ -129,12 +169,12 @@ Done Judging::settleMeter(const base::MeterId& meter)
 
 Result<MeterWork*> Judging::workOf(const base::MeterId& meter)
 {
-    auto found = m_works.find(meter);
-    if (found == m_works.end()) {
+    auto found = m_works.meters.find(meter);
+    if (found == m_works.meters.end()) {
         auto work = loadWork(m_facts, meter, m_occasion.now);
         if (!work)
             return work.error();
-        found = m_works.emplace(meter, std::move(work).value()).first;
+        found = m_works.meters.emplace(meter, std::move(work).value()).first;
     }
     if (!found->second.statesKnown) {
         auto states = m_facts.states(meter);
@@ -143,6 +183,9 @@ Result<MeterWork*> Judging::workOf(const base::MeterId& meter)
         found->second.states = std::move(states).value();
         found->second.statesKnown = true;
     }
+    if (!found->second.eventsKnown)
+        if (const Done events = loadEvents(m_facts, meter, found->second); !events)
+            return events.error();
     return &found->second;
 }
 
@@ -178,8 +221,10 @@ void Judging::entered(const Act& act)
 {
     if (std::holds_alternative<acts::ControlRun>(act) || std::holds_alternative<acts::SetJudged>(act))
         return;
-    if (const auto meter = m_works.find(base::MeterId(subjectOf(act))); meter != m_works.end())
-        meter->second.statesKnown = false;
+    if (std::holds_alternative<acts::MeterEnrolled>(act))
+        m_works.groups.forget(); // so many meters may have a base of their own
+    if (const auto meter = m_works.meters.find(base::MeterId(subjectOf(act))); meter != m_works.meters.end())
+        meter->second.statesKnown = meter->second.eventsKnown = false;
 }
 
 Done Judging::markLate(const std::string& id, std::optional<Moment> since, Seq because, const std::string& person)
@@ -201,7 +246,8 @@ Done Judging::markLate(const std::string& id, std::optional<Moment> since, Seq b
 }
 
 /// By the policy in force when the set began: a change never judges the past again.
-Result<acts::SetJudged> Judging::judge(const MeterSeries& before, const MeterWork& work, const Runs& runs)
+Result<acts::SetJudged> Judging::judge(
+    const MeterSeries& before, const MeterWork& work, const Runs& runs, const std::optional<SetRecord>& asRecorded)
 {
     MeterSeries series = before;
     series.changeTo(m_facts.policyAt(runs.front().second.at));
@@ -214,8 +260,12 @@ Result<acts::SetJudged> Judging::judge(const MeterSeries& before, const MeterWor
         inputs.push_back({ seq, &run, *context });
     }
     const acts::ControlRun& first = runs.front().second;
-    const bool boundary = std::ranges::any_of(
-        work.boundaries, [&](Moment at) { return series.lastAt() && at > *series.lastAt() && at <= first.at; });
+    const auto since = [&](Moment at) { return series.lastAt() && at > *series.lastAt() && at <= first.at; };
+    const bool boundary = std::ranges::any_of(work.boundaries, since, &SegmentBoundary::at);
+    const auto events = usualEvents(
+        m_facts, first.meter, work.usualBoundaries, work.taken, series.lastAt().value_or(base::kBeginningOfTime), first.at);
+    if (!events)
+        return events.error();
     Done earlier; // a bias of results that could not be read would be another verdict
     const auto countedSince = [&](Moment from) {
         const auto sets = m_facts.sets(first.meter, from, first.at);
@@ -224,7 +274,14 @@ Result<acts::SetJudged> Judging::judge(const MeterSeries& before, const MeterWor
         earlier = sets.error();
         return std::vector<CountedResult>();
     };
-    acts::SetJudged judged = series.judge(inputs, boundary, m_facts.zone(), countedSince);
+    const auto bases = [&](const stats::SetOnLots& set) {
+        auto known = basesOf(set, first.meter, m_facts.policyAt(first.at), asRecorded);
+        if (known)
+            return std::move(known).value();
+        earlier = known.error();
+        return std::vector<stats::LevelBasis>();
+    };
+    acts::SetJudged judged = series.judge(inputs, boundary, *events, m_facts.zone(), { countedSince, bases });
     if (!earlier)
         return earlier.error();
     auto ward = m_facts.wardAt(first.meter, judged.lastAt);
@@ -232,6 +289,50 @@ Result<acts::SetJudged> Judging::judge(const MeterSeries& before, const MeterWor
         return ward.error();
     judged.ward = std::move(ward).value();
     return judged;
+}
+
+/// What a set was judged on stays: late facts about other sets do not move it, and a level that could not be judged then is not judged now.
+/// A level that it did not have is asked for.
+Result<std::vector<stats::LevelBasis>> Judging::basesOf(
+    const stats::SetOnLots& set, const base::MeterId& meter, const Policy& policy, const std::optional<SetRecord>& asRecorded)
+{
+    std::vector<stats::LevelBasis> bases = asRecorded ? recordedBases(*asRecorded, set) : std::vector<stats::LevelBasis>();
+    stats::SetOnLots asked = set;
+    if (asRecorded && asRecorded->judged.drift.usual)
+        removeLevelsOf(asked, setOnLots(asRecorded->runs));
+    if (asked.controls.empty())
+        return bases;
+    const auto enrolled = m_facts.meter(meter);
+    if (!enrolled || *enrolled == nullptr)
+        return enrolled ? Result<std::vector<stats::LevelBasis>>(bases) : enrolled.error();
+    if (m_looksBack)
+        m_works.groups.forget(); // the others went on meanwhile, and not here
+    auto others = m_works.groups.basesFor(m_facts, (*enrolled)->act.model, asked, policy);
+    if (!others)
+        return others.error();
+    std::ranges::move(*others, std::back_inserter(bases));
+    std::ranges::sort(bases, {}, &stats::LevelBasis::level);
+    return bases;
+}
+
+/// The others see the meter as that set left it.
+Done Judging::standAfter(const SetRecord& set, const MeterSeries& before, const std::optional<SetRecord>& asRecorded)
+{
+    const auto& usual = set.judged.drift.usual;
+    if (!usual)
+        return {};
+    const auto enrolled = m_facts.meter(set.judged.meter);
+    if (!enrolled || *enrolled == nullptr)
+        return enrolled ? Done() : Done(enrolled.error());
+    stats::SetOnLots fresh = setOnLots(set.runs);
+    if (asRecorded) {
+        const stats::SetOnLots known = setOnLots(asRecorded->runs);
+        std::erase_if(fresh.controls,
+            [&](const auto& control) { return std::ranges::count(known.controls, control.level, &stats::ControlOnLots::level) > 0; });
+    }
+    m_works.groups.follow(
+        (*enrolled)->act.model, fresh, before.usualState(), *usual, set.judged.lastAt, m_facts.policyAt(set.judged.firstAt));
+    return {};
 }
 
 /// Oldest first; of one moment in the order of their entries.
@@ -266,7 +367,11 @@ Done Judging::judgeWaiting(const Waiting& waiting)
         m_late.emplace(meter, Late { waiting.last, waiting.person }); // run before what was judged already
         return {};
     }
-    const auto judged = judge(series, work, *runs);
+    auto asRecorded = again || m_occasion.replayed ? m_facts.set(waiting.set)
+                                                   : Result<std::optional<SetRecord>>(std::optional<SetRecord>());
+    if (!asRecorded)
+        return asRecorded.error();
+    const auto judged = judge(series, work, *runs, *asRecorded);
     if (!judged)
         return judged.error();
     const Desk desk = deskOf(waiting.person);
@@ -278,6 +383,10 @@ Done Judging::judgeWaiting(const Waiting& waiting)
         m_fresh[waiting.set] = { record, waiting.known };
     if (m_newestJudged)
         m_newestJudged = std::max(*m_newestJudged, judged->lastAt.utcMs);
+    if (const Done stands = standAfter(record, series, *asRecorded); !stands)
+        return stands;
+    if (const Done lot = followLotEffect(desk, record, findingOf(series.usualState(), {})); !lot)
+        return lot;
     work.goOn(record, m_facts.policyAt(record.judged.firstAt), again);
     return followVerdict(desk, record, desk.effective(judged->lastAt));
 }
@@ -303,6 +412,15 @@ Done Judging::endEmptiedSets(
 Done Judging::rejudge(const base::MeterId& meter, Seq because, const std::string& person)
 {
     m_fresh.clear(); // what was judged may be revised below
+    m_looksBack = true;
+    const Done judged = judgeAgain(meter, because, person);
+    m_looksBack = m_occasion.replayed;
+    m_works.groups.forget();
+    return judged;
+}
+
+Done Judging::judgeAgain(const base::MeterId& meter, Seq because, const std::string& person)
+{
     forget(meter);
     const auto found = workOf(meter);
     const auto ids = m_facts.setsWithRuns(meter);
@@ -320,17 +438,17 @@ Done Judging::rejudge(const base::MeterId& meter, Seq because, const std::string
         if (!loaded)
             return loaded.error();
         const Runs runs = typedRuns(*loaded);
-        auto judged = judge(work.after, work, runs);
+        const auto known = std::ranges::find_if(*stored, [&](const SetRecord& set) { return set.judged.set == id; });
+        const auto asRecorded = known == stored->end() ? std::nullopt : std::optional(*known);
+        auto judged = judge(work.after, work, runs, asRecorded);
         if (!judged)
             return judged.error();
-        const auto before = std::ranges::find_if(*stored, [&](const SetRecord& set) { return set.judged.set == id; });
-        const bool known = before != stored->end();
         // The newest set carries the sums on, so its numbers must be the new ones even where its conclusion stays.
-        const bool carries = id == ids->back() && known && before->judged.drift != judged->drift;
-        Seq seq = known ? before->seq : Seq();
-        if (!known || carries || !sameConclusion(before->judged, *judged)) {
-            if (known) {
-                judged->oldVerdict = before->judged.verdict;
+        const bool carries = id == ids->back() && asRecorded && asRecorded->judged.drift != judged->drift;
+        Seq seq = asRecorded ? asRecorded->seq : Seq();
+        if (!asRecorded || carries || !sameConclusion(asRecorded->judged, *judged)) {
+            if (asRecorded) {
+                judged->oldVerdict = asRecorded->judged.verdict;
                 judged->because = because;
             }
             const auto entered = deskOf(person).enter(*judged);

@@ -50,7 +50,7 @@ public:
     const Fresh* freshlyJudged(const base::SetId& set) const;
 
     /// The meter's record changed otherwise than by a run: its working set is loaded anew.
-    void forget(const base::MeterId& meter) { m_works.erase(meter); }
+    void forget(const base::MeterId& meter) { m_works.meters.erase(meter); }
     /// An act stands in the journal.
     void entered(const Act& act);
     /// Other acts than runs came in this batch: what was read of a set before them may no longer hold.
@@ -65,11 +65,16 @@ private:
 
     Desk deskOf(const std::string& person);
     base::Result<MeterWork*> workOf(const base::MeterId& meter);
-    base::Result<acts::SetJudged> judge(const MeterSeries& before, const MeterWork& work, const Runs& runs);
+    base::Result<acts::SetJudged> judge(
+        const MeterSeries& before, const MeterWork& work, const Runs& runs, const std::optional<SetRecord>& asRecorded);
+    base::Result<std::vector<stats::LevelBasis>> basesOf(
+        const stats::SetOnLots& set, const base::MeterId& meter, const Policy& policy, const std::optional<SetRecord>& asRecorded);
+    base::Done standAfter(const SetRecord& set, const MeterSeries& before, const std::optional<SetRecord>& asRecorded);
     base::Result<Runs> runsOf(const Waiting& waiting, bool fromFacts);
     base::Done judgeWaiting(const Waiting& waiting);
     base::Done endEmptiedSets(
         const std::vector<SetRecord>& stored, const std::vector<base::SetId>& withRuns, base::Seq because, const std::string& person);
+    base::Done judgeAgain(const base::MeterId& meter, base::Seq because, const std::string& person);
     base::Done followLate(const base::MeterId& meter, const Late& late);
 
     Facts& m_facts;
@@ -81,6 +86,7 @@ private:
     std::map<base::SetId, Fresh> m_fresh;
     std::optional<std::int64_t> m_newestJudged; ///< last run of the newest judged set of any meter; asked when first needed
     bool m_runsOnly = true;
+    bool m_looksBack; ///< sets of the past are judged: how the others stood is read anew for each
 };
 
 } // namespace mk::registry::desk

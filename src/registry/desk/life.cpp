@@ -2,9 +2,12 @@
 #include "registry/desk/life.h"
 
 #include "base/unread.h"
+#include "registry/comparison/comparison.h"
+#include "registry/control/usual_drift.h"
 #include "registry/desk/judging.h"
 #include "registry/desk/known.h"
 #include "registry/desk/lookbacks.h"
+#include "registry/desk/returns.h"
 #include "registry/desk/stops.h"
 #include "registry/meter/meter_life.h"
 #include "registry/desk/refusal.h"
@@ -128,6 +131,9 @@ Done mayChangeState(const Desk& desk, const acts::MeterMoved& a, Role role)
         return state.error();
     if (const Done may = mayMove(*state, *a.toState, role); !may)
         return ofMeter(a.meter, may.error());
+    // Back to reserve asks what a signature back into service asks (T8).
+    if (*state == MeterState::Withdrawn && *a.toState == MeterState::Reserve)
+        return mayStepBack(desk, { a.at, a.meter, a.by, ReturnStepKind::Signed, a.reason });
     if (desk.occasion.imported)
         return {};
     const Done papers = papersAreThere(desk, a, *state);
@@ -145,7 +151,7 @@ Done followStopByHand(const Desk& desk, Seq seq, const acts::MeterMoved& movemen
         movement.meter, at, withdrawn, std::string(word(found ? StopOnly::Found : StopOnly::Movement)), seq, true, "operator" });
     if (!stopped)
         return stopped.error();
-    return withdrawn ? lookBackOnDrift(desk, movement.meter, at, *stopped) : Done();
+    return withdrawn && !found ? lookBackOnWithdrawal(desk, movement.meter, at, *stopped) : Done();
 }
 
 } // namespace
@@ -250,6 +256,38 @@ Done follow(const Desk& desk, Seq seq, const acts::MeterMoved& movement)
         return open.error();
     // Acceptance after a repair ends what stopped the meter before.
     return open->empty() ? Done() : endEveryStop(desk, movement.meter, at, seq, *movement.toState);
+}
+
+/// The laboratory has to have seen the meter since it was first said to have moved, or to stand apart.
+Done admit(const Desk& desk, const acts::TakenAsItStands& a)
+{
+    if (const auto meter = needMeter(desk, a.meter); !meter)
+        return meter.error();
+    if (const Done settled = desk.judging.settleMeter(a.meter); !settled)
+        return settled;
+    constexpr int kSetsLookedAt = 400; // a year of daily controls
+    const auto sets = desk.facts.newestSets(a.meter, a.at, kSetsLookedAt);
+    const auto pairs = desk.facts.pairs(a.meter);
+    if (!sets || !pairs)
+        return sets ? pairs.error() : sets.error();
+    const SetRecord* first = nullptr;
+    for (const auto& set : *sets) {
+        if (!set.judged.drift.usual || !(set.judged.drift.usual->told || standsApart(*set.judged.drift.usual)))
+            break;
+        first = &set;
+    }
+    if (first == nullptr)
+        return refuse(Refusal::NothingToTakeAsItStands, a.meter.value);
+    const base::Moment since = first->judged.drift.usual->began.value_or(first->judged.lastAt);
+    const auto rounds = comparisonsOf(*pairs, a.at, [&](Moment at) -> const Policy& { return desk.facts.policyAt(at); });
+    const bool seen = !rounds.empty() && rounds.back().judged.outcome == PairOutcome::Inside && rounds.back().judged.lastAt >= since;
+    return seen ? Done() : Done(refuse(Refusal::NotComparedSinceItMoved, a.meter.value, since));
+}
+
+Done follow(const Desk& desk, Seq, const acts::TakenAsItStands& a)
+{
+    desk.judging.forget(a.meter);
+    return {};
 }
 
 } // namespace mk::registry::desk

@@ -13,5 +13,7 @@ base::Done admit(const Desk& desk, const acts::AcceptanceChecked& act);
 base::Done admit(const Desk& desk, const acts::TransferConfirmed& act);
 base::Done admit(const Desk& desk, const acts::MeterMoved& act);
 base::Done follow(const Desk& desk, base::Seq seq, const acts::MeterMoved& act);
+base::Done admit(const Desk& desk, const acts::TakenAsItStands& act);
+base::Done follow(const Desk& desk, base::Seq seq, const acts::TakenAsItStands& act);
 
 } // namespace mk::registry::desk

@@ -1,8 +1,10 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "registry/desk/lookbacks.h"
 
+#include "base/number_text.h"
 #include "base/unread.h"
 #include "registry/control/failure_ladder.h"
+#include "registry/control/usual_drift.h"
 #include "registry/desk/known.h"
 #include "registry/meter/lookback.h"
 #include "registry/desk/refusal.h"
@@ -52,18 +54,56 @@ Result<Moment> stoppedBy(const Desk& desk, const base::MeterId& meter, Moment fr
 /// Where a drift that stands at the newest set began; an estimate names its set by the last run.
 Moment driftBegan(const SetRecord& newest, const std::vector<SetRecord>& sets, Moment from)
 {
-    if (!newest.judged.drift.began)
+    const auto began = newest.judged.drift.driftsSince();
+    if (!began)
         return from;
-    from = std::min(from, *newest.judged.drift.began);
+    from = std::min(from, *began);
     for (const auto& set : sets)
-        if (set.judged.lastAt == *newest.judged.drift.began)
+        if (set.judged.lastAt == *began)
             from = std::min(from, set.judged.firstAt);
     return from;
+}
+
+/// Was the meter in service at any time of that interval? Else nobody measured with it, and there is nothing to look back on.
+Result<bool> servedWithin(const Desk& desk, const base::MeterId& meter, Moment from, Moment to)
+{
+    const auto spells = desk.facts.states(meter);
+    if (!spells)
+        return spells.error();
+    return stateIn(*spells, from) == MeterState::InService || std::ranges::any_of(*spells, [&](const StateSpell& spell) {
+        return spell.state == MeterState::InService && spell.since > from && spell.since <= to;
+    });
+}
+
+/// A control that failed and tripped a sum in the same set is a failed control, not a drift that began with it.
+bool failsOnlyNow(const SetRecord& set)
+{
+    return set.judged.verdict == Verdict::Rejected && set.judged.drift.driftsSince() == std::optional(set.judged.lastAt);
+}
+
+/// What was measured up to a withdrawal by hand, where no look-back asks for it already.
+Done lookBackUpTo(const Desk& desk, const base::MeterId& meter, Moment at, Seq because, const std::string& cause, std::string direction)
+{
+    const auto doubt = doubtBefore(desk, meter, at);
+    const auto known = desk.facts.lookbacks(meter);
+    if (!doubt || !known)
+        return doubt ? known.error() : doubt.error();
+    const bool asked = std::ranges::any_of(*known, [&](const LookbackRecord& each) {
+        return !each.closedBy && each.lookback.from <= doubt->from && doubt->to <= std::max(each.lookback.to, doubt->from);
+    });
+    return asked ? Done()
+                 : openLookback(desk, { meter, at, doubt->from, doubt->to, cause, because, {}, {}, {}, givenText(std::move(direction)) });
 }
 
 std::string driftInWords(const acts::DriftFinding& drift)
 {
     std::string direction;
+    if (drift.usual && drift.usual->told)
+        for (const auto& level : drift.usual->levels)
+            if (const auto newest = stateFrom(*drift.usual).levels[static_cast<std::size_t>(level.level)].newestMean();
+                newest && level.usual)
+                direction += (direction.empty() ? "" : ", ") + std::string(word(level.level)) + " control "
+                    + (*newest < *level.usual ? "" : "+") + base::fixedText(*newest - *level.usual, 1) + " %";
     for (const auto& bias : drift.bias)
         direction += (direction.empty() ? "" : ", ") + std::string(word(bias.level)) + " control " + biasInWords(bias);
     return direction;
@@ -93,6 +133,35 @@ Done openVialLookback(
             "strip vial " + spoilt.vial.value, itself ? spoilt.direction : std::nullopt });
 }
 
+/// The look-back that an entry opened, for the coordinator to act on.
+Result<LookbackRecord> lookbackOf(const Desk& desk, const base::OperatorId& by, Seq opening)
+{
+    const auto person = needPerson(desk, by);
+    if (!person)
+        return person.error();
+    if (const Done may = onlyCoordinator(**person, Refusal::CoordinatorClosesLookbacks); !may)
+        return may.error();
+    const auto entry = desk.facts.entry(opening);
+    if (!entry)
+        return entry.error();
+    const auto* opened = *entry ? std::get_if<acts::LookbackOpened>(&(*entry)->act) : nullptr;
+    if (opened == nullptr)
+        return refuse(Refusal::NoLookback, opening);
+    const auto all = desk.facts.lookbacks(opened->meter);
+    if (!all)
+        return all.error();
+    const auto found = std::ranges::find(*all, opening, &LookbackRecord::seq);
+    if (found == all->end())
+        return base::fault(FaultKind::Damaged, "the look-back of entry %1 cannot be read; run verify", opening.value);
+    return *found;
+}
+
+Result<LookbackRecord> undecided(const Desk& desk, const base::OperatorId& by, Seq opening)
+{
+    auto known = lookbackOf(desk, by, opening);
+    return known && known->closedBy ? Result<LookbackRecord>(refuse(Refusal::LookbackDecided, opening)) : known;
+}
+
 } // namespace
 
 std::optional<std::string> givenText(std::string text)
@@ -102,26 +171,49 @@ std::optional<std::string> givenText(std::string text)
 
 Done admit(const Desk& desk, const acts::LookbackClosed& a)
 {
+    const auto waiting = undecided(desk, a.by, a.entry);
+    return waiting ? mayCloseLookback(a, waiting->lookback) : Done(waiting.error());
+}
+
+Done admit(const Desk& desk, const acts::LookbackAssigned& a)
+{
+    if (const auto waiting = undecided(desk, a.by, a.entry); !waiting)
+        return waiting.error();
+    if (a.decides.find_first_not_of(" \t\n") == std::string::npos)
+        return refuse(Refusal::LookbackForNobody);
+    return a.until < desk.facts.zone().dateOf(a.at) ? refuse(Refusal::LookbackDuePast, a.until) : Done();
+}
+
+Done admit(const Desk& desk, const acts::LookbackAsked& a)
+{
+    if (const auto meter = needMeter(desk, a.meter); !meter)
+        return meter.error();
     const auto person = needPerson(desk, a.by);
     if (!person)
         return person.error();
     if (const Done may = onlyCoordinator(**person, Refusal::CoordinatorClosesLookbacks); !may)
         return may;
-    const auto entry = desk.facts.entry(a.entry);
-    if (!entry)
-        return entry.error();
-    const auto* opened = *entry ? std::get_if<acts::LookbackOpened>(&(*entry)->act) : nullptr;
-    if (opened == nullptr)
-        return refuse(Refusal::NoLookback, a.entry);
-    const auto all = desk.facts.lookbacks(opened->meter);
-    if (!all)
-        return all.error();
-    const auto found = std::ranges::find(*all, a.entry, &LookbackRecord::seq);
-    if (found == all->end())
-        return base::fault(FaultKind::Damaged, "the look-back of entry %1 cannot be read; run verify", a.entry.value);
-    if (found->closedBy)
-        return refuse(Refusal::LookbackDecided, a.entry);
-    return mayCloseLookback(a, found->lookback);
+    if (a.cause.find_first_not_of(" \t\n") == std::string::npos || a.to < a.from)
+        return refuse(Refusal::LookbackIncomplete);
+    const auto served = servedWithin(desk, a.meter, a.from, a.to);
+    if (!served)
+        return served.error();
+    return *served ? Done() : Done(refuse(Refusal::NotInServiceThen, a.meter.value));
+}
+
+Done follow(const Desk& desk, Seq seq, const acts::LookbackAsked& a)
+{
+    return openLookback(desk, { a.meter, desk.effective(a.at), a.from, a.to, a.cause, seq, {}, {}, a.scope, a.direction });
+}
+
+Done admit(const Desk& desk, const acts::LookbackReopened& a)
+{
+    const auto known = lookbackOf(desk, a.by, a.entry);
+    if (!known)
+        return known.error();
+    if (!known->closedBy)
+        return refuse(Refusal::LookbackUndecided, a.entry);
+    return a.reason.find_first_not_of(" \t\n") == std::string::npos ? refuse(Refusal::LookbackIncomplete) : Done();
 }
 
 Done openLookback(const Desk& desk, const acts::LookbackOpened& lookback)
@@ -130,10 +222,13 @@ Done openLookback(const Desk& desk, const acts::LookbackOpened& lookback)
     if (!known)
         return known.error();
     // Judging again never asks twice for the same interval.
+    const auto served = servedWithin(desk, lookback.meter, lookback.from, lookback.to);
+    if (!served)
+        return served.error();
     const bool there = std::ranges::any_of(*known, [&](const LookbackRecord& r) {
         return r.lookback.cause == lookback.cause && r.lookback.from == lookback.from && r.lookback.scope == lookback.scope;
     });
-    return there ? Done() : desk.letFollow(lookback);
+    return there || !*served ? Done() : desk.letFollow(lookback);
 }
 
 Result<Doubt> doubtBefore(const Desk& desk, const base::MeterId& meter, Moment failure)
@@ -179,16 +274,35 @@ Done openVialLookbacks(const Desk& desk, const SpoiltVial& spoilt, Moment at, Se
     return {};
 }
 
-Done lookBackOnDrift(const Desk& desk, const base::MeterId& meter, Moment at, Seq because)
+Done lookBackOnWithdrawal(const Desk& desk, const base::MeterId& meter, Moment at, Seq because)
 {
     if (desk.occasion.imported)
         return {};
     const auto counted = desk.facts.newestCountedSet(meter, at);
     if (!counted)
         return counted.error();
-    if (!*counted || (*counted)->judged.drift.flags.empty())
-        return {};
+    if (!*counted || !(*counted)->judged.drift.drifts())
+        return lookBackUpTo(desk, meter, at, because, std::string(word(StopOnly::Movement)), {});
+    if (failsOnlyNow(**counted))
+        return lookBackUpTo(desk, meter, at, because, std::string(code(ReasonCode::ControlRejected)), errorInWords({ &**counted, 1 }));
     return openShiftLookback(desk, **counted, at, std::string(code(ReasonCode::Drift)), because);
+}
+
+Done lookBackOnComparison(const Desk& desk, const base::MeterId& meter, Moment at, Seq because, std::optional<Moment> lastInside)
+{
+    if (desk.occasion.imported)
+        return {};
+    const auto good = lastGoodBefore(desk, meter, at);
+    if (!good)
+        return good.error();
+    // The laboratory saw it right last; a control may have been accepted since, and the reviewer may choose that.
+    const Moment from = lastInside && *lastInside < *good ? *lastInside : *good;
+    const auto to = stoppedBy(desk, meter, from, at);
+    if (!to)
+        return to.error();
+    const auto alternative = from < *good ? std::optional(*good) : std::nullopt;
+    return openLookback(
+        desk, { meter, at, from, std::max(*to, from), std::string(code(ReasonCode::ComparisonFailed)), because, alternative, {}, {}, {} });
 }
 
 /// Damage, liquid and a wrong unit may be as old as the last good control (handbook 1.5); any other doubt begins with the event, and counts
@@ -235,8 +349,11 @@ Done lookBackOnWrongUnit(const Desk& desk, Seq seq, const acts::IncidentReported
     for (const auto& check : *checks)
         if (check.act.item == AcceptanceItem::UnitAndClock && check.act.met == YesNo::Yes)
             proves(check.act.at);
-    return desk.letFollow(
-        acts::LookbackOpened { incident.meter, told, from, std::max(told, from), std::string(code(ReasonCode::WrongUnit)), seq });
+    const Moment to = std::max(told, from);
+    const auto served = servedWithin(desk, incident.meter, from, to);
+    if (!served || !*served)
+        return served ? Done() : Done(served.error());
+    return desk.letFollow(acts::LookbackOpened { incident.meter, told, from, to, std::string(code(ReasonCode::WrongUnit)), seq });
 }
 
 } // namespace mk::registry::desk

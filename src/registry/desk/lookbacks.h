@@ -7,8 +7,12 @@
 namespace mk::registry::desk {
 
 base::Done admit(const Desk& desk, const acts::LookbackClosed& act);
+base::Done admit(const Desk& desk, const acts::LookbackAssigned& act);
+base::Done admit(const Desk& desk, const acts::LookbackReopened& act);
+base::Done admit(const Desk& desk, const acts::LookbackAsked& act);
+base::Done follow(const Desk& desk, base::Seq seq, const acts::LookbackAsked& act);
 
-/// Opens a look-back, unless the meter has one of that cause, start and scope.
+/// Opens a look-back, unless the meter has one of that cause, start and scope, or was not in service in its interval.
 base::Done openLookback(const Desk& desk, const acts::LookbackOpened& lookback);
 
 /// The interval that a failure puts in doubt.
@@ -32,8 +36,12 @@ struct SpoiltVial {
 /// Every meter that used it is looked back on, each from its own last good run with it.
 base::Done openVialLookbacks(const Desk& desk, const SpoiltVial& spoilt, base::Moment at, base::Seq because);
 
-/// The coordinator takes a drifting meter out of use: what it measured since the drift began waits for a look-back.
-base::Done lookBackOnDrift(const Desk& desk, const base::MeterId& meter, base::Moment at, base::Seq because);
+/// A meter was withdrawn by hand: what it measured since its drift began, or since its last good control, waits for a look-back.
+base::Done lookBackOnWithdrawal(const Desk& desk, const base::MeterId& meter, base::Moment at, base::Seq because);
+/// The same after a failed comparison.
+/// lastInside  when the laboratory last found it right
+base::Done lookBackOnComparison(
+    const Desk& desk, const base::MeterId& meter, base::Moment at, base::Seq because, std::optional<base::Moment> lastInside);
 /// What was measured while the meter was in doubt waits for a look-back.
 base::Done lookBackOnIncident(const Desk& desk, base::Seq seq, const acts::IncidentReported& incident, base::Moment told);
 /// Results since the last proof of the right unit, urgently (handbook 1.5, 10.4).

@@ -41,6 +41,20 @@ void MeterWork::goOn(const SetRecord& set, const Policy& policy, bool again)
     failing = failsAfter(failing, set);
 }
 
+base::Done loadEvents(Facts& facts, const base::MeterId& meter, MeterWork& work)
+{
+    auto boundaries = facts.boundaries(meter);
+    const auto taken = facts.facts<acts::TakenAsItStands>(meter.value);
+    if (!boundaries || !taken)
+        return boundaries ? taken.error() : boundaries.error();
+    work.usualBoundaries = std::move(boundaries).value();
+    work.taken.clear();
+    for (const auto& each : *taken)
+        work.taken.push_back(each.act.at);
+    work.eventsKnown = true;
+    return {};
+}
+
 Result<MeterWork> loadWork(Facts& facts, const base::MeterId& meter, base::Moment now)
 {
     auto sets = facts.newestSets(meter, base::kEndOfTime, kWindow);

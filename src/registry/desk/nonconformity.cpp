@@ -1,13 +1,16 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "registry/desk/nonconformity.h"
 
+#include "base/number_text.h"
 #include "base/unread.h"
 #include "registry/desk/known.h"
 #include "registry/desk/refusal.h"
+#include "registry/lots/lot_items.h"
 #include "registry/meter/nonconformities.h"
 #include "registry/terms/reason.h"
 
 #include <algorithm>
+#include <cmath>
 
 namespace mk::registry::desk {
 
@@ -28,6 +31,21 @@ Result<bool> anythingCalled(Facts& facts, const std::string& id)
     if (!meter || !stripLot || !controlLot || !stripVial || !controlVial)
         return base::unread("the records of '%1' cannot be read; run verify", id, meter, stripLot, controlLot, stripVial, controlVial);
     return *meter != nullptr || *stripLot != nullptr || *controlLot != nullptr || *stripVial != nullptr || *controlVial != nullptr;
+}
+
+/// The level that the others moved furthest at.
+std::string lotEffectText(const acts::UsualFinding& usual)
+{
+    const acts::UsualLevelFinding* most = nullptr;
+    for (const auto& level : usual.levels)
+        if (level.othersMove && (most == nullptr || std::abs(*level.othersMove * level.cv) > std::abs(*most->othersMove * most->cv)))
+            most = &level;
+    if (most == nullptr)
+        return "Meters on strip lot " + usual.stripLot.value + " moved together.";
+    const double percent = *most->othersMove * most->cv;
+    return "Meters on strip lot " + usual.stripLot.value + " with control lot " + most->controlLot.value + " read about "
+        + base::fixedText(std::abs(percent), 1) + " % " + (percent < 0 ? "lower" : "higher") + " than they used to ("
+        + std::to_string(most->others.value_or(0) + 1) + " meters).";
 }
 
 /// The first undecided look-back that belongs to a nonconformity: opened by the same entry, or, where a control failed, about a time before
@@ -94,6 +112,26 @@ Done openNonconformity(const Desk& desk, acts::NcOpened opened)
         return {};
     opened.by = base::OperatorId(desk.person);
     return desk.letFollow(opened);
+}
+
+Done followLotEffect(const Desk& desk, const SetRecord& set, const acts::UsualFinding& before)
+{
+    const auto& usual = set.judged.drift.usual;
+    if (!usual || !usual->told || !usual->lot)
+        return {};
+    const bool stops = usual->stops == "lot" && before.stops != "lot";
+    if (!stops && before.lot)
+        return {};
+    acts::NcOpened opened;
+    opened.at = set.judged.lastAt;
+    opened.type = kLotMovedType;
+    opened.subject = usual->stripLot.value;
+    opened.description = lotEffectText(*usual);
+    opened.because = set.seq;
+    if (const Done moved = openNonconformity(desk, opened); !moved || !stops)
+        return moved;
+    opened.type = kLotStoppedType;
+    return openNonconformity(desk, std::move(opened));
 }
 
 Done followStop(const Desk& desk, Seq seq, const acts::MeterStopped& stopped)

@@ -12,6 +12,9 @@ base::Done admit(const Desk& desk, const acts::NcStep& act);
 /// Opens a nonconformity by itself, unless one of that type and subject is being worked on. In `opened`: type, subject, description,
 /// because and at. type  a reason code
 base::Done openNonconformity(const Desk& desk, acts::NcOpened opened);
+/// The meters on a lot moved together: one nonconformity of the lot when that is first seen, another when it stops them.
+/// before  the meter's usual value as it stood before the set
+base::Done followLotEffect(const Desk& desk, const SetRecord& set, const acts::UsualFinding& before);
 /// A withdrawal for a cause that the handbook calls a nonconformity (7.1) opens one.
 base::Done followStop(const Desk& desk, base::Seq seq, const acts::MeterStopped& stopped);
 

@@ -46,6 +46,11 @@ Done admit(const Desk& desk, const acts::ReturnStep& a)
         return person.error();
     if (const Done settled = desk.judging.settleMeter(a.meter); !settled)
         return settled;
+    return mayStepBack(desk, a);
+}
+
+Done mayStepBack(const Desk& desk, const acts::ReturnStep& a)
+{
     if (const Done notices = needNoticeItems(desk, a); !notices)
         return notices;
     const auto file = returnFileOf(desk.facts, a.meter, a.at);

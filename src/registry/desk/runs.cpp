@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "registry/desk/runs.h"
 
+#include "registry/control/failure_ladder.h"
 #include "registry/desk/failures.h"
 #include "registry/desk/judging.h"
 #include "registry/desk/known.h"
@@ -144,6 +145,32 @@ Result<std::ptrdiff_t> errorCodesOfRuns(const Desk& desk, const base::MeterId& m
     return count;
 }
 
+/// A repeat names a set of its meter that failed, and that no accepted set has followed: else a day's first set could be called a repeat,
+/// and no rule would count it.
+Done mayRepeatSet(const Desk& desk, const acts::ControlRun& run)
+{
+    if (!run.repeatOf || *run.repeatOf == run.set.value)
+        return {};
+    const base::SetId named(*run.repeatOf);
+    const auto set = desk.facts.set(named);
+    const auto runs = desk.facts.runs(named);
+    if (!set || !runs)
+        return set ? runs.error() : set.error();
+    const bool waits = !*set && !runs->empty(); // run before what was judged already: its verdict comes last
+    const auto& first = waits ? runs->front().run.meter : *set ? (*set)->judged.meter : base::MeterId();
+    if (first != run.meter || (*set && ((*set)->judged.lastAt > run.at || !failsAfter(false, **set))))
+        return refuse(Refusal::RepeatOfNoFailure, named.value, run.meter.value);
+    if (waits)
+        return {};
+    const auto since = desk.facts.sets(run.meter, (*set)->judged.lastAt, run.at);
+    if (!since)
+        return since.error();
+    for (const auto& each : *since)
+        if (each.judged.set != named && each.judged.set != run.set && isAccepted(each))
+            return refuse(Refusal::RepeatOfEndedFailure, named.value, run.meter.value, each.judged.set.value);
+    return {};
+}
+
 } // namespace
 
 Done mayShow(const Desk& desk, const base::MeterId& meter, const Reading& result, base::GlucoseUnit unit)
@@ -196,6 +223,8 @@ Result<Admitted> admit(const Desk& desk, const acts::ControlRun& run)
     auto told = askedBeyondRuns ? toldOfOthers(desk, run) : Result<std::vector<std::string>>(askedBeyondRuns.error());
     if (!told)
         return told.error();
+    if (const Done repeat = mayRepeatSet(desk, run); !repeat)
+        return repeat.error();
     admitted.askedBeyondRuns = *askedBeyondRuns;
     admitted.told = std::move(told).value();
     if (!waited || waits())
@@ -210,6 +239,14 @@ Result<Admitted> admit(const Desk& desk, const acts::ControlRun& run)
 
 Done follow(const Desk& desk, Seq seq, const acts::ControlRun& run, Admitted admitted)
 {
+    // What a file's set repeats is judged with this run, and only then is it known whether it failed.
+    if (desk.occasion.imported && run.repeatOf) {
+        if (const auto* waiting = desk.judging.waitingOn(run.meter); waiting != nullptr && waiting->set != run.set)
+            if (const Done settled = desk.judging.settleMeter(run.meter); !settled)
+                return settled;
+        if (const Done repeat = mayRepeatSet(desk, run); !repeat)
+            return repeat;
+    }
     if (const Done expected = desk.judging.expect(seq, run, std::move(admitted.ofItsSet), desk.person); !expected)
         return expected;
     return std::holds_alternative<ErrorCode>(run.result) ? followErrorCode(desk, run.meter, run.at, seq) : Done();

@@ -75,7 +75,13 @@ public:
     virtual base::Result<std::vector<PairRecord>> pairs(const base::MeterId& meter) = 0;
     virtual base::Result<std::vector<LookbackRecord>> lookbacks(const base::MeterId& meter) = 0;
     /// Moments at which the meter's control statistics begin again, oldest first.
-    virtual base::Result<std::vector<base::Moment>> boundaries(const base::MeterId& meter) = 0;
+    virtual base::Result<std::vector<SegmentBoundary>> boundaries(const base::MeterId& meter) = 0;
+    /// Every other meter of the model that has a set judged by its own usual value in [from, to], with the newest of them.
+    virtual base::Result<std::vector<UsualStanding>>
+    standings(const base::ModelId& model, const base::MeterId& except, base::Moment from, base::Moment to) = 0;
+    /// The first sets of all meters with a run on both lots that ended before that moment, oldest first.
+    virtual base::Result<std::vector<SetRecord>>
+    firstSetsOnLots(const base::StripLotId& strip, const base::ControlLotId& control, base::Moment before, int most) = 0;
     /// Sets whose last run lies in [from, to], oldest first.
     virtual base::Result<std::vector<SetRecord>> sets(const base::MeterId& meter, base::Moment from, base::Moment to) = 0;
     /// The newest sets that had begun by then, newest first.

@@ -41,6 +41,9 @@ void assessTransfer(Assessment& a);
 void assessStripVial(Assessment& a);
 void assessFirstUses(Assessment& a);
 
+// The meter against its own usual value (fitness_usual.cpp).
+void assessUsual(Assessment& a);
+
 // What is owed by a date (fitness_due.cpp).
 void assessComparison(Assessment& a);
 void assessCalibration(Assessment& a);

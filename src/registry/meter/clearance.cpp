@@ -32,6 +32,16 @@ base::Moment clearedUntil(base::Moment acceptedAt, const Policy& policy, const Z
     return zone.endOf(day);
 }
 
+base::Moment clearedUntil(const SetRecord& accepted, const Policy& policy, const Zone& zone)
+{
+    const base::Moment until = clearedUntil(accepted.judged.lastAt, policy, zone);
+    const auto& usual = accepted.judged.drift.usual;
+    if (!usual || !usual->told)
+        return until;
+    const std::int64_t ms = policy.toldControlHours * kHourMs + policy.graceMinutes * std::int64_t { 60'000 };
+    return std::min(until, zone.at(accepted.judged.lastAt.utcMs + ms));
+}
+
 base::Moment later(base::Moment from, base::Period period, const Zone& zone)
 {
     const base::WallTime wall = base::wallOf(zone.at(from.utcMs));

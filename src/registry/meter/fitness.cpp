@@ -202,8 +202,9 @@ Fitness assess(const MeterHistory& history, const Policy& policy, base::Moment a
     Assessment a { history, policy, at, zone };
     a.result.at = at;
     // The order in which reasons are listed.
-    for (const auto look : { assessUse, assessState, assessIncidents, assessNewestSet, assessClearance, assessTransfer, assessStripVial,
-             assessComparison, assessCalibration, assessEqa, assessCleaning, assessDrift, assessReserve, assessLookbacks, assessFirstUses })
+    for (const auto look :
+        { assessUse, assessState, assessIncidents, assessNewestSet, assessClearance, assessTransfer, assessStripVial, assessComparison,
+            assessCalibration, assessEqa, assessCleaning, assessDrift, assessUsual, assessReserve, assessLookbacks, assessFirstUses })
         look(a);
     if (history.clockLeapt)
         a.add(ReasonCode::ClockSuspect, { *history.clockLeapt });

@@ -58,6 +58,8 @@ Fitness assess(const MeterHistory& history, const Policy& policy, base::Moment a
 
 /// Until when an accepted set clears a meter, by the policy's rule; that instant itself is no longer covered.
 base::Moment clearedUntil(base::Moment acceptedAt, const Policy& policy, const Zone& zone);
+/// The same of an accepted set: while a drift is told of, the policy may want controls more often.
+base::Moment clearedUntil(const SetRecord& accepted, const Policy& policy, const Zone& zone);
 
 /// The same wall time `period` later, clamped to the month's last day.
 base::Moment later(base::Moment from, base::Period period, const Zone& zone);

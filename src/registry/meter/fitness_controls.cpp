@@ -93,7 +93,7 @@ void assessClearance(Assessment& a)
         return;
     }
     const SetRecord& set = *a.history.newestAccepted;
-    const base::Moment until = clearedUntil(set.judged.lastAt, a.policy, a.zone);
+    const base::Moment until = clearedUntil(set, a.policy, a.zone);
     const bool issuedSince = !a.history.issuedOnEvidence && a.history.state && a.history.state->state == MeterState::InService
         && a.history.state->before == MeterState::Reserve && set.judged.lastAt < a.history.state->since;
     if (issuedSince) {

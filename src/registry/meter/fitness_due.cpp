@@ -65,7 +65,7 @@ void assessCalibration(Assessment& a)
 void assessEqa(Assessment& a)
 {
     for (const auto& sample : a.history.eqa) {
-        const EqaJudged judged = judgeEqa(sample, a.at);
+        const EqaJudged judged = judgeEqa(sample, a.at, a.zone);
         const acts::EqaReceived& received = sample.received.act;
         SampleOwed owed { received.scheme, received.event, received.sample, a.onTheWall(received.due), judged.band == EqaBand::Late };
         const bool shown = a.history.newestPassedPair && a.history.newestPassedPair->judged.at > received.due;

@@ -104,6 +104,27 @@ bool isWholeCount(const base::Decimal& number)
     return number.mantissa() >= 0 && number.decimals() == 0;
 }
 
+bool blank(const std::optional<std::string>& text)
+{
+    return !text || text->find_first_not_of(" \t\n") == std::string::npos;
+}
+
+/// Handbook 17.10: results looked at, results in doubt, told or not and when, by whom judged; or "not used", and who says so.
+Done answersAll(const acts::LookbackClosed& closed)
+{
+    if (!blank(closed.notUsedSays))
+        return closed.reviewed || closed.doubtful
+            ? Done(badInput("not_used_says answers that nothing was measured, and reviewed or doubtful counts results; give one of them"))
+            : Done();
+    if (!closed.reviewed || !closed.doubtful || !closed.informed || blank(closed.judgedBy))
+        return refused("a decision says how many results were looked at (reviewed) and how many are in doubt (doubtful), whether the "
+                       "clinician was told (informed) and who judged (judged_by); or that the meter was not used, and who says so "
+                       "(not_used_says)");
+    if (closed.informed == YesNo::Yes && !closed.informedAt)
+        return badInput("informed is yes; say when with informed_at");
+    return {};
+}
+
 } // namespace
 
 Moment sequenceStart(std::span<const SetRecord> sets)
@@ -183,7 +204,10 @@ Done mayCloseLookback(const acts::LookbackClosed& closed, const acts::LookbackOp
         if (alternative && *closed.chosenStart != opened.from && (!closed.why || closed.why->empty()))
             return refused("the other start was chosen; say why");
     }
-    for (const std::string& text : { closed.decision, closed.why.value_or(""), closed.judgedBy.value_or("") })
+    if (const Done all = answersAll(closed); !all)
+        return all;
+    for (const std::string& text :
+        { closed.decision, closed.why.value_or(""), closed.judgedBy.value_or(""), closed.notUsedSays.value_or("") })
         if (looksLikePatientNumber(text))
             return refused("'%1' holds a long number that could name a patient; the registry keeps counts and a decision only", text);
     return {};

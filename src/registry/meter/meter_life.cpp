@@ -1,9 +1,12 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "registry/meter/meter_life.h"
 
+#include "base/number_text.h"
+#include "registry/control/usual_drift.h"
 #include "registry/meter/return_owed.h"
 
 #include <algorithm>
+#include <cmath>
 
 namespace mk::registry {
 
@@ -29,6 +32,7 @@ constexpr Transition kTransitions[] = {
     { S::InService, S::OnHold, Who::Anyone },                // T5
     { S::InService, S::Withdrawn, Who::NurseOrCoordinator }, // T7
     { S::OnHold, S::Withdrawn, Who::NurseOrCoordinator }, { S::Reserve, S::Withdrawn, Who::NurseOrCoordinator },
+    { S::Withdrawn, S::Reserve, Who::Coordinator },                                            // T8
     { S::Withdrawn, S::AtRepair, Who::Coordinator },                                           // T9
     { S::AtRepair, S::Acceptance, Who::Coordinator },                                          // T10
     { S::InService, S::Reserve, Who::Coordinator },                                            // T11
@@ -74,6 +78,14 @@ base::Fault refusalFor(const OwedForReturn& owed, const std::string& meter)
         return refused(
             "%1 showed error codes with the strip vial that it was controlled with; open another strip vial and run the controls with it",
             meter);
+    case ReturnOwed::ShiftChecked:
+        return refused(
+            "a shift stopped %1, and one good set does not end it: compare it with the laboratory, or record the step group-checked or lot-checked first",
+            meter);
+    case ReturnOwed::LookbackDecided:
+        return refused(
+            "a look-back on %1 waits: decide it, or say who decides it and by when with act look-back-assigned, before it is signed back",
+            meter);
     case ReturnOwed::Signed: break;
     }
     return refused("%1 waits for a signature", meter);
@@ -95,7 +107,40 @@ Done maySign(const acts::ReturnStep& step, const ReturnEvidence& evidence, const
         return refused("%1 is withdrawn; only the coordinator signs it back", meter);
     if (!coordinator && !competentNurse(evidence))
         return refused("'%1' is not competent on that day; a competent nurse or the coordinator signs", step.by.value);
-    return owed.empty() || owed.front().what == ReturnOwed::Signed ? Done() : Done(refusalFor(owed.front(), meter));
+    if (!owed.empty() && owed.front().what != ReturnOwed::Signed)
+        return refusalFor(owed.front(), meter);
+    const bool cause = step.detail && step.detail->find_first_not_of(" \t\n") != std::string::npos;
+    if (evidence.state == S::Withdrawn && evidence.byPerson && !cause)
+        return refused("%1 was withdrawn; say in words what the cause was and how it was removed", meter);
+    return {};
+}
+
+/// Handbook 17.3: the means of its newest controls lie within half the limit of the others' middle, at every level.
+Done mayCheckGroup(const acts::ReturnStep& step, const ReturnEvidence& evidence, const Policy& policy)
+{
+    constexpr double kOnLimit = 1e-9;
+    constexpr std::int64_t kFewestOthers = 2;
+    const auto found = std::ranges::find_if(
+        evidence.newestSets, [](const SetRecord& set) { return set.judged.drift.usual && set.judged.drift.usual->score; });
+    const auto notEvaluable = [&] {
+        return refused(
+            "a group check of %1 is not evaluable: its sets do not say how it stands among the others on its lots", step.meter.value);
+    };
+    if (found == evidence.newestSets.end())
+        return notEvaluable();
+    const acts::UsualFinding& usual = *found->judged.drift.usual;
+    const stats::UsualState state = stateFrom(usual);
+    for (const Level required : policy.requiredLevels) {
+        const auto level = std::ranges::find(usual.levels, required, &acts::UsualLevelFinding::level);
+        const auto newest = state.levels[static_cast<std::size_t>(required)].newestMean();
+        if (level == usual.levels.end() || !level->othersSlow || level->others.value_or(0) < kFewestOthers || !newest)
+            return notEvaluable();
+        const double off = *newest - *level->othersSlow;
+        if (std::abs(off) > level->limit + kOnLimit)
+            return refused("the newest %1 controls of %2 lie %3 % from the middle of the others, more than %4 %",
+                base::asCode(word(required)), step.meter.value, base::fixedText(off, 1), base::fixedText(level->limit, 1));
+    }
+    return {};
 }
 
 } // namespace
@@ -145,7 +190,10 @@ ReturnDemands demandsOf(const ReturnEvidence& evidence, const Policy& policy)
         // What an incident did to the meter asks for both; without one (it was annulled) only what was measured speaks.
         const bool measured = stop.stop.withdrawn && reason && rowOf(*reason).needsComparison && !rowOf(*reason).needsInspection;
         demands.comparison = demands.comparison || (incident ? effectOf(cause->act.what).needsComparison() : measured);
+        demands.comparison = demands.comparison
+            || (withdrawn && evidence.byPerson && incident && cause->act.what == IncidentKind::SoftwareUpdated);
     }
+    demands.comparison = demands.comparison || evidence.withdrawnForDrift;
     return demands;
 }
 
@@ -164,6 +212,12 @@ Done mayTakeReturnStep(const acts::ReturnStep& step, const ReturnEvidence& evide
         if (!comparisonPassed(evidence, demandsOf(evidence, policy)))
             return refused("the records do not show a passed laboratory comparison of %1 since it was stopped", step.meter.value);
         return {};
+    case ReturnStepKind::GroupChecked: return mayCheckGroup(step, evidence, policy);
+    case ReturnStepKind::LotChecked:
+        return evidence.lotShown ? Done()
+                                 : Done(refused("the records show no accepted set of %1 on another strip or control lot since the shift, "
+                                                "and no other meter that was rejected on the same vials",
+                                     step.meter.value));
     case ReturnStepKind::Signed: return maySign(step, evidence, owed);
     }
     return {};

@@ -34,6 +34,9 @@ struct ReturnEvidence {
     base::Date today;                             ///< the day of the step
     bool byPerson = false;                        ///< recorded here: what a file cannot carry is asked too
     std::optional<base::Moment> firmwareNoted {}; ///< when the version of its software was last put on record
+    std::optional<base::Moment> lotShown {}; ///< since a shift: the set that shows the lot, not the meter, or clears the meter on another
+    std::optional<base::Seq> undecidedLookback {}; ///< neither decided nor given to somebody who decides it
+    bool withdrawnForDrift = false;                ///< by hand, while it drifted
 };
 
 ReturnDemands demandsOf(const ReturnEvidence& evidence, const Policy& policy);

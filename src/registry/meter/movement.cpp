@@ -72,7 +72,7 @@ Done issued(const MovementEvidence& evidence, const Policy& policy, const Zone& 
     if (!cleanedSince(evidence))
         return refused("it was not cleaned since it went to reserve; record act incident --kind cleaned first");
     const SetRecord* set = acceptedSince(evidence);
-    return need(set != nullptr && clearedUntil(set->judged.lastAt, policy, zone) > evidence.at,
+    return need(set != nullptr && clearedUntil(*set, policy, zone) > evidence.at,
         "no accepted control set in time was run since it went to reserve; run all required levels first");
 }
 

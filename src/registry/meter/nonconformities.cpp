@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "registry/meter/nonconformities.h"
 
+#include "registry/lots/lot_items.h"
+
 #include <algorithm>
 
 namespace mk::registry {
@@ -40,6 +42,17 @@ Result<std::optional<Nonconformity>> nonconformityOf(Facts& facts, Seq entry)
     if (!steps)
         return steps.error();
     return std::optional(foldNonconformity({ entry, *opened }, *steps));
+}
+
+Result<std::optional<Seq>> stoppedLotItem(Facts& facts, const base::StripLotId& lot, Moment at)
+{
+    const auto known = nonconformities(facts, lot.value, at);
+    if (!known)
+        return known.error();
+    for (const auto& each : *known)
+        if (each.opened.type == kLotStoppedType && each.state != NcState::Closed)
+            return std::optional(each.entry);
+    return std::optional<Seq>();
 }
 
 Result<std::optional<acts::LookbackClosed>> closingOf(Facts& facts, const LookbackRecord& lookback)

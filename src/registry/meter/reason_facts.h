@@ -101,6 +101,38 @@ struct Drifting {
     bool beyondHalfLimit = false;
 };
 
+/// The meter moved from its own usual value (handbook 6.5).
+/// level     the one that moved furthest of what is allowed
+/// percent   how far from its usual value, or from the group where that is further and it has none of its own yet
+/// controls  of the level
+struct MovedFromUsual {
+    bool up = true;
+    Level level {};
+    double percent = 0, allowed = 0;
+    std::optional<base::Date> began {};
+    std::size_t newest = 0;
+    std::int64_t controls = 0;
+    bool learning = false; ///< it has no usual value of its own yet: the group is the measure
+    bool stopped = false;
+};
+
+struct StandingApart {
+    double percent = 0;
+    std::int64_t others = 0, controls = 0;
+    base::Date compareBy {};
+};
+
+/// The meters on a lot moved together.
+/// percent  nothing where the meter itself is only stopped with the others
+struct LotMoved {
+    base::StripLotId stripLot {};
+    base::ControlLotId controlLot {};
+    std::optional<double> percent {};
+    std::int64_t meters = 0;
+    std::optional<base::Date> since {};
+    bool stopped = false;
+};
+
 struct WaitingLookback {
     base::Moment from, to;
 };
@@ -108,6 +140,6 @@ struct WaitingLookback {
 /// Nothing: the code says it all.
 using ReasonFacts = std::variant<std::monostate, OutOfService, NotYetInService, FailedControl, LevelsToRun, MissingLevels,
     IssuedUncontrolled, MovedUncontrolled, ClearanceLost, Overdue, DueAt, VialRanOut, FailedComparison, SampleOwed, Drifting, LotEffect,
-    WaitingLookback, NewOnMeter>;
+    WaitingLookback, NewOnMeter, MovedFromUsual, StandingApart, LotMoved>;
 
 } // namespace mk::registry

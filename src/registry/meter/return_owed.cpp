@@ -71,6 +71,30 @@ AskedForReturn softwareAsked(const ReturnEvidence& evidence, base::Moment change
     return asked;
 }
 
+/// The hold of a shift rule, which no accepted set ends.
+const StopRecord* shiftHold(std::span<const StopRecord> open)
+{
+    const auto found = std::ranges::find_if(open, [](const StopRecord& each) {
+        return each.stop.cause == code(ReasonCode::ControlRejected) && each.stop.needsSignature && !each.stop.withdrawn;
+    });
+    return found == open.end() ? nullptr : &*found;
+}
+
+/// Met by the laboratory, or by a check of the group or the lot that the records bore out.
+AskedForReturn shiftAsked(const ReturnEvidence& evidence, const StopRecord& shift)
+{
+    AskedForReturn asked { { ReturnOwed::ShiftChecked } };
+    asked.step.cause = shift.stop.cause;
+    ReturnDemands since;
+    since.since = shift.stop.at;
+    if (comparisonPassed(evidence, since))
+        meet(asked, evidence.newestPair->judged.at, evidence.newestPair->pair.by);
+    for (const auto& step : evidence.steps)
+        if ((step.act.step == ReturnStepKind::GroupChecked || step.act.step == ReturnStepKind::LotChecked) && step.act.at >= shift.stop.at)
+            meet(asked, step.act.at, step.act.by);
+    return asked;
+}
+
 /// After error codes the strips of another vial must have shown that the meter is right; not asked where no set says which vial it was.
 std::optional<AskedForReturn> otherVialAsked(const ReturnEvidence& evidence, base::Moment stopped)
 {
@@ -126,6 +150,99 @@ Done addFirmware(Facts& facts, const base::MeterId& meter, base::Moment at, Retu
     return {};
 }
 
+struct ShiftMaterials {
+    std::vector<std::string> lots, vials;
+};
+ShiftMaterials materialsOf(const SetRecord& set)
+{
+    ShiftMaterials used;
+    for (const auto& run : set.runs) {
+        used.lots.insert(used.lots.end(), { run.judged.stripLot.value, run.judged.controlLot.value });
+        used.vials.insert(used.vials.end(), { run.run.stripVial.value, run.run.controlVial.value });
+    }
+    return used;
+}
+
+/// An accepted set on another strip or control lot since the shift.
+Result<std::optional<base::Moment>> acceptedElsewhere(Facts& facts, const SetRecord& shift, const ShiftMaterials& used, base::Moment at)
+{
+    const auto own = facts.sets(shift.judged.meter, shift.judged.lastAt, at);
+    if (!own)
+        return own.error();
+    const auto other = [&](const std::string& lot) { return !lot.empty() && std::ranges::find(used.lots, lot) == used.lots.end(); };
+    for (const auto& set : *own)
+        if (set.judged.set != shift.judged.set && isAccepted(set) && std::ranges::any_of(set.runs, [&](const RunRecord& run) {
+                return other(run.judged.stripLot.value) || other(run.judged.controlLot.value);
+            }))
+            return std::optional(set.judged.lastAt);
+    return std::optional<base::Moment>();
+}
+
+/// Another meter that was rejected on one of the same vials since.
+Result<std::optional<base::Moment>> rejectedToo(Facts& facts, const SetRecord& shift, const std::string& vial, base::Moment at)
+{
+    const auto meters = facts.metersOnVial(vial);
+    if (!meters)
+        return meters.error();
+    for (const auto& meter : *meters) {
+        if (meter == shift.judged.meter)
+            continue;
+        const auto sets = facts.sets(meter, shift.judged.firstAt, at);
+        if (!sets)
+            return sets.error();
+        for (const auto& set : *sets)
+            for (const auto& run : set.runs)
+                if (run.judged.verdict == Verdict::Rejected && (run.run.stripVial.value == vial || run.run.controlVial.value == vial))
+                    return std::optional(set.judged.lastAt);
+    }
+    return std::optional<base::Moment>();
+}
+
+Done addLotCheck(Facts& facts, base::Moment at, ReturnFile& file)
+{
+    const auto* hold = shiftHold(file.openStops);
+    if (hold == nullptr)
+        return {};
+    const auto entry = facts.entry(hold->stop.because);
+    if (!entry)
+        return entry.error();
+    const auto* judged = *entry ? std::get_if<acts::SetJudged>(&(*entry)->act) : nullptr;
+    const auto shift = judged != nullptr ? facts.set(judged->set) : Result<std::optional<SetRecord>>(std::optional<SetRecord>());
+    if (!shift || !*shift)
+        return shift ? Done() : Done(shift.error());
+    const ShiftMaterials used = materialsOf(**shift);
+    auto shown = acceptedElsewhere(facts, **shift, used, at);
+    for (auto vial = used.vials.begin(); shown && !*shown && vial != used.vials.end(); ++vial)
+        shown = rejectedToo(facts, **shift, *vial, at);
+    if (!shown)
+        return shown.error();
+    file.lotShown = *shown;
+    return {};
+}
+
+Done addLookbacks(Facts& facts, const base::MeterId& meter, base::Moment at, ReturnFile& file)
+{
+    if (file.state != MeterState::Withdrawn)
+        return {};
+    const auto lookbacks = facts.lookbacks(meter);
+    if (!lookbacks)
+        return lookbacks.error();
+    for (const auto& each : *lookbacks) {
+        file.withdrawnForDrift = file.withdrawnForDrift
+            || (each.lookback.cause == code(ReasonCode::Drift)
+                && std::ranges::find(file.openStops, each.lookback.because, &StopRecord::seq) != file.openStops.end());
+        const bool decided = each.closedBy && (!each.closedAt || *each.closedAt <= at);
+        if (decided || file.undecidedLookback || each.lookback.at > at)
+            continue;
+        const auto assigned = facts.facts<acts::LookbackAssigned>("entry " + std::to_string(each.seq.value));
+        if (!assigned)
+            return assigned.error();
+        if (assigned->empty())
+            file.undecidedLookback = each.seq;
+    }
+    return {};
+}
+
 } // namespace
 
 bool comparisonPassed(const ReturnEvidence& evidence, const ReturnDemands& demands)
@@ -146,10 +263,14 @@ std::vector<AskedForReturn> askedForReturn(const ReturnEvidence& evidence, const
     asked.push_back(controlsAsked(evidence, demands));
     if (demands.comparison)
         asked.push_back(comparisonAsked(evidence, demands));
+    if (const auto* shift = shiftHold(evidence.openStops); shift != nullptr && !demands.comparison)
+        asked.push_back(shiftAsked(evidence, *shift));
     if (evidence.byPerson)
         for (const auto& open : evidence.openStops)
             if (auto what = askedForCause(open, evidence, demands))
                 asked.push_back(std::move(*what));
+    if (withdrawn && evidence.byPerson && evidence.undecidedLookback)
+        asked.push_back({ .step = { ReturnOwed::LookbackDecided, ReturnBy::Coordinator } });
     // A hold that the next accepted set ends is signed by nobody.
     const bool endsByItself = !evidence.openStops.empty()
         && std::ranges::none_of(evidence.openStops, [](const StopRecord& open) { return open.stop.needsSignature; });
@@ -178,6 +299,9 @@ ReturnEvidence ReturnFile::evidence() const
     evidence.newestPair = newestPair;
     evidence.byPerson = true;
     evidence.firmwareNoted = firmwareNoted;
+    evidence.lotShown = lotShown;
+    evidence.undecidedLookback = undecidedLookback;
+    evidence.withdrawnForDrift = withdrawnForDrift;
     return evidence;
 }
 
@@ -205,6 +329,10 @@ Result<ReturnFile> returnFileOf(Facts& facts, const base::MeterId& meter, base::
     Done done = addPairs(facts, meter, at, file);
     if (done)
         done = addFirmware(facts, meter, at, file);
+    if (done)
+        done = addLotCheck(facts, at, file);
+    if (done)
+        done = addLookbacks(facts, meter, at, file);
     if (!done)
         return done.error();
     return file;

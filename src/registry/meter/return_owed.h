@@ -8,13 +8,23 @@
 namespace mk::registry {
 
 /// inspected-in-words: looked at, with what was mended or found. software-version: the new version is not on record. other-strip-vial: the
-/// error codes were never tried on another vial's strips.
-enum class ReturnOwed { Inspected, InspectedInWords, ControlsPassed, ComparisonPassed, SoftwareVersion, OtherStripVial, Signed };
+/// error codes were never tried on another vial's strips. shift-checked: a comparison, group check or lot check after a shift rule.
+enum class ReturnOwed {
+    Inspected,
+    InspectedInWords,
+    ControlsPassed,
+    ComparisonPassed,
+    SoftwareVersion,
+    OtherStripVial,
+    ShiftChecked,
+    LookbackDecided,
+    Signed
+};
 template <>
 struct Words<ReturnOwed> {
     static constexpr std::string_view what = "step owed for a return";
     static constexpr std::string_view all[] = { "inspected", "inspected-in-words", "controls-passed", "comparison-passed",
-        "software-version", "other-strip-vial", "signed" };
+        "software-version", "other-strip-vial", "shift-checked", "look-back-decided", "signed" };
 };
 
 enum class ReturnBy { Anyone, CompetentNurseOrCoordinator, Coordinator };
@@ -60,6 +70,9 @@ struct ReturnFile {
     std::vector<SetRecord> newestSets;
     std::optional<PairRecord> newestPair;
     std::optional<base::Moment> firmwareNoted;
+    std::optional<base::Moment> lotShown;
+    std::optional<base::Seq> undecidedLookback;
+    bool withdrawnForDrift = false;
 
     /// Points into this value; for whoever takes the next step here, not yet a person's.
     ReturnEvidence evidence() const;

@@ -44,19 +44,23 @@ bool standsOut(const std::optional<double>& sd)
     return sd && *sd > 0;
 }
 
-/// The month's bounds on the clock, and the days of it that were over at the cut-off.
+/// The month's bounds on the clock; sets are known from some days before it on.
 struct MonthBounds {
-    base::Moment start, end;
-    std::vector<base::Date> fullDays;
+    Month month;
+    base::Moment known, start, end, cutOff;
 };
 
 MonthBounds boundsOf(Month month, const Zone& zone, base::Moment cutOff)
 {
-    MonthBounds bounds { zone.startOf(firstDayOf(month)), zone.endOf(lastDayOf(month)), {} };
-    for (base::Date day = firstDayOf(month); day <= lastDayOf(month); day = base::addDays(day, 1))
-        if (zone.endOf(day) <= cutOff)
-            bounds.fullDays.push_back(day);
-    return bounds;
+    const base::Date first = firstDayOf(month);
+    return { month, zone.startOf(base::addDays(first, -kMonthDaysBefore)), zone.startOf(first), zone.endOf(lastDayOf(month)), cutOff };
+}
+
+/// Run because something asked for it (handbook 4.1, D2 to D11), not because a day went by.
+bool isTriggered(const RunRecord& record)
+{
+    static constexpr std::array<std::string_view, 10> kTriggers { "D2", "D3", "D4", "D5", "D6", "D7", "D8", "D9", "D10", "D11" };
+    return record.run.reason && std::ranges::find(kTriggers, *record.run.reason) != kTriggers.end();
 }
 
 /// One meter's account of the month.
@@ -73,9 +77,9 @@ public:
         m_result.meter = input.meter.act.meter;
     }
 
-    MeterMonth run(const GroupResults& group)
+    MeterMonth run(const GroupResults& group, CountedBy countedBy)
     {
-        countDays();
+        countOccasions(countedBy);
         for (std::size_t i = 0; i < m_input.sets.size(); ++i)
             if (belongs(m_input.sets[i]))
                 countSet(i);
@@ -132,34 +136,42 @@ private:
             return state && wanted(*state) && (!m_ward || wardAt(cut) == *m_ward);
         });
     }
-    bool inServiceOn(base::Date day) const
-    {
-        return touches(m_zone.startOf(day), m_zone.endOf(day), [](MeterState state) { return state == MeterState::InService; });
-    }
 
-    const IncidentRecord* declaredUnused(base::Date day) const
+    /// Days declared unused, and whether they were declared afterwards.
+    std::map<base::Date, bool> unusedDays() const
     {
-        const auto found = std::ranges::find_if(m_input.incidents,
-            [&](const IncidentRecord& i) { return i.act.what == IncidentKind::NotInUse && m_zone.dateOf(i.act.at) == day; });
-        return found == m_input.incidents.end() ? nullptr : &*found;
-    }
-
-    void countDays()
-    {
-        for (const base::Date day : m_bounds.fullDays) {
-            if (!inServiceOn(day))
+        std::map<base::Date, bool> days;
+        for (const auto& incident : m_input.incidents) {
+            if (incident.act.what != IncidentKind::NotInUse)
                 continue;
-            m_result.days.push_back(occasionOn(day));
-            m_result.recordedLate += m_result.days.back().recordedLate ? 1u : 0u;
-            switch (m_result.days.back().what) {
-            case Occasion::Met: ++m_result.met; break;
-            case Occasion::Late: ++m_result.late; break;
-            case Occasion::Missed: ++m_result.missed; break;
-            case Occasion::Excused: ++m_result.excused; break;
-            case Occasion::ExcusedAfterwards: ++m_result.excused, ++m_result.excusedAfterwards; break;
-            case Occasion::Unproven: ++m_result.unproven; break;
-            }
+            base::Moment told = incident.act.noticedAt.value_or(incident.act.at);
+            if (const auto entered = m_input.toldBy.find(incident.seq); entered != m_input.toldBy.end())
+                told = std::max(told, entered->second);
+            const base::Date day = m_zone.dateOf(incident.act.at);
+            days.try_emplace(day, told >= m_zone.endOf(day));
         }
+        return days;
+    }
+
+    std::vector<TimeSpan> serviceOnWard() const
+    {
+        std::vector<base::Moment> cuts;
+        for (const auto& spell : m_input.states)
+            cuts.push_back(spell.since);
+        for (const auto& spell : m_input.wards)
+            cuts.push_back(spell.since);
+        std::ranges::sort(cuts);
+        std::vector<TimeSpan> spans;
+        for (std::size_t i = 0; i < cuts.size(); ++i) {
+            const base::Moment to = i + 1 < cuts.size() ? std::min(cuts[i + 1], m_bounds.cutOff) : m_bounds.cutOff;
+            if (cuts[i] >= to || stateAt(cuts[i]) != MeterState::InService || (m_ward && wardAt(cuts[i]) != *m_ward))
+                continue;
+            if (!spans.empty() && spans.back().to == cuts[i])
+                spans.back().to = to;
+            else
+                spans.push_back({ cuts[i], to });
+        }
+        return spans;
     }
 
     bool isUnproven(const SetRecord& set) const
@@ -167,45 +179,46 @@ private:
         return needsAcceptance(set) && std::ranges::find(m_input.acceptedLate, set.judged.set) == m_input.acceptedLate.end();
     }
 
-    OccasionDay occasionOn(base::Date day) const
+    ClearingSet clearingSet(const SetRecord& set) const
     {
-        if (const IncidentRecord* declared = declaredUnused(day)) {
-            base::Moment told = declared->act.noticedAt.value_or(declared->act.at);
-            if (const auto entered = m_input.toldBy.find(declared->seq); entered != m_input.toldBy.end())
-                told = std::max(told, entered->second);
-            return { day, told >= m_zone.endOf(day) ? Occasion::ExcusedAfterwards : Occasion::Excused, 0 };
-        }
-        const SetRecord* before = nullptr;
-        bool claimed = false;
-        for (const auto& set : m_input.sets) {
-            if (!isAccepted(set))
-                continue;
-            const base::Date on = m_zone.dateOf(set.judged.lastAt);
-            if (on > day)
-                break;
-            const bool unproven = isUnproven(set);
-            if (on == day && !unproven) {
-                OccasionDay done = doneOn(day, before, set.judged.lastAt);
-                done.recordedLate = done.what == Occasion::Met && recordedLate(set);
-                return done;
-            }
-            claimed = claimed || on == day;
-            if (!unproven)
-                before = &set;
-        }
-        return { day, claimed ? Occasion::Unproven : Occasion::Missed, 0 };
+        ClearingSet clearing { set.judged.lastAt, clearsSince(set), set.judged.lastAt, isAccepted(set), isUnproven(set), recordedLate(set),
+            std::ranges::any_of(set.runs, isTriggered), !m_ward || wardAt(set.judged.lastAt) == *m_ward };
+        if (clearing.accepted)
+            clearing.until = clearedUntil(set, m_policy, m_zone);
+        return clearing;
     }
 
-    OccasionDay doneOn(base::Date day, const SetRecord* before, base::Moment doneAt) const
+    OccasionInput occasionInput() const
     {
-        if (before == nullptr)
-            return { day, Occasion::Met, 0 };
-        const base::Moment until = clearedUntil(before->judged.lastAt, m_policy, m_zone);
-        const bool owed = stateAt(until) == MeterState::InService && (!m_ward || wardAt(until) == *m_ward)
-            && declaredUnused(m_zone.dateOf(until)) == nullptr;
-        if (doneAt <= until || !owed)
-            return { day, Occasion::Met, 0 };
-        return { day, Occasion::Late, (doneAt.utcMs - until.utcMs + 59'999) / 60'000 };
+        OccasionInput input { firstDayOf(m_bounds.month), lastDayOf(m_bounds.month), m_bounds.cutOff, m_bounds.known, {}, serviceOnWard(),
+            unusedDays(), {} };
+        for (const auto& set : m_input.sets)
+            input.sets.push_back(clearingSet(set));
+        for (const auto& incident : m_input.incidents)
+            if (effectOf(incident.act.what).cancelsClearance)
+                input.cancelled.push_back(incident.act.at);
+        return input;
+    }
+
+    void countOccasions(CountedBy countedBy)
+    {
+        auto counted = countedBy == CountedBy::Occasion ? occasionsOf(occasionInput(), m_policy, m_zone)
+                                                        : occasionsByMinute(occasionInput(), m_zone);
+        m_result.days = std::move(counted.days);
+        m_result.notCleared = counted.notCleared;
+        m_result.eventDriven = m_result.met = counted.eventDriven;
+        for (const auto& each : m_result.days) {
+            m_result.recordedLate += each.recordedLate ? 1u : 0u;
+            switch (each.what) {
+            case Occasion::Met: ++m_result.met; break;
+            case Occasion::Late: ++m_result.late; break;
+            case Occasion::Missed: ++m_result.missed; break;
+            case Occasion::Excused: ++m_result.excused; break;
+            case Occasion::ExcusedAfterwards: ++m_result.excused, ++m_result.excusedAfterwards; break;
+            case Occasion::Unproven: ++m_result.unproven; break;
+            case Occasion::Open: ++m_result.open; break;
+            }
+        }
     }
 
     void countSet(std::size_t at)
@@ -263,11 +276,11 @@ private:
     {
         if (!set.judged.drift.counted)
             return;
-        const bool drifts = !set.judged.drift.flags.empty();
+        const bool drifts = set.judged.drift.drifts();
         if (drifts && !m_signalled)
             m_result.driftFound = set.judged.lastAt;
         if (drifts)
-            m_result.driftBegan = set.judged.drift.began;
+            m_result.driftBegan = set.judged.drift.driftsSince();
         m_result.drift = m_result.drift || drifts;
         m_signalled = drifts;
     }
@@ -402,6 +415,11 @@ void addTo(MonthTotals& totals, const MeterMonth& meter)
     totals.invalidRuns += meter.invalid;
     totals.recordedLate += meter.recordedLate;
     totals.unproven += meter.unproven;
+    totals.open += meter.open;
+    totals.eventDriven += meter.eventDriven;
+    totals.notCleared.ms += meter.notCleared.ms;
+    totals.notCleared.serviceMs += meter.notCleared.serviceMs;
+    totals.notCleared.longestMs = std::max(totals.notCleared.longestMs, meter.notCleared.longestMs);
 }
 
 std::optional<double> ratioOf(std::size_t part, std::size_t whole, double factor)
@@ -425,11 +443,6 @@ std::optional<double> MeterMonth::largestSdi() const
     return largest;
 }
 
-std::optional<double> MonthTotals::compliancePercent() const
-{
-    return ratioOf(met, required(), 100.0);
-}
-
 std::optional<double> MonthTotals::attemptsPerAcceptedSet() const
 {
     return ratioOf(attempts, acceptedSets, 1.0);
@@ -442,15 +455,15 @@ bool isToWatch(const MeterMonth& meter, const Policy& policy)
 }
 
 MonthFigures monthFigures(std::span<const MonthMeterInput> input, Month month, const std::optional<base::WardId>& ward,
-    const Policy& policy, const Zone& zone, base::Moment cutOff)
+    const Policy& policy, const Zone& zone, base::Moment cutOff, CountedBy countedBy)
 {
     const MonthBounds bounds = boundsOf(month, zone, cutOff);
     const GroupResults group = groupResultsOf(input, bounds);
-    MonthFigures figures { month, ward, cutOff, bounds.end <= cutOff, {}, {}, {} };
+    MonthFigures figures { month, ward, cutOff, bounds.end <= cutOff, countedBy, {}, {}, {} };
     for (const auto& meter : input) {
         MeterAccount account(meter, bounds, ward, policy, zone);
         const bool wasHere = account.wasHere();
-        MeterMonth one = account.run(group);
+        MeterMonth one = account.run(group, countedBy);
         if (!wasHere && one.sets == 0)
             continue;
         addTo(figures.totals, one);

@@ -2,6 +2,7 @@
 #pragma once
 
 #include "registry/meter/fitness.h"
+#include "registry/month/occasions.h"
 #include "registry/policy/policy.h"
 #include "registry/acts/records.h"
 
@@ -84,17 +85,6 @@ struct GroupFigures {
     std::optional<double> sdBetweenMeters; ///< of the meters' means
 };
 
-/// Unproven: the only control of that day was entered long after, without its paper, and nobody has accepted it.
-enum class Occasion { Met, Late, Missed, Excused, ExcusedAfterwards, Unproven };
-
-/// A day on which the meter was in service on the ward at some time.
-struct OccasionDay {
-    base::Date day;
-    Occasion what = Occasion::Missed;
-    std::int64_t lateMinutes = 0; ///< of a late control: how long nothing had cleared the meter
-    bool recordedLate = false;    ///< met, and entered later than the policy's minutes after it was done
-};
-
 struct RuleCount {
     std::string rule;
     std::size_t runs = 0;
@@ -118,11 +108,15 @@ struct MeterMonth {
     std::vector<RuleCount> rules; ///< that fired on valid runs, in the order of their first firing
     std::size_t sets = 0, acceptedSets = 0, attempts = 0;
     std::size_t high = 0, low = 0, errors = 0, invalid = 0;
-    std::size_t recordedLate = 0, unproven = 0;         ///< of the met ones; neither met nor missed
+    std::size_t recordedLate = 0, unproven = 0; ///< of the met ones; neither met nor missed
+    std::size_t open = 0;                       ///< can still be met
+    std::size_t eventDriven = 0;                ///< of the met ones: beside the routine, because something asked for it
+    NotCleared notCleared;
     bool drift = false;                                 ///< a drift signal stood at some set of the month
     std::optional<base::Moment> driftFound, driftBegan; ///< the first signal of the newest excursion; where it began, an estimate
 
-    std::size_t required() const { return met + late + missed + unproven; }
+    std::size_t required() const { return met + late + missed + unproven + open; }
+    std::optional<double> compliancePercent() const { return percentOf(met, required() - open); }
     /// Attempts at a set for one accepted set; nothing without one.
     std::optional<double> attemptsPerAcceptedSet() const;
     /// The largest |SDI| among its levels, with its sign.
@@ -132,10 +126,12 @@ struct MeterMonth {
 struct MonthTotals {
     std::size_t met = 0, late = 0, missed = 0, excused = 0, excusedAfterwards = 0;
     std::size_t rejectedSets = 0, sets = 0, acceptedSets = 0, attempts = 0, invalidRuns = 0;
-    std::size_t recordedLate = 0, unproven = 0;
+    std::size_t recordedLate = 0, unproven = 0, open = 0, eventDriven = 0;
+    NotCleared notCleared; ///< sums; the longest of any meter
 
-    std::size_t required() const { return met + late + missed + unproven; }
-    std::optional<double> compliancePercent() const;
+    std::size_t required() const { return met + late + missed + unproven + open; }
+    /// met / (required - open), rounded half up to one decimal; 100.0 only where none is missing
+    std::optional<double> compliancePercent() const { return percentOf(met, required() - open); }
     std::optional<double> attemptsPerAcceptedSet() const;
 };
 
@@ -144,7 +140,8 @@ struct MonthFigures {
     Month month;
     std::optional<base::WardId> ward;
     base::Moment cutOff;
-    bool complete = false; ///< the month was over at the cut-off; else days after the last full one are not counted
+    bool complete = false; ///< the month was over at the cut-off
+    CountedBy countedBy = CountedBy::Occasion;
     std::vector<MeterMonth> meters;
     std::vector<GroupFigures> groups;
     MonthTotals totals;
@@ -154,12 +151,10 @@ struct MonthFigures {
 bool isToWatch(const MeterMonth& meter, const Policy& policy);
 
 /// input     every meter of all wards, for the groups; `ward` picks what is shown
-/// cutOff    days that were not over by then owe nothing yet
-/// Required occasions are local days on which the meter was in service on the ward at some time and not declared unused. Met: the first
-/// accepted set of that day ended by the end of the clearance before it, or there was none before, or that clearance ran out while no
-/// control was owed (unused or not in service); late: after it; missed: none on that day.
-/// source    handbook 7.2, 4.1, 6.1
+/// cutOff    what can still be met by then is open
+/// countedBy which occasions are required and what is in time: see occasions.h
+/// source    handbook 7.2, 6.6, 4.1, 6.1
 MonthFigures monthFigures(std::span<const MonthMeterInput> input, Month month, const std::optional<base::WardId>& ward,
-    const Policy& policy, const Zone& zone, base::Moment cutOff);
+    const Policy& policy, const Zone& zone, base::Moment cutOff, CountedBy countedBy = CountedBy::Occasion);
 
 } // namespace mk::registry

@@ -12,7 +12,7 @@ namespace {
 struct SettingLister {
     std::vector<SettingRow> rows;
 
-    void operator()(std::string_view key, std::string_view text, std::string_view source, SettingUse use, auto&, auto...)
+    void operator()(std::string_view key, SettingText text, std::string_view source, SettingUse use, auto&, auto...)
     {
         rows.push_back({ key, text, source, use });
     }
@@ -23,7 +23,7 @@ struct SettingReader {
     const std::string& text;
     base::Done read {};
 
-    void operator()(std::string_view key, std::string_view, std::string_view, SettingUse, auto& into, const auto&... how)
+    void operator()(std::string_view key, SettingText, std::string_view, SettingUse, auto& into, const auto&... how)
     {
         if (key == wanted)
             read = readSetting(text, into, how...);
@@ -54,6 +54,26 @@ RuleRole Policy::roleOf(stats::Rule rule) const
 {
     const auto found = std::ranges::find(rules, rule, &RuleChoice::rule);
     return found == rules.end() ? RuleRole::Warn : found->role;
+}
+
+bool Policy::raisesDrift(stats::Rule rule) const
+{
+    return stats::rowOf(rule).tells == stats::RuleTells::Drift
+        && (driftMethod == DriftMethod::GroupTarget || std::ranges::find(driftRules.rules, rule) != driftRules.rules.end());
+}
+
+bool Policy::marksOnly(stats::Rule rule) const
+{
+    return driftMethod == DriftMethod::OwnUsual && stats::rowOf(rule).tells == stats::RuleTells::Drift && !raisesDrift(rule)
+        && roleOf(rule) == RuleRole::Warn;
+}
+
+stats::UsualSettings Policy::usualSettings() const
+{
+    stats::UsualSettings settings = usual;
+    settings.k = drift.k;
+    settings.h = drift.h;
+    return settings;
 }
 
 } // namespace mk::registry

@@ -6,6 +6,8 @@
 #include "base/result.h"
 #include "stats/rules/control_rules.h"
 #include "stats/drift/drift.h"
+#include "stats/drift/lot_base.h"
+#include "stats/drift/own_usual.h"
 
 #include <span>
 #include <string>
@@ -31,6 +33,16 @@ struct ComparisonTier {
 
 enum class DriftBlocks { HalfLimit, Never, Always };
 enum class EqaFailure { Withdraw, Hold, None };
+/// How a drift is found. OwnUsual: against the meter's own usual value; GroupTarget: by EWMA, CUSUM and the long rules on the group's
+/// target.
+enum class DriftMethod { OwnUsual, GroupTarget };
+/// What the rules on single results are measured against.
+enum class RuleReference { Usual, Target };
+/// Marks of the chart that a ward lets raise a drift as well.
+struct DriftMarks {
+    std::vector<stats::Rule> rules;
+    bool ewma = false;
+};
 
 /// What a lot or a vial that comes into use asks for (handbook 4.1, D2 to D4; meter/new_material.h).
 /// Insert: the maker's insert decides, the registry reminds.
@@ -57,6 +69,20 @@ struct Words<SettingUse> {
     static constexpr std::string_view what = "use of a setting";
     static constexpr std::string_view all[] = { "shown", "fitness", "verdict", "comparison", "consequence", "people", "records", "month",
         "sign-in", "keeping", "lots" };
+};
+
+/// What a document that says something gives where it leaves a setting out: what was so before there was that setting.
+/// text     of a document of today; before   of one that lacks the key `unless`, or where there is none the setting itself
+struct SettingText {
+    std::string_view text, before, unless;
+    constexpr SettingText(const char* only) : text(only), before(only) { }
+    constexpr SettingText(std::string_view now, std::string_view then, std::string_view key = {}) : text(now), before(then), unless(key) { }
+};
+
+/// How long after its end a clearance may still be renewed in time: a part of it, or minutes. It never makes a meter usable.
+struct OccasionTolerance {
+    int part = 12; ///< "1/12"
+    std::optional<int> minutes {};
 };
 
 /// The words of a setting that takes one of two, and of one that takes one of several: those of its enum, in its order; of yes and no, yes
@@ -91,7 +117,14 @@ struct Policy {
 
     std::vector<RuleChoice> rules;
     stats::RangeReading rangeReading = stats::RangeReading::Opposite;
+    DriftMethod driftMethod = DriftMethod::OwnUsual;
+    RuleReference ruleReference = RuleReference::Usual;
     stats::DriftSettings drift;
+    stats::UsualSettings usual; ///< its k and h are those of `drift`: see usualSettings()
+    stats::BaseSettings base;
+    DriftMarks driftRules;
+    int apartDays = 14;        ///< a meter that stands apart is to be compared within so many days
+    int toldControlHours = 24; ///< while a drift is told, a control clears no longer than this
 
     base::Period comparisonInterval { 6, base::Period::Unit::Months };
     int comparisonDueDays = 30; ///< how long before it `comparison-due` is said
@@ -118,6 +151,7 @@ struct Policy {
     int lateEntryMinutes = 15;       ///< entered later than this after its own time is "recorded late"
     int repeatsPerStep = 1;
     int reviewDueDay = 10; ///< of the month after
+    OccasionTolerance occasionTolerance;
     int autoLogoffMinutes = 5;
     int signInTries = 5, signInLockMinutes = 15;
     bool recordOffline = false; ///< while the server is away, what was typed may be kept here and delivered later
@@ -137,6 +171,11 @@ struct Policy {
     int stockVials = 2;                                               ///< so many unopened vials or fewer: the lot runs low
 
     RuleRole roleOf(stats::Rule rule) const;
+    /// Does a long rule that fires raise a drift?
+    bool raisesDrift(stats::Rule rule) const;
+    /// Does the rule only mark the chart? It then changes no verdict.
+    bool marksOnly(stats::Rule rule) const;
+    stats::UsualSettings usualSettings() const;
 
     /// Every setting: its key, its default, where that comes from, who reads it, its member, and within what bounds or words its text
     /// lies. A new one is a member, a line here, and the code that reads the member; tests/journeys/settings_test.cpp holds two values
@@ -169,8 +208,22 @@ struct Policy {
         v("ewma_lambda", "0.2", "usual in statistical process control; Roberts, Technometrics 1959;1:239", Use::Verdict, p.drift.lambda,
             0.01, 1);
         v("ewma_width", "3", "usual in statistical process control; Roberts, Technometrics 1959;1:239", Use::Verdict, p.drift.width, 1, 10);
-        v("cusum_k", "0.5", "half of a shift of 1 SD; Page, Biometrika 1954;41:100", Use::Verdict, p.drift.k, 0, 5);
+        v("cusum_k", SettingText { "1", "0.5", "drift_method" }, "Page, Biometrika 1954;41:100; how much: our choice", Use::Verdict,
+            p.drift.k, 0, 5);
         v("cusum_h", "4", "our choice; Page, Biometrika 1954;41:100", Use::Verdict, p.drift.h, 1, 20);
+        v("drift_method", SettingText { "own-usual", "group-target" },
+            "our choice: each meter against its own usual value; self-starting: Hawkins and Olwell, Cumulative Sum Charts, 1998",
+            Use::Verdict, p.driftMethod, Either { "own-usual", "group-target" });
+        v("rule_reference", SettingText { "usual", "target" }, "our choice: meters of one kind stand apart from each other all their life",
+            Use::Verdict, p.ruleReference, Either { "usual", "target" });
+        v("drift_rules", "none", "our choice: marks of the chart that raise a drift as well", Use::Verdict, p.driftRules);
+        v("usual_controls", "20", "our choice", Use::Verdict, p.usual.learned, 5, 100);
+        v("usual_prior", "2", "our choice: meters usually differ by half an SD", Use::Verdict, p.usual.prior, 0.5, 20);
+        v("newest_controls", "7", "our choice", Use::Verdict, p.usual.newest, 3, 30);
+        v("apart_days", "14", "our choice", Use::Fitness, p.apartDays, 1, 366);
+        v("told_control_hours", "24", "our choice: while a drift is told, control daily", Use::Fitness, p.toldControlHours, 1, 24 * 31);
+        v("base_results", "20 60", "our choice: so many results make the base of a lot, and so many freeze it", Use::Verdict, p.base);
+        v("base_meters", "3", "our choice", Use::Verdict, p.base.meters, 3, 100);
         v("comparison_interval", "6 m", "42 CFR 493.1281(a): twice a year", Use::Fitness, p.comparisonInterval);
         v("comparison_due_days", "30", "our choice", Use::Fitness, p.comparisonDueDays, 0, 366);
         v("pair_window_minutes", "15", "our choice, as many inserts have it", Use::Comparison, p.pairWindowMinutes, 1, 24 * 60);
@@ -213,6 +266,7 @@ struct Policy {
         v("repeats_per_step", "1", "our choice; repeating until it passes is no accepted practice", Use::Consequence, p.repeatsPerStep, 1,
             5);
         v("review_due_day", "10", "our choice", Use::Month, p.reviewDueDay, 1, 28);
+        v("occasion_tolerance", "1/12", "our choice: a twelfth of the clearance, 2 h of 24", Use::Month, p.occasionTolerance);
         v("auto_logoff_minutes", "5", "our choice; 45 CFR 164.312(a)(2)(iii) asks for it, not how soon", Use::SignIn, p.autoLogoffMinutes,
             1, 120);
         v("sign_in_tries", "5", "our choice; 45 CFR 164.308(a)(5)(ii)(C) asks to watch failed sign-ins, not how many", Use::SignIn,

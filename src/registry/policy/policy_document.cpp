@@ -38,6 +38,14 @@ std::size_t lettersApart(std::string_view a, std::string_view b)
     return row.back();
 }
 
+/// A document that says nothing is the policy of today.
+std::string_view leftOut(const SettingRow& setting, std::span<const Pair> settings)
+{
+    const std::string_view unless = setting.text.unless.empty() ? setting.key : setting.text.unless;
+    const bool today = settings.empty() || std::ranges::find(settings, unless, &Pair::first) != settings.end();
+    return today ? setting.text.text : setting.text.before;
+}
+
 constexpr std::size_t kLongestKey = 64; // a longer one is compared by its beginning: no key of ours is as long
 
 /// Reads what it can of the document; a key that is not in the table is passed over.
@@ -57,7 +65,7 @@ std::vector<PolicySetting> defaultPolicySettings()
 {
     std::vector<PolicySetting> all;
     for (const auto& setting : settingTable())
-        all.push_back({ std::string(setting.key), std::string(setting.text), std::string(setting.source), setting.use });
+        all.push_back({ std::string(setting.key), std::string(setting.text.text), std::string(setting.source), setting.use });
     return all;
 }
 
@@ -72,7 +80,7 @@ PolicyPairs completePolicy(std::span<const Pair> settings)
     PolicyPairs all;
     for (const auto& setting : settingTable()) {
         const auto given = std::ranges::find(settings, setting.key, &Pair::first);
-        all.emplace_back(setting.key, given == settings.end() ? std::string(setting.text) : given->second);
+        all.emplace_back(setting.key, given == settings.end() ? std::string(leftOut(setting, settings)) : given->second);
     }
     return all;
 }

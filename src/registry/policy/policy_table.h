@@ -7,7 +7,9 @@ namespace mk::registry {
 
 /// One setting, as Policy::describe has it.
 struct SettingRow {
-    std::string_view key, text, source;
+    std::string_view key;
+    SettingText text;
+    std::string_view source;
     SettingUse use;
 };
 

@@ -46,6 +46,69 @@ Done readSetting(const std::string& text, int& into, int least, int most)
     return {};
 }
 
+Done readSetting(const std::string& text, std::int64_t& into, int least, int most)
+{
+    int value = 0;
+    const Done read = readSetting(text, value, least, most);
+    if (read)
+        into = value;
+    return read;
+}
+
+Done readSetting(const std::string& text, std::size_t& into, int least, int most)
+{
+    int value = 0;
+    const Done read = readSetting(text, value, least, most);
+    if (read)
+        into = static_cast<std::size_t>(value);
+    return read;
+}
+
+Done readSetting(const std::string& text, OccasionTolerance& into)
+{
+    const bool isPart = text.starts_with("1/");
+    int value = 0;
+    if (const Done read = readSetting(isPart ? text.substr(2) : text, value, isPart ? 2 : 0, isPart ? 100 : 31 * 24 * 60); !read)
+        return badInput("takes a part of the clearance such as 1/12, or whole minutes, not '%1'", text);
+    into = {};
+    if (isPart)
+        into.part = value;
+    else
+        into.minutes = value;
+    return {};
+}
+
+Done readSetting(const std::string& text, DriftMarks& into)
+{
+    into = {};
+    if (text == "none")
+        return {};
+    for (const auto& word : policyWords(text, ',')) {
+        const auto rule = stats::ruleNamed(word);
+        const bool marks = rule && stats::rowOf(*rule).tells == stats::RuleTells::Drift;
+        if (!marks && word != "EWMA")
+            return badInput("takes none, or long rules and EWMA such as 4-1s,10x,EWMA, not '%1'", word);
+        if (marks)
+            into.rules.push_back(*rule);
+        else
+            into.ewma = true;
+    }
+    return {};
+}
+
+Done readSetting(const std::string& text, stats::BaseSettings& into)
+{
+    const auto words = policyWords(text, ' ');
+    int inUse = 0, frozen = 0;
+    constexpr int kFewest = 5, kMost = 1000;
+    if (words.size() != 2 || !readSetting(words[0], inUse, kFewest, kMost) || !readSetting(words[1], frozen, inUse, kMost))
+        return badInput(
+            "takes two numbers of results from %1 to %2, the second not below the first, such as 20 60, not '%3'", kFewest, kMost, text);
+    into.inUse = inUse;
+    into.frozen = frozen;
+    return {};
+}
+
 Done readSetting(const std::string& text, double& into, double least, double most)
 {
     const auto decimal = base::Decimal::parse(text);

@@ -12,7 +12,15 @@ namespace mk::registry {
 
 base::Done readSetting(const std::string& text, std::string& into);
 base::Done readSetting(const std::string& text, int& into, int least, int most);
+base::Done readSetting(const std::string& text, std::int64_t& into, int least, int most);
+base::Done readSetting(const std::string& text, std::size_t& into, int least, int most);
 base::Done readSetting(const std::string& text, double& into, double least, double most);
+/// "none", or long rules and EWMA
+base::Done readSetting(const std::string& text, DriftMarks& into);
+/// Two numbers of results: in use, frozen.
+base::Done readSetting(const std::string& text, stats::BaseSettings& into);
+/// A part of the clearance, "1/12", or minutes.
+base::Done readSetting(const std::string& text, OccasionTolerance& into);
 base::Done readSetting(const std::string& text, base::Decimal& into);
 base::Done readSetting(const std::string& text, base::Period& into);
 /// "none" or a period

@@ -105,9 +105,9 @@ Done CandidateLine::replay(Facts& facts)
 Done CandidateLine::happen(Facts& facts, const Event& event)
 {
     m_now = event.at;
-    if (const auto work = m_works.find(m_recorded.meter); work != m_works.end())
+    if (const auto work = m_works.meters.find(m_recorded.meter); work != m_works.meters.end())
         work->second.statesKnown = false; // people may have moved it since
-    const desk::Occasion occasion { true, event.at };
+    const desk::Occasion occasion { true, event.at, {}, {}, true };
     desk::Judging judging(facts, *this, occasion, m_works);
     m_judging = &judging;
     Done done;

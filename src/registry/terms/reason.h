@@ -102,6 +102,7 @@ enum class ReasonCode {
     CleaningOverdue,
     CleaningDue,
     Drift,
+    StandsApart,
     LotEffect,
     LookBackOpen,
     ClockSuspect
@@ -178,7 +179,8 @@ inline constexpr ReasonRow kReasonRows[] = {
     { ReasonCode::CleaningOverdue, "cleaning-overdue", Blocks::Always, Advice::Check, Finding::Happened, StepKind::Clean },
     { ReasonCode::CleaningDue, "cleaning-due", Blocks::Never, Advice::Check, Finding::Due },
     { ReasonCode::Drift, "drift", Blocks::ByPolicy, Advice::Withdraw, Finding::Happened, std::nullopt, false, true },
-    { ReasonCode::LotEffect, "lot-effect", Blocks::Never, Advice::Check },
+    { ReasonCode::StandsApart, "stands-apart", Blocks::Never, Advice::Check },
+    { ReasonCode::LotEffect, "lot-effect", Blocks::ByPolicy, Advice::Withdraw },
     { ReasonCode::LookBackOpen, "look-back-open", Blocks::Never, Advice::Check, Finding::Pending },
     { ReasonCode::ClockSuspect, "clock-suspect", Blocks::Never, Advice::Check },
 };

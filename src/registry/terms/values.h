@@ -34,7 +34,7 @@ enum class IncidentKind {
     Found,
     FieldNotice
 };
-enum class ReturnStepKind { Inspected, ControlsPassed, ComparisonPassed, Signed };
+enum class ReturnStepKind { Inspected, ControlsPassed, ComparisonPassed, GroupChecked, LotChecked, Signed };
 enum class VialEndKind { Empty, Discarded, Quarantined };
 enum class LotEventKind { Released, Quarantined, Rejected };
 enum class Verdict { Rejected, Invalid, Partial, Warned, Accepted };
@@ -80,7 +80,8 @@ struct Words<IncidentKind> {
 template <>
 struct Words<ReturnStepKind> {
     static constexpr std::string_view what = "step";
-    static constexpr std::string_view all[] = { "inspected", "controls-passed", "comparison-passed", "signed" };
+    static constexpr std::string_view all[] = { "inspected", "controls-passed", "comparison-passed", "group-checked", "lot-checked",
+        "signed" };
 };
 template <>
 struct Words<VialEndKind> {

@@ -7,6 +7,8 @@
 
 #include <qcustomplot.h>
 
+#include <algorithm>
+
 namespace mk::report {
 
 namespace {
@@ -97,7 +99,9 @@ private:
         for (const double tick : placed.ticks)
             values->addTick(tick, QString::number(tick));
         value->setTicker(values);
+        addToldSpans(*rect, panel);
         addTargets(*time, *value, panel);
+        addUsual(*time, *value, panel);
         addStems(placed, panel);
         addRuleLines(*time, *value, panel);
         addPoints(*time, *value, at);
@@ -142,6 +146,54 @@ private:
                 across(segment, *segment.low, dashed);
             if (segment.high)
                 across(segment, *segment.high, dashed);
+        }
+    }
+
+    /// The usual value as a dotted line, and the mean of the newest controls beside it.
+    void addUsual(QCPAxis& time, QCPAxis& value, const LevelPanel& panel)
+    {
+        const auto line = [&](const QPen& pen) {
+            auto* graph = m_plot.addGraph(&time, &value);
+            graph->setPen(pen);
+            graph->setSelectable(QCP::stNone);
+            return graph;
+        };
+        if (panel.usual.empty())
+            return;
+        QPen dotted(m_theme.ink, 1.4);
+        dotted.setDashPattern({ 1, 3 });
+        auto* usual = line(dotted);
+        auto* newest = line(QPen(m_theme.quiet, 1.2));
+        for (const auto& point : panel.usual) {
+            usual->addData(point.x, std::clamp(point.usual, panel.lower, panel.upper));
+            if (point.newest)
+                newest->addData(point.x, std::clamp(*point.newest, panel.lower, panel.upper));
+        }
+    }
+
+    /// Days on which a move was told of get a ground of their own.
+    void addToldSpans(QCPAxisRect& rect, const LevelPanel& panel)
+    {
+        for (std::size_t i = 0; i < panel.usual.size(); ++i) {
+            if (!panel.usual[i].told)
+                continue;
+            const std::size_t first = i;
+            while (i + 1 < panel.usual.size() && panel.usual[i + 1].told)
+                ++i;
+            auto* span = new QCPItemRect(&m_plot); // the plot owns its items
+            span->setClipAxisRect(&rect);
+            for (auto* corner : { span->topLeft, span->bottomRight }) {
+                corner->setAxisRect(&rect);
+                corner->setAxes(rect.axis(QCPAxis::atBottom), rect.axis(QCPAxis::atLeft));
+                corner->setTypeX(QCPItemPosition::ptPlotCoords);
+                corner->setTypeY(QCPItemPosition::ptAxisRectRatio);
+            }
+            span->topLeft->setCoords(panel.usual[first].x, 0);
+            span->bottomRight->setCoords(i + 1 < panel.usual.size() ? panel.usual[i].x : m_scene.to, 1);
+            span->setPen(QPen(Qt::NoPen));
+            span->setBrush(m_theme.picked);
+            span->setSelectable(false);
+            span->setLayer(QStringLiteral("background"));
         }
     }
 

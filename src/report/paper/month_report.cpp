@@ -134,8 +134,10 @@ private:
     {
         m_paper.text(words::monthHeadline(m_in.figures), m_paper.headline());
         m_paper.text(words::metersToWatchInWords(m_in.figures, m_in.policy), m_paper.headline());
+        if (const QString notCleared = words::notClearedInWords(m_in.figures.totals.notCleared); !notCleared.isEmpty())
+            m_paper.text(notCleared, m_paper.body());
         if (!m_in.figures.complete)
-            m_paper.text(ReportTexts::tr("The month is not over: days after the last full day before %1 are not counted.")
+            m_paper.text(ReportTexts::tr("The month is not over: what lies after %1 is not counted.")
                              .arg(words::full(m_in.figures.cutOff, m_in.zone)),
                 m_paper.body());
         m_paper.space(12);
@@ -406,21 +408,33 @@ private:
                 excused << ReportTexts::tr("%1 afterwards").arg(words::daysInWords(days[Occasion::ExcusedAfterwards]));
             if (!days[Occasion::Unproven].empty())
                 excused << ReportTexts::tr("unproven: %1").arg(words::daysInWords(days[Occasion::Unproven]));
+            if (!days[Occasion::Open].empty())
+                excused << ReportTexts::tr("open: %1").arg(words::daysInWords(days[Occasion::Open]));
             rows.push_back({ text(meter.meter.value), QString::number(meter.required()), QString::number(meter.met),
-                QString::number(meter.late), longest, QString::number(meter.missed),
+                QString::number(meter.late), longest, QString::number(meter.notCleared.hours(), 'f', 1), QString::number(meter.missed),
                 QStringLiteral("  ") + words::daysInWords(days[Occasion::Missed]), excused.join(QStringLiteral("; ")) });
         }
         heading(ReportTexts::tr("Controls owed: days in service, and days declared not in use"), 80);
         m_paper.table({ { ReportTexts::tr("Meter"), 54, false, {}, true }, { ReportTexts::tr("owed"), 44, true, {}, false },
                           { ReportTexts::tr("in time"), 50, true, {}, false }, { ReportTexts::tr("late"), 40, true, {}, false },
-                          { ReportTexts::tr("longest"), 82, true, {}, false }, { ReportTexts::tr("missed"), 50, true, {}, false },
-                          { QStringLiteral("  ") + ReportTexts::tr("missed on day"), 180, false, {}, false },
+                          { ReportTexts::tr("longest"), 70, true, {}, false }, { ReportTexts::tr("not cleared h"), 78, true, {}, false },
+                          { ReportTexts::tr("missed"), 50, true, {}, false },
+                          { QStringLiteral("  ") + ReportTexts::tr("missed on day"), 120, false, {}, false },
                           { ReportTexts::tr("excused on day"), 0, false, {}, false } },
             rows);
-        m_paper.text(ReportTexts::tr("In time: an accepted set before the clearance of the one before ran out. Late: on the day, but "
-                                     "after it; longest is how long the meter was not cleared. Unproven: entered long after, without its "
-                                     "paper, and not accepted by the coordinator; owed, and not counted as in time."),
-            m_paper.small());
+        if (m_in.figures.countedBy == CountedBy::Occasion)
+            m_paper.text(ReportTexts::tr("Owed: each occasion in service, and controls that something asked for. In time: an accepted set, "
+                                         "no later than the tolerance after the clearance before it ended. Late: longer after it; longest "
+                                         "is how long after. Not cleared: hours in service, not declared unused, without clearance. Open: "
+                                         "can still be met. Unproven: entered long after, without its paper, and not accepted by the "
+                                         "coordinator; owed, and not counted as in time."),
+                m_paper.small());
+        else
+            m_paper.text(
+                ReportTexts::tr("This month was first signed when each day was counted against yesterday's minute, and is counted "
+                                "so. In time: an accepted set before the clearance of the one before ran out. Late: on the day, "
+                                "but after it. Unproven: entered long after, without its paper; owed, and not counted as in time."),
+                m_paper.small());
     }
 
     void allFigures()

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "report/scenes/chart_scene.h"
 
+#include "registry/control/usual_drift.h"
 #include "report/scenes/chart_axis.h"
 #include "stats/rules/rule.h"
 #include "words/charts.h"
@@ -76,6 +77,7 @@ public:
             segmentStart = false;
             first = first ? first : at;
         }
+        takeUsual(set, x);
     }
 
     bool isEmpty() const { return m_panel.points.empty(); }
@@ -108,6 +110,21 @@ private:
         point.stemTo = first;
         point.facts = words::chartFacts(record, m_zone).toStdString();
         return point;
+    }
+
+    void takeUsual(const SetRecord& set, double x)
+    {
+        const auto& finding = set.judged.drift.usual;
+        if (!finding)
+            return;
+        const auto level = std::ranges::find(finding->levels, m_panel.level, &acts::UsualLevelFinding::level);
+        if (level == finding->levels.end() || !level->usual)
+            return;
+        const auto value = [&](double percent) { return level->base * (1 + percent / 100); };
+        UsualPoint point { x, value(*level->usual), {}, finding->told.has_value() };
+        if (const auto newest = stateFrom(*finding).levels[static_cast<std::size_t>(level->level)].newestMean())
+            point.newest = value(*newest);
+        m_panel.usual.push_back(point);
     }
 
     void takeTargets(const RunRecord& record, double x)
@@ -232,11 +249,11 @@ public:
         for (const auto& set : sets) {
             if (!set.judged.drift.counted)
                 continue;
-            const bool drifts = !set.judged.drift.flags.empty();
+            const bool drifts = set.judged.drift.drifts();
             if (drifts && !signalled) {
-                if (set.judged.drift.began)
-                    add(*set.judged.drift.began, words::driftBegins());
-                add(set.judged.lastAt, words::driftFound(), words::listed(set.judged.drift.flags));
+                if (const auto began = set.judged.drift.driftsSince())
+                    add(*began, words::driftBegins());
+                add(set.judged.lastAt, words::driftFound(), words::driftShown(set.judged.drift));
             }
             signalled = drifts;
         }
@@ -267,6 +284,9 @@ std::string descriptionOf(const ControlChartScene& scene, std::span<const SetRec
     for (const auto& panel : scene.panels)
         for (const auto& line : panel.ruleLines)
             sentences << words::ruleOnLevel(line.rule, panel.level, line.points.size());
+    for (const auto& panel : scene.panels)
+        if (!panel.usual.empty())
+            sentences << words::usualOnLevel(panel.level, panel.usual.back().usual, panel.usual.back().newest);
     for (const auto& event : scene.events)
         sentences << words::text(event.detail) + QLatin1Char('.');
     return sentences.join(QLatin1Char(' ')).toStdString();

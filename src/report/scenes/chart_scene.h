@@ -50,13 +50,22 @@ struct RuleLine {
     std::size_t completedBy = 0;
 };
 
+/// The meter against itself at a set: its usual value, and the mean of its newest controls where there are enough; in the units of the
+/// results. told   a move was told of then
+struct UsualPoint {
+    double x = 0, usual = 0;
+    std::optional<double> newest;
+    bool told = false;
+};
+
 struct LevelPanel {
     registry::Level level {};
     std::string title; ///< "High control, mg/dL"
     std::vector<ScenePoint> points;
     std::vector<TargetSegment> targets; ///< oldest first, without gaps
     std::vector<RuleLine> ruleLines;
-    double lower = 0, upper = 1; ///< bounds of the value axis
+    std::vector<UsualPoint> usual; ///< oldest first; none where the policy does not judge by it
+    double lower = 0, upper = 1;   ///< bounds of the value axis
 };
 
 /// Something that happened to the meter at a time.

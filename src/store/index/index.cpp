@@ -86,6 +86,11 @@ public:
         static const Update<LookbackRow, LookbackRow::End> sql("from_seq = :entry");
         return update(sql, LookbackRow::End { m_imported ? a.at : recorded(), m_seq, a.decision }, { { "entry", bound(a.entry.value) } });
     }
+    Done operator()(const acts::LookbackReopened& a)
+    {
+        static const Update<LookbackRow, LookbackRow::End> sql("from_seq = :entry");
+        return update(sql, LookbackRow::End {}, { { "entry", bound(a.entry.value) } });
+    }
     Done operator()(const acts::NoteAdded& a) { return insert(m_session, NoteRow { a, m_seq }); }
     Done operator()(const acts::RegistryFounded&) { return {}; }
     Done operator()(const acts::ClockNoticed& a) { return insert(m_session, ClockNoticeRow { m_seq, a.direction, a.now }); }
@@ -159,7 +164,7 @@ private:
         if (const Done done = enterState(meter, from, to, *before); !done)
             return done;
         const bool back = to == MeterState::InService && (*before == MeterState::Withdrawn || *before == MeterState::Acceptance);
-        return back ? enterBoundary(meter, from, "returned") : Done();
+        return back ? enterBoundary(meter, from, std::string(kReturned)) : Done();
     }
 
     Done enterState(const base::MeterId& meter, base::Moment from, MeterState state, const std::optional<MeterState>& before)

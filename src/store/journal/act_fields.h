@@ -11,19 +11,34 @@ void pack(auto& v, auto& s, const registry::acts::JudgedRun*)
 {
     v("run", s.run), v("level", s.level), v("attempt", s.attempt), v("valid", s.valid), v("invalid_because", s.invalidBecause),
         v("low", s.low);
-    v("high", s.high), v("mean", s.mean), v("sd", s.sd), v("stage", s.stage), v("in_range", s.inRange), v("z", s.z),
-        v("evaluable", s.evaluable);
+    v("high", s.high), v("mean", s.mean), v("sd", s.sd), v("stage", s.stage), v("in_range", s.inRange), v("z", s.z), v("u", s.u),
+        v("usual", s.usual), v("base", s.base), v("evaluable", s.evaluable);
     v("counted", s.counted), v("rules", s.rules), v("strip_lot", s.stripLot), v("control_lot", s.controlLot), v("verdict", s.verdict);
 }
 void pack(auto& v, auto& s, const registry::acts::LevelBias*)
 {
     v("level", s.level), v("bias", s.bias), v("percent", s.percent), v("n", s.n), v("beyond_half_limit", s.beyondHalfLimit);
 }
+void pack(auto& v, auto& s, const registry::acts::UsualLevelFinding*)
+{
+    v("level", s.level), v("n", s.n), v("sum", s.sum), v("start", s.start), v("newest", s.newest), v("slow", s.slow), v("count", s.count);
+    v("apart", s.apart), v("silent_at", s.silentAt), v("control_lot", s.controlLot), v("base", s.base), v("cv", s.cv), v("limit", s.limit);
+    v("frozen", s.frozen), v("learned", s.learned), v("usual", s.usual), v("others_slow", s.othersSlow), v("others", s.others),
+        v("others_move", s.othersMove);
+    v("u", s.u);
+}
+void pack(auto& v, auto& s, const registry::acts::UsualFinding*)
+{
+    v("score", s.score), v("up", s.up), v("down", s.down), v("up_since", s.upSince), v("down_since", s.downSince), v("began", s.began);
+    v("told", s.told), v("own_stop", s.ownStop), v("apart_since", s.apartSince), v("lot", s.lot), v("stops", s.stops),
+        v("strip_lot", s.stripLot), v("levels", s.levels);
+}
 void pack(auto& v, auto& s, const registry::acts::DriftFinding*)
 {
     v("counted", s.counted), v("ewma", s.ewma), v("cusum_high", s.cusumHigh), v("cusum_low", s.cusumLow), v("n", s.n),
         v("high_since", s.highSince);
     v("low_since", s.lowSince), v("signals", s.flags), v("began", s.began), v("bias", s.bias), v("beyond_half_limit", s.beyondHalfLimit);
+    v("usual", s.usual);
 }
 void pack(auto& v, auto& s, const registry::acts::SetJudged*)
 {

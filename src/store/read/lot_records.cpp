@@ -139,7 +139,7 @@ Result<std::vector<base::MeterId>> clearedOnlyBy(Reader& reader, const std::vect
         bool any = false, other = false;
         for (const auto& set : *sets) {
             const bool accepted = isAccepted(set.judged.verdict);
-            if (!accepted || set.judged.lastAt > at || clearedUntil(set.judged.lastAt, policy, reader.zone()) <= at)
+            if (!accepted || set.judged.lastAt > at || clearedUntil(set, policy, reader.zone()) <= at)
                 continue;
             any = true;
             other = other || !touched.contains(set.judged.set);

@@ -153,16 +153,16 @@ Result<std::vector<LookbackRecord>> Reader::lookbacks(const base::MeterId& meter
     return lookbacks;
 }
 
-Result<std::vector<Moment>> Reader::boundaries(const base::MeterId& meter)
+Result<std::vector<SegmentBoundary>> Reader::boundaries(const base::MeterId& meter)
 {
     static const Select<SegmentBoundaryRow> sql("WHERE meter = :meter AND " + known() + " ORDER BY at");
     const auto rows = readRows(*m_session, sql, asKnown({ { "meter", bound(meter.value) } }), m_zone);
     if (!rows)
         return rows.error();
-    std::vector<Moment> moments;
+    std::vector<SegmentBoundary> boundaries;
     for (const auto& row : *rows)
-        moments.push_back(row.at);
-    return moments;
+        boundaries.push_back({ row.at, row.what == kReturned });
+    return boundaries;
 }
 
 Result<std::vector<base::MeterId>> Reader::metersThatUsed(const std::string& id)

@@ -6,6 +6,7 @@
 #include "store/db/rows.h"
 
 #include <algorithm>
+#include <iterator>
 
 namespace mk::store {
 
@@ -76,7 +77,19 @@ Result<MonthMeterInput> meterInput(Reader& reader, const MeterRecord& meter, Mon
 
 } // namespace
 
-Result<MonthReading> readMonth(Reader& reader, const std::optional<base::WardId>& ward, Month month, Moment cutOff)
+Result<CountedBy> countedBy(Reader& reader, const std::optional<base::WardId>& ward, Month month)
+{
+    const auto signatures = reader.facts<acts::ReviewSigned>(toText(month));
+    if (!signatures)
+        return signatures.error();
+    for (const auto& signature : *signatures)
+        if (!signature.act.ward || signature.act.ward == ward)
+            return signature.act.countedBy.value_or(CountedBy::Minute);
+    return CountedBy::Occasion;
+}
+
+Result<MonthReading> readMonth(
+    Reader& reader, const std::optional<base::WardId>& ward, Month month, Moment cutOff, std::optional<CountedBy> counted)
 {
     const Zone& zone = reader.zone();
     const Moment start = zone.startOf(firstDayOf(month));
@@ -115,8 +128,39 @@ Result<MonthReading> readMonth(Reader& reader, const std::optional<base::WardId>
     }
     std::ranges::sort(reading.meters, {}, [](const MonthMeterInput& m) { return m.meter.act.meter; });
     reading.policy = reader.policyAt(std::min(cutOff, base::plusMs(end, -1)));
-    reading.figures = monthFigures(reading.meters, month, ward, reading.policy, zone, cutOff);
+    const auto definition = counted ? Result<CountedBy>(*counted) : countedBy(reader, ward, month);
+    if (!definition)
+        return definition.error();
+    reading.figures = monthFigures(reading.meters, month, ward, reading.policy, zone, cutOff, *definition);
     return reading;
+}
+
+Result<std::vector<ToldStop>> toldStops(Reader& reader, std::span<const StopRecord> stops)
+{
+    std::vector<ToldStop> told;
+    for (const auto& stop : stops) {
+        const auto entry = entryAt(reader.session(), stop.seq);
+        auto ended = stop.endedBy ? entryAt(reader.session(), *stop.endedBy) : entry;
+        if (!entry || !ended)
+            return entry ? ended.error() : entry.error();
+        told.push_back({ stop, *entry ? (*entry)->person : std::string(), stop.endedBy && *ended ? (*ended)->person : std::string() });
+    }
+    return told;
+}
+
+Result<std::vector<ToldStop>> stopsOf(Reader& reader, const MonthReading& reading)
+{
+    const Moment start = reader.zone().startOf(firstDayOf(reading.figures.month));
+    const Moment end = reader.zone().endOf(lastDayOf(reading.figures.month));
+    std::vector<StopRecord> stood;
+    for (const auto& meter : reading.meters) {
+        if (std::ranges::find(reading.figures.meters, meter.meter.act.meter, &MeterMonth::meter) == reading.figures.meters.end())
+            continue;
+        std::ranges::copy_if(meter.stops, std::back_inserter(stood),
+            [&](const StopRecord& stop) { return stop.stop.at < end && (!stop.endedAt || *stop.endedAt >= start); });
+    }
+    std::ranges::stable_sort(stood, {}, [](const StopRecord& stop) { return stop.stop.at; });
+    return toldStops(reader, stood);
 }
 
 Result<ChainPlace> chainPlaceOf(Reader& reader)

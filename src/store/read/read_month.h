@@ -18,8 +18,22 @@ struct MonthReading {
 /// Gathers a month's part of the record as the reader knows it, and counts it.
 /// ward     what is shown; groups are made of all wards
 /// cutOff   nothing that happened, or was decided, later is read
+/// counted  by which definition its occasions are counted; none: see countedBy
 /// errors   NotFound for a ward that is not on record; BadInput for a month that had not begun by then
-base::Result<MonthReading> readMonth(Reader& reader, const std::optional<base::WardId>& ward, registry::Month month, base::Moment cutOff);
+base::Result<MonthReading> readMonth(Reader& reader, const std::optional<base::WardId>& ward, registry::Month month, base::Moment cutOff,
+    std::optional<registry::CountedBy> counted = {});
+
+/// A month that was signed is counted as it was when it was first signed; any other by occasions.
+base::Result<registry::CountedBy> countedBy(Reader& reader, const std::optional<base::WardId>& ward, registry::Month month);
+
+/// A stop with who caused it and who ended it: whose signature it was, or whose control.
+struct ToldStop {
+    registry::StopRecord stop;
+    std::string stoppedBy, endedBy; ///< ids of people; empty while it stands
+};
+base::Result<std::vector<ToldStop>> toldStops(Reader& reader, std::span<const registry::StopRecord> stops);
+/// Those that stood at some time of the month, of the meters that its figures show; oldest first.
+base::Result<std::vector<ToldStop>> stopsOf(Reader& reader, const MonthReading& reading);
 
 /// The digest of the newest entry that the reader knows, and its place.
 struct ChainPlace {

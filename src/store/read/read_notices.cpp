@@ -114,7 +114,7 @@ Done Reader::historyOfClearance(MeterHistory& history, Moment at)
         return sets.error();
     for (const auto& set : *sets) {
         const bool accepted = isAccepted(set.judged.verdict);
-        if (!accepted || set.judged.lastAt > at || clearedUntil(set.judged.lastAt, policyAt(at), m_zone) <= at)
+        if (!accepted || set.judged.lastAt > at || clearedUntil(set, policyAt(at), m_zone) <= at)
             continue;
         const auto itsOwn = revocationOf(set, at);
         if (!itsOwn)

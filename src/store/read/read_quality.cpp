@@ -2,6 +2,8 @@
 #include "store/read/read_quality.h"
 
 #include "registry/comparison/calibration.h"
+#include "registry/meter/nonconformities.h"
+#include "registry/control/usual_drift.h"
 #include "store/db/rows.h"
 #include "store/index/rows/catalogue_rows.h"
 #include "store/index/rows/control_rows.h"
@@ -68,6 +70,38 @@ Result<std::vector<DriftCompany>> driftCompany(Reader& reader, const SetRecord& 
     return company;
 }
 
+/// Is the strip lot of its newest set off, as the coordinator has not closed it? And was it repaired or accepted since it was told of?
+Done historyOfUsual(Reader& reader, MeterHistory& history, Moment at)
+{
+    const base::MeterId& meter = history.meter.act.meter;
+    if (history.newestSet && !history.newestSet->judged.runs.empty()) {
+        const auto item = stoppedLotItem(reader, history.newestSet->judged.runs.back().stripLot, at);
+        if (!item)
+            return item.error();
+        history.lotStopped = *item;
+    }
+    if (!history.newestCounted || !history.newestCounted->judged.drift.usual)
+        return {};
+    const acts::UsualFinding& usual = *history.newestCounted->judged.drift.usual;
+    if (!usual.told && !standsApart(usual))
+        return {};
+    const auto boundaries = reader.boundaries(meter);
+    if (!boundaries)
+        return boundaries.error();
+    const auto taken = reader.facts<acts::TakenAsItStands>(meter.value);
+    if (!taken)
+        return taken.error();
+    std::vector<Moment> moments;
+    for (const auto& boundary : *boundaries)
+        moments.push_back(boundary.at);
+    for (const auto& each : *taken)
+        moments.push_back(each.act.at);
+    for (const Moment moment : moments)
+        if (moment <= at && (!history.usualEvent || moment > *history.usualEvent))
+            history.usualEvent = moment;
+    return {};
+}
+
 Done historyOfQuality(Reader& reader, MeterHistory& history, Moment at)
 {
     const base::MeterId& meter = history.meter.act.meter;
@@ -81,6 +115,8 @@ Done historyOfQuality(Reader& reader, MeterHistory& history, Moment at)
     std::ranges::stable_sort(history.calibrations, {}, [](const CalibrationRecord& each) { return each.act.at; });
     std::erase_if(*samples, [&](const EqaSample& each) { return each.received.act.at > at; });
     history.eqa = std::move(samples).value();
+    if (const Done usual = historyOfUsual(reader, history, at); !usual)
+        return usual;
     if (!history.newestCounted || history.newestCounted->judged.drift.flags.empty())
         return {};
     auto company = driftCompany(reader, *history.newestCounted, at);

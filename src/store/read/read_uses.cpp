@@ -2,6 +2,8 @@
 // Which vials and lots were run, and with what outcome: asked for each vial that stands open, so nothing here reads a whole history.
 #include "store/db/rows.h"
 #include "store/index/rows/control_rows.h"
+#include "store/index/rows/lot_rows.h"
+#include "store/index/rows/meter_rows.h"
 #include "store/read/reader.h"
 
 namespace mk::store {
@@ -77,6 +79,60 @@ Result<std::vector<ControlVialUse>> Reader::usesAround(const base::ControlVialId
     if (!read)
         return read.error();
     return uses;
+}
+
+Result<std::vector<UsualStanding>> Reader::standings(const base::ModelId& model, const base::MeterId& except, Moment from, Moment to)
+{
+    // One seek for each meter of the model.
+    static const Sql sql({ MeterRow::table, SetVerdictRow::table },
+        "SELECT s.meter, s.last_text, s.drift FROM meter m CROSS JOIN set_verdict s WHERE m.model = :model AND " + known("m")
+            + " AND m.meter <> :except AND s.meter = m.meter AND s.last_at = (SELECT MAX(x.last_at) FROM set_verdict x"
+              " WHERE x.meter = m.meter AND x.counted = 1 AND x.last_at >= :first AND x.last_at <= :last AND "
+            + known("x") + ") AND s.counted = 1 AND " + known("s"));
+    std::vector<UsualStanding> standings;
+    const Done read = eachRow(*m_session, sql,
+        asKnown({ { "model", bound(model.value) }, { "except", bound(except.value) }, { "first", bound(from.utcMs) },
+            { "last", bound(to.utcMs) } }),
+        [&](const Statement& row) -> Done {
+            auto drift = driftFrom(row.text("drift"));
+            if (!drift)
+                return drift.error();
+            if (drift->usual)
+                standings.push_back({ base::MeterId(row.text("meter")), momentFrom(row.text("last_text")), std::move(*drift->usual) });
+            return {};
+        });
+    if (!read)
+        return read.error();
+    return standings;
+}
+
+Result<std::vector<SetRecord>> Reader::firstSetsOnLots(
+    const base::StripLotId& strip, const base::ControlLotId& control, Moment before, int most)
+{
+    static const Sql sql({ StripVialRow::table, ControlRunRow::table, ControlVialRow::table, SetVerdictRow::table },
+        "SELECT DISTINCT s.last_at, s.set_id FROM strip_vial v CROSS JOIN control_run r CROSS JOIN set_verdict s WHERE v.lot = :strip AND "
+            + known("v") + " AND r.strip_vial = v.vial AND " + known("r")
+            + " AND r.control_vial IN (SELECT c.vial FROM control_vial c WHERE c.lot = :control) AND s.set_id = r.set_id AND " + known("s")
+            + " AND s.last_at < :before ORDER BY s.last_at, s.set_id LIMIT :most");
+    std::vector<base::SetId> ids;
+    const Done read = eachRow(*m_session, sql,
+        asKnown({ { "strip", bound(strip.value) }, { "control", bound(control.value) }, { "before", bound(before.utcMs) },
+            { "most", bound(std::int64_t { most }) } }),
+        [&](const Statement& row) {
+            ids.emplace_back(row.text("set_id"));
+            return Done();
+        });
+    if (!read)
+        return read.error();
+    std::vector<SetRecord> sets;
+    for (const auto& id : ids) {
+        auto each = set(id);
+        if (!each)
+            return each.error();
+        if (*each)
+            sets.push_back(std::move(**each));
+    }
+    return sets;
 }
 
 } // namespace mk::store

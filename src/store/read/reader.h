@@ -79,7 +79,11 @@ public:
     virtual base::Result<std::vector<registry::PairRecord>> pairsThatCount(const base::MeterId& meter, base::Moment at);
     base::Result<std::vector<registry::LookbackRecord>> lookbacks(const base::MeterId& meter) override;
     /// Moments at which the meter's control statistics begin again, oldest first.
-    base::Result<std::vector<base::Moment>> boundaries(const base::MeterId& meter) override;
+    base::Result<std::vector<registry::SegmentBoundary>> boundaries(const base::MeterId& meter) override;
+    base::Result<std::vector<registry::UsualStanding>> standings(
+        const base::ModelId& model, const base::MeterId& except, base::Moment from, base::Moment to) override;
+    base::Result<std::vector<registry::SetRecord>> firstSetsOnLots(
+        const base::StripLotId& strip, const base::ControlLotId& control, base::Moment before, int most) override;
 
     /// Sets whose last run lies in [from, to], oldest first.
     base::Result<std::vector<registry::SetRecord>> sets(const base::MeterId& meter, base::Moment from, base::Moment to) override;

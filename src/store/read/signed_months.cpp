@@ -25,7 +25,8 @@ using base::Seq;
 
 namespace {
 
-constexpr std::int64_t kFiguresForm = 1; ///< goes up when the figures gain or lose a member
+/// Goes up when the figures gain or lose a member; 1: counted by minute.
+constexpr std::int64_t kFiguresForm = 2;
 
 Json number(std::size_t count)
 {
@@ -52,7 +53,7 @@ Json levelOf(const LevelFigures& f)
     return json;
 }
 
-Json meterOf(const MeterMonth& meter)
+Json meterOf(const MeterMonth& meter, CountedBy countedBy)
 {
     Json::Array levels;
     for (const auto& level : meter.levels)
@@ -75,6 +76,11 @@ Json meterOf(const MeterMonth& meter)
     json.set("meter", Json(meter.meter.value)).set("levels", Json(std::move(levels))).set("days", Json(std::move(days)));
     json.set("rejected_sets", Json(std::move(rejected))).set("sets", number(meter.sets)).set("accepted_sets", number(meter.acceptedSets));
     json.set("attempts", number(meter.attempts)).set("drift", Json(meter.drift));
+    if (countedBy == CountedBy::Occasion)
+        json.set("event_driven", number(meter.eventDriven))
+            .set("not_cleared_ms", Json(meter.notCleared.ms))
+            .set("longest_not_cleared_ms", Json(meter.notCleared.longestMs))
+            .set("service_ms", Json(meter.notCleared.serviceMs));
     return json;
 }
 
@@ -241,8 +247,9 @@ Result<SignedReview> heldAgainstJournal(Reader& reader, const Record<acts::Revie
     auto then = Reader::open(reader.session(), *review.cutOff);
     if (!then)
         return then.error();
-    const auto asSigned = readMonth(*then, review.ward, *month, review.at);
-    const auto now = readMonth(reader, review.ward, *month, review.at);
+    const CountedBy counted = review.countedBy.value_or(CountedBy::Minute);
+    const auto asSigned = readMonth(*then, review.ward, *month, review.at, counted);
+    const auto now = readMonth(reader, review.ward, *month, review.at, counted);
     if (!asSigned || !now)
         return asSigned ? now.error() : asSigned.error();
     held.figuresConfirmed = figuresDigest(asSigned->figures) == review.figures;
@@ -270,9 +277,9 @@ std::string figuresDigest(const MonthFigures& figures)
 {
     Json::Array meters;
     for (const auto& meter : figures.meters)
-        meters.push_back(meterOf(meter));
+        meters.push_back(meterOf(meter, figures.countedBy));
     Json json = Json::object();
-    json.set("form", Json(kFiguresForm))
+    json.set("form", Json(figures.countedBy == CountedBy::Minute ? std::int64_t { 1 } : kFiguresForm))
         .set("month", Json(toText(figures.month)))
         .set("ward", Json(figures.ward ? figures.ward->value : std::string()));
     json.set("meters", Json(std::move(meters)));
@@ -335,6 +342,7 @@ Result<acts::ReviewSigned> filledIn(Reader& reader, acts::ReviewSigned review)
     review.cutOff = place->seq;
     review.head = place->digest;
     review.figures = digest;
+    review.countedBy = reading->figures.countedBy;
     if (!review.meaning || review.meaning == "reviewed")
         review.meaning = std::string(kReviewedMonth);
     return review;

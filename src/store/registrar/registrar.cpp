@@ -2,6 +2,7 @@
 #include "store/registrar/registrar.h"
 
 #include "registry/acts/text_bounds.h"
+#include "registry/control/failure_ladder.h"
 #include "store/journal/act_codec.h"
 #include "store/journal/act_keys.h"
 #include "store/index/index.h"
@@ -32,8 +33,8 @@ bool sameDelivery(const Act& stored, const Act& sent)
         Json body = Json::object();
         const Json whole = bodyOf(act, false);
         for (const auto& [key, value] : *whole.members())
-            if (key != "at" && key != "opened" && key != "set" && key != "cut_off" && key != "head" && key != "figures" && key != "meaning"
-                && key != "late_reason")
+            if (key != "at" && key != "opened" && key != "set" && key != "cut_off" && key != "head" && key != "figures"
+                && key != "counted_by" && key != "meaning" && key != "late_reason")
                 body.set(key, value);
         return body.canonical();
     };
@@ -248,10 +249,18 @@ Result<std::vector<Outcome>> Registrar::recordInto(ActBatch& batch, std::span<co
             }
         }
         auto outcome = batch.add(newAct.act, newAct.id, newAct.keptSince);
+        if (!outcome && newAct.mayBeLeftOut && isOneTooMany(outcome.error())) {
+            Outcome left;
+            left.leftOut = outcome.error();
+            outcomes.push_back(std::move(left));
+            continue;
+        }
         if (!outcome)
             return outcome.error();
         outcomes.push_back(std::move(outcome).value());
     }
+    if (!outcomes.empty() && std::ranges::all_of(outcomes, [](const Outcome& each) { return each.leftOut.has_value(); }))
+        return *outcomes.front().leftOut;
     if (const Done settled = batch.settle(); !settled)
         return settled.error();
     if (const Done read = readSets(newActs, batch, outcomes); !read)

@@ -45,6 +45,7 @@ struct NewAct {
     registry::Act act;
     std::string id;                           ///< a UUID; empty: made here
     std::optional<base::Moment> keptSince {}; ///< kept at a workstation from then on, while the server was away
+    bool mayBeLeftOut = false; ///< one of a command's attempts: where the ladder allows no more of them, the others are recorded without it
 };
 
 /// What became of one act.
@@ -54,6 +55,7 @@ struct Outcome {
     std::vector<Entry> consequences;        ///< verdicts, holds and the like that followed in the same transaction
     std::optional<registry::SetRecord> set; ///< for a control run: its set as it stands after the whole batch
     std::vector<std::string> told {};       ///< for a control run: what others have begun on the meter, in plain lines
+    std::optional<base::Fault> leftOut {};  ///< why this attempt was not recorded; then there is no entry
 };
 
 /// What the window would have asked about a row before saving it.
@@ -101,7 +103,7 @@ public:
     static base::Result<std::unique_ptr<Registrar>> open(Session& session, Clock clock, Clock steady = steadyClock, Ids ids = newUuid);
     ~Registrar();
 
-    /// Records acts that a person made, all or none.
+    /// Records acts that a person made, all or none; without those attempts that may be left out and are one too many.
     /// errors  BadInput (unknown ids, a time in the future), Refused (against a rule of the trade), Conflict, Busy, Full, ReadOnly
     base::Result<std::vector<Outcome>> record(std::span<const NewAct> acts, const Author& author);
 

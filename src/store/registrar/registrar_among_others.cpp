@@ -48,7 +48,8 @@ Result<bool> Registrar::followOthers()
                 return member != nullptr && member->text() != nullptr ? *member->text() : std::string();
             };
             const base::MeterId meter(textAt("meter"));
-            mine.meters.erase(meter);
+            mine.meters.meters.erase(meter);
+            mine.meters.groups.forget(); // the others on its lots see it otherwise now
             touches = touches || mine.rehearsedMeters.contains(meter) || mine.rehearsedSets.contains(base::SetId(textAt("set")))
                 || mine.rehearsedIds.contains(row.text("id"));
             return {};
@@ -106,8 +107,9 @@ void Registrar::rehearse(std::span<const NewAct> newActs, const Author& author)
     }
     registry::desk::MeterWorks before;
     for (const auto& meter : mine.rehearsedMeters)
-        if (const auto known = mine.meters.find(meter); known != mine.meters.end())
-            before.emplace(*known);
+        if (const auto known = mine.meters.meters.find(meter); known != mine.meters.meters.end())
+            before.meters.emplace(*known);
+    before.groups = mine.meters.groups;
     const Head head = mine.head;
 
     m_session.rehearse();
@@ -117,8 +119,9 @@ void Registrar::rehearse(std::span<const NewAct> newActs, const Author& author)
 
     mine.head = head;
     for (const auto& meter : mine.rehearsedMeters)
-        mine.meters.erase(meter);
-    mine.meters.merge(before);
+        mine.meters.meters.erase(meter);
+    mine.meters.meters.merge(before.meters);
+    mine.meters.groups = std::move(before.groups);
     if (!outcomes || batch.askedBeyondRuns())
         m_session.forgetRehearsal(); // whatever it is, it is found out under the lock
 }

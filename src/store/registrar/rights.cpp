@@ -138,7 +138,8 @@ Done mayRecordAs(Reader& reader, const Author& author, std::span<const NewAct> n
         return me.error();
     if (*me == nullptr)
         return {};
-    for (const auto& [act, id, since] : newActs) {
+    for (const auto& newAct : newActs) {
+        const Act& act = newAct.act;
         const auto kind = kindOf(act);
         const Role role = (*me)->act.role;
         if (!mayRecord(role, kind))

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "study/commands/drift.h"
 
+#include "study/commands/own_usual.h"
 #include "study/table/figures.h"
 #include "study/terminal/printing.h"
 #include "study/terminal/usage.h"
@@ -106,19 +107,45 @@ std::string signalText(const StudyDriftReport& report, std::size_t number)
     return text + (trend ? std::string(text.empty() ? "" : " ") + "7T" : "");
 }
 
+/// k, h, target and SD: what a file of values and one of sets take differently.
 struct StudyDriftArguments {
     std::string file;
     std::string plot;
     std::string limits = "exact";
+    std::string unit = "mg/dL";
+    std::optional<double> target, sd, k;
     StudyDriftOptions options;
+    StudyUsualOptions usual;
 };
+
+int runStudyUsual(const StudyFile& file, const StudyDriftArguments& arguments, bool json)
+{
+    if (arguments.target || arguments.sd)
+        return printFault(base::badInput("--target and --sd belong to a file of values; this one gives a base for each result"));
+    StudyUsualOptions options = arguments.usual;
+    options.settings.k = arguments.k.value_or(options.settings.k);
+    options.settings.h = arguments.options.h;
+    options.unit = arguments.unit == "mmol/L" ? base::GlucoseUnit::MmolPerL : base::GlucoseUnit::MgPerDl;
+    if (!(options.settings.k >= 0) || !std::isfinite(options.settings.k) || !(options.settings.h > 0) || !std::isfinite(options.settings.h))
+        return printFault(base::badInput("--k must be 0 or more, and --h above 0, such as --k 1 --h 4"));
+    if (!(options.settings.prior > 0 && options.settings.prior <= 1000))
+        return printFault(base::badInput("--prior must be above 0 and at most 1000, such as 2"));
+    return printStudy(studyUsual(file, options), json, arguments.plot, studyUsualJson, studyUsualTable, studyUsualPlot);
+}
 
 int runStudyDrift(const StudyDriftArguments& arguments, bool json)
 {
     const auto file = readStudyFile(arguments.file);
     if (!file)
         return printFault(file.error());
+    if (holdsUsualSets(*file))
+        return runStudyUsual(*file, arguments, json);
+    if (!arguments.target || !arguments.sd)
+        return printFault(base::badInput("--target and --sd are needed: the mean and the SD of one value, in the units of the data"));
     StudyDriftOptions options = arguments.options;
+    options.target = *arguments.target;
+    options.sd = *arguments.sd;
+    options.k = arguments.k.value_or(options.k);
     options.limits = arguments.limits == "steady" ? stats::EwmaLimits::Steady : stats::EwmaLimits::Exact;
     return printStudy(studyDrift(*file, options), json, arguments.plot, studyDriftJson, studyDriftTable, studyDriftPlot);
 }
@@ -236,23 +263,35 @@ void addStudyDrift(CLI::App& study, const bool& json, std::function<int()>& chos
     auto* command = study.add_subcommand("drift", "EWMA and CUSUM charts of a series");
     auto arguments = std::make_shared<StudyDriftArguments>();
     StudyDriftOptions& options = arguments->options;
-    command->add_option("FILE", arguments->file, "CSV with the column value, oldest first")->required();
-    command->add_option("--target", options.target, "Target mean, in the units of the data")->required();
-    command->add_option("--sd", options.sd, "SD of one value, in the units of the data")->required();
+    command
+        ->add_option("FILE", arguments->file,
+            "CSV with the column value, oldest first; or set, level, value, base, cv_percent: one meter against its own usual value")
+        ->required();
+    command->add_option("--target", arguments->target, "Target mean of a file of values, in the units of the data");
+    command->add_option("--sd", arguments->sd, "SD of one value of such a file, in the units of the data");
     command->add_option("--lambda", options.lambda, "EWMA: weight of the newest value")->capture_default_str();
     command->add_option("--width", options.width, "EWMA: limits, in SD of the average")->capture_default_str();
     oneOf(command->add_option(
               "--limits", arguments->limits, "EWMA: limits that widen from the first value on (exact), or final ones (steady)"),
         { "exact", "steady" })
         ->capture_default_str();
-    command->add_option("--k", options.k, "CUSUM: slack, in SD")->capture_default_str();
+    command->add_option("--k", arguments->k, "Sums: slack, in SD; without it 0.5 for values, 1 for sets");
     command->add_option("--h", options.h, "CUSUM: decision limit, in SD")->capture_default_str();
+    stats::UsualSettings& usual = arguments->usual.settings;
+    between(command->add_option("--usual", usual.learned, "Sets: so many controls make the usual value"), 5, 1000)->capture_default_str();
+    command->add_option("--prior", usual.prior, "Sets: weight of the group in the usual value, in controls")->capture_default_str();
+    between(command->add_option("--newest", usual.newest, "Sets: so many newest controls say where the meter stands"), 3, 1000)
+        ->capture_default_str();
+    oneOf(command->add_option("--unit", arguments->unit, "Sets: unit of the results, for the limit of low ones"), { "mg/dL", "mmol/L" })
+        ->capture_default_str();
     addPlotOption(*command, arguments->plot);
     command->footer(
         "How it is computed:\n"
         "  The average starts at the target; sums start at 0 and nothing restarts after a signal. A signal is strictly beyond its\n"
         "  limit. k and h are in SD of one value. The slope is Theil and Sen's median of all slopes, per value, with Sen's interval;\n"
         "  it is counted as a trend only where the interval leaves out 0. 7T is seven values, each strictly above (below) the last.\n"
+        "  A file of sets: each first attempt is scored against the meter's usual value, learned from its first controls and started at\n"
+        "  the base; a row with the level act and the value restart or accept happens before the next set.\n"
         "  Blank lines are skipped and not counted. Signals are a result of the study: the exit status is 0.\n"
         "Example:\n  meterkeep-cli study drift series.csv --target 5.6 --sd 0.3 --h 5");
     whenChosen(*command, chosen, [arguments, &json] { return runStudyDrift(*arguments, json); });

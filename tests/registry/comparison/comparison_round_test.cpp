@@ -75,7 +75,7 @@ EqaSample aSample(const std::string& result, const std::string& assigned = "", c
 
 EqaBand bandOf(const std::string& result, const std::string& time = "2026-06-11T08:00")
 {
-    return judgeEqa(aSample(result, "100", "5"), at(time)).band;
+    return judgeEqa(aSample(result, "100", "5"), at(time), sample::berlin()).band;
 }
 
 } // namespace
@@ -218,21 +218,22 @@ TEST(Eqa, BandsOfZAreExactAtTheirBounds)
     EXPECT_EQ(bandOf("90"), EqaBand::Satisfactory);
     EXPECT_EQ(bandOf("HI"), EqaBand::Action);
     EXPECT_EQ(bandOf("ERR:E-4"), EqaBand::Action);
-    EXPECT_EQ(judgeEqa(aSample("110", "100", "5"), at("2026-06-11T08:00")).z, 2.0);
-    EXPECT_EQ(judgeEqa(aSample("6.2", "5.6", "0.3"), at("2026-06-11T08:00")).band, EqaBand::Satisfactory) << "decimals, no binary rounding";
+    EXPECT_EQ(judgeEqa(aSample("110", "100", "5"), at("2026-06-11T08:00"), sample::berlin()).z, 2.0);
+    EXPECT_EQ(judgeEqa(aSample("6.2", "5.6", "0.3"), at("2026-06-11T08:00"), sample::berlin()).band, EqaBand::Satisfactory)
+        << "decimals, no binary rounding";
 }
 
 TEST(Eqa, LateAndMissingReturnsAreFailures)
 {
-    EXPECT_EQ(judgeEqa(aSample(""), at("2026-05-18T12:00")).band, EqaBand::Waiting) << "due is still in time";
-    EXPECT_FALSE(judgeEqa(aSample(""), at("2026-05-18T12:00")).failed);
-    EXPECT_EQ(judgeEqa(aSample(""), at("2026-05-18T12:01")).band, EqaBand::Missing);
-    EXPECT_TRUE(judgeEqa(aSample(""), at("2026-05-18T12:01")).failed);
+    EXPECT_EQ(judgeEqa(aSample(""), at("2026-05-18T23:59"), sample::berlin()).band, EqaBand::Waiting) << "the whole day on which it is due";
+    EXPECT_FALSE(judgeEqa(aSample(""), at("2026-05-18T23:59"), sample::berlin()).failed);
+    EXPECT_EQ(judgeEqa(aSample(""), at("2026-05-19T00:00"), sample::berlin()).band, EqaBand::Missing);
+    EXPECT_TRUE(judgeEqa(aSample(""), at("2026-05-19T00:00"), sample::berlin()).failed);
     EXPECT_EQ(bandOf("100", "2026-05-09T00:00"), EqaBand::Waiting) << "asked before it was returned";
     EXPECT_EQ(bandOf("100", "2026-05-12T00:00"), EqaBand::Returned) << "asked before it was scored";
     auto late = aSample("100", "100", "5");
-    late.returned->act.submittedAt = at("2026-05-18T12:01");
-    const EqaJudged judged = judgeEqa(late, at("2026-06-11T08:00"));
+    late.returned->act.submittedAt = at("2026-05-19T00:00");
+    const EqaJudged judged = judgeEqa(late, at("2026-06-11T08:00"), sample::berlin());
     EXPECT_EQ(judged.band, EqaBand::Late);
     EXPECT_TRUE(judged.failed) << "however good the result";
     EXPECT_EQ(judged.z, 0.0);

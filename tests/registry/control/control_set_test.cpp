@@ -16,9 +16,10 @@ using sample::judgePairOf;
 using sample::judgeSet;
 using sample::Materials;
 
+/// Rules against the target, and drift by the charts of the group: a document of before each meter had its own usual value.
 const Policy& setPolicy()
 {
-    static const Policy policy = defaultPolicy();
+    static const Policy policy = policyFrom(PolicyPairs { { "profile", "older" } }).value();
     return policy;
 }
 
@@ -157,8 +158,8 @@ TEST(SetWindow, TheSameStripLotOnBothLevels)
     s2.stripLot.lot.lot = base::StripLotId("S2");
     RunToJudge second { { 2 }, &high, s2.contextOf(Level::High) };
     const std::vector<RunToJudge> runs { first, second };
-    EXPECT_EQ(
-        series.judge(runs, false, sample::berlin(), [](base::Moment) { return std::vector<CountedResult>(); }).verdict, Verdict::Partial);
+    EXPECT_EQ(series.judge(runs, false, {}, sample::berlin(), { [](base::Moment) { return std::vector<CountedResult>(); } }).verdict,
+        Verdict::Partial);
 }
 
 TEST(SetKinds, HiAndLoAreRejectedAndCountOnTheirSide)
@@ -271,8 +272,8 @@ TEST(SetRepeats, ARejectedResultIsNotTakenBackByAnAttemptWithoutResultOrThatMayN
 {
     // interface.md: rejected comes first, where a valid run is rejected; handbook 4.5: an error code is no result, 3: a lapsed operator's
     // run clears nothing.
-    MeterSeries series(setPolicy());
-    const auto withRepeat = [&](const acts::ControlRun& repeat) {
+    const auto withRepeat = [](const acts::ControlRun& repeat) {
+        MeterSeries series(setPolicy()); // a second such set would be a shift, which no repeat ends
         return judgeSet(
             series, {}, { aRun("s", "2026-05-04T07:00", Level::Low, "78"), aRun("s", "2026-05-04T07:02", Level::High, "300"), repeat })
             .judged.verdict;
@@ -282,6 +283,20 @@ TEST(SetRepeats, ARejectedResultIsNotTakenBackByAnAttemptWithoutResultOrThatMayN
     otherUnit.unit = base::GlucoseUnit::MmolPerL;
     EXPECT_EQ(withRepeat(otherUnit), Verdict::Rejected);
     EXPECT_EQ(withRepeat(aRun("s", "2026-05-04T07:06", Level::Low, "62")), Verdict::Accepted) << "a valid result does";
+}
+
+TEST(SetRepeats, DoNotAnswerAShiftRule)
+{
+    // Handbook 4.6: a shift does not go away by one good value, also where the repeat is a row of the same set.
+    MeterSeries series(setPolicy());
+    judgePairOf(series, {}, "s", "2026-05-04T07:00", "66.6", "300");
+    const SetRecord set = judgeSet(series, {},
+        { aRun("t", "2026-05-05T07:00", Level::Low, "66.6"), aRun("t", "2026-05-05T07:02", Level::High, "300"),
+            aRun("t", "2026-05-05T07:06", Level::Low, "60") });
+    EXPECT_TRUE(set.judged.shift);
+    EXPECT_EQ(set.judged.runs[2].attempt, 2);
+    EXPECT_FALSE(set.judged.runs[2].counted);
+    EXPECT_EQ(set.judged.verdict, Verdict::Rejected);
 }
 
 TEST(SetRepeats, DoNotEnterTheCountsOfLaterSets)

@@ -166,6 +166,12 @@ TEST(FailureLadder, AThirdAttemptOnTheSameVialsNeedsADeviation)
     EXPECT_TRUE(mayAttempt(deviating, c.ladder()));
 }
 
+TEST(FailureLadder, OnlyARefusalForItsCountLeavesAnAttemptOut)
+{
+    EXPECT_TRUE(isOneTooMany(base::refused("%1; open a new control vial, or give the reason for one more attempt as a deviation", "x")));
+    EXPECT_FALSE(isOneTooMany(base::refused("%1 waits for a signature", "x")));
+}
+
 TEST(FailureLadder, AnErrorCodeIsRepeatedOnceInItsSet)
 {
     Climb c;

@@ -76,6 +76,64 @@ TEST(ALookback, IsClosedOnceByTheCoordinator)
     EXPECT_EQ(ward.faultOf(closing), FaultKind::NotFound);
 }
 
+TEST(ALookback, IsDecidedWithEveryAnswerOrNotUsedAndReopened)
+{
+    DeskWard ward;
+    const base::Seq opened = ward.facts.put(
+        acts::LookbackOpened { base::MeterId("M1"), ward.facts.now, at("2026-05-03T08:00"), ward.facts.now, "wet", { 1 }, {}, {}, {}, {} });
+    acts::LookbackReopened again { ward.facts.now, base::OperatorId("C1"), opened, "two more results came up" };
+    EXPECT_EQ(ward.codeOf(again), "lookback-undecided");
+    acts::LookbackClosed closing { ward.facts.now, base::OperatorId("C1"), opened, "no result in doubt" };
+    closing.reviewed = decimal("4"), closing.doubtful = decimal("0"), closing.judgedBy = "Dr Marsh";
+    EXPECT_EQ(ward.faultOf(closing), FaultKind::Refused) << "told or not?";
+    closing.informed = YesNo::Yes;
+    EXPECT_EQ(ward.faultOf(closing), FaultKind::BadInput) << "when?";
+    closing.informedAt = at("2026-05-04T07:00");
+    ward.record(closing);
+    EXPECT_EQ(ward.codeOf(closing), "lookback-decided");
+    ward.record(again);
+    acts::LookbackClosed unused { ward.facts.now, base::OperatorId("C1"), opened, "it lay in the drawer" };
+    unused.notUsedSays = "the ward sister";
+    ward.record(unused);
+}
+
+TEST(ALookback, IsAskedForByTheCoordinatorWhereTheMeterWasInService)
+{
+    DeskWard ward;
+    acts::LookbackAsked asked { ward.facts.now, base::OperatorId("N1"), base::MeterId("M1"), at("2026-05-02T08:00"), at("2026-05-03T08:00"),
+        "technique", "technique of N2", {} };
+    EXPECT_EQ(ward.faultOf(asked), FaultKind::Refused);
+    asked.by = base::OperatorId("C1");
+    acts::LookbackAsked early = asked;
+    early.from = at("2026-03-01T08:00"), early.to = at("2026-03-02T08:00");
+    EXPECT_EQ(ward.codeOf(early), "not-in-service-then");
+    ward.record(asked);
+    const auto lookbacks = ward.facts.all<acts::LookbackOpened>();
+    ASSERT_EQ(lookbacks.size(), 1U);
+    EXPECT_EQ(lookbacks.front().act.cause, "technique");
+}
+
+TEST(ALookback, OpensWithAWithdrawalByHand)
+{
+    DeskWard ward;
+    ward.runSet("A", "60", "300");
+    const base::Moment good = ward.facts.now;
+    ward.goTo("2026-05-04T12:00");
+    acts::MeterMoved move;
+    move.at = ward.facts.now;
+    move.meter = base::MeterId("M1");
+    move.by = base::OperatorId("C1");
+    move.toState = MeterState::Withdrawn;
+    move.reason = "reads oddly";
+    move.labelled = YesNo::Yes;
+    ward.record(move);
+    const auto lookbacks = ward.facts.all<acts::LookbackOpened>();
+    ASSERT_EQ(lookbacks.size(), 1U);
+    EXPECT_EQ(lookbacks.front().act.cause, word(StopOnly::Movement));
+    EXPECT_EQ(lookbacks.front().act.from, good);
+    EXPECT_EQ(lookbacks.front().act.to, ward.facts.now);
+}
+
 TEST(ASignedMonth, IsOvertakenByWhatIsToldLater)
 {
     DeskWard ward;

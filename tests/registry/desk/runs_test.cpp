@@ -120,6 +120,69 @@ TEST(TheLadder, JudgesAllRunsOfABatchThatItHadToLookInto)
     EXPECT_EQ(ward.verdict("A"), Verdict::Accepted);
 }
 
+TEST(ARepeat, NamesAFailedSetOfItsMeterThatNothingEnded)
+{
+    DeskWard ward;
+    const auto repeatOf = [&](const char* named, const char* set, const char* meter = "M1") {
+        acts::ControlRun run = ward.run(set, Level::Low, "60");
+        run.meter = base::MeterId(meter);
+        run.repeatOf = named;
+        return run;
+    };
+    ward.runSet("good", "60", "300");
+    ward.goTo("2026-05-04T08:10");
+    EXPECT_EQ(ward.codeOf(repeatOf("good", "A")), "repeat-of-no-failure");
+    EXPECT_EQ(ward.codeOf(repeatOf("unheard", "A")), "repeat-of-no-failure");
+    ward.runSet("bad", "90", "300");
+    ward.goTo("2026-05-04T08:20");
+    EXPECT_EQ(ward.codeOf(repeatOf("bad", "A", "M2")), "repeat-of-no-failure");
+    ward.record(repeatOf("bad", "A"));
+    acts::ControlRun high = repeatOf("bad", "A");
+    high.level = Level::High;
+    high.controlVial = base::ControlVialId("H1");
+    high.result = Reading(base::Decimal::parse("300").value());
+    ward.record(high);
+    EXPECT_EQ(ward.verdict("A"), Verdict::Accepted);
+    ward.record(repeatOf("bad", "A"));
+    ward.goTo("2026-05-05T08:00");
+    EXPECT_EQ(ward.codeOf(repeatOf("bad", "B")), "repeat-of-ended-failure") << "another day's set counts";
+}
+
+TEST(ARepeat, OfAFileIsHeldToTheSame)
+{
+    DeskWard ward;
+    ward.imported = true;
+    const auto of = [&](const char* set, const char* named, Level level, const char* result) {
+        acts::ControlRun run = ward.run(set, level, result);
+        run.controlVial = base::ControlVialId(level == Level::Low ? "L1" : "H1");
+        run.repeatOf = *named == '\0' ? std::nullopt : std::optional<std::string>(named);
+        return Act(run);
+    };
+    std::vector<Act> rows { of("bad", "", Level::Low, "90"), of("bad", "", Level::High, "300") };
+    ward.goTo("2026-05-04T08:10");
+    rows.insert(rows.end(), { of("A", "bad", Level::Low, "60"), of("A", "bad", Level::High, "300") });
+    ward.goTo("2026-05-05T08:00");
+    ASSERT_TRUE(ward.tryBatch(rows));
+    EXPECT_EQ(ward.verdict("A"), Verdict::Accepted);
+    EXPECT_EQ(ward.codeOf(of("B", "bad", Level::Low, "60")), "repeat-of-ended-failure");
+    EXPECT_EQ(ward.codeOf(of("B", "unheard", Level::Low, "60")), "repeat-of-no-failure");
+}
+
+TEST(AShift, OfAFileIsNotEndedByARepeatInItsSet)
+{
+    DeskWard ward;
+    ward.facts.policy = policyFrom(PolicyPairs { { "profile", "older" } }).value();
+    ward.imported = true;
+    ward.runSet("one", "66.6", "300");
+    ward.goTo("2026-05-05T08:00");
+    ASSERT_TRUE(
+        ward.tryBatch({ ward.run("two", Level::Low, "66.6"), ward.run("two", Level::High, "300"), ward.run("two", Level::Low, "60") }));
+    EXPECT_EQ(ward.verdict("two"), Verdict::Rejected);
+    ASSERT_EQ(ward.openStops().size(), 1U);
+    EXPECT_TRUE(ward.openStops().front().stop.needsSignature);
+    EXPECT_EQ(ward.state(), MeterState::OnHold);
+}
+
 TEST(ErrorCodes, HoldTheMeterAtTheThirdOfADay)
 {
     DeskWard ward;

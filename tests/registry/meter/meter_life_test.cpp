@@ -36,9 +36,9 @@ WhoMay whoMay(MeterState from, MeterState to)
     case S::OnHold: return to == S::Withdrawn ? WhoMay::NurseToo : WhoMay::Nobody; // T7
     case S::Reserve:                                                               // T7, T11
         return to == S::Withdrawn ? WhoMay::NurseToo : to == S::InService ? WhoMay::Coordinator : WhoMay::Nobody;
-    case S::Withdrawn: return to == S::AtRepair ? WhoMay::Coordinator : WhoMay::Nobody;  // T9
-    case S::AtRepair: return to == S::Acceptance ? WhoMay::Coordinator : WhoMay::Nobody; // T10
-    case S::Missing: return to == S::Withdrawn ? WhoMay::NurseToo : WhoMay::Nobody;      // T14
+    case S::Withdrawn: return to == S::AtRepair || to == S::Reserve ? WhoMay::Coordinator : WhoMay::Nobody; // T8, T9
+    case S::AtRepair: return to == S::Acceptance ? WhoMay::Coordinator : WhoMay::Nobody;                    // T10
+    case S::Missing: return to == S::Withdrawn ? WhoMay::NurseToo : WhoMay::Nobody;                         // T14
     case S::Retired: break;
     }
     return WhoMay::Nobody;
@@ -93,7 +93,8 @@ struct Dropped {
     }
     base::Done tryStep(ReturnStepKind kind) const
     {
-        return mayTakeReturnStep({ at("2026-05-04T12:00"), base::MeterId("M1"), person.act.id, kind, {} }, evidence(), defaultPolicy());
+        return mayTakeReturnStep(
+            { at("2026-05-04T12:00"), base::MeterId("M1"), person.act.id, kind, "cause found" }, evidence(), defaultPolicy());
     }
 };
 

@@ -187,7 +187,9 @@ TEST(Movement, EveryTransitionOfTheTableThatWantsPapersIsAmongTheCases)
     const auto all = lacks();
     for (const S from : kStates)
         for (const S to : kStates) {
-            const bool plain = from == S::InService && to == S::Reserve; // T11, into the pool: the coordinator alone
+            const bool plain = to == S::Reserve
+                && (from == S::InService      // T11, into the pool: the coordinator alone
+                    || from == S::Withdrawn); // T8, on the evidence of a return
             const bool tried = std::ranges::any_of(all, [&](const Lack& lack) { return lack.from == from && lack.to == to; });
             EXPECT_EQ(tried, tableHas(from, to) && !plain) << word(from) << " to " << word(to);
         }

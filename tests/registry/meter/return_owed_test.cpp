@@ -60,11 +60,16 @@ struct Stopped {
             text += (text.empty() ? "" : " ") + std::string(word(each.what));
         return text;
     }
+    bool mayTake(ReturnStepKind step) const
+    {
+        return static_cast<bool>(mayTakeReturnStep(
+            { at("2026-05-04T13:00"), base::MeterId("M1"), base::OperatorId("C1"), step, {} }, evidence(), defaultPolicy()));
+    }
     bool maySign() const
     {
-        return static_cast<bool>(
-            mayTakeReturnStep({ at("2026-05-04T13:00"), base::MeterId("M1"), base::OperatorId("C1"), ReturnStepKind::Signed, {} },
-                evidence(), defaultPolicy()));
+        return static_cast<bool>(mayTakeReturnStep(
+            { at("2026-05-04T13:00"), base::MeterId("M1"), base::OperatorId("C1"), ReturnStepKind::Signed, "dried and mended" }, evidence(),
+            defaultPolicy()));
     }
 };
 
@@ -107,6 +112,61 @@ TEST(ReturnOwed, SaysWhatMetAStepAndHowFarAnotherIs)
     EXPECT_EQ(asked[1].setsMet, 2);
     EXPECT_EQ(asked[2].metAt, at("2026-05-04T12:00"));
     EXPECT_EQ(asked[4].metAt, std::nullopt) << "the signature ends it";
+}
+
+TEST(ReturnOwed, AsksForInspectionOnlyWhereAFallIsToldLate)
+{
+    // Handbook 17.14: dropped at 09:00, a good set at 09:30, told at 10:00.
+    Stopped meter("dropped", IncidentKind::Dropped, false);
+    meter.accept("2026-05-04T09:30");
+    EXPECT_EQ(meter.owed(), "inspected signed");
+}
+
+TEST(ReturnOwed, AsksForTheCauseInWordsOfAWithdrawnMeter)
+{
+    Stopped meter("ladder-exhausted", IncidentKind::Dropped, true);
+    meter.causes.clear();
+    meter.accept("2026-05-04T11:00");
+    meter.accept("2026-05-04T12:00");
+    EXPECT_EQ(meter.owed(), "signed");
+    EXPECT_FALSE(meter.mayTake(ReturnStepKind::Signed)) << "without a word";
+    EXPECT_TRUE(meter.maySign());
+}
+
+TEST(ReturnOwed, AsksForACheckAfterAShift)
+{
+    Stopped meter("control-rejected", IncidentKind::Dropped, false);
+    meter.causes.clear();
+    EXPECT_EQ(meter.owed(), "controls-passed shift-checked signed");
+    meter.accept("2026-05-04T11:00");
+    EXPECT_EQ(meter.owed(), "shift-checked signed") << "one good set does not end it";
+    EXPECT_FALSE(meter.maySign());
+    EXPECT_FALSE(meter.mayTake(ReturnStepKind::LotChecked));
+    EXPECT_FALSE(meter.mayTake(ReturnStepKind::GroupChecked)) << "not evaluable";
+    acts::UsualFinding usual;
+    usual.score = 0.1;
+    for (const Level level : { Level::Low, Level::High }) {
+        acts::UsualLevelFinding of;
+        of.level = level;
+        of.newest = { 1, 2, 3 };
+        of.limit = 6;
+        of.others = 5;
+        of.othersSlow = -4;
+        usual.levels.push_back(of);
+    }
+    auto& drift = meter.sets.front().judged.drift;
+    drift.usual = usual;
+    EXPECT_TRUE(meter.mayTake(ReturnStepKind::GroupChecked)) << "6 % off, and 6 % is on the limit";
+    drift.usual->levels[1].newest = { 1, 2, 3.1 };
+    EXPECT_FALSE(meter.mayTake(ReturnStepKind::GroupChecked)) << "one level beyond it";
+    drift.usual->levels.pop_back();
+    EXPECT_FALSE(meter.mayTake(ReturnStepKind::GroupChecked)) << "a level missing";
+    meter.steps.push_back(
+        { { 5 }, { at("2026-05-04T11:30"), base::MeterId("M1"), base::OperatorId("N1"), ReturnStepKind::GroupChecked, {} } });
+    EXPECT_EQ(meter.owed(), "signed");
+    meter.steps.clear();
+    meter.compare();
+    EXPECT_EQ(meter.owed(), "signed");
 }
 
 TEST(ReturnOwed, AsksForTheVersionOfNewSoftware)

@@ -215,24 +215,42 @@ TEST(LevelFigures, BiasIsAgainstTheNewestTarget)
 TEST(MonthOccasions, InTimeLateMissedAndAfterAMissedDay)
 {
     const auto figures = figuresOf({ aMeter("M-1",
-        { acceptedAt(local(1, 6, 0)), acceptedAt(local(2, 6, 0)), acceptedAt(local(3, 6, 1)), acceptedAt(local(5, 5, 0)),
+        { acceptedAt(local(1, 6, 0)), acceptedAt(local(2, 6, 0)), acceptedAt(local(3, 8, 1)), acceptedAt(local(5, 9, 0)),
             acceptedAt(local(5, 21, 0)) }) });
     const auto& meter = figures.meters.at(0);
     EXPECT_EQ(occasionOf(meter, 1), Occasion::Met) << "nothing before it";
     EXPECT_EQ(occasionOf(meter, 2), Occasion::Met) << "on the instant";
     EXPECT_EQ(occasionOf(meter, 3), Occasion::Late);
-    EXPECT_EQ(meter.days.at(2).lateMinutes, 1);
+    EXPECT_EQ(meter.days.at(2).lateMinutes, 121);
     EXPECT_EQ(occasionOf(meter, 4), Occasion::Missed);
-    EXPECT_EQ(occasionOf(meter, 5), Occasion::Late);
+    EXPECT_EQ(occasionOf(meter, 5), Occasion::Met) << "the day after a missed day is not late as well";
     EXPECT_EQ(meter.required(), 31u);
+    EXPECT_EQ(meter.met, 3u);
+    EXPECT_EQ(meter.late, 1u);
+    EXPECT_EQ(meter.missed, 27u);
+}
+
+// A month that was signed when each day was counted against yesterday's minute keeps its figures.
+TEST(MonthOccasions, CountedByMinuteTheyAreAsTheyWere)
+{
+    const auto meter = monthFigures(std::vector { aMeter("M-1",
+                                        { acceptedAt(local(1, 6, 0)), acceptedAt(local(2, 6, 0)), acceptedAt(local(3, 6, 1)),
+                                            acceptedAt(local(5, 5, 0)), acceptedAt(local(5, 21, 0)) }) },
+        kOctober, {}, defaultPolicy(), monthZone(), kAfter, CountedBy::Minute)
+                           .meters.at(0);
+    EXPECT_EQ(occasionOf(meter, 2), Occasion::Met) << "on the instant";
+    EXPECT_EQ(occasionOf(meter, 3), Occasion::Late);
+    EXPECT_EQ(meter.days.at(2).lateMinutes, 1);
+    EXPECT_EQ(occasionOf(meter, 5), Occasion::Late);
     EXPECT_EQ(meter.met, 2u);
     EXPECT_EQ(meter.late, 2u);
     EXPECT_EQ(meter.missed, 27u);
+    EXPECT_FALSE(meter.notCleared.percent());
 }
 
 TEST(MonthOccasions, TheSetOfTheLastDayBeforeClearsTheFirst)
 {
-    EXPECT_EQ(occasionOf(figuresOf({ aMeter("M-1", { acceptedAt(local(30, 5, 0, 9)), acceptedAt(local(1, 6, 0)) }) }).meters.at(0), 1),
+    EXPECT_EQ(occasionOf(figuresOf({ aMeter("M-1", { acceptedAt(local(30, 3, 0, 9)), acceptedAt(local(1, 6, 0)) }) }).meters.at(0), 1),
         Occasion::Late);
     EXPECT_EQ(occasionOf(figuresOf({ aMeter("M-1", { acceptedAt(local(30, 7, 0, 9)), acceptedAt(local(1, 6, 0)) }) }).meters.at(0), 1),
         Occasion::Met);
@@ -270,9 +288,9 @@ TEST(MonthOccasions, TheDayOf25HoursOwesOneControl)
 {
     EXPECT_EQ(occasionOf(figuresOf({ aMeter("M-1", { acceptedAt(local(24, 22, 30)), acceptedAt(local(25, 21, 30)) }) }).meters.at(0), 25),
         Occasion::Met);
-    const auto late = figuresOf({ aMeter("M-1", { acceptedAt(local(24, 22, 30)), acceptedAt(local(25, 22, 30)) }) }).meters.at(0);
+    const auto late = figuresOf({ aMeter("M-1", { acceptedAt(local(24, 22, 30)), acceptedAt(local(25, 23, 31)) }) }).meters.at(0);
     EXPECT_EQ(occasionOf(late, 25), Occasion::Late);
-    EXPECT_EQ(late.days.at(24).lateMinutes, 60);
+    EXPECT_EQ(late.days.at(24).lateMinutes, 121);
     EXPECT_EQ(late.required(), 31u);
 }
 
@@ -287,12 +305,13 @@ TEST(MonthOccasions, TheDayOf23HoursOwesOneControl)
     EXPECT_EQ(result.days.at(28).what, Occasion::Met);
 }
 
-TEST(MonthOccasions, DaysThatAreNotOverOweNothing)
+TEST(MonthOccasions, DaysThatHaveNotBegunOweNothing)
 {
     const auto figures = figuresOf(
         { aMeter("M-1", { acceptedAt(local(1, 6, 0)), acceptedAt(local(2, 6, 0)), acceptedAt(local(3, 6, 0)) }) }, {}, kOctober,
         local(3, 12, 0));
-    EXPECT_EQ(figures.meters.at(0).required(), 2u);
+    EXPECT_EQ(figures.meters.at(0).required(), 3u);
+    EXPECT_EQ(figures.meters.at(0).met, 3u) << "today's control is done";
     EXPECT_FALSE(figures.complete);
     EXPECT_EQ(figures.meters.at(0).levels.at(0).n, 3u) << "results are counted as they come";
 }
@@ -328,7 +347,7 @@ TEST(MonthTotals, AddUpOverTheMeters)
         { aMeter("M-1", { acceptedAt(local(1, 6, 0)) }), aMeter("M-2", { acceptedAt(local(1, 6, 0)), acceptedAt(local(2, 5, 0)) }) });
     EXPECT_EQ(figures.totals.met, 3u);
     EXPECT_EQ(figures.totals.required(), 62u);
-    EXPECT_NEAR(*figures.totals.compliancePercent(), 100.0 * 3 / 62, 1e-12);
+    EXPECT_DOUBLE_EQ(*figures.totals.compliancePercent(), 4.8);
     EXPECT_FALSE(MonthTotals().compliancePercent());
 }
 

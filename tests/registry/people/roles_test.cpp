@@ -20,9 +20,10 @@ const Kinds kOnTheWard { "calibration.verified", "comparison.recorded", "control
     "incident.reported", "lot.control_checked", "lot.event", "lot.sample_compared", "meter.moved", "nonconformity.opened",
     "nonconformity.step", "note.added", "notice.item_done", "range.assigned", "range.confirmed", "return.step", "shipment.received",
     "strip_lot.received", "strip_vial.opened", "technique.checked", "transfer.confirmed", "vial.ended" };
-const Kinds kCoordinators { "acceptance.checked", "late_entry.accepted", "lookback.recorded", "meter.described", "meter.enrolled",
-    "model.added", "notice.closed", "notice.issued", "operator.changed", "operator.competency", "operator.enrolled", "policy.changed",
-    "review.signed", "secret.recovered", "sign_in.unlocked", "vial.released", "ward.added" };
+const Kinds kCoordinators { "acceptance.checked", "late_entry.accepted", "lookback.asked", "lookback.assigned", "lookback.recorded",
+    "lookback.reopened", "meter.described", "meter.enrolled", "meter.taken_as_it_stands", "model.added", "notice.closed", "notice.issued",
+    "operator.changed", "operator.competency", "operator.enrolled", "policy.changed", "review.signed", "secret.recovered",
+    "sign_in.unlocked", "vial.released", "ward.added" };
 const Kinds kPrograms { "backup.made", "clock.noticed", "comparison.judged", "control.judged", "lookback.opened", "meter.held",
     "meter.returned", "meter.withdrawn", "registry.founded", "registry.moved", "registry.restored", "review.overtaken", "sign_in.failed",
     "verdict.revised" };

@@ -6,6 +6,8 @@
 
 #include <gtest/gtest.h>
 
+#include <map>
+
 namespace mk::registry {
 namespace {
 
@@ -75,10 +77,26 @@ TEST(PolicyDocument, IsCompletedWithItsDefaultsInTheirOrder)
     const PolicyPairs whole = completePolicy(document);
     const auto defaults = defaultPolicySettings();
     ASSERT_EQ(whole.size(), defaults.size());
+    // What it leaves out means what was so before there was that setting.
+    const std::map<std::string, std::string> otherwise { { "grace_minutes", "10" }, { "cusum_k", "0.5" },
+        { "drift_method", "group-target" }, { "rule_reference", "target" } };
     for (std::size_t i = 0; i < whole.size(); ++i) {
         EXPECT_EQ(whole[i].first, defaults[i].key);
-        EXPECT_EQ(whole[i].second, whole[i].first == "grace_minutes" ? "10" : defaults[i].text);
+        const auto other = otherwise.find(whole[i].first);
+        EXPECT_EQ(whole[i].second, other == otherwise.end() ? defaults[i].text : other->second) << whole[i].first;
     }
+}
+
+TEST(PolicyDocument, TheSlackIsThatOfItsMethod)
+{
+    EXPECT_EQ(policyFrom(PolicyPairs { { "profile", "older" } })->drift.k, 0.5);
+    EXPECT_EQ(policyFrom(PolicyPairs { { "drift_method", "own-usual" } })->drift.k, 1);
+    EXPECT_EQ(policyFrom(PolicyPairs { { "drift_method", "own-usual" } })->ruleReference, RuleReference::Target);
+    EXPECT_EQ(defaultPolicy().driftMethod, DriftMethod::OwnUsual);
+    EXPECT_EQ(defaultPolicy().ruleReference, RuleReference::Usual);
+    EXPECT_FALSE(policyFrom(PolicyPairs { { "base_results", "60 20" } }));
+    EXPECT_FALSE(policyFrom(PolicyPairs { { "drift_rules", "1-3s" } }));
+    EXPECT_TRUE(policyFrom(PolicyPairs { { "drift_rules", "4-1s,EWMA" } })->driftRules.ewma);
 }
 
 TEST(PolicyDocument, ATypedKeyThatIsUnknownIsAnsweredWithTheNearestKnownOne)

@@ -37,7 +37,7 @@ TEST(Policy, HasTheHandbooksDefaults)
     EXPECT_EQ(policy.rangeReading, stats::RangeReading::Opposite);
     EXPECT_DOUBLE_EQ(policy.drift.lambda, 0.2);
     EXPECT_DOUBLE_EQ(policy.drift.width, 3);
-    EXPECT_DOUBLE_EQ(policy.drift.k, 0.5);
+    EXPECT_DOUBLE_EQ(policy.drift.k, 1);
     EXPECT_DOUBLE_EQ(policy.drift.h, 4);
     EXPECT_EQ(policy.returnSets, 2);
     EXPECT_EQ(policy.comparisonInterval, (base::Period { 6, base::Period::Unit::Months }));

@@ -27,7 +27,7 @@ Reading codecReading(const char* typed)
 acts::JudgedRun aJudgedRun()
 {
     acts::JudgedRun run { { 7 }, Level::High, 2, true, {}, codecDecimal("255"), codecDecimal("345"), codecDecimal("300.0"),
-        codecDecimal("9.00"), Stage::Established, true, 0.1, true, true, { "1-2s", "10x" }, base::StripLotId("S1"),
+        codecDecimal("9.00"), Stage::Established, true, 0.1, -1.25, 0.5, 301.5, true, true, { "1-2s", "10x" }, base::StripLotId("S1"),
         base::ControlLotId("CH"), Verdict::Warned };
     return run;
 }
@@ -51,6 +51,30 @@ acts::SetJudged aSetJudged()
     set.runs = { aJudgedRun(), invalid };
     set.drift = { true, 1.0 / 3.0, 4.25, 0, 17, when(1), {}, { "EWMA", "10x" }, when(1),
         { { Level::Low, -2.5, -4.1, 12, false }, { Level::High, 19.0, 6.3, 12, true } }, true };
+    acts::UsualFinding usual;
+    usual.score = 1.0 / 3.0;
+    usual.up = 4.5;
+    usual.upSince = usual.began = when(1);
+    usual.told = "high";
+    usual.ownStop = usual.lot = true;
+    usual.apartSince = when(0);
+    usual.stops = "lot";
+    usual.stripLot = base::StripLotId("S1");
+    acts::UsualLevelFinding level;
+    level.level = Level::High;
+    level.n = 20;
+    level.sum = -0.1;
+    level.newest = { 1.0 / 7.0, -2 };
+    level.count = 22;
+    level.apart = level.frozen = true;
+    level.silentAt = 2.5;
+    level.controlLot = base::ControlLotId("CH");
+    level.base = 300, level.cv = 3, level.limit = 6;
+    level.learned = 20;
+    level.usual = 0.5, level.othersSlow = -1, level.othersMove = 0.25, level.u = -4;
+    level.others = 11;
+    usual.levels = { level };
+    set.drift.usual = usual;
     set.policyVersion = 3;
     return set;
 }

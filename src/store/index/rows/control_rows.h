@@ -50,6 +50,7 @@ struct RunVerdictRow {
         v("set_id", s.set), v("run_seq", s.judged.run), v("level", s.judged.level), v("attempt", s.judged.attempt);
         v("valid", s.judged.valid), v("invalid_because", s.judged.invalidBecause), v("low", s.judged.low), v("high", s.judged.high);
         v("mean", s.judged.mean), v("sd", s.judged.sd), v("stage", s.judged.stage), v("in_range", s.judged.inRange), v("z", s.judged.z);
+        v("u", s.judged.u), v("usual", s.judged.usual), v("base", s.judged.base);
         v("evaluable", s.judged.evaluable), v("counted", s.judged.counted), v("rules", s.judged.rules);
         v("strip_lot", s.judged.stripLot), v("control_lot", s.judged.controlLot), v("verdict", s.judged.verdict);
         Version::describe(v, s.version);

@@ -63,6 +63,8 @@ struct MeterWardRow {
     }
 };
 
+/// What a boundary is called that the meter's return made.
+inline constexpr std::string_view kReturned = "returned";
 /// Where the control statistics of a meter begin again.
 struct SegmentBoundaryRow {
     static constexpr std::string_view table = "segment_boundary", order = "meter, at, from_seq";
