@@ -242,7 +242,7 @@ std::string printed(const QStringList& arguments)
 
 } // namespace
 
-// Schema 4 adds indexes and nothing else, so that a registry of schema 3 is one without them.
+// Schema 4 adds indexes, schema 5 columns of a run's verdict: a registry of schema 3 is one without them.
 TEST(ServerCare, ARegistryOfTheSchemaBeforeIsUpgradedByItsKeeper)
 {
     ServerWard ward;
@@ -251,6 +251,7 @@ TEST(ServerCare, ARegistryOfTheSchemaBeforeIsUpgradedByItsKeeper)
             .sql(ward.database(),
                 QStringLiteral(
                     "SET search_path = meterkeep; DROP INDEX control_run_by_meter, control_run_by_strip_vial, control_run_by_control_vial, comparison_by_strip_vial, set_verdict_not_at_once;"
+                    " ALTER TABLE run_verdict DROP COLUMN u, DROP COLUMN usual, DROP COLUMN base;"
                     " DELETE FROM schema_version WHERE version > 3"))
             .toStdString(),
         "");
