@@ -261,7 +261,7 @@ TEST(ServerCare, ARegistryOfTheSchemaBeforeIsUpgradedByItsKeeper)
     EXPECT_NE(printed({ registry, nurse, QStringLiteral("board") }).find("'meterkeep-cli server upgrade'"), std::string::npos);
     EXPECT_NE(printed({ registry, nurse, QStringLiteral("server"), QStringLiteral("upgrade") }).find("FAILED"), std::string::npos)
         << "only its keeper changes the schema";
-    EXPECT_EQ(printed({ registry, keeper, QStringLiteral("server"), QStringLiteral("upgrade") }), "The schema went from version 3 to 4.\n");
+    EXPECT_EQ(printed({ registry, keeper, QStringLiteral("server"), QStringLiteral("upgrade") }), "The schema went from version 3 to 5.\n");
     EXPECT_EQ(printed({ registry, nurse, QStringLiteral("board") }).find("FAILED"), std::string::npos);
     EXPECT_TRUE(ward.verification().holds()) << "every index is there";
     EXPECT_EQ(ward.server().sql(ward.database(), QStringLiteral("DROP INDEX meterkeep.control_run_by_meter")).toStdString(), "");
@@ -276,7 +276,7 @@ TEST(ServerCare, IsDoneWithTheCommandsOfTheProgram)
     EXPECT_NE(printed({ QStringLiteral("server"), QStringLiteral("roles") }).find("CREATE ROLE"), std::string::npos);
     EXPECT_EQ(printed({ registry, keeper, QStringLiteral("server"), QStringLiteral("month") }), "New entries go into journal_from_1.\n");
     EXPECT_EQ(
-        printed({ registry, keeper, QStringLiteral("server"), QStringLiteral("upgrade") }), "The schema is up to date (version 4).\n");
+        printed({ registry, keeper, QStringLiteral("server"), QStringLiteral("upgrade") }), "The schema is up to date (version 5).\n");
     const QString nurse = QString::fromStdString(ward.address("nurse"));
     EXPECT_NE(printed({ registry, nurse, QStringLiteral("server"), QStringLiteral("month") }).find("FAILED"), std::string::npos);
     EXPECT_NE(printed({ registry, QStringLiteral("ward.mkr"), QStringLiteral("server"), QStringLiteral("month") })
