@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "registry/control/usual_drift.h"
 
+#include "registry/control/control_scores.h"
+
 #include <algorithm>
 #include <array>
 #include <cmath>
@@ -8,11 +10,6 @@
 namespace mk::registry {
 
 namespace {
-
-std::size_t placeOf(Level level)
-{
-    return static_cast<std::size_t>(level);
-}
 
 std::optional<base::Moment> momentOf(const std::optional<std::int64_t>& mark, base::Moment like)
 {
@@ -44,7 +41,7 @@ std::optional<double> typedCv(const acts::JudgedRun& judged)
 
 std::optional<stats::ControlOnLots> controlOf(const RunRecord& record)
 {
-    stats::ControlOnLots control { placeOf(record.run.level), record.judged.controlLot.value };
+    stats::ControlOnLots control { slot(record.run.level), record.judged.controlLot.value };
     if (const auto* number = std::get_if<base::Decimal>(&record.run.result))
         control.value = number->toDouble();
     else if (std::holds_alternative<High>(record.run.result))
@@ -98,7 +95,7 @@ stats::UsualState stateFrom(const acts::UsualFinding& finding)
 {
     stats::UsualState state;
     for (const auto& level : finding.levels)
-        state.levels[placeOf(level.level)] = { level.n, level.sum, level.start, level.newest, level.slow, level.count, level.apart,
+        state.levels[slot(level.level)] = { level.n, level.sum, level.start, level.newest, level.slow, level.count, level.apart,
             level.silentAt };
     state.up = finding.up, state.down = finding.down;
     state.upSince = markOf(finding.upSince), state.downSince = markOf(finding.downSince), state.began = markOf(finding.began);
@@ -125,7 +122,7 @@ acts::UsualFinding findingOf(const stats::UsualState& state, const acts::UsualFi
     finding.apartSince = state.apart() ? before.apartSince : std::nullopt;
     finding.stripLot = before.stripLot;
     for (const Level level : { Level::Low, Level::Normal, Level::High })
-        if (const auto& kept = state.levels[placeOf(level)]; kept != stats::UsualLevel {})
+        if (const auto& kept = state.levels[slot(level)]; kept != stats::UsualLevel {})
             finding.levels.push_back(keptOf(level, kept, before));
     return finding;
 }
@@ -150,7 +147,7 @@ stats::MeterStanding standingOf(const acts::UsualFinding& finding, base::Moment 
     stats::MeterStanding standing { at.utcMs, finding.stripLot.value };
     const stats::UsualState state = stateFrom(finding);
     for (const auto& level : finding.levels) {
-        const std::size_t place = placeOf(level.level);
+        const std::size_t place = slot(level.level);
         standing.levels[place] = stats::standingOf(state.levels[place], level.controlLot.value, level.cv, settings);
     }
     return standing;
@@ -172,13 +169,13 @@ stats::SetOnLots setOnLots(std::span<const RunRecord> runs)
         set.at = std::max(set.at, record.run.at.utcMs);
         const auto control = controlOf(record);
         const bool repeatsOther = record.run.repeatOf && *record.run.repeatOf != record.run.set.value;
-        if (!control || !record.judged.valid || repeatsOther || taken[placeOf(record.run.level)])
+        if (!control || !record.judged.valid || repeatsOther || taken[slot(record.run.level)])
             continue;
         if (set.controls.empty())
             set.stripLot = record.judged.stripLot.value;
         else if (set.stripLot != record.judged.stripLot.value)
             continue; // strips of two lots in one set: the first one's lot is the set's
-        taken[placeOf(record.run.level)] = true;
+        taken[slot(record.run.level)] = true;
         set.controls.push_back(*control);
     }
     return set;
@@ -191,7 +188,7 @@ acts::UsualFinding judgeUsual(stats::UsualState& state, std::vector<RunRecord>& 
     const stats::UsualState began = state;
     for (auto& record : runs)
         for (const auto& basis : bases)
-            if (basis.level == placeOf(record.run.level))
+            if (basis.level == slot(record.run.level))
                 noteOnRun(record, basis, began.levels[basis.level], settings);
     const stats::JudgedOnLots judged = stats::judgeOnLots(state, set, bases, settings);
     acts::UsualFinding finding = findingOf(state, before);

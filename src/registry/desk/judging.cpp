@@ -385,7 +385,7 @@ Done Judging::judgeWaiting(const Waiting& waiting)
         m_newestJudged = std::max(*m_newestJudged, judged->lastAt.utcMs);
     if (const Done stands = standAfter(record, series, *asRecorded); !stands)
         return stands;
-    if (const Done lot = followLotEffect(desk, record, findingOf(series.usualState(), {})); !lot)
+    if (const Done lot = followLotEffect(desk, record); !lot)
         return lot;
     work.goOn(record, m_facts.policyAt(record.judged.firstAt), again);
     return followVerdict(desk, record, desk.effective(judged->lastAt));

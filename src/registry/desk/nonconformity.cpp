@@ -114,24 +114,32 @@ Done openNonconformity(const Desk& desk, acts::NcOpened opened)
     return desk.letFollow(opened);
 }
 
-Done followLotEffect(const Desk& desk, const SetRecord& set, const acts::UsualFinding& before)
+Done followLotEffect(const Desk& desk, const SetRecord& set)
 {
     const auto& usual = set.judged.drift.usual;
     if (!usual || !usual->told || !usual->lot)
         return {};
-    const bool stops = usual->stops == "lot" && before.stops != "lot";
-    if (!stops && before.lot)
-        return {};
+    const auto known = nonconformities(desk.facts, usual->stripLot.value, std::nullopt);
+    if (!known)
+        return known.error();
+    // Once for this move, also where the coordinator has closed it since.
+    const auto isOpened = [&](std::string_view type) {
+        return std::ranges::any_of(
+            *known, [&](const Nonconformity& nc) { return nc.opened.type == type && (!usual->began || nc.opened.at >= *usual->began); });
+    };
     acts::NcOpened opened;
     opened.at = set.judged.lastAt;
-    opened.type = kLotMovedType;
     opened.subject = usual->stripLot.value;
     opened.description = lotEffectText(*usual);
     opened.because = set.seq;
-    if (const Done moved = openNonconformity(desk, opened); !moved || !stops)
-        return moved;
-    opened.type = kLotStoppedType;
-    return openNonconformity(desk, std::move(opened));
+    for (const auto& [type, stands] : { std::pair(kLotMovedType, true), std::pair(kLotStoppedType, usual->stops == "lot") }) {
+        if (!stands || isOpened(type))
+            continue;
+        opened.type = type;
+        if (const Done done = openNonconformity(desk, opened); !done)
+            return done;
+    }
+    return {};
 }
 
 Done followStop(const Desk& desk, Seq seq, const acts::MeterStopped& stopped)

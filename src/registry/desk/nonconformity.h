@@ -13,8 +13,7 @@ base::Done admit(const Desk& desk, const acts::NcStep& act);
 /// because and at. type  a reason code
 base::Done openNonconformity(const Desk& desk, acts::NcOpened opened);
 /// The meters on a lot moved together: one nonconformity of the lot when that is first seen, another when it stops them.
-/// before  the meter's usual value as it stood before the set
-base::Done followLotEffect(const Desk& desk, const SetRecord& set, const acts::UsualFinding& before);
+base::Done followLotEffect(const Desk& desk, const SetRecord& set);
 /// A withdrawal for a cause that the handbook calls a nonconformity (7.1) opens one.
 base::Done followStop(const Desk& desk, base::Seq seq, const acts::MeterStopped& stopped);
 

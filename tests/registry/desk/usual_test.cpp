@@ -122,7 +122,13 @@ TEST(UsualValue, WhatMovesAllIsOneItemOfTheLot)
     for (int day = 14; day < 24; ++day)
         ward.run(day, 0, 5);
     EXPECT_EQ(ward.lotItems(kLotMovedType), 1U);
+    acts::NcStep closed { ward.ward.facts.now, base::OperatorId("C1") };
+    closed.entry = ward.ward.facts.all<acts::NcOpened>().front().seq;
+    closed.to = NcState::Closed;
+    closed.text = "no nonconformity: the vial was replaced";
+    ward.ward.record(closed);
     const SetRecord other = ward.runOne(2, 24, 5);
+    EXPECT_EQ(ward.lotItems(kLotMovedType), 1U) << "the same move is not opened again once it is closed";
     EXPECT_EQ(usualOf(other).told, "high");
     EXPECT_TRUE(usualOf(other).lot);
     EXPECT_FALSE(other.judged.drift.drifts()) << "a move of the lot is not the meter's";
