@@ -122,7 +122,9 @@ TEST(UsualValue, WhatMovesAllIsOneItemOfTheLot)
     for (int day = 14; day < 24; ++day)
         ward.run(day, 0, 5);
     EXPECT_EQ(ward.lotItems(kLotMovedType), 1U);
-    acts::NcStep closed { ward.ward.facts.now, base::OperatorId("C1") };
+    acts::NcStep closed;
+    closed.at = ward.ward.facts.now;
+    closed.by = base::OperatorId("C1");
     closed.entry = ward.ward.facts.all<acts::NcOpened>().front().seq;
     closed.to = NcState::Closed;
     closed.text = "no nonconformity: the vial was replaced";
