@@ -81,7 +81,8 @@ std::span<const FaultSentence> deskSentences()
                 "Fault", "a contact time that was not kept does not disinfect; wet it again for the whole time, then record it") },
         { "noticed-before-it-happened", QT_TRANSLATE_NOOP("Fault", "it was noticed before it happened; check at and noticed_at") },
         { "account-closed", QT_TRANSLATE_NOOP("Fault", "the account of '%1' is closed; somebody whose account is open records it") },
-        { "inspector-records-nothing", QT_TRANSLATE_NOOP("Fault", "an inspector reads and records nothing") },
+        { "inspector-records-nothing",
+            QT_TRANSLATE_NOOP("Fault", "an inspector looks and records nothing; tell the ward, who stops a meter at once") },
         { "role-may-not-enrol", QT_TRANSLATE_NOOP("Fault", "a %1 may not enrol a meter; the coordinator does") },
         { "serial-missing",
             QT_TRANSLATE_NOOP(
