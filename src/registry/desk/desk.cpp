@@ -118,6 +118,23 @@ Result<Admitted> admit(const Desk& desk, const Act& act)
         act);
 }
 
+Result<std::optional<Act>> asEntered(const Desk& desk, const Act& act)
+{
+    if (desk.occasion.imported)
+        return std::optional<Act>();
+    return std::visit(
+        [&](const auto& given) -> Result<std::optional<Act>> {
+            auto entered = given;
+            if constexpr (requires { complete(desk, entered); }) {
+                const Done completed = complete(desk, entered);
+                return completed ? Result<std::optional<Act>>(Act(std::move(entered))) : completed.error();
+            } else {
+                return std::optional<Act>();
+            }
+        },
+        act);
+}
+
 Done follow(const Desk& desk, Seq seq, const Act& act, Admitted admitted)
 {
     desk.judging.entered(act);
@@ -131,7 +148,7 @@ Done follow(const Desk& desk, Seq seq, const Act& act, Admitted admitted)
                 return follow(desk, seq, a);
         },
         act);
-    return followed ? overtakeReviews(desk, seq, act) : followed;
+    return followed && !waitsForSecond(act) ? overtakeReviews(desk, seq, act) : followed;
 }
 
 } // namespace mk::registry::desk

@@ -38,6 +38,8 @@ Done mayName(Reader& reader, const OperatorRecord& me, const Act& act)
     const auto named = namedIn(act);
     if (const auto* correction = std::get_if<acts::EntryCorrected>(&act); correction != nullptr && correction->confirmedBy)
         return denied("a second person confirms a correction themselves, signed in (act confirm); leave out --confirmed-by");
+    if (const auto* annulment = std::get_if<acts::EntryAnnulled>(&act); annulment != nullptr && annulment->confirmedBy)
+        return denied("a second person confirms an annulment themselves, signed in (act confirm); leave out --confirmed-by");
     if (!named || *named == me.act.id)
         return {};
     if (me.act.role != Role::Coordinator || !mayBeEnteredFor(kind))
