@@ -54,15 +54,22 @@ base::Done noteReading(const Globals& globals)
 {
     if (globals.person.empty())
         return {};
+    bool signsIn = false;
     {
         auto open = openRegistry(globals, store::Session::Access::ReadOnly);
         if (!open)
             return open.error();
-        const auto inspector = isInspectorToSignIn(*open->reader, globals);
+        const auto inspector = isInspector(*open->reader, globals);
         if (!inspector || !*inspector)
             return inspector ? base::Done() : base::Done(inspector.error());
+        const auto setUp = store::isSignInSetUp(*open->session);
+        if (!setUp)
+            return setUp.error();
+        signsIn = *setUp;
     }
     auto open = openRegistry(globals, store::Session::Access::ReadWrite);
+    if (!open && !signsIn) // a copy that cannot be written is looked at without a trace
+        return {};
     return open ? noteInspector(*open->session, globals) : base::Done(open.error());
 }
 

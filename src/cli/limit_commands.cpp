@@ -22,6 +22,8 @@ namespace {
 
 struct LimitOptions {
     std::string stripLot, controlLot, level, meter, reason;
+    bool withDrifting = false;
+    std::vector<std::string> leftOut; ///< ENTRY=CAUSE
 };
 
 Result<store::LimitChoice> choiceOf(const LimitOptions& options)
@@ -37,6 +39,15 @@ Result<store::LimitChoice> choiceOf(const LimitOptions& options)
         choice.level = valueOf<Level>(options.level);
         if (!choice.level)
             return base::badInput("--level '%1' is no level; write low, normal or high", options.level);
+    }
+    choice.withDrifting = options.withDrifting;
+    for (const auto& each : options.leftOut) {
+        const auto sign = each.find('=');
+        const auto seq = TextForm<base::Seq>::read(each.substr(0, sign), {});
+        if (!seq || sign == std::string::npos || sign + 1 == each.size())
+            return base::badInput(
+                "--leave-out '%1' says no entry and cause; write the run's entry and the proven cause, 118=wrong vial", each);
+        choice.leftOut[*seq] = each.substr(sign + 1);
     }
     return choice;
 }
@@ -228,11 +239,15 @@ int runAccept(const Globals& globals, const LimitOptions& options)
         return printFault(outcomes.error());
     if (!globals.json)
         return printText(LimitTexts::tr("Recorded as entry %1.").arg(outcomes->front().seq.value).toStdString() + "\n"
-            + proposalInWords(proposals->front()));
+            + proposalInWords(proposals->front()) + "  "
+            + LimitTexts::tr("now %1").arg(inForceSaid(std::get<acts::RangeAssigned>(newAct.act))).toStdString() + "\n");
     JsonWriter json;
     json.beginObject().key("format").value(1).key("seq").value(outcomes->front().seq.value).key("accepted");
     writeProposal(json, proposals->front());
-    json.endObject();
+    const auto& now = std::get<acts::RangeAssigned>(newAct.act);
+    json.key("now_in_force").beginObject().key("mean").value(typedOf(now.mean)).key("sd").value(typedOf(now.sd));
+    json.key("stage").value(word(now.stage.value_or(Stage::Range))).key("low").value(now.low.typed()).key("high").value(now.high.typed());
+    json.endObject().endObject();
     return printText(json.text() + "\n");
 }
 
@@ -254,6 +269,9 @@ void addLimitCommands(CLI::App& app, const Globals& globals, std::function<int()
         command->add_option("--control-lot", options->controlLot)->required(needed);
         command->add_option("--level", options->level)->required(needed);
         command->add_option("--meter", options->meter, "For this one meter (default: for all on the lots)");
+        command->add_flag(
+            "--with-drifting", options->withDrifting, "Count meters too that have moved or stand apart (default: they are left out)");
+        command->add_option("--leave-out", options->leftOut, "A result with a proven cause, ENTRY=CAUSE; may be given again");
     }
     accept->add_option("--reason", options->reason, "Why the limits change now")->required();
     addExample(*limits, "--registry ward5.mkr limits propose --strip-lot S2611");

@@ -54,9 +54,10 @@ struct OptionAdder {
         add(name, value, true);
     }
     template <typename T>
-    void operator()(std::string_view name, const std::optional<T>&, acts::Field)
+    void operator()(std::string_view name, const std::optional<T>&, acts::Field field)
     {
-        add(name, T(), false);
+        if (field != acts::Field::Program)
+            add(name, T(), false);
     }
 
 private:

@@ -64,13 +64,12 @@ Result<store::Author> signedAuthor(store::Session& session, const Globals& globa
     return author;
 }
 
-Result<bool> isInspectorToSignIn(store::Reader& reader, const Globals& globals)
+Result<bool> isInspector(store::Reader& reader, const Globals& globals)
 {
-    const auto setUp = store::isSignInSetUp(reader.session());
     const auto person = reader.person(base::OperatorId(globals.person));
-    if (!setUp || !person)
-        return setUp ? person.error() : setUp.error();
-    return *setUp && *person != nullptr && (*person)->act.role == registry::Role::Inspector;
+    if (!person)
+        return person.error();
+    return *person != nullptr && (*person)->act.role == registry::Role::Inspector;
 }
 
 Done noteInspector(store::Session& session, const Globals& globals)

@@ -17,9 +17,8 @@ enum class Asked { ToRecord, ToSign };
 /// errors  Denied; BadInput where nobody is named
 base::Result<store::Author> signedAuthor(store::Session& session, const Globals& globals, Asked asked);
 
-/// Is --operator an inspector, and sign-in set up?
-base::Result<bool> isInspectorToSignIn(store::Reader& reader, const Globals& globals);
-/// Signs in, and says on record what the inspector is about to be shown.
+base::Result<bool> isInspector(store::Reader& reader, const Globals& globals);
+/// Signs in where that is set up, and says on record what the inspector is about to be shown.
 base::Done noteInspector(store::Session& session, const Globals& globals);
 
 /// --secret-file, --new-secret-file, --secret-stdin

@@ -28,9 +28,10 @@ struct ColumnLister {
         columns.emplace_back(std::string(name), true);
     }
     template <typename T>
-    void operator()(std::string_view name, const std::optional<T>&, acts::Field)
+    void operator()(std::string_view name, const std::optional<T>&, acts::Field field)
     {
-        columns.emplace_back(std::string(name), false);
+        if (field != acts::Field::Program)
+            columns.emplace_back(std::string(name), false);
     }
 };
 
@@ -58,9 +59,9 @@ struct CellReader {
             note(base::badInput("%1: is empty, and must be given", name));
     }
     template <typename T>
-    void operator()(std::string_view name, std::optional<T>& value, acts::Field)
+    void operator()(std::string_view name, std::optional<T>& value, acts::Field field)
     {
-        const std::string_view cell = cellOf(name);
+        const std::string_view cell = field == acts::Field::Program ? std::string_view() : cellOf(name);
         if (!cell.empty())
             take(name, cell, value.emplace());
     }

@@ -27,9 +27,10 @@ struct HeaderWriter {
     std::string line;
 
     template <typename T>
-    void operator()(std::string_view name, const T&, acts::Field)
+    void operator()(std::string_view name, const T&, acts::Field field)
     {
-        line += (line.empty() ? "" : ",") + std::string(name);
+        if (field != acts::Field::Program)
+            line += (line.empty() ? "" : ",") + std::string(name);
     }
 };
 
@@ -43,9 +44,10 @@ struct RowWriter {
         append(TextForm<T>::write(value));
     }
     template <typename T>
-    void operator()(std::string_view, const std::optional<T>& value, acts::Field)
+    void operator()(std::string_view, const std::optional<T>& value, acts::Field field)
     {
-        append(value ? TextForm<T>::write(*value) : std::string());
+        if (field != acts::Field::Program)
+            append(value ? TextForm<T>::write(*value) : std::string());
     }
 
 private:

@@ -81,7 +81,8 @@ std::span<const FaultSentence> deskSentences()
                 "Fault", "a contact time that was not kept does not disinfect; wet it again for the whole time, then record it") },
         { "noticed-before-it-happened", QT_TRANSLATE_NOOP("Fault", "it was noticed before it happened; check at and noticed_at") },
         { "account-closed", QT_TRANSLATE_NOOP("Fault", "the account of '%1' is closed; somebody whose account is open records it") },
-        { "inspector-records-nothing", QT_TRANSLATE_NOOP("Fault", "an inspector reads and records nothing") },
+        { "inspector-records-nothing",
+            QT_TRANSLATE_NOOP("Fault", "an inspector looks and records nothing; tell the ward, who stops a meter at once") },
         { "role-may-not-enrol", QT_TRANSLATE_NOOP("Fault", "a %1 may not enrol a meter; the coordinator does") },
         { "serial-missing",
             QT_TRANSLATE_NOOP(
@@ -215,6 +216,33 @@ std::span<const FaultSentence> deskSentences()
         { "opening-time-missing",
             QT_TRANSLATE_NOOP("Fault", "say when vial '%1' was opened; if it stood open and nobody knows since when, say found_open yes") },
         { "vial-ended-already", QT_TRANSLATE_NOOP("Fault", "vial '%1' was ended already (entry %2)") },
+        { "annulment-needs-role",
+            QT_TRANSLATE_NOOP(
+                "Fault", "entry %1 (%2) is annulled by whom it is recorded by: the coordinator, or on the same day whoever entered it") },
+        { "annulled-by-nobody", QT_TRANSLATE_NOOP("Fault", "entry %1 (%2) follows from another entry; annul or correct that one") },
+        { "second-not-competent",
+            QT_TRANSLATE_NOOP(
+                "Fault", "'%1' may not confirm it: not competent on the meter's model; somebody competent, or the coordinator, does") },
+        { "second-has-part",
+            QT_TRANSLATE_NOOP(
+                "Fault", "'%1' has a part in it, as who ran, entered or corrected it, or as whom it names; somebody else confirms it") },
+        { "mending-reason-missing", QT_TRANSLATE_NOOP("Fault", "say why: a correction and an annulment need a reason in words") },
+        { "nothing-waits", QT_TRANSLATE_NOOP("Fault", "entry %1 waits for no second person") },
+        { "own-mending-waits",
+            QT_TRANSLATE_NOOP("Fault",
+                "'%1' corrected or annulled something of %2 (entry %3) that nobody has confirmed; a second person confirms it first (act confirm)") },
+        { "release-of-its-own",
+            QT_TRANSLATE_NOOP("Fault",
+                "lot '%1' is received without its release; the coordinator releases it by an act of its own (act lot-event --kind released)") },
+        { "lot-doubt-unsaid",
+            QT_TRANSLATE_NOOP("Fault",
+                "are the results made with lot '%1' in doubt? Say results_in_doubt yes or no; yes opens a look-back for each meter that used it") },
+        { "span-without-order",
+            QT_TRANSLATE_NOOP("Fault",
+                "from '%1' to '%2' is no span: write both ids as the ward does, the same text and then digits that rise, such as K998 and K1002; for ids of another pattern record a notice each") },
+        { "notice-misses-all",
+            QT_TRANSLATE_NOOP("Fault",
+                "notice '%1' hits nothing on record: check how its model, serials, lot or vials are written, or say hits_nothing yes") },
     };
     return kSentences;
 }

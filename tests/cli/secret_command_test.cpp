@@ -170,7 +170,7 @@ TEST_F(SecretCommand, WhatAnInspectorIsShownGoesOnRecord)
         0);
     const auto shown = entriesOf("records.shown");
     ASSERT_EQ(shown.size(), 4u);
-    EXPECT_EQ(shown[0][QLatin1String("operator")].toString(), QStringLiteral("vane"));
+    EXPECT_EQ(shown[0][QLatin1String("operator")].toString(), QStringLiteral("registry"));
     const auto what = [&](std::size_t i) {
         const auto body = shown[i][QLatin1String("body")];
         return (body.isObject() ? body.toObject() : QJsonDocument::fromJson(body.toString().toUtf8()).object())[QLatin1String("what")]

@@ -212,14 +212,15 @@ TEST(Story, S32_AMistypedValueHoldsUntilASecondPersonConfirms)
     ward.goTo("2026-05-04T07:04");
     const auto corrected = ward.record(acts::EntryCorrected {
         ward.at("2026-05-04T07:04"), base::OperatorId("N1"), base::SetId("typo"), Level::Low, "result", "26", "62", "transposed", {} });
+    EXPECT_EQ(ward.set("typo").judged.verdict, Verdict::Rejected) << "it would better the verdict: a second person confirms first";
+    EXPECT_FALSE(ward.fitness("2026-05-04T07:05").usable);
+
+    ward.goTo("2026-05-04T07:20");
+    ward.record(acts::CorrectionConfirmed { ward.at("2026-05-04T07:20"), base::OperatorId("N2"), corrected.seq });
     const SetRecord set = ward.set("typo");
     EXPECT_EQ(set.judged.verdict, Verdict::Accepted);
     EXPECT_EQ(set.judged.oldVerdict, Verdict::Rejected);
     EXPECT_EQ(toText(runOf(set, Level::Low).run.result), "62");
-    EXPECT_FALSE(ward.fitness("2026-05-04T07:05").usable) << "the verdict changed, so a second person confirms first";
-
-    ward.goTo("2026-05-04T07:20");
-    ward.record(acts::CorrectionConfirmed { ward.at("2026-05-04T07:20"), base::OperatorId("N2"), corrected.seq });
     EXPECT_TRUE(ward.fitness("2026-05-04T07:20").usable);
     const auto stops = ward.reader().stops(base::MeterId("M1")).value();
     ASSERT_EQ(stops.size(), 1U);
@@ -262,7 +263,7 @@ TEST(Story, S32_AnotherCorrectionDoesNotStandInForTheSecondPerson)
         now, base::OperatorId("N1"), base::SetId("typo"), Level::Low, "comment", "", "typed wrong", "left out", {} });
     EXPECT_EQ(ward.fitness("2026-05-04T07:05").state, MeterState::OnHold) << "a second correction that changes no verdict confirms nothing";
     ward.record(
-        acts::EntryCorrected { now, base::OperatorId("N1"), base::SetId("typo"), Level::Low, "result", "62", "61", "read again", {} });
+        acts::EntryCorrected { now, base::OperatorId("N1"), base::SetId("typo"), Level::Low, "result", "26", "61", "read again", {} });
     EXPECT_EQ(ward.fitness("2026-05-04T07:05").state, MeterState::OnHold);
 }
 
@@ -275,7 +276,7 @@ TEST(Story, S32_ALateFactDoesNotStandInForTheSecondPersonEither)
         ward.at("2026-05-04T07:04"), base::OperatorId("N1"), base::SetId("typo"), Level::Low, "result", "26", "62", "transposed", {} });
     ward.record(acts::RangeAssigned { base::StripLotId("S1"), base::ControlLotId("CL"), Level::Low, base::GlucoseUnit::MgPerDl,
         decimal("47"), decimal("73"), decimal("60"), decimal("3"), Stage::Established, ward.at("2026-05-03T05:00") });
-    EXPECT_EQ(ward.set("typo").judged.verdict, Verdict::Accepted);
+    EXPECT_EQ(ward.set("typo").judged.verdict, Verdict::Rejected);
     EXPECT_EQ(ward.fitness("2026-05-04T07:05").state, MeterState::OnHold);
 }
 

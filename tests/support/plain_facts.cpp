@@ -50,7 +50,10 @@ PlainFacts::PlainFacts() : policy(defaultPolicy()), m_zone(Zone::named("Europe/B
 Seq PlainFacts::put(const Act& act, const std::string& person)
 {
     const Seq seq { static_cast<std::int64_t>(m_entries.size()) + 1 };
-    if (const auto* annulment = std::get_if<acts::EntryAnnulled>(&act))
+    const auto* confirmed = std::get_if<acts::CorrectionConfirmed>(&act);
+    const Act& mending = confirmed != nullptr ? m_entries[static_cast<std::size_t>(confirmed->entry.value - 1)].act : act;
+    const auto* annulment = std::get_if<acts::EntryAnnulled>(&mending);
+    if (annulment != nullptr && (confirmed != nullptr || annulment->waits != YesNo::Yes))
         if (const auto target = entryOfKey(annulment->file_, annulment->key); target && *target)
             m_entries[static_cast<std::size_t>((*target)->value - 1)].annulledBy = seq;
     m_entries.push_back({ seq, now, person, imported, act, {} });
@@ -110,6 +113,8 @@ Result<const std::vector<RangeRecord>*> PlainFacts::ranges(const base::StripLotI
     for (const auto& each : all<acts::RangeAssigned>())
         if (each.act.stripLot == strip)
             ofLot.push_back(each);
+    const auto typed = ofLot;
+    applyTyping(ofLot, typed, allOf(*this, &acts::RangeConfirmed::stripLot, strip));
     m_ranges.push_back(std::move(ofLot));
     return &m_ranges.back();
 }

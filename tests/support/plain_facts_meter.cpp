@@ -268,7 +268,8 @@ Result<std::vector<RunRecord>> PlainFacts::runs(const base::SetId& id)
     }
     for (const auto& each : allOf(*this, &acts::EntryCorrected::set, id)) {
         const auto run = std::find_if(found.rbegin(), found.rend(), [&](const RunRecord& r) { return r.run.level == each.act.level; });
-        if (run == found.rend() || each.act.column != "result")
+        const auto confirmed = newestOf(*this, &acts::CorrectionConfirmed::entry, each.seq);
+        if (run == found.rend() || each.act.column != "result" || (each.act.waits == YesNo::Yes && !confirmed))
             continue;
         run->run.result = parseReading(each.act.newText).value();
         run->versionSeq = each.seq;

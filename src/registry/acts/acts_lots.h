@@ -33,11 +33,13 @@ struct RangeConfirmed {
     base::ControlLotId controlLot;
     Level level {};
     base::Decimal low, high;
+    Opt<base::Moment> typedAt {}; ///< the range that it confirms judges no run before
     static void describe(auto& v, auto& s)
     {
         v("at", s.at, Field::Key), v("operator", s.by, Field::Key), v("strip_lot", s.stripLot, Field::Key),
             v("control_lot", s.controlLot, Field::Key);
         v("level", s.level, Field::Key), v("low", s.low, Field::Key), v("high", s.high, Field::Key);
+        v("typed_at", s.typedAt, Field::Program);
     }
 };
 
@@ -125,12 +127,13 @@ struct NoticeIssued {
     std::string text;
     Opt<base::ModelId> model {};
     Opt<std::string> serialFrom {}, serialTo {}, firmware {}, lot {}, vialFrom {}, vialTo {};
+    Opt<YesNo> hitsNothing {}; ///< yes: whoever records it knows that nothing here is called so
     static void describe(auto& v, auto& s)
     {
         v("at", s.at, Field::Key), v("operator", s.by, Field::Key), v("notice", s.notice, Field::Key), v("text", s.text, Field::Needed);
         v("model", s.model, Field::Given), v("serial_from", s.serialFrom, Field::Given), v("serial_to", s.serialTo, Field::Given);
         v("firmware", s.firmware, Field::Given), v("lot", s.lot, Field::Given), v("vial_from", s.vialFrom, Field::Given),
-            v("vial_to", s.vialTo, Field::Given);
+            v("vial_to", s.vialTo, Field::Given), v("hits_nothing", s.hitsNothing, Field::Given);
     }
 };
 

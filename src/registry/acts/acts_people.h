@@ -11,10 +11,11 @@
 namespace mk::registry::acts {
 
 enum class Field {
-    Key,       ///< must be given, and is part of what makes two records the same one
-    Needed,    ///< must be given
-    Given,     ///< may be left out; absent is stored as absent
-    KeyIfGiven ///< may be left out; where given, part of the key
+    Key,        ///< must be given, and is part of what makes two records the same one
+    Needed,     ///< must be given
+    Given,      ///< may be left out; absent is stored as absent
+    KeyIfGiven, ///< may be left out; where given, part of the key
+    Program     ///< the program writes it into the journal; in no file, and nobody types it
 };
 
 /// Who may record an act once sign-in is set up.
@@ -160,12 +161,16 @@ struct RangeAssigned {
     Opt<base::Moment> from {};
     Opt<base::MeterId> meter {}; ///< limits for one meter; none: for the group of meters on these lots
     Opt<std::string> reason {};  ///< why limits were changed; the journal keeps it, no index table does
+    // The journal alone keeps these (handbook 17.12, 17.16). Absent: taken over from a file, or older than the rule.
+    Opt<base::Moment> typedAt {}; ///< it judges no run before
+    Opt<YesNo> waits {};          ///< it holds once a second person has typed the same; no: the policy asks nobody
     static void describe(auto& v, auto& s)
     {
         v("strip_lot", s.stripLot, Field::Key), v("control_lot", s.controlLot, Field::Key), v("level", s.level, Field::Key);
         v("unit", s.unit, Field::Needed), v("low", s.low, Field::Needed), v("high", s.high, Field::Needed), v("mean", s.mean, Field::Given);
         v("sd", s.sd, Field::Given), v("stage", s.stage, Field::Given), v("from", s.from, Field::Key);
         v("meter", s.meter, Field::KeyIfGiven), v("reason", s.reason, Field::Given);
+        v("typed_at", s.typedAt, Field::Program), v("waits", s.waits, Field::Program);
     }
 };
 
@@ -306,11 +311,14 @@ struct LotEvent {
     base::OperatorId by;
     LotEventKind what {};
     Opt<std::string> detail {};
-    Opt<std::string> noSamples {}; ///< released without blood samples compared: why
+    Opt<std::string> noSamples {};         ///< released without blood samples compared: why
+    Opt<std::string> releasedElsewhere {}; ///< the document of whoever verified it (handbook 17.2)
+    Opt<YesNo> inDoubt {};                 ///< a quarantined strip lot: are its results in doubt (handbook 17.8)?
     static void describe(auto& v, auto& s)
     {
         v("at", s.at, Field::Key), v("lot", s.lot, Field::Key), v("operator", s.by, Field::Key), v("kind", s.what, Field::Key);
         v("detail", s.detail, Field::Key), v("no_samples", s.noSamples, Field::Given);
+        v("released_elsewhere", s.releasedElsewhere, Field::Given), v("results_in_doubt", s.inDoubt, Field::Given);
     }
 };
 
@@ -324,12 +332,13 @@ struct EntryCorrected {
     std::string column, oldText, newText;
     std::string reason;
     Opt<base::OperatorId> confirmedBy {};
+    Opt<YesNo> waits {}; ///< it betters a verdict: nothing follows until a second person confirms it; no: the policy asks nobody
     static void describe(auto& v, auto& s)
     {
         v("at", s.at, Field::Key), v("operator", s.by, Field::Key), v("set", s.set, Field::Key), v("level", s.level, Field::Key);
         v("column", s.column, Field::Key), v("old", s.oldText, Field::Key), v("new", s.newText, Field::Key),
             v("reason", s.reason, Field::Key);
-        v("confirmed_by", s.confirmedBy, Field::Key);
+        v("confirmed_by", s.confirmedBy, Field::Key), v("waits", s.waits, Field::Program);
     }
 };
 
@@ -340,14 +349,17 @@ struct EntryAnnulled {
     base::OperatorId by;
     std::string file_, key;
     std::string reason;
+    Opt<base::OperatorId> confirmedBy {};
+    Opt<YesNo> waits {}; ///< likewise
     static void describe(auto& v, auto& s)
     {
         v("at", s.at, Field::Key), v("operator", s.by, Field::Key), v("file", s.file_, Field::Key), v("key", s.key, Field::Key);
         v("reason", s.reason, Field::Key);
+        v("confirmed_by", s.confirmedBy, Field::KeyIfGiven), v("waits", s.waits, Field::Program);
     }
 };
 
-/// The second person's word that a correction is right; the hold that it lifts ends here.
+/// The second person's word that a correction or an annulment is right: what waited for it follows now.
 struct CorrectionConfirmed {
     static constexpr std::string_view kind = "correction.confirmed", file = "", word = "confirm";
     static constexpr auto recordedBy = RecordedBy::Staff;

@@ -5,6 +5,7 @@
 #include "registry/desk/eqa.h"
 #include "registry/desk/failures.h"
 #include "registry/desk/incidents.h"
+#include "registry/desk/known.h"
 #include "registry/desk/judging.h"
 #include "registry/desk/life.h"
 #include "registry/desk/lookbacks.h"
@@ -20,6 +21,7 @@
 #include "registry/desk/time.h"
 #include "registry/desk/vials.h"
 #include "registry/desk/refusal.h"
+#include "registry/people/roles.h"
 
 namespace mk::registry::desk {
 
@@ -38,6 +40,21 @@ Done admit(const Desk&, const A&)
 template <typename A>
 Done follow(const Desk&, Seq, const A&)
 {
+    return {};
+}
+
+/// An inspector looks. Whoever enters it, and whoever is named as the one who did it, stops included (handbook 17.6).
+Done isNoInspectors(const Desk& desk, const Act& act)
+{
+    if (desk.occasion.imported)
+        return {};
+    for (const auto& who : { std::optional(desk.occasion.author), personOf(act) }) {
+        const auto person = who && !who->empty() ? desk.facts.person(*who) : Result<const OperatorRecord*>(nullptr);
+        if (!person)
+            return person.error();
+        if (*person != nullptr && (*person)->act.role == Role::Inspector && !mayRecord(Role::Inspector, kindOf(act)))
+            return refuse(Refusal::InspectorRecordsNothing);
+    }
     return {};
 }
 
@@ -86,7 +103,7 @@ Done Desk::letFollow(const Act& act) const
 
 Result<Admitted> admit(const Desk& desk, const Act& act)
 {
-    for (const auto& ask : { mayBeOfThatTime, mayBeTyped, mayHaveItsKey })
+    for (const auto& ask : { isNoInspectors, mayBeOfThatTime, mayBeTyped, mayHaveItsKey })
         if (const Done may = ask(desk, act); !may)
             return may.error();
     return std::visit(
@@ -96,6 +113,23 @@ Result<Admitted> admit(const Desk& desk, const Act& act)
             else {
                 const Done may = admit(desk, a);
                 return may ? Result<Admitted>(Admitted()) : may.error();
+            }
+        },
+        act);
+}
+
+Result<std::optional<Act>> asEntered(const Desk& desk, const Act& act)
+{
+    if (desk.occasion.imported)
+        return std::optional<Act>();
+    return std::visit(
+        [&](const auto& given) -> Result<std::optional<Act>> {
+            auto entered = given;
+            if constexpr (requires { complete(desk, entered); }) {
+                const Done completed = complete(desk, entered);
+                return completed ? Result<std::optional<Act>>(Act(std::move(entered))) : completed.error();
+            } else {
+                return std::optional<Act>();
             }
         },
         act);
@@ -114,7 +148,7 @@ Done follow(const Desk& desk, Seq seq, const Act& act, Admitted admitted)
                 return follow(desk, seq, a);
         },
         act);
-    return followed ? overtakeReviews(desk, seq, act) : followed;
+    return followed && !waitsForSecond(act) ? overtakeReviews(desk, seq, act) : followed;
 }
 
 } // namespace mk::registry::desk

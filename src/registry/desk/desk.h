@@ -57,6 +57,9 @@ struct Admitted {
 /// errors  why it may not
 base::Result<Admitted> admit(const Desk& desk, const Act& act);
 
+/// An admitted act with what the program itself says in it; nothing where it stays as it was given.
+base::Result<std::optional<Act>> asEntered(const Desk& desk, const Act& act);
+
 /// What follows from an act that stands in the journal as that entry. Verdicts wait until they are needed: see Judging::settle().
 base::Done follow(const Desk& desk, base::Seq seq, const Act& act, Admitted admitted);
 

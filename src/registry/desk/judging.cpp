@@ -409,6 +409,38 @@ Done Judging::endEmptiedSets(
     return {};
 }
 
+Result<std::vector<Judging::Retried>> Judging::retry(const base::MeterId& meter, Seq run, const std::optional<acts::ControlRun>& changed)
+{
+    const auto found = workOf(meter);
+    const auto ids = m_facts.setsWithRuns(meter);
+    if (!found || !ids)
+        return base::unread("the sets of '%1' cannot be read; run verify", meter.value, found, ids);
+    MeterWork work = **found;
+    work.before = work.after = MeterSeries(m_facts.policyAt(m_occasion.now));
+    std::vector<Retried> all;
+    for (const auto& id : *ids) {
+        const auto loaded = m_facts.runs(id);
+        const auto recorded = m_facts.set(id);
+        if (!loaded || !recorded)
+            return loaded ? recorded.error() : loaded.error();
+        Runs runs = typedRuns(*loaded);
+        for (auto& each : runs)
+            if (each.first == run && changed)
+                each.second = *changed;
+        if (!changed)
+            std::erase_if(runs, [&](const auto& each) { return each.first == run; });
+        std::ranges::stable_sort(runs, {}, [](const auto& each) { return each.second.at; });
+        auto judged = runs.empty() ? Result<acts::SetJudged>(acts::SetJudged()) : judge(work.after, work, runs, *recorded);
+        if (!judged)
+            return judged.error();
+        if (*recorded)
+            all.push_back({ (*recorded)->judged.verdict, runs.empty() ? std::nullopt : std::optional(judged->verdict) });
+        if (!runs.empty())
+            work.goOn(recordOf(*recorded ? (*recorded)->seq : Seq(), *judged, runs), m_facts.policyAt(judged->firstAt));
+    }
+    return all;
+}
+
 Done Judging::rejudge(const base::MeterId& meter, Seq because, const std::string& person)
 {
     m_fresh.clear(); // what was judged may be revised below

@@ -36,6 +36,14 @@ public:
     base::Done settleMeter(const base::MeterId& meter);
     /// Judges every set of a meter anew and enters what differs.
     base::Done rejudge(const base::MeterId& meter, base::Seq because, const std::string& person);
+    /// What each set of a meter was judged as, and would be; nothing after: it would be a set no more. Nothing is entered.
+    struct Retried {
+        Verdict before {};
+        std::optional<Verdict> after {};
+    };
+    /// run      whose typed values would change
+    /// changed  to these; none: it would be gone
+    base::Result<std::vector<Retried>> retry(const base::MeterId& meter, base::Seq run, const std::optional<acts::ControlRun>& changed);
     /// Something became known that runs judged since may have been judged without: their meters are judged anew by settle().
     /// id     a lot, a vial, a model, a person
     /// since  when it became true; none: from the beginning

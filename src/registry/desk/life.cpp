@@ -6,6 +6,7 @@
 #include "registry/control/usual_drift.h"
 #include "registry/desk/judging.h"
 #include "registry/desk/known.h"
+#include "registry/desk/notices.h"
 #include "registry/desk/lookbacks.h"
 #include "registry/desk/returns.h"
 #include "registry/desk/stops.h"
@@ -238,6 +239,10 @@ Done admit(const Desk& desk, const acts::MeterMoved& a)
         return ward;
     if (!a.toState)
         return role == Role::Inspector ? Done(refuse(Refusal::InspectorMovesNoMeter)) : Done();
+    const bool accepts = *a.toState == MeterState::InService || *a.toState == MeterState::Reserve;
+    if (accepts && !desk.occasion.imported)
+        if (const Done notices = noNoticeBars(desk, a.meter); !notices)
+            return notices;
     return mayChangeState(desk, a, role);
 }
 

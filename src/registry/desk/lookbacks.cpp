@@ -274,6 +274,29 @@ Done openVialLookbacks(const Desk& desk, const SpoiltVial& spoilt, Moment at, Se
     return {};
 }
 
+Done openLotLookbacks(const Desk& desk, const base::StripLotId& lot, Moment at, Seq because)
+{
+    const auto meters = desk.facts.metersThatUsed(lot.value);
+    if (!meters)
+        return meters.error();
+    for (const auto& meter : *meters) {
+        const auto sets = desk.facts.sets(meter, base::kBeginningOfTime, at);
+        if (!sets)
+            return sets.error();
+        const auto first = std::ranges::find_if(*sets, [&](const SetRecord& set) {
+            return std::ranges::any_of(set.runs, [&](const RunRecord& run) { return run.judged.stripLot == lot; });
+        });
+        if (first == sets->end())
+            continue;
+        const Done opened = openLookback(desk,
+            { meter, at, first->judged.firstAt, at, std::string(code(ReasonCode::LotQuarantined)), because, {}, {},
+                "strip lot " + lot.value, {} });
+        if (!opened)
+            return opened;
+    }
+    return {};
+}
+
 Done lookBackOnWithdrawal(const Desk& desk, const base::MeterId& meter, Moment at, Seq because)
 {
     if (desk.occasion.imported)

@@ -36,6 +36,9 @@ struct SpoiltVial {
 /// Every meter that used it is looked back on, each from its own last good run with it.
 base::Done openVialLookbacks(const Desk& desk, const SpoiltVial& spoilt, base::Moment at, base::Seq because);
 
+/// The results of a strip lot are in doubt: every meter that used it is looked back on, from its first set with it (handbook 17.8).
+base::Done openLotLookbacks(const Desk& desk, const base::StripLotId& lot, base::Moment at, base::Seq because);
+
 /// A meter was withdrawn by hand: what it measured since its drift began, or since its last good control, waits for a look-back.
 base::Done lookBackOnWithdrawal(const Desk& desk, const base::MeterId& meter, base::Moment at, base::Seq because);
 /// The same after a failed comparison.

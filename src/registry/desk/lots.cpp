@@ -4,9 +4,11 @@
 #include "base/unread.h"
 #include "registry/desk/judging.h"
 #include "registry/desk/known.h"
+#include "registry/desk/lookbacks.h"
 #include "registry/desk/runs.h"
 #include "registry/facts/lot_evidence.h"
 #include "registry/desk/refusal.h"
+#include "registry/lots/assigned_range.h"
 #include "registry/lots/expiry.h"
 
 #include <algorithm>
@@ -54,13 +56,10 @@ std::string missingInWords(const std::vector<std::string>& missing)
     return text;
 }
 
-/// The evidence of handbook 2.3; a lot that was taken over needs none of what files cannot carry.
+/// The evidence of handbook 2.3, or the document of whoever verified the lot elsewhere (17.2).
 Done evidenceIsThere(const Desk& desk, const acts::LotEvent& event, const StripLotRecord& lot)
 {
-    const auto entry = desk.facts.entry(lot.seq);
-    if (!entry)
-        return entry.error();
-    if (*entry && (*entry)->imported)
+    if (event.releasedElsewhere)
         return {};
     const Moment now = desk.occasion.now;
     auto verification = verificationOf(desk.facts, lot.lot.lot, now);
@@ -104,8 +103,11 @@ Done isOfLevel(Level has, Level given, Refusal otherwise, const std::string& id)
 
 Done admit(const Desk& desk, const acts::StripLotReceived& a)
 {
-    const auto model = needModel(desk, a.model);
-    return model ? Done() : Done(model.error());
+    if (const auto model = needModel(desk, a.model); !model)
+        return model.error();
+    // Files carry it; a person signs it by an act of its own.
+    const bool typed = !desk.occasion.imported && !desk.occasion.author.empty();
+    return typed && a.released ? Done(refuse(Refusal::ReleaseOfItsOwn, a.lot.value)) : Done();
 }
 
 Done admit(const Desk& desk, const acts::RangeAssigned& a)
@@ -137,8 +139,10 @@ Done admit(const Desk& desk, const acts::LotEvent& a)
         return lot.error();
     if (desk.occasion.imported)
         return {};
-    if (a.what == LotEventKind::Quarantined) // anybody may stop a lot
-        return mayRecord(**person);
+    if (a.what == LotEventKind::Quarantined) { // anybody may stop a lot
+        const bool asked = lot->strip != nullptr && !desk.occasion.author.empty();
+        return asked && !a.inDoubt ? Done(refuse(Refusal::LotDoubtUnsaid, a.lot)) : mayRecord(**person);
+    }
     const bool releases = a.what == LotEventKind::Released;
     if (const Done may = onlyCoordinator(**person, releases ? Refusal::CoordinatorReleasesLots : Refusal::CoordinatorRejectsLots); !may)
         return may;
@@ -168,15 +172,37 @@ Done admit(const Desk& desk, const acts::RangeConfirmed& a)
 {
     if (const Done may = mayRecord(desk, a.by); !may)
         return may;
-    const auto range = desk.facts.range(a.stripLot, a.controlLot, a.level, a.at);
-    if (!range)
-        return range.error();
-    if (*range == nullptr)
+    const auto ranges = desk.facts.ranges(a.stripLot);
+    if (!ranges)
+        return ranges.error();
+    const auto* waiting = rangeThatWaits(**ranges, a.controlLot, a.level);
+    const auto* range = waiting != nullptr ? waiting : rangeInForce(**ranges, a.controlLot, a.level, a.at, std::nullopt);
+    if (range == nullptr)
         return refuse(Refusal::RangeUnknown, a.level, a.stripLot.value, a.controlLot.value);
-    const auto entry = desk.facts.entry((*range)->seq);
+    const auto entry = desk.facts.entry(range->seq);
     if (!entry)
         return entry.error();
-    return *entry ? confirms(a, **range, (*entry)->person) : Done();
+    return *entry ? confirms(a, *range, (*entry)->person) : Done();
+}
+
+Done complete(const Desk& desk, acts::RangeAssigned& a)
+{
+    const Moment now = desk.occasion.keptSince.value_or(desk.occasion.now);
+    a.typedAt = now;
+    a.waits.reset();
+    const auto author = desk.occasion.author.empty() ? Result<const OperatorRecord*>(nullptr) : desk.facts.person(desk.occasion.author);
+    if (!author)
+        return author.error();
+    const bool coordinators = *author == nullptr || (*author)->act.role == Role::Coordinator;
+    if (!coordinators)
+        a.waits = desk.facts.policyAt(now).secondPerson ? YesNo::Yes : YesNo::No;
+    return {};
+}
+
+Done complete(const Desk& desk, acts::RangeConfirmed& a)
+{
+    a.typedAt = desk.occasion.keptSince.value_or(desk.occasion.now);
+    return {};
 }
 
 Done admit(const Desk& desk, const acts::LotControlChecked& a)
@@ -225,14 +251,18 @@ Done admit(const Desk& desk, const acts::LotSampleCompared& a)
     return {};
 }
 
-// A fact about a lot may concern runs that were judged without it.
+/// A file's range may concern runs that were judged without it; what a person types judges later runs only.
 Done follow(const Desk& desk, Seq seq, const acts::RangeAssigned& act)
 {
-    return desk.judging.markLate(act.stripLot.value, ownTimeOf(act), seq, desk.person);
+    return desk.occasion.imported ? desk.judging.markLate(act.stripLot.value, ownTimeOf(act), seq, desk.person) : Done();
 }
 
+// It may concern runs that were judged without it.
 Done follow(const Desk& desk, Seq seq, const acts::LotEvent& act)
 {
+    if (act.what == LotEventKind::Quarantined && act.inDoubt == YesNo::Yes)
+        if (const Done opened = openLotLookbacks(desk, base::StripLotId(act.lot), desk.effective(act.at), seq); !opened)
+            return opened;
     return desk.judging.markLate(act.lot, ownTimeOf(act), seq, desk.person);
 }
 

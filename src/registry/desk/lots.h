@@ -13,6 +13,9 @@ base::Done admit(const Desk& desk, const acts::ShipmentReceived& act);
 base::Done admit(const Desk& desk, const acts::RangeConfirmed& act);
 base::Done admit(const Desk& desk, const acts::LotControlChecked& act);
 base::Done admit(const Desk& desk, const acts::LotSampleCompared& act);
+/// What a person types judges later runs only; a nurse's waits for a second person (handbook 17.12, 17.16).
+base::Done complete(const Desk& desk, acts::RangeAssigned& act);
+base::Done complete(const Desk& desk, acts::RangeConfirmed& act);
 base::Done follow(const Desk& desk, base::Seq seq, const acts::RangeAssigned& act);
 base::Done follow(const Desk& desk, base::Seq seq, const acts::LotEvent& act);
 

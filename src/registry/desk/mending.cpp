@@ -6,6 +6,7 @@
 #include "registry/desk/runs.h"
 #include "registry/desk/refusal.h"
 #include "registry/desk/stops.h"
+#include "registry/people/roles.h"
 
 #include <algorithm>
 
@@ -116,25 +117,167 @@ Result<acts::ControlRun> corrected(const RunRecord& run, const acts::EntryCorrec
     return changed;
 }
 
-Done mayBeConfirmedBy(const Desk& desk, const acts::EntryCorrected& a)
+bool isBlank(const std::string& text)
+{
+    return text.find_first_not_of(" \t\r\n") == std::string::npos;
+}
+
+/// Who confirms something: competent, or a coordinator; with an open account, and without a part in it (handbook 17.12).
+/// model  none: it is about no meter
+Done maySecond(
+    const Desk& desk, const base::OperatorId& who, const std::optional<base::ModelId>& model, const std::vector<std::string>& parts)
+{
+    const auto person = desk.occasion.imported ? needPerson(desk, who) : needActive(desk, who);
+    if (!person || desk.occasion.imported)
+        return person ? Done() : Done(person.error());
+    if (const Done may = mayRecord(**person); !may)
+        return may;
+    if (std::ranges::find(parts, who.value) != parts.end())
+        return refuse(Refusal::SecondHasPart, who.value);
+    if ((*person)->act.role == Role::Coordinator)
+        return {};
+    const auto competency = desk.facts.competency(**person, model, desk.occasion.now);
+    if (!competency)
+        return competency.error();
+    return competency->holds() ? Done() : Done(refuse(Refusal::SecondNotCompetent, who.value));
+}
+
+Result<std::optional<base::ModelId>> modelIdOf(const Desk& desk, const base::MeterId& meter)
+{
+    const auto record = desk.facts.meter(meter);
+    if (!record)
+        return record.error();
+    return *record == nullptr ? std::optional<base::ModelId>() : std::optional((*record)->act.model);
+}
+
+/// Who has a part in a correction: who ran it, entered it, corrects it, types it, and whom it names.
+Done maySecondCorrection(const Desk& desk, const base::OperatorId& who, const acts::EntryCorrected& a, const RunRecord& run)
+{
+    const auto entry = desk.facts.entry(run.seq);
+    const auto model = modelIdOf(desk, run.run.meter);
+    if (!entry || !model)
+        return entry ? model.error() : entry.error();
+    std::vector<std::string> parts { a.by.value, run.run.by.value };
+    if (*entry)
+        parts.push_back((*entry)->person);
+    if (a.column == "operator")
+        parts.insert(parts.end(), { a.oldText, a.newText });
+    return maySecond(desk, who, *model, parts);
+}
+
+Done mayBeConfirmedBy(const Desk& desk, const acts::EntryCorrected& a, const RunRecord& run)
 {
     if (!a.confirmedBy)
         return {};
-    if (const auto second = needPerson(desk, *a.confirmedBy); !second)
-        return second.error();
-    return *a.confirmedBy == a.by ? Done(refuse(Refusal::ConfirmedByOneselfAlone, a.by.value)) : Done();
+    if (*a.confirmedBy == a.by)
+        return refuse(Refusal::ConfirmedByOneselfAlone, a.by.value);
+    return maySecondCorrection(desk, *a.confirmedBy, a, run);
 }
 
-/// The correction that an entry carries.
-Result<acts::EntryCorrected> correctionOf(Facts& facts, Seq seq)
+/// Who has a part in an annulment: whoever is named in what it annuls, entered it, or annuls it.
+Done maySecondAnnulment(const Desk& desk, const base::OperatorId& who, const acts::EntryAnnulled& a, const KnownEntry& target)
+{
+    const auto model = modelIdOf(desk, base::MeterId(subjectOf(target.act)));
+    if (!model)
+        return model.error();
+    std::vector<std::string> parts { a.by.value, target.person, subjectOf(target.act) };
+    if (const auto person = personOf(target.act))
+        parts.push_back(person->value);
+    return maySecond(desk, who, *model, parts);
+}
+
+int rankOf(Verdict verdict)
+{
+    switch (verdict) {
+    case Verdict::Rejected: return 0;
+    case Verdict::Invalid: return 1;
+    case Verdict::Partial: return 2;
+    case Verdict::Warned: return 3;
+    case Verdict::Accepted: return 4;
+    }
+    return 0;
+}
+
+/// Would a set be judged better, and none newly be rejected? What stops a meter waits for nobody.
+Result<bool> betters(const Desk& desk, const base::MeterId& meter, Seq run, const std::optional<acts::ControlRun>& changed)
+{
+    const auto retried = desk.judging.retry(meter, run, changed);
+    if (!retried)
+        return retried.error();
+    bool better = false;
+    for (const auto& each : *retried) {
+        if (each.after == Verdict::Rejected && each.before != Verdict::Rejected)
+            return false;
+        better = better || (each.after ? rankOf(*each.after) > rankOf(each.before) : !isAccepted(each.before));
+    }
+    return better;
+}
+
+/// Might a meter stand better without that act? Of a run and a comparison what was judged of them says so.
+struct BetterWithout {
+    const Desk& desk;
+    Seq seq;
+
+    Result<bool> operator()(const acts::ControlRun& run) const { return betters(desk, run.meter, seq, std::nullopt); }
+    Result<bool> operator()(const acts::ComparisonRecorded& pair) const
+    {
+        const auto pairs = desk.facts.pairs(pair.meter);
+        if (!pairs)
+            return pairs.error();
+        return std::ranges::any_of(
+            *pairs, [&](const PairRecord& each) { return each.seq == seq && each.judged.outcome == PairOutcome::Outside; });
+    }
+    Result<bool> operator()(const acts::LotEvent& event) const { return event.what != LotEventKind::Released; }
+    Result<bool> operator()(const acts::MeterMoved& movement) const { return movement.toState.has_value(); }
+    template <typename A>
+    Result<bool> operator()(const A&) const
+    {
+        return std::is_same_v<A,
+                   acts::
+                       IncidentReported> || std::is_same_v<A, acts::VialEnded> || std::is_same_v<A, acts::RangeAssigned> || std::is_same_v<A, acts::CompetencyAssessed> || std::is_same_v<A, acts::OperatorChanged> || std::is_same_v<A, acts::TechniqueChecked> || std::is_same_v<A, acts::NoticeIssued> || std::is_same_v<A, acts::ExcursionReported> || std::is_same_v<A, acts::LotControlChecked> || std::is_same_v<A, acts::LotSampleCompared>;
+    }
+};
+
+/// Some acts are the coordinator's by what they say.
+bool isCoordinators(const Act& act)
+{
+    if (const auto* event = std::get_if<acts::LotEvent>(&act))
+        return event->what != LotEventKind::Quarantined;
+    const auto* range = std::get_if<acts::RangeAssigned>(&act);
+    return range != nullptr && (range->mean || range->sd || range->meter);
+}
+
+/// The role that the act asks; one's own of the same day asks no other (handbook 17.13).
+Done mayAnnul(const Desk& desk, const OperatorRecord& person, const KnownEntry& entry)
+{
+    if (desk.occasion.imported)
+        return {};
+    if (const Done may = mayRecord(person); !may)
+        return may;
+    const auto kind = kindOf(entry.act);
+    if (isProgramsOwn(kind))
+        return refuse(Refusal::AnnulledByNobody, entry.seq, std::string(kind));
+    const Zone& zone = desk.facts.zone();
+    const bool own = entry.person == person.act.id.value && zone.dateOf(entry.at) == zone.dateOf(desk.occasion.now);
+    const bool role = mayRecord(person.act.role, kind) && (person.act.role == Role::Coordinator || !isCoordinators(entry.act));
+    return own || role ? Done() : Done(refuse(Refusal::AnnulmentNeedsRole, entry.seq, std::string(kind)));
+}
+
+/// Null where that entry carries none.
+template <typename A>
+Result<std::optional<A>> carried(Facts& facts, Seq seq)
 {
     const auto entry = facts.entry(seq);
     if (!entry)
         return entry.error();
-    const auto* correction = *entry ? std::get_if<acts::EntryCorrected>(&(*entry)->act) : nullptr;
-    if (correction == nullptr)
-        return refuse(Refusal::NotACorrection, seq);
-    return *correction;
+    const auto* act = *entry ? std::get_if<A>(&(*entry)->act) : nullptr;
+    return act != nullptr ? std::optional(*act) : std::nullopt;
+}
+
+Result<bool> isConfirmed(const Desk& desk, Seq mending)
+{
+    const auto confirmed = desk.facts.facts<acts::CorrectionConfirmed>("entry " + std::to_string(mending.value));
+    return confirmed ? Result<bool>(!confirmed->empty()) : Result<bool>(confirmed.error());
 }
 
 Done followNewestVerdict(const Desk& desk, const base::MeterId& meter, Moment at)
@@ -146,8 +289,11 @@ Done followNewestVerdict(const Desk& desk, const base::MeterId& meter, Moment at
 }
 
 /// A stop that a correction lifts stays until a second person has confirmed it; one that it makes waits for nobody.
-Result<bool> waitsForSecond(const Desk& desk, const acts::EntryCorrected& correction, const RunRecord& run, bool changed)
+/// Of what was taken over, or entered before an entry said of itself that it waits.
+Result<bool> stopWaits(const Desk& desk, const acts::EntryCorrected& correction, const RunRecord& run, bool changed)
 {
+    if (!desk.occasion.imported)
+        return false;
     const Policy& policy = desk.facts.policyAt(correction.at);
     const bool late = correction.at.utcMs - run.run.at.utcMs > policy.confirmAfterHours * std::int64_t { 3'600'000 };
     const auto newest = desk.facts.newestSets(run.run.meter, desk.occasion.now, 1);
@@ -187,17 +333,46 @@ struct FollowTakenBack {
     Done operator()(const auto& other) const { return desk.judging.markLate(subjectOf(other), std::nullopt, seq, desk.person); }
 };
 
+/// Adds those of one kind.
+template <typename A>
+Done takeUnconfirmed(Facts& facts, std::vector<KnownEntry>& found)
+{
+    const auto mendings = facts.facts<A>();
+    const auto confirmed = facts.facts<acts::CorrectionConfirmed>();
+    if (!mendings || !confirmed)
+        return mendings ? confirmed.error() : mendings.error();
+    for (const auto& each : *mendings) {
+        const bool again = std::ranges::any_of(*confirmed, [&](const auto& by) { return by.act.entry == each.seq; });
+        if (again || each.act.confirmedBy)
+            continue;
+        auto entry = facts.entry(each.seq);
+        if (!entry)
+            return entry.error();
+        if (*entry && (each.act.waits || (*entry)->imported))
+            found.push_back(std::move(**entry));
+    }
+    return {};
+}
+
+Done followAnnulled(const Desk& desk, Seq seq, const acts::EntryAnnulled& annulment)
+{
+    const auto target = takenBackBy(desk.facts, annulment);
+    return target ? std::visit(FollowTakenBack { desk, seq, annulment }, target->act) : Done(target.error());
+}
+
 } // namespace
 
 Done admit(const Desk& desk, const acts::EntryCorrected& a)
 {
     if (const auto person = needPerson(desk, a.by); !person)
         return person.error();
-    if (const Done second = mayBeConfirmedBy(desk, a); !second)
-        return second;
+    if (!desk.occasion.imported && isBlank(a.reason))
+        return refuse(Refusal::MendingReasonMissing);
     const auto run = correctedRun(desk, a);
     if (!run)
         return run.error();
+    if (const Done second = mayBeConfirmedBy(desk, a, *run); !second)
+        return second;
     if (a.column == "set" || a.column == "meter" || a.column == "level")
         return refuse(Refusal::ColumnNeverCorrected, a.column);
     const auto changed = corrected(*run, a, desk.facts.zone());
@@ -209,8 +384,11 @@ Done admit(const Desk& desk, const acts::EntryCorrected& a)
 
 Done admit(const Desk& desk, const acts::EntryAnnulled& a)
 {
-    if (const auto person = needPerson(desk, a.by); !person)
+    const auto person = needPerson(desk, a.by);
+    if (!person)
         return person.error();
+    if (!desk.occasion.imported && isBlank(a.reason))
+        return refuse(Refusal::MendingReasonMissing);
     const std::string file = a.file_.ends_with(".csv") ? a.file_ : a.file_ + ".csv";
     if (file == "corrections.csv" || file == "annulments.csv")
         return refuse(Refusal::MendingNotTakenBack);
@@ -229,6 +407,11 @@ Done admit(const Desk& desk, const acts::EntryAnnulled& a)
         return refuse(Refusal::VialReleaseNotAnnulled);
     if (const Done settled = desk.judging.settleMeter(base::MeterId(subjectOf(entry->act))); !settled)
         return settled;
+    if (const Done may = mayAnnul(desk, **person, *entry); !may)
+        return may;
+    if (a.confirmedBy)
+        if (const Done second = maySecondAnnulment(desk, *a.confirmedBy, a, *entry); !second)
+            return second;
     return !entry->annulledBy ? Done() : Done(refuse(Refusal::AnnulledAlready, entry->seq, entry->annulledBy->value));
 }
 
@@ -236,16 +419,109 @@ Done admit(const Desk& desk, const acts::CorrectionConfirmed& a)
 {
     if (const auto person = needPerson(desk, a.by); !person)
         return person.error();
-    const auto correction = correctionOf(desk.facts, a.entry);
-    if (!correction)
-        return correction.error();
-    if (correction->confirmedBy)
-        return refuse(Refusal::CorrectionConfirmedAlready, a.entry, correction->confirmedBy->value);
-    return correction->by == a.by ? Done(refuse(Refusal::ConfirmedByOneself, a.by.value)) : Done();
+    const auto correction = carried<acts::EntryCorrected>(desk.facts, a.entry);
+    const auto annulment = carried<acts::EntryAnnulled>(desk.facts, a.entry);
+    const auto confirmed = isConfirmed(desk, a.entry);
+    if (!correction || !annulment || !confirmed)
+        return !correction ? correction.error() : !annulment ? annulment.error() : confirmed.error();
+    if (!*correction && !*annulment)
+        return refuse(Refusal::NotACorrection, a.entry);
+    const auto& by = *correction ? (*correction)->confirmedBy : (*annulment)->confirmedBy;
+    if (by)
+        return refuse(Refusal::CorrectionConfirmedAlready, a.entry, by->value);
+    if ((*correction ? (*correction)->by : (*annulment)->by) == a.by)
+        return refuse(Refusal::ConfirmedByOneself, a.by.value);
+    if (*confirmed)
+        return refuse(Refusal::NothingWaits, a.entry);
+    if (*correction) {
+        const auto run = correctedRun(desk, **correction);
+        return run ? maySecondCorrection(desk, a.by, **correction, *run) : Done(run.error());
+    }
+    const auto target = takenBackBy(desk.facts, **annulment);
+    if (!target)
+        return target.error();
+    if (const Done settled = desk.judging.settleMeter(base::MeterId(subjectOf(target->act))); !settled)
+        return settled;
+    return maySecondAnnulment(desk, a.by, **annulment, *target);
+}
+
+Done complete(const Desk& desk, acts::EntryCorrected& a)
+{
+    a.waits.reset();
+    if (a.confirmedBy)
+        return {};
+    const auto run = correctedRun(desk, a);
+    const auto changed = run ? corrected(*run, a, desk.facts.zone()) : Result<acts::ControlRun>(run.error());
+    const auto better = changed ? betters(desk, run->run.meter, run->seq, *changed) : Result<bool>(changed.error());
+    if (!better)
+        return better.error();
+    if (*better)
+        a.waits = desk.facts.policyAt(desk.occasion.now).secondPerson ? YesNo::Yes : YesNo::No;
+    return {};
+}
+
+Done complete(const Desk& desk, acts::EntryAnnulled& a)
+{
+    a.waits.reset();
+    if (a.confirmedBy)
+        return {};
+    const auto target = takenBackBy(desk.facts, a);
+    const auto better = target ? std::visit(BetterWithout { desk, target->seq }, target->act) : Result<bool>(target.error());
+    if (!better)
+        return better.error();
+    if (*better)
+        a.waits = desk.facts.policyAt(desk.occasion.now).secondPerson ? YesNo::Yes : YesNo::No;
+    return {};
+}
+
+bool waitsForSecond(const Act& act)
+{
+    const auto* correction = std::get_if<acts::EntryCorrected>(&act);
+    const auto* annulment = std::get_if<acts::EntryAnnulled>(&act);
+    return (correction != nullptr && correction->waits == YesNo::Yes) || (annulment != nullptr && annulment->waits == YesNo::Yes);
+}
+
+Done mayNotSignOwnMending(const Desk& desk, const acts::ReturnStep& step)
+{
+    if (step.step != ReturnStepKind::Signed || desk.occasion.imported)
+        return {};
+    const auto corrections = desk.facts.facts<acts::EntryCorrected>();
+    const auto annulments = desk.facts.facts<acts::EntryAnnulled>();
+    if (!corrections || !annulments)
+        return corrections ? annulments.error() : corrections.error();
+    std::vector<Seq> waiting;
+    for (const auto& each : *corrections) {
+        if (each.act.waits != YesNo::Yes || each.act.by != step.by)
+            continue;
+        const auto meter = desk.facts.meterOfSet(each.act.set);
+        if (!meter)
+            return meter.error();
+        if (*meter == step.meter)
+            waiting.push_back(each.seq);
+    }
+    for (const auto& each : *annulments) {
+        if (each.act.waits != YesNo::Yes || each.act.by != step.by)
+            continue;
+        const auto target = takenBackBy(desk.facts, each.act);
+        if (!target)
+            return target.error();
+        if (subjectOf(target->act) == step.meter.value)
+            waiting.push_back(each.seq);
+    }
+    for (const Seq seq : waiting) {
+        const auto confirmed = isConfirmed(desk, seq);
+        if (!confirmed)
+            return confirmed.error();
+        if (!*confirmed)
+            return refuse(Refusal::OwnMendingWaits, step.by.value, step.meter.value, seq);
+    }
+    return {};
 }
 
 Done follow(const Desk& desk, Seq seq, const acts::EntryCorrected& correction)
 {
+    if (waitsForSecond(correction))
+        return {};
     const auto runs = desk.facts.runs(correction.set);
     if (!runs)
         return runs.error();
@@ -262,25 +538,44 @@ Done follow(const Desk& desk, Seq seq, const acts::EntryCorrected& correction)
     if (!after)
         return after.error();
     const bool changed = *before && *after && (*before)->judged.verdict != (*after)->judged.verdict;
-    const auto waits = waitsForSecond(desk, correction, *run, changed);
+    const auto waits = stopWaits(desk, correction, *run, changed);
     if (!waits)
         return waits.error();
     return *waits ? Done() : followNewestVerdict(desk, meter, correction.at);
 }
 
-Done follow(const Desk& desk, Seq, const acts::CorrectionConfirmed& confirmation)
+Done follow(const Desk& desk, Seq seq, const acts::CorrectionConfirmed& confirmation)
 {
-    const auto correction = correctionOf(desk.facts, confirmation.entry);
-    const auto runs = correction ? desk.facts.runs(correction->set) : Result<std::vector<RunRecord>>(correction.error());
-    if (!runs)
-        return runs.error();
-    return runs->empty() ? Done() : followNewestVerdict(desk, runs->front().run.meter, confirmation.at);
+    const auto annulment = carried<acts::EntryAnnulled>(desk.facts, confirmation.entry);
+    const auto correction = carried<acts::EntryCorrected>(desk.facts, confirmation.entry);
+    if (!annulment || !correction)
+        return annulment ? correction.error() : annulment.error();
+    if (*annulment)
+        return waitsForSecond(**annulment) ? followAnnulled(desk, seq, **annulment) : Done();
+    const auto runs = desk.facts.runs((*correction)->set);
+    if (!runs || runs->empty())
+        return runs ? Done() : Done(runs.error());
+    const base::MeterId meter = runs->front().run.meter;
+    if (waitsForSecond(**correction))
+        if (const Done judged = desk.judging.rejudge(meter, seq, desk.person); !judged)
+            return judged;
+    return followNewestVerdict(desk, meter, confirmation.at);
 }
 
 Done follow(const Desk& desk, Seq seq, const acts::EntryAnnulled& annulment)
 {
-    const auto target = takenBackBy(desk.facts, annulment);
-    return target ? std::visit(FollowTakenBack { desk, seq, annulment }, target->act) : Done(target.error());
+    return waitsForSecond(annulment) ? Done() : followAnnulled(desk, seq, annulment);
+}
+
+Result<std::vector<KnownEntry>> unconfirmedMendings(Facts& facts)
+{
+    std::vector<KnownEntry> found;
+    if (const Done corrections = takeUnconfirmed<acts::EntryCorrected>(facts, found); !corrections)
+        return corrections.error();
+    if (const Done annulments = takeUnconfirmed<acts::EntryAnnulled>(facts, found); !annulments)
+        return annulments.error();
+    std::ranges::sort(found, {}, &KnownEntry::seq);
+    return found;
 }
 
 Result<KnownEntry> takenBackBy(Facts& facts, const acts::EntryAnnulled& annulment)

@@ -15,6 +15,16 @@ base::Done follow(const Desk& desk, base::Seq seq, const acts::CorrectionConfirm
 
 /// What an annulment took back.
 /// errors  Damaged where the entry is not there
+/// Says whether it waits for a second person (handbook 17.12).
+base::Done complete(const Desk& desk, acts::EntryCorrected& act);
+base::Done complete(const Desk& desk, acts::EntryAnnulled& act);
+bool waitsForSecond(const Act& act);
+/// Nobody signs a meter's return while what they corrected of it waits to be confirmed.
+base::Done mayNotSignOwnMending(const Desk& desk, const acts::ReturnStep& step);
+
+/// Corrections and annulments that better something, or were taken over, and that no second person has confirmed: the review lists them.
+base::Result<std::vector<KnownEntry>> unconfirmedMendings(Facts& facts);
+
 base::Result<KnownEntry> takenBackBy(Facts& facts, const acts::EntryAnnulled& annulment);
 
 } // namespace mk::registry::desk

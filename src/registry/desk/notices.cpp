@@ -123,13 +123,19 @@ Done admit(const Desk& desk, const acts::NoticeIssued& a)
         return refuse(Refusal::NoticeNamesNothing, a.notice);
     if ((a.vialFrom || a.vialTo) && !a.lot)
         return refuse(Refusal::VialsWithoutLot, a.notice);
-    if (!a.model)
-        return {};
-    const auto model = desk.facts.model(*a.model);
+    for (const auto& [from, to] : { std::pair(a.serialFrom, a.serialTo), std::pair(a.vialFrom, a.vialTo) })
+        if ((from || to) && from != to && !isSpan(from, to))
+            return refuse(Refusal::SpanWithoutOrder, from.value_or("…"), to.value_or("…"));
+    const auto model = a.model ? desk.facts.model(*a.model) : Result<const ModelRecord*>(nullptr);
     if (!model)
         return model.error();
-    // A lot or serial that is not here yet is stopped when it comes; a model that nobody has is a slip of the pen.
-    return *model != nullptr ? Done() : Done(refuse(Refusal::ModelOfNoticeUnknown, a.model->value));
+    if (a.model && *model == nullptr) // a model that nobody has is a slip of the pen
+        return refuse(Refusal::ModelOfNoticeUnknown, a.model->value);
+    // A lot or serial that is not here yet is stopped when it comes: whoever records it says so.
+    const auto hits = hitsOf(desk.facts, a, desk.occasion.now);
+    if (!hits)
+        return hits.error();
+    return hits->items().empty() && a.hitsNothing != YesNo::Yes ? Done(refuse(Refusal::NoticeMissesAll, a.notice)) : Done();
 }
 
 Done follow(const Desk& desk, Seq seq, const acts::NoticeIssued& a)
@@ -193,6 +199,25 @@ Done admit(const Desk& desk, const acts::NoticeClosed& a)
         return hits.error();
     const auto left = itemsLeft(*hits, **notice);
     return left.empty() ? Done() : Done(refuse(Refusal::NoticeItemsLeft, a.notice, listed(left)));
+}
+
+Done noNoticeBars(const Desk& desk, const base::MeterId& meter)
+{
+    const auto notices = desk.facts.notices();
+    if (!notices)
+        return notices.error();
+    for (const auto& notice : **notices) {
+        const bool handled = notice.closed
+            || std::ranges::any_of(notice.items, [&](const auto& item) { return item.act.item == meter.value; });
+        if (handled || !namesMeters(notice.notice))
+            continue;
+        const auto hits = hitsOf(desk.facts, notice.notice, desk.occasion.now);
+        if (!hits)
+            return hits.error();
+        if (std::ranges::find(hits->meters, meter) != hits->meters.end())
+            return refuse(Refusal::MeterNamedByNotice, meter.value, notice.notice.notice);
+    }
+    return {};
 }
 
 Done needNoticeItems(const Desk& desk, const acts::ReturnStep& step)

@@ -160,6 +160,17 @@ constexpr RefusalRow kRows[] = {
     { Refusal::FoundOpenWithTime, "found-open-with-time", FaultKind::BadInput },
     { Refusal::OpeningTimeMissing, "opening-time-missing", FaultKind::BadInput },
     { Refusal::VialEndedAlready, "vial-ended-already", FaultKind::Conflict },
+    { Refusal::AnnulmentNeedsRole, "annulment-needs-role", FaultKind::Refused },
+    { Refusal::AnnulledByNobody, "annulled-by-nobody", FaultKind::Refused },
+    { Refusal::SecondNotCompetent, "second-not-competent", FaultKind::Refused },
+    { Refusal::SecondHasPart, "second-has-part", FaultKind::Refused },
+    { Refusal::MendingReasonMissing, "mending-reason-missing", FaultKind::BadInput },
+    { Refusal::NothingWaits, "nothing-waits", FaultKind::Conflict },
+    { Refusal::OwnMendingWaits, "own-mending-waits", FaultKind::Refused },
+    { Refusal::ReleaseOfItsOwn, "release-of-its-own", FaultKind::Refused },
+    { Refusal::LotDoubtUnsaid, "lot-doubt-unsaid", FaultKind::BadInput },
+    { Refusal::SpanWithoutOrder, "span-without-order", FaultKind::BadInput },
+    { Refusal::NoticeMissesAll, "notice-misses-all", FaultKind::BadInput },
 };
 static_assert(std::ranges::is_sorted(kRows, {}, &RefusalRow::refusal));
 static_assert(static_cast<std::size_t>(std::prev(std::end(kRows))->refusal) + 1 == std::size(kRows));

@@ -161,6 +161,17 @@ enum class Refusal {
     FoundOpenWithTime,
     OpeningTimeMissing,
     VialEndedAlready,
+    AnnulmentNeedsRole,
+    AnnulledByNobody,
+    SecondNotCompetent,
+    SecondHasPart,
+    MendingReasonMissing,
+    NothingWaits,
+    OwnMendingWaits,
+    ReleaseOfItsOwn,
+    LotDoubtUnsaid,
+    SpanWithoutOrder,
+    NoticeMissesAll,
 };
 
 struct RefusalRow {

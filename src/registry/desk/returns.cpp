@@ -4,6 +4,7 @@
 #include "base/unread.h"
 #include "registry/desk/judging.h"
 #include "registry/desk/known.h"
+#include "registry/desk/mending.h"
 #include "registry/desk/notices.h"
 #include "registry/desk/stops.h"
 #include "registry/meter/return_owed.h"
@@ -53,6 +54,8 @@ Done mayStepBack(const Desk& desk, const acts::ReturnStep& a)
 {
     if (const Done notices = needNoticeItems(desk, a); !notices)
         return notices;
+    if (const Done mended = mayNotSignOwnMending(desk, a); !mended)
+        return mended;
     const auto file = returnFileOf(desk.facts, a.meter, a.at);
     const auto open = openStops(desk, a.meter);
     const auto state = desk.judging.stateAt(a.meter, desk.effective(a.at));

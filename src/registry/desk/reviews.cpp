@@ -49,6 +49,8 @@ struct TouchedBy {
         const auto entry = facts.entry(confirmed.entry);
         if (!entry)
             return entry.error();
+        if (const auto* annulment = *entry ? std::get_if<acts::EntryAnnulled>(&(*entry)->act) : nullptr; annulment != nullptr)
+            return (*this)(*annulment);
         const auto* correction = *entry ? std::get_if<acts::EntryCorrected>(&(*entry)->act) : nullptr;
         return correction != nullptr ? ofSet(correction->set) : Touches(std::vector<Touched>());
     }

@@ -27,9 +27,12 @@ Result<LotVerification> verificationOf(Facts& facts, const base::StripLotId& lot
             return control.error();
         if (*control == nullptr)
             continue;
-        const auto range = facts.range(lot, (*control)->lot.lot, (*control)->lot.level, at);
-        if (!range)
-            return range.error();
+        const auto all = facts.ranges(lot);
+        if (!all)
+            return all.error();
+        const auto* inForce = rangeInForce(**all, (*control)->lot.lot, (*control)->lot.level, at, std::nullopt);
+        const Result<const RangeRecord*> range(
+            inForce != nullptr ? inForce : rangeThatWaits(**all, (*control)->lot.lot, (*control)->lot.level));
         if (*range == nullptr)
             continue;
         const auto entry = facts.entry((*range)->seq);

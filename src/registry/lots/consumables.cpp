@@ -10,11 +10,6 @@ namespace mk::registry {
 
 namespace {
 
-bool isAllDigits(const std::string& text)
-{
-    return !text.empty() && std::ranges::all_of(text, [](char c) { return c >= '0' && c <= '9'; });
-}
-
 /// Digits compared as a number of any length.
 std::strong_ordering compareNumbers(std::string a, std::string b)
 {
@@ -118,9 +113,30 @@ bool hitsVial(const acts::NoticeIssued& notice, const std::string& vial, const s
 
 bool liesBetween(const std::string& text, const std::optional<std::string>& from, const std::optional<std::string>& to)
 {
-    const bool numbers = isAllDigits(text) && (!from || isAllDigits(*from)) && (!to || isAllDigits(*to));
-    const auto order = [&](const std::string& a, const std::string& b) { return numbers ? compareNumbers(a, b) : a <=> b; };
+    const auto [before, number] = splitNumber(text);
+    const auto alike = [&](const std::optional<std::string>& bound) {
+        return !bound || (splitNumber(*bound).first == before && !splitNumber(*bound).second.empty());
+    };
+    const bool numbers = !number.empty() && alike(from) && alike(to);
+    const auto order = [&](const std::string& a, const std::string& b) {
+        return numbers ? compareNumbers(splitNumber(a).second, splitNumber(b).second) : a <=> b;
+    };
+    // Between ids of one pattern lie ids of that pattern.
+    if (!numbers && from && to && isSpan(from, to))
+        return false;
     return (!from || order(text, *from) >= 0) && (!to || order(text, *to) <= 0);
+}
+
+bool isSpan(const std::optional<std::string>& from, const std::optional<std::string>& to)
+{
+    for (const auto& bound : { from, to })
+        if (bound && splitNumber(*bound).second.empty())
+            return false;
+    if (!from || !to)
+        return true;
+    const auto [textFrom, numberFrom] = splitNumber(*from);
+    const auto [textTo, numberTo] = splitNumber(*to);
+    return textFrom == textTo && compareNumbers(numberFrom, numberTo) <= 0;
 }
 
 std::vector<std::string> idsOf(const std::string& text)

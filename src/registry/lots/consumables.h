@@ -45,6 +45,8 @@ bool hitsVial(const acts::NoticeIssued& notice, const std::string& vial, const s
 
 /// Is `text` between the two, as numbers where all three are digits, else as text? A missing end is open.
 bool liesBetween(const std::string& text, const std::optional<std::string>& from, const std::optional<std::string>& to);
+/// Can such a span be told: ids of one pattern, text and then digits, that rise? One bound alone needs the digits.
+bool isSpan(const std::optional<std::string>& from, const std::optional<std::string>& to);
 
 /// Ids with blanks between them.
 std::vector<std::string> idsOf(const std::string& text);

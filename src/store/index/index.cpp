@@ -5,6 +5,7 @@
 #include "store/db/rows.h"
 #include "store/index/rows/index_rows.h"
 #include "store/journal/act_keys.h"
+#include "store/journal/entry_act.h"
 
 #include <algorithm>
 #include <array>
@@ -79,6 +80,13 @@ public:
     Done operator()(const acts::CorrectionConfirmed& a)
     {
         static const Update<CorrectionRow, CorrectionRow::Confirmed> sql("from_seq = :entry");
+        const auto mending = actOfEntry(m_session, a.entry);
+        if (!mending)
+            return mending.error();
+        const auto* correction = std::get_if<acts::EntryCorrected>(&*mending);
+        if (correction != nullptr && correction->waits == YesNo::Yes)
+            if (const Done done = mend(*correction); !done)
+                return done;
         return update(sql, CorrectionRow::Confirmed { a.by, m_seq }, { { "entry", bound(a.entry.value) } });
     }
     Done operator()(const acts::LookbackClosed& a)
@@ -126,6 +134,7 @@ public:
     }
 
 private:
+    Done mend(const acts::EntryCorrected& a);
     base::Moment recorded() const { return { m_recordedMs, 0 }; }
 
     /// which  the values of the condition
@@ -239,6 +248,12 @@ Done Applier::operator()(const acts::EntryCorrected& a)
 {
     if (const Done done = insert(m_session, CorrectionRow { a, m_seq, { a.confirmedBy, {} } }); !done)
         return done;
+    return a.waits == YesNo::Yes ? Done() : mend(a);
+}
+
+/// The run's next version, from this entry on.
+Done Applier::mend(const acts::EntryCorrected& a)
+{
     static const Sql newest({ ControlRunRow::table },
         "SELECT run_seq, from_seq FROM control_run WHERE set_id = :set_id AND level = :level AND to_seq IS NULL"
         " ORDER BY run_seq DESC LIMIT 1");
@@ -329,7 +344,14 @@ Done applyToIndex(Session& session, Seq seq, std::int64_t recordedMs, bool impor
     if (const Done done = enterKey(session, seq, act); !done)
         return done;
     if (const auto* annulment = std::get_if<acts::EntryAnnulled>(&act))
-        return annul(session, seq, *annulment);
+        return annulment->waits == YesNo::Yes ? Done() : annul(session, seq, *annulment);
+    if (const auto* confirmation = std::get_if<acts::CorrectionConfirmed>(&act)) {
+        const auto mending = actOfEntry(session, confirmation->entry);
+        if (!mending)
+            return mending.error();
+        if (const auto* annulment = std::get_if<acts::EntryAnnulled>(&*mending))
+            return annulment->waits == YesNo::Yes ? annul(session, seq, *annulment) : Done();
+    }
     Applier applier(session, seq, recordedMs, imported);
     return std::visit(applier, act);
 }

@@ -430,16 +430,27 @@ std::optional<base::Moment> keptSince(std::string_view body)
     return read && read->hasOffset ? std::optional(base::momentOf(read->wall, read->offsetMinutes)) : std::nullopt;
 }
 
-std::string withoutKept(const std::string& body)
+namespace {
+
+/// member  with its quotes and colon, up to the quote that begins its text
+std::string withoutMember(const std::string& body, std::string_view member)
 {
-    const auto at = body.find(kKept);
+    const auto at = body.find(member);
     if (at == std::string::npos)
         return body;
-    const auto end = body.find('"', at + kKept.size());
+    const auto end = body.find('"', at + member.size());
     // One of the commas beside it goes with it.
     const bool followed = body[end + 1] == ',';
     const std::size_t first = followed || body[at - 1] != ',' ? at : at - 1;
     return body.substr(0, first) + body.substr(end + 1 + (followed ? 1 : 0));
+}
+
+} // namespace
+
+std::string withoutKept(const std::string& body)
+{
+    // The program writes these two as well (acts::Field::Program).
+    return withoutMember(withoutMember(withoutMember(body, kKept), R"("typed_at":")"), R"("waits":")");
 }
 
 std::string driftText(const acts::DriftFinding& drift)

@@ -28,7 +28,7 @@ bool saysImported(std::string_view body);
 /// Marks the body of an act that was kept at a workstation from then on, while the server was away.
 void markKept(Json& body, base::Moment since);
 std::optional<base::Moment> keptSince(std::string_view body);
-/// The body as it would be without that mark: the same act, sent otherwise.
+/// The body as it would be without that mark and what else the program wrote into it: the same act, sent otherwise.
 std::string withoutKept(const std::string& body);
 
 /// The drift part of a verdict as canonical JSON, for the index, and back.

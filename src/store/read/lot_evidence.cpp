@@ -4,6 +4,9 @@
 #include "store/index/rows/lot_rows.h"
 #include "store/read/lot_records.h"
 
+#include "registry/control/usual_drift.h"
+#include "registry/terms/reason.h"
+
 #include <algorithm>
 
 namespace mk::store {
@@ -45,6 +48,20 @@ Result<std::optional<FormerLimits>> formerLimits(Reader& reader, const LimitProp
     return former;
 }
 
+/// Why a meter's results lend no limits (handbook 6.5); empty where they do.
+Result<std::string> leftOutBecause(Reader& reader, const base::MeterId& meter, Moment at)
+{
+    const auto newest = reader.newestCountedSet(meter, at);
+    if (!newest)
+        return newest.error();
+    if (!*newest)
+        return std::string();
+    const auto& drift = (*newest)->judged.drift;
+    if (drift.drifts())
+        return std::string(code(ReasonCode::Drift));
+    return drift.usual && standsApart(*drift.usual) ? std::string(code(ReasonCode::StandsApart)) : std::string();
+}
+
 } // namespace
 
 Result<std::vector<LimitProposal>> limitProposals(Reader& reader, const LimitChoice& choice, Moment at)
@@ -56,12 +73,28 @@ Result<std::vector<LimitProposal>> limitProposals(Reader& reader, const LimitCho
     if (!runs)
         return runs.error();
     std::map<std::tuple<std::string, std::string, Level>, std::vector<LimitResult>> groups;
+    std::map<base::MeterId, std::string> causes;
+    for (const auto& run : *runs)
+        if (!choice.withDrifting && !choice.meter && !causes.contains(run.meter)) {
+            auto cause = leftOutBecause(reader, run.meter, at);
+            if (!cause)
+                return cause.error();
+            causes.emplace(run.meter, std::move(cause).value());
+        }
     for (const auto& run : *runs) {
         const bool wanted = !run.stripLot.empty() && !run.controlLot.empty() && run.at <= at
             && (!choice.stripLot || choice.stripLot->value == run.stripLot)
             && (!choice.controlLot || choice.controlLot->value == run.controlLot) && (!choice.level || *choice.level == run.level);
-        if (wanted)
-            groups[{ run.stripLot, run.controlLot, run.level }].push_back({ run.at, run.meter, run.result, run.valid, run.invalidBecause });
+        if (!wanted)
+            continue;
+        LimitResult result { run.at, run.meter, run.result, run.valid, run.invalidBecause };
+        const auto proven = choice.leftOut.find(run.seq);
+        const std::string& moved = causes[run.meter];
+        if (result.valid && (proven != choice.leftOut.end() || !moved.empty())) {
+            result.valid = false;
+            result.invalidBecause = { proven != choice.leftOut.end() ? proven->second : moved };
+        }
+        groups[{ run.stripLot, run.controlLot, run.level }].push_back(std::move(result));
     }
     std::vector<LimitProposal> proposals;
     for (const auto& [key, results] : groups) {

@@ -55,11 +55,15 @@ struct StockFigures {
 base::Result<StockFigures> stockOf(Reader& reader, const std::optional<base::WardId>& ward, base::Moment at);
 
 /// Which strip lot x control lot x level a proposal is asked for; nothing given: every one with runs.
+/// withDrifting  also meters that have moved, or stand apart; else their results are left out
+/// leftOut       results with a proven cause, by the entries of their runs
 struct LimitChoice {
     std::optional<base::StripLotId> stripLot {};
     std::optional<base::ControlLotId> controlLot {};
     std::optional<registry::Level> level {};
     std::optional<base::MeterId> meter {};
+    bool withDrifting = false;
+    std::map<base::Seq, std::string> leftOut {};
 };
 base::Result<std::vector<registry::LimitProposal>> limitProposals(Reader& reader, const LimitChoice& choice, base::Moment at);
 

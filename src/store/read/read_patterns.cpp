@@ -57,7 +57,9 @@ Done readVoided(Reader& reader, const MonthFigures& figures, PatternInput& input
     month.ward = figures.ward;
     for (const auto& [seq, by] : annulled) {
         const auto act = actOfEntry(reader.session(), seq);
-        const auto annulment = actOfEntry(reader.session(), by);
+        auto annulment = actOfEntry(reader.session(), by);
+        if (const auto* confirmed = annulment ? std::get_if<acts::CorrectionConfirmed>(&*annulment) : nullptr; confirmed != nullptr)
+            annulment = actOfEntry(reader.session(), base::Seq(confirmed->entry)); // it waited for a second person
         if (!act || !annulment)
             return act ? annulment.error() : act.error();
         const auto* run = std::get_if<acts::ControlRun>(&*act);
@@ -86,8 +88,11 @@ Result<std::vector<Pattern>> readPatterns(Reader& reader, const MonthReading& re
     const auto corrections = readRows(reader.session(), all, reader.asKnown(), reader.zone());
     if (!corrections)
         return corrections.error();
-    for (const auto& correction : *corrections)
+    for (const auto& correction : *corrections) {
         input.corrections.push_back(correction.from);
+        if (correction.confirmed.seq) // what waited changed the verdict then
+            input.corrections.push_back(*correction.confirmed.seq);
+    }
     if (const Done vials = readVials(reader, reading, input); !vials)
         return vials.error();
     if (const Done voided = readVoided(reader, reading.figures, input); !voided)

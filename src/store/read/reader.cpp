@@ -241,6 +241,11 @@ Result<const std::vector<RangeRecord>*> Reader::ranges(const base::StripLotId& s
         auto read = readRecords(*m_session, sql, asKnown({ { "strip_lot", bound(strip.value) } }), m_zone);
         if (!read)
             return read.error();
+        const auto typed = facts<acts::RangeAssigned>(strip.value);
+        const auto confirmed = facts<acts::RangeConfirmed>(strip.value);
+        if (!typed || !confirmed)
+            return typed ? confirmed.error() : typed.error();
+        applyTyping(*read, *typed, *confirmed);
         found = m_ranges.emplace(strip.value, std::move(read).value()).first;
     }
     return &found->second;

@@ -71,8 +71,17 @@ Done takeFollowers(Session& session, std::set<Seq>& seqs)
         const std::string subject = "entry " + std::to_string(seq.value);
         if (const Done taken = takeSeqs(session, aboutEntry, { { "subject", bound(subject) } }, seqs); !taken)
             return taken;
-        if (const Done taken = takeSeqs(session, annulments, { { "entry", bound(seq.value) } }, seqs); !taken)
+        std::set<Seq> takenBack;
+        if (const Done taken = takeSeqs(session, annulments, { { "entry", bound(seq.value) } }, takenBack); !taken)
             return taken;
+        for (const Seq by : takenBack) {
+            const auto act = actOfEntry(session, by);
+            if (!act)
+                return act.error();
+            seqs.insert(by);
+            if (const auto* confirmed = std::get_if<acts::CorrectionConfirmed>(&*act))
+                seqs.insert(confirmed->entry);
+        }
     }
     return {};
 }

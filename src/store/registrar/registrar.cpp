@@ -34,7 +34,7 @@ bool sameDelivery(const Act& stored, const Act& sent)
         const Json whole = bodyOf(act, false);
         for (const auto& [key, value] : *whole.members())
             if (key != "at" && key != "opened" && key != "set" && key != "cut_off" && key != "head" && key != "figures"
-                && key != "counted_by" && key != "meaning" && key != "late_reason")
+                && key != "counted_by" && key != "meaning" && key != "late_reason" && key != "typed_at" && key != "waits")
                 body.set(key, value);
         return body.canonical();
     };

@@ -71,7 +71,14 @@ Done ActBatch::noteChange(const Act& act, const std::string& subject)
     if (std::holds_alternative<acts::ControlRun>(act) || std::holds_alternative<acts::SetJudged>(act))
         return {};
     m_reader.forget(subject);
-    if (const auto* annulment = std::get_if<acts::EntryAnnulled>(&act)) {
+    std::optional<Act> confirmed; // what waited is changed by its confirmation
+    if (const auto* confirmation = std::get_if<acts::CorrectionConfirmed>(&act)) {
+        auto mending = actOfEntry(m_session, confirmation->entry);
+        if (!mending)
+            return mending.error();
+        confirmed = std::move(mending).value();
+    }
+    if (const auto* annulment = std::get_if<acts::EntryAnnulled>(confirmed ? &*confirmed : &act)) {
         const auto target = desk::takenBackBy(m_reader, *annulment);
         if (!target)
             return target.error();
@@ -134,6 +141,11 @@ Result<Outcome> ActBatch::add(const Act& given, const std::string& id, std::opti
         if (!whole)
             return whole.error();
         filled.emplace(std::move(whole).value());
+    } else {
+        auto entered = desk::asEntered(desk, given);
+        if (!entered)
+            return entered.error();
+        filled = std::move(entered).value();
     }
     const Act& act = filled ? *filled : given;
     desk.person = m_occasion.nameFor(act);

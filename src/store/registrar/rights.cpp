@@ -38,6 +38,8 @@ Done mayName(Reader& reader, const OperatorRecord& me, const Act& act)
     const auto named = namedIn(act);
     if (const auto* correction = std::get_if<acts::EntryCorrected>(&act); correction != nullptr && correction->confirmedBy)
         return denied("a second person confirms a correction themselves, signed in (act confirm); leave out --confirmed-by");
+    if (const auto* annulment = std::get_if<acts::EntryAnnulled>(&act); annulment != nullptr && annulment->confirmedBy)
+        return denied("a second person confirms an annulment themselves, signed in (act confirm); leave out --confirmed-by");
     if (!named || *named == me.act.id)
         return {};
     if (me.act.role != Role::Coordinator || !mayBeEnteredFor(kind))
@@ -155,13 +157,26 @@ Done mayRecordAs(Reader& reader, const Author& author, std::span<const NewAct> n
     return {};
 }
 
+namespace {
+
+/// Nobody has to sign in, and somebody is named.
+Done isNoInspector(Reader& reader, const Author& author)
+{
+    const auto named = author.person.empty() ? Result<const OperatorRecord*>(nullptr) : reader.person(author.person);
+    if (!named)
+        return named.error();
+    return *named != nullptr && (*named)->act.role == Role::Inspector ? Done(denied("an inspector looks and records nothing")) : Done();
+}
+
+} // namespace
+
 Done mayTakeOverAs(Reader& reader, const Author& author, std::int64_t nowMs)
 {
     const auto me = whoActs(reader, author, nowMs);
     if (!me)
         return me.error();
     if (*me == nullptr)
-        return {};
+        return isNoInspector(reader, author);
     return mayTakeOver((*me)->act.role)
         ? Done()
         : Done(denied("records made elsewhere are taken over by a coordinator; '%1' is not one", (*me)->act.id.value));

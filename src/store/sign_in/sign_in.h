@@ -16,7 +16,7 @@ namespace mk::store {
 
 /// What the journal says of that id's tries.
 base::Result<registry::LockOut> lockOutOf(Reader& reader, const base::OperatorId& person, base::Moment now);
-/// For an inspector: says on record what was looked at or taken out; for others, and before sign-in is set up, nothing.
+/// For an inspector: says on record what was looked at or taken out; for others nothing.
 base::Done noteShown(Registrar& registrar, const Author& author, const std::string& what);
 
 struct Admitted {

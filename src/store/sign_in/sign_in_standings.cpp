@@ -36,13 +36,20 @@ Result<LockOut> lockOutOf(Reader& reader, const base::OperatorId& person, base::
 
 Done noteShown(Registrar& registrar, const Author& author, const std::string& what)
 {
-    if (!author.signedIn || author.signedIn->role() != Role::Inspector)
+    if (author.signedIn && author.signedIn->role() != Role::Inspector)
         return {};
+    const base::OperatorId who = author.signedIn ? author.signedIn->person() : author.person;
+    // The registry's own entry: an inspector records nothing.
     const auto noted = registrar.recordOwnDecided(
-        [&](Reader&, base::Moment now) {
-            return std::vector<Act> { acts::RecordsShown { now, author.signedIn->person(), what } };
+        [&](Reader& reader, base::Moment now) -> Result<std::vector<Act>> {
+            const auto person = reader.person(who);
+            if (!person)
+                return person.error();
+            if (*person == nullptr || (*person)->act.role != Role::Inspector)
+                return std::vector<Act>();
+            return std::vector<Act> { acts::RecordsShown { now, who, what } };
         },
-        actingAs(author));
+        { {}, author.station, author.signedIn });
     return noted ? Done() : Done(noted.error());
 }
 

@@ -29,6 +29,12 @@ void DeskWard::layOut()
     person("N2", Role::Nurse);
     person("C1", Role::Coordinator);
     person("I1", Role::Inspector);
+    person("N3", Role::Nurse);
+    acts::OperatorEnrolled lapsed = m.person.act; // competent no more
+    lapsed.id = base::OperatorId("N4");
+    lapsed.role = Role::Nurse;
+    lapsed.competentUntil = base::Date { std::chrono::year(2026) / 4 / 30 };
+    facts.put(lapsed);
     for (const char* meter : { "M1", "M2" })
         facts.put(
             acts::MeterEnrolled { base::MeterId(meter), base::ModelId("K1"), std::string("SN-") + meter, base::WardId("W1"), start, {} });
@@ -55,8 +61,12 @@ base::Done DeskWard::tryBatch(const std::vector<Act>& acts)
         auto admitted = desk::admit(desk, act);
         if (!admitted)
             return admitted.error();
-        const base::Seq seq = facts.put(act, desk.person);
-        if (const base::Done followed = desk::follow(desk, seq, act, std::move(admitted).value()); !followed)
+        const auto entered = desk::asEntered(desk, act);
+        if (!entered)
+            return entered.error();
+        const Act& whole = *entered ? **entered : act;
+        const base::Seq seq = facts.put(whole, desk.person);
+        if (const base::Done followed = desk::follow(desk, seq, whole, std::move(admitted).value()); !followed)
             return followed;
     }
     return judging.settle();

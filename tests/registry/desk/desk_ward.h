@@ -10,8 +10,9 @@ namespace mk::registry::sample {
 
 using base::FaultKind;
 
-/// A ward at the desk, without a database: model K1; meters M1 and M2 on W1; nurses N1 and N2, coordinator C1, inspector I1; strip lot S1
-/// with vials V1 and V2; control lots CL and CH with vials L1, L2 and H1. Everything is there from 05:00 on the first of May.
+/// A ward at the desk, without a database: model K1; meters M1 and M2 on W1; nurses N1 to N3, N4 whose competency has lapsed, coordinator
+/// C1, inspector I1; strip lot S1 with vials V1 and V2; control lots CL and CH with vials L1, L2 and H1. Everything is there from 05:00 on
+/// the first of May.
 class DeskWard {
 public:
     DeskWard();

@@ -45,6 +45,26 @@ TEST(AFall, HoldsTheMeterAndEachKindHasItsOwnFields)
     EXPECT_TRUE(ward.openStops().front().stop.needsSignature);
 }
 
+TEST(AnInspector, RecordsNothingStopsIncluded)
+{
+    DeskWard ward;
+    acts::IncidentReported fall = incident(ward, IncidentKind::Dropped);
+    fall.by = base::OperatorId("I1");
+    EXPECT_EQ(ward.codeOf(fall), "inspector-records-nothing");
+    acts::MeterMoved stop { ward.facts.now, base::MeterId("M1"), base::OperatorId("I1"), MeterState::OnHold, std::nullopt, "Looks odd." };
+    EXPECT_EQ(ward.codeOf(stop), "inspector-records-nothing");
+    acts::ControlRun run = ward.run("A", Level::Low, "60");
+    run.by = base::OperatorId("I1");
+    EXPECT_EQ(ward.codeOf(run), "inspector-records-nothing");
+    EXPECT_EQ(ward.codeOf(acts::NoteAdded { ward.facts.now, base::OperatorId("I1"), base::MeterId("M1"), "Seen." }),
+        "inspector-records-nothing");
+    ward.author = "I1"; // enters it, whoever is named
+    EXPECT_EQ(ward.codeOf(incident(ward, IncidentKind::Dropped)), "inspector-records-nothing");
+    EXPECT_TRUE(ward.openStops().empty());
+    ward.author = "N1";
+    EXPECT_EQ(ward.codeOf(incident(ward, IncidentKind::Dropped)), "");
+}
+
 TEST(ACleaning, WhoseContactTimeWasNotKeptIsNoCleaning)
 {
     DeskWard ward;

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "registry/desk/desk_ward.h"
 
+#include "registry/desk/mending.h"
+
 namespace mk::registry::sample {
 namespace {
 
@@ -30,13 +32,74 @@ TEST(ACorrection, ThatLiftsAHoldWaitsForASecondPerson)
     DeskWard ward;
     ward.runSet("A", "90", "300");
     const base::Seq corrected = ward.record(correction(ward, "90", "60"));
-    EXPECT_EQ(ward.verdict("A"), Verdict::Accepted);
+    EXPECT_EQ(ward.verdict("A"), Verdict::Rejected) << "nothing follows from it yet";
     EXPECT_EQ(ward.openCauses(), std::vector<std::string> { "control-rejected" });
     acts::CorrectionConfirmed word { ward.facts.now, base::OperatorId("N1"), corrected };
     EXPECT_EQ(ward.codeOf(word), "confirmed-by-oneself");
     word.by = base::OperatorId("N2");
     ward.record(word);
+    EXPECT_EQ(ward.verdict("A"), Verdict::Accepted);
     EXPECT_TRUE(ward.openStops().empty());
+    EXPECT_EQ(ward.codeOf(word), "nothing-waits");
+}
+
+TEST(ACorrection, ThatCompletesASetWaitsToo)
+{
+    DeskWard ward;
+    ASSERT_TRUE(ward.tryBatch({ ward.run("A", Level::Low, "ERR:E1"), ward.run("A", Level::High, "300") }));
+    ASSERT_EQ(ward.verdict("A"), Verdict::Partial) << "no stop stands, and the meter waits for a control";
+    const base::Seq corrected = ward.record(correction(ward, "ERR:E1", "60"));
+    EXPECT_EQ(ward.verdict("A"), Verdict::Partial);
+    ward.record(acts::CorrectionConfirmed { ward.facts.now, base::OperatorId("N2"), corrected });
+    EXPECT_EQ(ward.verdict("A"), Verdict::Accepted);
+}
+
+TEST(ACorrection, IsConfirmedByWhoHasNoPartInItAndIsCompetent)
+{
+    DeskWard ward;
+    ward.runSet("A", "90", "300");
+    acts::EntryCorrected act = correction(ward, "90", "60");
+    act.by = base::OperatorId("N2");
+    acts::CorrectionConfirmed word { ward.facts.now, base::OperatorId("N1"), ward.record(act) };
+    EXPECT_EQ(ward.codeOf(word), "second-has-part") << "N1 ran it";
+    word.by = base::OperatorId("I1");
+    EXPECT_EQ(ward.codeOf(word), "inspector-records-nothing");
+    ward.record(acts::OperatorChanged { ward.facts.now, base::OperatorId("C1"), base::OperatorId("N3"), {}, {}, YesNo::Yes });
+    word.by = base::OperatorId("N3");
+    EXPECT_EQ(ward.codeOf(word), "account-closed");
+    word.by = base::OperatorId("N4");
+    EXPECT_EQ(ward.codeOf(word), "second-not-competent");
+    EXPECT_EQ(ward.verdict("A"), Verdict::Rejected);
+    word.by = base::OperatorId("C1");
+    EXPECT_EQ(ward.codeOf(word), "");
+    EXPECT_EQ(ward.verdict("A"), Verdict::Accepted);
+}
+
+TEST(ACorrection, WaitsForNobodyWhereThePolicySaysSo)
+{
+    DeskWard ward;
+    ward.facts.policy.secondPerson = false;
+    ward.runSet("A", "90", "300");
+    ward.record(correction(ward, "90", "60"));
+    EXPECT_EQ(ward.verdict("A"), Verdict::Accepted);
+    EXPECT_TRUE(ward.openStops().empty());
+    const auto listed = desk::unconfirmedMendings(ward.facts);
+    ASSERT_TRUE(listed);
+    EXPECT_EQ(listed->size(), 1U) << "the review lists it";
+}
+
+TEST(ACorrection, IsNotSignedForByWhoeverWroteItWhileItWaits)
+{
+    DeskWard ward;
+    ward.runSet("A", "90", "300");
+    const base::Seq corrected = ward.record(correction(ward, "90", "60"));
+    acts::ReturnStep sign { ward.facts.now, base::MeterId("M1"), base::OperatorId("N1"), ReturnStepKind::Signed, {} };
+    EXPECT_EQ(ward.codeOf(sign), "own-mending-waits");
+    sign.by = base::OperatorId("N2");
+    EXPECT_NE(ward.codeOf(sign), "own-mending-waits");
+    ward.record(acts::CorrectionConfirmed { ward.facts.now, base::OperatorId("N2"), corrected });
+    sign.by = base::OperatorId("N1");
+    EXPECT_NE(ward.codeOf(sign), "own-mending-waits");
 }
 
 TEST(ACorrection, ConfirmedAtOnceLiftsAtOnce)
@@ -60,12 +123,18 @@ TEST(ACorrection, ThatMakesAFailureWaitsForNobody)
     EXPECT_EQ(ward.openCauses(), std::vector<std::string> { "control-rejected" });
 }
 
+acts::EntryAnnulled annulment(const DeskWard& ward, base::Seq entry, const char* by = "N1")
+{
+    return { ward.facts.now, base::OperatorId(by), "entry", std::to_string(entry.value), "Never run." };
+}
+
 TEST(AnAnnulment, HappensOnceAndTakesTheVerdictBack)
 {
     DeskWard ward;
     const base::Seq run = ward.record(ward.run("A", Level::Low, "60"));
     ASSERT_EQ(ward.verdict("A"), Verdict::Partial);
-    acts::EntryAnnulled act { ward.facts.now, base::OperatorId("N1"), "entry", std::to_string(run.value), "Never run." };
+    acts::EntryAnnulled act = annulment(ward, run);
+    act.confirmedBy = base::OperatorId("N2");
     ward.record(act);
     const auto verdicts = ward.facts.all<acts::SetJudged>();
     ASSERT_EQ(verdicts.size(), 2U);
@@ -75,6 +144,41 @@ TEST(AnAnnulment, HappensOnceAndTakesTheVerdictBack)
     EXPECT_EQ(ward.faultOf(act), FaultKind::Conflict);
     act.key = "9999";
     EXPECT_EQ(ward.faultOf(act), FaultKind::NotFound);
+    act.reason = " ";
+    EXPECT_EQ(ward.codeOf(act), "mending-reason-missing");
+}
+
+TEST(AnAnnulment, OfAFailureWaitsForASecondPerson)
+{
+    DeskWard ward;
+    ward.runSet("A", "60", "300");
+    ward.goTo("2026-05-05T08:00");
+    const base::Seq run { static_cast<std::int64_t>(ward.facts.entries().size()) + 1 };
+    ward.runSet("B", "90", "300");
+    ASSERT_EQ(ward.verdict("B"), Verdict::Rejected);
+    const base::Seq annulled = ward.record(annulment(ward, run));
+    EXPECT_EQ(ward.verdict("B"), Verdict::Rejected) << "nothing follows from it yet";
+    acts::CorrectionConfirmed word { ward.facts.now, base::OperatorId("N1"), annulled };
+    EXPECT_EQ(ward.codeOf(word), "confirmed-by-oneself");
+    word.by = base::OperatorId("N2");
+    ward.record(word);
+    EXPECT_EQ(ward.verdict("B"), Verdict::Partial);
+}
+
+TEST(AnAnnulment, AsksTheRoleOfWhatItAnnuls)
+{
+    DeskWard ward;
+    ward.author = "C1";
+    acts::RangeAssigned range = Materials().lowRange.act;
+    range.from = ward.facts.now;
+    const base::Seq targets = ward.record(range);
+    ward.author = "N1";
+    EXPECT_EQ(ward.codeOf(annulment(ward, targets)), "annulment-needs-role");
+    ward.author = "C1";
+    EXPECT_EQ(ward.codeOf(annulment(ward, targets, "C1")), "");
+    ward.author.clear();
+    ward.runSet("A", "60", "300");
+    EXPECT_EQ(ward.codeOf(annulment(ward, ward.facts.all<acts::SetJudged>().front().seq, "C1")), "annulled-by-nobody");
 }
 
 } // namespace

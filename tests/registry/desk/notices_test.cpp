@@ -75,6 +75,50 @@ TEST(ANotice, OnAModelWithdrawsItsMetersUntilSomethingWasDone)
     EXPECT_EQ(ward.faultOf(closing), std::nullopt);
 }
 
+TEST(ANotice, NamesASpanOfIdsOfOnePattern)
+{
+    DeskWard ward;
+    ward.record(acts::MeterEnrolled { base::MeterId("M3"), base::ModelId("K1"), "K998", base::WardId("W1"), ward.facts.now, {} });
+    acts::NoticeIssued act = notice(ward);
+    act.serialFrom = "K1002";
+    act.serialTo = "K998";
+    EXPECT_EQ(ward.codeOf(act), "span-without-order");
+    act.serialFrom = "K998";
+    act.serialTo = "L1002";
+    EXPECT_EQ(ward.codeOf(act), "span-without-order");
+    act.serialFrom = "K998";
+    act.serialTo = "K1002";
+    ward.record(act);
+    EXPECT_EQ(ward.openCauses("M3"), std::vector<std::string> { "field-notice" });
+    EXPECT_TRUE(ward.openStops("M1").empty());
+}
+
+TEST(ANotice, ThatHitsNothingIsAskedAbout)
+{
+    DeskWard ward;
+    acts::NoticeIssued act = notice(ward);
+    act.serialFrom = act.serialTo = "Q7";
+    EXPECT_EQ(ward.codeOf(act), "notice-misses-all");
+    act.hitsNothing = YesNo::Yes;
+    EXPECT_EQ(ward.codeOf(act), "");
+}
+
+TEST(ANotice, BarsTheAcceptanceOfAMeterEnrolledLater)
+{
+    DeskWard ward;
+    acts::NoticeIssued act = notice(ward);
+    act.serialFrom = act.serialTo = "Q7";
+    act.hitsNothing = YesNo::Yes;
+    ward.record(act);
+    ward.record(
+        acts::MeterEnrolled { base::MeterId("M3"), base::ModelId("K1"), "Q7", base::WardId("W1"), ward.facts.now, MeterState::Acceptance });
+    const acts::MeterMoved accepted { ward.facts.now, base::MeterId("M3"), base::OperatorId("C1"), MeterState::InService, std::nullopt,
+        "Accepted." };
+    EXPECT_EQ(ward.codeOf(accepted), "meter-named-by-notice");
+    ward.record(acts::NoticeItemDone { ward.facts.now, base::OperatorId("C1"), "FSN-1", "M3", "Looked at.", {} });
+    EXPECT_NE(ward.codeOf(accepted), "meter-named-by-notice");
+}
+
 TEST(AnExcursion, QuarantinesWhatWasOpenOnTheWard)
 {
     DeskWard ward;
