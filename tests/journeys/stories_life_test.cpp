@@ -290,15 +290,14 @@ TEST(Life, NobodyButTheCoordinatorDescribesOrAccepts)
 {
     Life ward;
     ward.goTo("2026-05-04T08:00");
-    for (const char* person : { "N1", "I1" }) {
+    const std::pair<const char*, const char*> refused[] { { "N1", "coordinator" }, { "I1", "inspector" } };
+    for (const auto& [person, says] : refused) {
         acts::MeterDescribed file { ward.at("2026-05-04T08:00"), base::MeterId("M1"), base::OperatorId(person) };
         file.maker = "Maker";
-        EXPECT_NE(ward.refusalOf(file).find("coordinator"), std::string::npos) << person;
-        EXPECT_NE(ward.refusalOf(acts::AcceptanceChecked { ward.at("2026-05-04T08:00"), base::MeterId("M1"), base::OperatorId(person),
-                                     AcceptanceItem::Identity, YesNo::Yes, {} })
-                      .find("coordinator"),
-            std::string::npos)
-            << person;
+        const acts::AcceptanceChecked check { ward.at("2026-05-04T08:00"), base::MeterId("M1"), base::OperatorId(person),
+            AcceptanceItem::Identity, YesNo::Yes, {} };
+        EXPECT_NE(ward.refusalOf(file).find(says), std::string::npos) << person;
+        EXPECT_NE(ward.refusalOf(check).find(says), std::string::npos) << person;
     }
     acts::MeterMoved moved { ward.at("2026-05-04T08:00"), base::MeterId("M1"), base::OperatorId("I1"), MeterState::OnHold, {},
         "looks odd" };

@@ -24,7 +24,7 @@ acts::EntryCorrected correctionOf(const StoreDesk& desk, const std::string& set,
 
 acts::EntryAnnulled annulmentOf(const StoreDesk& desk, const Act& act, const std::string& more = {})
 {
-    return { desk.now(), base::OperatorId("C1"), std::string(fileOf(act)), keyOf(act) + more, "a mistake" };
+    return { desk.now(), base::OperatorId("C1"), std::string(fileOf(act)), keyOf(act) + more, "a mistake", base::OperatorId("N2") };
 }
 
 std::string lowResult(const SetRecord& set)

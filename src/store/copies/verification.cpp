@@ -9,10 +9,13 @@
 #include "store/journal/journal.h"
 #include "store/db/rows.h"
 
+#include <map>
+
 namespace mk::store {
 
 using base::Done;
 using base::Result;
+namespace acts = registry::acts;
 
 namespace {
 
@@ -112,9 +115,21 @@ private:
 
     void rebuild(const Entry& entry)
     {
-        const auto act = actFromBody(entry.act, entry.body);
-        if (!act || !applyToIndex(m_scratch, entry.seq, entry.at, saysImported(entry.body), *act))
+        auto act = actFromBody(entry.act, entry.body);
+        const auto mendingOf = [this](base::Seq seq) { return mending(seq); };
+        if (!act || !applyToIndex(m_scratch, entry.seq, entry.at, saysImported(entry.body), *act, mendingOf))
             differs(base::badInput("journal entry %1 cannot be applied", entry.seq.value));
+        else if (std::holds_alternative<acts::EntryCorrected>(*act) || std::holds_alternative<acts::EntryAnnulled>(*act))
+            m_mendings.emplace(entry.seq, std::move(*act));
+    }
+
+    /// What is rebuilt has no journal of its own, and the one that is being read cannot be asked meanwhile.
+    Result<registry::Act> mending(base::Seq seq) const
+    {
+        const auto found = m_mendings.find(seq);
+        if (found == m_mendings.end())
+            return base::fault(base::FaultKind::NotFound, "the journal has no entry %1", seq.value);
+        return found->second;
     }
 
     void compareSchema()
@@ -141,6 +156,7 @@ private:
     std::optional<std::string> m_printedHead;
     std::string m_prev;
     ChainCheck m_chain;
+    std::map<base::Seq, registry::Act> m_mendings; ///< corrections and annulments: few
     Verification m_result;
 };
 

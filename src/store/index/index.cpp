@@ -20,11 +20,12 @@ using base::Seq;
 
 class Applier {
 public:
-    Applier(Session& session, Seq seq, std::int64_t recordedMs, bool imported)
+    Applier(Session& session, Seq seq, std::int64_t recordedMs, bool imported, const MendingOf& mendingOf)
         : m_session(session),
           m_seq(seq),
           m_recordedMs(recordedMs),
-          m_imported(imported)
+          m_imported(imported),
+          m_mendingOf(mendingOf)
     {
     }
 
@@ -80,7 +81,7 @@ public:
     Done operator()(const acts::CorrectionConfirmed& a)
     {
         static const Update<CorrectionRow, CorrectionRow::Confirmed> sql("from_seq = :entry");
-        const auto mending = actOfEntry(m_session, a.entry);
+        const auto mending = m_mendingOf(a.entry);
         if (!mending)
             return mending.error();
         const auto* correction = std::get_if<acts::EntryCorrected>(&*mending);
@@ -193,6 +194,7 @@ private:
     Seq m_seq;
     std::int64_t m_recordedMs;
     bool m_imported;
+    const MendingOf& m_mendingOf;
 };
 
 Done Applier::operator()(const acts::SetJudged& a)
@@ -339,21 +341,26 @@ Done annul(Session& session, Seq by, const acts::EntryAnnulled& act)
 
 } // namespace
 
-Done applyToIndex(Session& session, Seq seq, std::int64_t recordedMs, bool imported, const Act& act)
+Done applyToIndex(Session& session, Seq seq, std::int64_t recordedMs, bool imported, const Act& act, const MendingOf& mendingOf)
 {
     if (const Done done = enterKey(session, seq, act); !done)
         return done;
     if (const auto* annulment = std::get_if<acts::EntryAnnulled>(&act))
         return annulment->waits == YesNo::Yes ? Done() : annul(session, seq, *annulment);
     if (const auto* confirmation = std::get_if<acts::CorrectionConfirmed>(&act)) {
-        const auto mending = actOfEntry(session, confirmation->entry);
+        const auto mending = mendingOf(confirmation->entry);
         if (!mending)
             return mending.error();
         if (const auto* annulment = std::get_if<acts::EntryAnnulled>(&*mending))
             return annulment->waits == YesNo::Yes ? annul(session, seq, *annulment) : Done();
     }
-    Applier applier(session, seq, recordedMs, imported);
+    Applier applier(session, seq, recordedMs, imported, mendingOf);
     return std::visit(applier, act);
+}
+
+Done applyToIndex(Session& session, Seq seq, std::int64_t recordedMs, bool imported, const Act& act)
+{
+    return applyToIndex(session, seq, recordedMs, imported, act, [&session](Seq entry) { return actOfEntry(session, entry); });
 }
 
 std::span<const IndexTable> indexTables()
