@@ -170,6 +170,12 @@ QString shortChartLabel(const RunRecord& record)
     return record.judged.valid ? QString() : ChartTexts::tr("invalid");
 }
 
+/// A mean of results, with the decimals that meters show in either unit.
+static QString ofResults(double value)
+{
+    return withDecimals(value, value < 30 ? 1 : 0);
+}
+
 QString meanLine(const std::string& mean)
 {
     return ChartTexts::tr("mean %1").arg(text(mean));
@@ -178,6 +184,11 @@ QString meanLine(const std::string& mean)
 QString rangeLine(const std::string& bound)
 {
     return ChartTexts::tr("range %1").arg(text(bound));
+}
+
+QString usualLine(double usual)
+{
+    return ChartTexts::tr("usual %1").arg(ofResults(usual));
 }
 
 QString setOf(std::size_t set, std::size_t sets)
@@ -287,9 +298,8 @@ QString ruleOnLevel(const std::string& rule, Level on, std::size_t results)
 
 QString usualOnLevel(Level of, double usual, std::optional<double> newest)
 {
-    const QString value = withDecimals(usual, usual < 30 ? 1 : 0);
-    return newest ? ChartTexts::tr("Its usual %1 control is %2, the mean of the newest ones %3.")
-                        .arg(level(of), value, withDecimals(*newest, usual < 30 ? 1 : 0))
+    const QString value = ofResults(usual);
+    return newest ? ChartTexts::tr("Its usual %1 control is %2, the mean of the newest ones %3.").arg(level(of), value, ofResults(*newest))
                   : ChartTexts::tr("Its usual %1 control is %2.").arg(level(of), value);
 }
 

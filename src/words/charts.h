@@ -32,6 +32,8 @@ QString lotChange(const QStringList& stripLots, const QStringList& controlLots);
 QString firstRunOnIt();
 QString meanLine(const std::string& mean);
 QString rangeLine(const std::string& bound);
+/// "usual 284", at the edge of a chart
+QString usualLine(double usual);
 /// "Set 3 of 27."
 QString setOf(std::size_t set, std::size_t sets);
 /// "page 1 of 2"

@@ -22,12 +22,14 @@ QString shown(const std::string& text)
 
 /// How the lines of an axis are written at its right edge.
 struct EdgeTexts {
-    QString mean, lowRange, highRange;
+    QString mean, usual, lowRange, highRange;
 };
 
 EdgeTexts edgeTextsOf(const LevelPanel& panel)
 {
     EdgeTexts texts;
+    if (!panel.usual.empty())
+        texts.usual = words::usualLine(panel.usual.back().usual);
     if (panel.targets.empty())
         return texts;
     const TargetSegment& last = panel.targets.back();
@@ -91,7 +93,8 @@ private:
             for (const double tick : ticks.back())
                 left = std::max(left, m_small.horizontalAdvance(QString::number(tick)));
             const EdgeTexts edge = edgeTextsOf(panel);
-            meanWidth = std::max({ meanWidth, width(edge.mean, TextRole::EdgeMean), width(QStringLiteral("+3 SD"), TextRole::EdgeSd) });
+            meanWidth = std::max({ meanWidth, width(edge.mean, TextRole::EdgeMean), width(edge.usual, TextRole::EdgeUsual),
+                width(QStringLiteral("+3 SD"), TextRole::EdgeSd) });
             rangeWidth = std::max({ rangeWidth, width(edge.lowRange, TextRole::EdgeRange), width(edge.highRange, TextRole::EdgeRange) });
         }
         m_edgeMean = m_size.width() - m_theme.inset - rangeWidth - m_u - meanWidth;
@@ -218,8 +221,11 @@ private:
             if (!text.isEmpty() && isFree(rect))
                 put(text, rect, role);
         };
-        if (last.mean) {
+        if (last.mean)
             edge(texts.mean, *last.mean, m_edgeMean, TextRole::EdgeMean);
+        if (!panel.usual.empty())
+            placeUsual(at, texts.usual, tall);
+        if (last.mean) {
             const double sdPixels = *last.sd / (panel.upper - panel.lower) * m_layout.panels[at].plot.height();
             for (const int k : { 3, 2, 1 }) {
                 if (k < 3 && sdPixels < tall)
@@ -234,6 +240,21 @@ private:
             edge(texts.lowRange, *last.low, m_edgeRange, TextRole::EdgeRange);
     }
 
+    /// Beside the end of its line; a little above or below where the mean's word stands there.
+    void placeUsual(std::size_t at, const QString& text, double tall)
+    {
+        const LevelPanel& panel = m_scene.panels[at];
+        const double wide = width(text, TextRole::EdgeUsual);
+        const double y = yOf(at, std::clamp(panel.usual.back().usual, panel.lower, panel.upper));
+        const double middle = panel.targets.back().mean ? yOf(at, *panel.targets.back().mean) : y;
+        const double away = y <= middle ? -1 : 1;
+        for (const double top : { y - tall / 2, middle + away * tall - tall / 2 })
+            if (const QRectF rect(m_edgeMean, top, wide, tall); isFree(rect)) {
+                put(text, rect, TextRole::EdgeUsual);
+                return;
+            }
+    }
+
     /// Left above the point that completed it; else wherever there is room near it.
     void placeRuleNames(std::size_t at)
     {
@@ -241,7 +262,8 @@ private:
         for (const auto& line : panel.ruleLines) {
             const QPointF point = m_layout.panels[at].points[line.completedBy];
             const QString text = shown(line.rule);
-            const double wide = width(text, TextRole::Rule);
+            const TextRole role = line.mark ? TextRole::RuleMark : TextRole::Rule;
+            const double wide = width(text, role);
             const double tall = labelHeight();
             const double near = m_layout.pointRadius + 2;
             const double far = near + tall;
@@ -250,7 +272,7 @@ private:
                     { point.x() - wide, point.y() - far - tall }, { point.x() - wide, point.y() + near },
                     { point.x() - wide / 2, point.y() + near }, { point.x() - wide, point.y() + far },
                     { point.x() - 2 * wide, point.y() - far - tall } },
-                TextRole::Rule, panel.points[line.completedBy].rejected, reachOf(at));
+                role, panel.points[line.completedBy].rejected, reachOf(at));
         }
     }
 

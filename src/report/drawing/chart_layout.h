@@ -13,7 +13,7 @@
 /// Where everything of a control chart stands, in pixels of one size of the chart. No widget, no painter.
 namespace mk::report {
 
-enum class TextRole { Title, LevelName, Event, Rule, RunLabel, RunNote, EdgeSd, EdgeMean, EdgeRange };
+enum class TextRole { Title, LevelName, Event, Rule, RuleMark, RunLabel, RunNote, EdgeSd, EdgeMean, EdgeUsual, EdgeRange };
 
 struct PlacedText {
     QString text;

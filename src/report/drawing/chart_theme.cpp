@@ -37,7 +37,8 @@ ChartTheme paperTheme(int pixelSize)
     const QColor white(Qt::white);
     const QColor grey(0x55, 0x55, 0x55);
     const QColor light(0xA8, 0xA8, 0xA8);
-    return { white, white, black, black, grey, light, white, black, black, black, black, black, white, bodyFont(pixelSize), 0 };
+    const QColor ground(0xE4, 0xE4, 0xE4);
+    return { white, white, black, black, grey, light, ground, black, black, black, black, black, white, bodyFont(pixelSize), 0 };
 }
 
 } // namespace mk::report

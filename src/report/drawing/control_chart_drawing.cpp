@@ -217,7 +217,7 @@ private:
             for (const auto at : line.points)
                 if (panel.points[at].value)
                     graph->addData(panel.points[at].x, *panel.points[at].value);
-            graph->setPen(QPen(m_theme.ink, 1.5));
+            graph->setPen(line.mark ? QPen(m_theme.quiet, 1) : QPen(m_theme.ink, 1.5));
             graph->setSelectable(QCP::stNone);
         }
     }
@@ -298,7 +298,8 @@ private:
 
     void addText(const PlacedText& placed)
     {
-        if (placed.role == TextRole::Rule || placed.role == TextRole::RunLabel || placed.role == TextRole::RunNote)
+        if (placed.role == TextRole::Rule || placed.role == TextRole::RuleMark || placed.role == TextRole::RunLabel
+            || placed.role == TextRole::RunNote)
             addGround(placed.rect);
         auto* text = new QCPItemText(&m_plot);
         text->setClipToAxisRect(false);
@@ -316,7 +317,8 @@ private:
     {
         if (placed.stop)
             return m_theme.stop;
-        return placed.role == TextRole::EdgeSd || placed.role == TextRole::RunNote ? m_theme.quiet : m_theme.ink;
+        const bool quiet = placed.role == TextRole::EdgeSd || placed.role == TextRole::RunNote || placed.role == TextRole::RuleMark;
+        return quiet ? m_theme.quiet : m_theme.ink;
     }
 
     QCustomPlot& m_plot;

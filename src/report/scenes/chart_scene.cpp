@@ -45,6 +45,7 @@ struct CountedPoint {
     double z = 0;
     std::vector<std::string> rules;
     bool segmentStart = false;
+    bool accepted = false;
 };
 
 double countedZ(const RunRecord& record)
@@ -73,7 +74,8 @@ public:
             m_panel.points.push_back(pointOf(record, setIndex, x, first));
             const std::size_t at = m_panel.points.size() - 1;
             if (record.judged.counted)
-                m_counted.push_back({ at, countedZ(record), record.judged.rules, segmentStart });
+                m_counted.push_back(
+                    { at, countedZ(record), record.judged.rules, segmentStart, record.judged.verdict == Verdict::Accepted });
             segmentStart = false;
             first = first ? first : at;
         }
@@ -174,9 +176,10 @@ private:
         for (auto& line : m_panel.ruleLines)
             if (line.rule == rule && line.points.front() == points.front()) {
                 line.points = points;
+                line.mark = line.mark && m_counted[last].accepted;
                 return;
             }
-        m_panel.ruleLines.push_back({ rule, points, m_counted[last].point });
+        m_panel.ruleLines.push_back({ rule, points, m_counted[last].point, m_counted[last].accepted });
     }
 
     void setBounds()

@@ -48,6 +48,7 @@ struct RuleLine {
     std::string rule;
     std::vector<std::size_t> points;
     std::size_t completedBy = 0;
+    bool mark = false; ///< nothing followed from it: the run that completed it was accepted
 };
 
 /// The meter against itself at a set: its usual value, and the mean of its newest controls where there are enough; in the units of the

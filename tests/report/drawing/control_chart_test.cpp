@@ -103,6 +103,7 @@ TEST(ControlChartScene, OnlyPointsThatARuleCountedAreJoined)
     ASSERT_NE(fourOne, high.end());
     EXPECT_EQ(dayOfWallSeconds(scene.panels[0].points[fourOne->completedBy].x), sample::zone().dateOf(sample::at(11, 11, 6, 0)));
     EXPECT_EQ(fourOne->points.size(), 5u) << "8 to 12 November; completed on the 11th";
+    EXPECT_FALSE(fourOne->mark) << "the set was warned for it";
     const auto& low = scene.panels[1].ruleLines;
     const auto ten = std::ranges::find(low, std::string("10x"), &RuleLine::rule);
     ASSERT_NE(ten, low.end());
@@ -110,6 +111,22 @@ TEST(ControlChartScene, OnlyPointsThatARuleCountedAreJoined)
     const auto october = m07Scene(sample::at(10, 31, 23, 0));
     EXPECT_TRUE(october.panels[0].ruleLines.empty());
     EXPECT_EQ(october.title, "M-07: 2 sets rejected, the last on 29 October");
+}
+
+TEST(ControlChartScene, TheUsualValueHasItsWordAtTheEdgeAlsoBesideTheMean)
+{
+    auto scene = m07Scene();
+    LevelPanel& panel = scene.panels[0];
+    const double mean = *panel.targets.back().mean;
+    for (const double usual : { mean, mean + 0.2, mean - 0.2, mean + 20, panel.upper + 5 }) {
+        panel.usual = { { panel.points.back().x, usual, {}, false } };
+        const auto layout = layOut(scene, paperTheme(14), QSizeF(800, 300));
+        const auto word = std::ranges::find(layout.texts, TextRole::EdgeUsual, &PlacedText::role);
+        ASSERT_NE(word, layout.texts.end()) << usual;
+        EXPECT_LE(word->rect.right(), 800);
+        for (const auto& other : layout.texts)
+            EXPECT_TRUE(&other == &*word || !other.rect.intersects(word->rect)) << usual << ": " << other.text.toStdString();
+    }
 }
 
 TEST(ControlChartScene, WithoutRunsThereIsStillAnAnswer)
