@@ -31,6 +31,8 @@ void writeMark(JsonWriter& json, const RunRecord& record, const Zone& zone)
     json.key("recorded_at");
     writeMoment(json, record.mark->recordedAt, zone);
     json.key("recorded_late").value(record.mark->late).key("entered_by").value(record.mark->enteredBy);
+    if (record.mark->clockLeapt)
+        json.key("clock_suspect").value(true);
     if (record.mark->keptSince) { // typed in time while the server was away
         json.key("delivered_late").value(true).key("kept_since");
         writeMoment(json, *record.mark->keptSince, zone);

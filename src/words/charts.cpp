@@ -130,7 +130,9 @@ QString chartFacts(const RunRecord& record, const Zone& zone)
     const QString by = text(record.run.by.value), entry = QString::number(record.seq.value);
     const QString last = record.judged.attempt > 1 ? ChartTexts::tr("%1, a repeat, by %2, entry %3").arg(said, by, entry)
                                                    : ChartTexts::tr("%1, by %2, entry %3").arg(said, by, entry);
-    return head + QLatin1Char('\n') + measured(record) + QLatin1Char('\n') + last;
+    const bool leapt = record.mark && record.mark->clockLeapt;
+    return head + QLatin1Char('\n') + measured(record) + QLatin1Char('\n') + last
+        + (leapt ? QLatin1Char('\n') + ChartTexts::tr("Entered while the workstation's clock stood too far ahead.") : QString());
 }
 
 QString chartFacts(const SetRecord& set, const Zone& zone)

@@ -179,6 +179,12 @@ TEST(Story, S26_ClockJump)
     EXPECT_EQ(codes(real), "control-overdue");
     EXPECT_EQ(ward.fitness("2026-05-04T10:30").until, ward.at("2026-05-05T09:02"));
     EXPECT_TRUE(ward.verification().holds()) << "the order of entries stays that of their numbers";
+
+    ward.runSet("right", "2026-05-05T10:05", "60", "300");
+    const auto marked = [&](const char* set) { return ward.set(set).runs.front().mark->clockLeapt; };
+    EXPECT_FALSE(marked("good"));
+    EXPECT_TRUE(marked("in-the-future")) << "what was entered meanwhile says so for ever";
+    EXPECT_FALSE(marked("right"));
 }
 
 TEST(Story, S26_ASetAfterTheClockWasPutRightClears)

@@ -3,6 +3,7 @@
 #include "registry/control/late_entry.h"
 #include "store/db/rows.h"
 #include "store/index/rows/control_rows.h"
+#include "store/index/rows/index_rows.h"
 #include "store/journal/act_codec.h"
 #include "store/journal/journal.h"
 #include "store/read/reader.h"
@@ -59,6 +60,10 @@ Result<std::vector<RunRecord>> Reader::runs(const base::SetId& id)
         const Moment recorded = m_zone.at(row.number("recorded_at"));
         const std::string body = row.text("body");
         run.mark = markOf(run.run.at, recorded, row.text("entered_by"), saysImported(body), policyAt(recorded), keptSince(body));
+        const auto leapt = clockLeaptBefore(run.seq);
+        if (!leapt)
+            return leapt.error();
+        run.mark->clockLeapt = *leapt;
         runs.push_back(std::move(run));
         return {};
     });
@@ -66,6 +71,21 @@ Result<std::vector<RunRecord>> Reader::runs(const base::SetId& id)
         return done.error();
     std::ranges::stable_sort(runs, {}, [](const RunRecord& run) { return run.run.at; });
     return runs;
+}
+
+Result<bool> Reader::clockLeaptBefore(Seq entry)
+{
+    static const Select<ClockNoticeRow> everyNotice("WHERE seq <= :known ORDER BY seq");
+    if (!m_clockNotices) {
+        const auto rows = readRows(*m_session, everyNotice, asKnown({}), m_zone);
+        if (!rows)
+            return rows.error();
+        m_clockNotices.emplace();
+        for (const auto& row : *rows)
+            m_clockNotices->emplace(row.seq, row.direction == "forward");
+    }
+    const auto after = m_clockNotices->upper_bound(entry);
+    return after != m_clockNotices->begin() && std::prev(after)->second;
 }
 
 Result<std::vector<SetRecord>> Reader::setRows(const Select<SetVerdictRow>& sql, const Values& values)

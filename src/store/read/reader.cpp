@@ -342,6 +342,7 @@ void Reader::forget(const std::string& id)
     m_ranges.erase(id);
     m_notices.reset(); // rare, and few
     m_standingReviews.reset();
+    m_clockNotices.reset();
     m_signInSetUp.reset();
 }
 

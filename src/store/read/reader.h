@@ -8,6 +8,7 @@
 
 #include <functional>
 #include <limits>
+#include <map>
 #include <memory>
 #include <unordered_map>
 #include <vector>
@@ -99,6 +100,8 @@ public:
         const base::ControlVialId& vial, registry::Level level, std::int64_t withinMs) override;
     /// Runs of a set as they stand, oldest first, judged or not.
     base::Result<std::vector<registry::RunRecord>> runs(const base::SetId& id) override;
+    /// Had the workstation's clock leapt forward when that entry was made, and was not put right yet?
+    base::Result<bool> clockLeaptBefore(base::Seq entry);
     /// Ids of all sets of a meter that hold runs, in the order of their last run.
     base::Result<std::vector<base::SetId>> setsWithRuns(const base::MeterId& meter) override;
 
@@ -179,6 +182,7 @@ private:
     std::unordered_map<std::string, std::vector<registry::RangeRecord>> m_ranges; ///< by strip lot
     std::optional<std::vector<registry::NoticeRecord>> m_notices;
     std::optional<std::vector<registry::Record<registry::acts::ReviewSigned>>> m_standingReviews;
+    std::optional<std::map<base::Seq, bool>> m_clockNotices; ///< forward?
     std::optional<bool> m_signInSetUp;
 };
 
