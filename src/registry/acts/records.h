@@ -60,8 +60,8 @@ struct EntryMark {
     bool imported = false;                    ///< taken over: made in time, whatever its age
     bool late = false;                        ///< entered later than the policy's minutes after its own time
     bool old = false;                         ///< further back than the policy's hours
-    bool clockLeapt = false;                  ///< the workstation's clock had leapt forward and was not put right yet (handbook 17.15)
     std::optional<base::Moment> keptSince {}; ///< typed then at a workstation that could not reach the server; recorded when it could
+    bool clockLeapt = false;                  ///< the workstation's clock had leapt forward and was not put right yet (handbook 17.15)
 };
 
 /// A run with what was judged of it. `run` holds the newest version of what was typed.
