@@ -66,6 +66,10 @@ TEST(Model, RandomActsStandAsTheReferenceSays)
             EXPECT_GE(share, 1.0) << kind << " is accepted in too few sequences";
         }
     });
+    for (const auto& [part, counted] : tally.seconds)
+        std::printf("  %-50s tried %6d, accepted %6d\n", part.c_str(), counted.first, counted.second);
+    for (const auto& [kind, count] : tally.waiting)
+        std::printf("  waited for a second person: %-22s %6d\n", kind.c_str(), count);
     if (!only && failures == 0) {
         EXPECT_GE(tally.acts, 30 * tally.sequences) << "the sequences are too short";
     }

@@ -2,6 +2,7 @@
 #include "model/trial.h"
 
 #include "model/answers.h"
+#include "model/trial_journal.h"
 #include "model/ward_hands.h"
 
 #include "exchange/registry_csv.h"
@@ -42,6 +43,10 @@ bool mayBeRefused(const Reference& reference, const Act& act, std::int64_t now)
         return std::ranges::any_of(reference.facts(), [&](const Fact& fact) {
             return fileOf(fact.act) == "incidents.csv" && keyOf(fact.act) == keyOf(act);
         }) || reference.roleOf(incident->by.value) == Role::Inspector;
+    if (const auto* word = std::get_if<acts::CorrectionConfirmed>(&act))
+        return !reference.isOwed(*word, now);
+    if (const auto* again = std::get_if<acts::RangeConfirmed>(&act))
+        return !reference.isOwed(*again, now);
     if (const auto* move = std::get_if<acts::MeterMoved>(&act)) {
         const bool stops = move->toState == MeterState::OnHold || move->toState == MeterState::Withdrawn;
         return !stops || reference.stateAt(move->meter.value, now) != MeterState::InService
@@ -89,7 +94,7 @@ public:
             Hands hands(m_reference, m_seed, step < 0 ? ~step : step, m_lookbacks);
             m_wall += hands.pause();
             if (step >= 0)
-                act(hands.acts(m_wall));
+                act(hands);
         }
         if (m_wrong.empty())
             finish();
@@ -156,8 +161,10 @@ private:
                 + "\n  reference: " + describe(expected));
     }
 
-    void act(const std::vector<Act>& acts)
+    void act(Hands& hands)
     {
+        const std::vector<Act> acts = hands.acts(m_wall);
+        const store::Author author { base::OperatorId(hands.author()), "model" };
         const auto before = store::headOf(*m_session);
         const bool looksTwice = m_dice() % 5 == 0;
         const auto stoodBefore = looksTwice ? standing() : Standing();
@@ -166,11 +173,14 @@ private:
             char id[40];
             std::snprintf(id, sizeof id, "00000000-0000-4000-8000-%012llx", static_cast<unsigned long long>(++m_ids));
             sent.push_back({ one, id });
-            m_told.push_back(
-                base::toText(m_reference.zone().at(m_wall)) + " " + std::string(kindOf(one)) + " " + store::bodyOf(one, false).canonical());
+            m_told.push_back(base::toText(m_reference.zone().at(m_wall)) + " " + hands.author() + " " + std::string(kindOf(one)) + " "
+                + store::bodyOf(one, false).canonical());
             count(one, m_tally == nullptr ? nullptr : &m_tally->tried);
         }
-        const auto outcomes = m_registrar->record(sent, { {}, "model" });
+        const std::string part = partOfSecond(m_reference, acts.front(), m_wall);
+        if (m_tally != nullptr && !part.empty())
+            ++m_tally->seconds[part].first;
+        const auto outcomes = m_registrar->record(sent, author);
         const auto after = store::headOf(*m_session);
         if (!before || !after)
             return fail("the head cannot be read");
@@ -182,7 +192,7 @@ private:
             if (own || std::ranges::none_of(acts, [&](const Act& one) { return mayBeRefused(m_reference, one, m_wall); }))
                 fail("refused, which must never be: " + outcomes.error().text);
             const bool noted = std::holds_alternative<acts::MeterMoved>(acts.front()) && outcomes.error().kind == base::FaultKind::Refused
-                && isNoteOfRefusal(*before, *after, acts.front());
+                && isNoteOfRefusal(*m_session, *before, *after, acts.front());
             if (!noted && (after->seq != before->seq || after->digest != before->digest))
                 fail("a refused act changed the journal");
             if (looksTwice && standing() != stoodBefore)
@@ -192,7 +202,10 @@ private:
         m_told.back() += "  -> entry " + std::to_string(outcomes->back().seq.value) + ", head " + std::to_string(after->seq.value);
         std::vector<std::pair<std::int64_t, Act>> accepted;
         for (std::size_t i = 0; i < acts.size(); ++i) {
-            accepted.emplace_back((*outcomes)[i].seq.value, acts[i]);
+            const auto stored = store::actOfEntry(*m_session, (*outcomes)[i].seq);
+            if (!stored)
+                return fail("entry " + std::to_string((*outcomes)[i].seq.value) + " cannot be read");
+            accepted.emplace_back((*outcomes)[i].seq.value, asStored(acts[i], *stored));
             m_acknowledged.emplace_back((*outcomes)[i].seq.value, sent[i]);
             m_kinds.insert(std::string(kindOf(acts[i])));
             for (const auto& entry : (*outcomes)[i].consequences)
@@ -202,12 +215,15 @@ private:
         }
         if (m_tally != nullptr)
             m_tally->accepted += static_cast<int>(acts.size());
-        const std::string wrong = m_reference.accept(
-            accepted, m_wall, after->seq.value, followed(before->seq.value, after->seq.value, *outcomes));
+        Reference::Followed itself;
+        if (const std::string unread = followed(*m_session, before->seq.value, after->seq.value, *outcomes, itself); !unread.empty())
+            return fail(unread);
+        const std::string wrong = m_reference.accept(accepted, { m_wall, after->seq.value, hands.author() }, itself);
         if (!wrong.empty())
             fail(wrong);
+        countWaiting(part, accepted.front().first);
         if (m_dice() % 10 == 0)
-            deliverAgain(sent, *after);
+            deliverAgain(sent, author, *after);
         Seen seen { after->seq.value, m_wall, {} };
         auto reader = store::Reader::open(*m_session);
         // The meters that the acts name, and any other one; all of them now and then.
@@ -228,64 +244,6 @@ private:
         m_seen.push_back(std::move(seen));
     }
 
-    /// A refused movement leaves one note about itself and nothing else (story S44).
-    bool isNoteOfRefusal(const store::Head& before, const store::Head& after, const Act& refused)
-    {
-        const auto entry = store::entryAt(*m_session, after.seq);
-        const auto act = store::actOfEntry(*m_session, after.seq);
-        const auto* note = act ? std::get_if<acts::NoteAdded>(&*act) : nullptr;
-        const auto& move = std::get<acts::MeterMoved>(refused);
-        return after.seq.value == before.seq.value + 1 && entry && *entry && (*entry)->prev == before.digest && note
-            && note->meter == move.meter && note->by == move.by && note->text.starts_with("Refused: ");
-    }
-
-    /// What the registry did to vials, lots and meters by itself, as its journal tells.
-    Reference::Followed followed(std::int64_t before, std::int64_t head, const std::vector<store::Outcome>& outcomes)
-    {
-        static const std::set<std::string> kTaken { "ladder-exhausted", "field-notice", "eqa-failed" };
-        Reference::Followed all;
-        for (std::int64_t seq = before + 1; seq <= head; ++seq) {
-            if (std::ranges::any_of(outcomes, [&](const store::Outcome& outcome) { return outcome.seq.value == seq; }))
-                continue;
-            const auto entry = store::entryAt(*m_session, { seq });
-            if (!entry || !*entry) {
-                fail("entry " + std::to_string(seq) + " cannot be read");
-                continue;
-            }
-            const std::string& kind = (*entry)->act;
-            if (kind == acts::VialEnded::kind || kind == acts::LotEvent::kind) {
-                if (const auto act = store::actOfEntry(*m_session, { seq }))
-                    all.acts.emplace_back(seq, *act);
-            } else if (kind == acts::MeterStopped::kindHeld || kind == acts::MeterStopped::kindWithdrawn) {
-                for (const auto& cause : kTaken)
-                    if ((*entry)->body.find("\"cause\":\"" + cause + "\"") != std::string::npos
-                        && !(cause == "field-notice"
-                            && std::ranges::any_of(outcomes, [&](const store::Outcome& o) { return isIncident(o.seq); })))
-                        all.stops.push_back({ (*entry)->subject, cause, kind == acts::MeterStopped::kindWithdrawn });
-            }
-        }
-        return all;
-    }
-    bool isIncident(base::Seq seq)
-    {
-        const auto entry = store::entryAt(*m_session, seq);
-        return entry && *entry && (*entry)->act == acts::IncidentReported::kind;
-    }
-
-    /// What was sent, as it may stand in the journal: the registry fills in what a signature has seen.
-    std::string bodyAsStored(const Act& sent, base::Seq seq)
-    {
-        const auto* review = std::get_if<acts::ReviewSigned>(&sent);
-        const auto act = review != nullptr ? store::actOfEntry(*m_session, seq) : base::Result<Act>(sent);
-        const auto* stored = act ? std::get_if<acts::ReviewSigned>(&*act) : nullptr;
-        if (review == nullptr || stored == nullptr)
-            return store::bodyOf(sent, false).canonical();
-        acts::ReviewSigned filled = *review;
-        filled.cutOff = stored->cutOff, filled.head = stored->head, filled.figures = stored->figures, filled.meaning = stored->meaning;
-        filled.countedBy = stored->countedBy;
-        return store::bodyOf(Act(filled), false).canonical();
-    }
-
     void count(const Act& act, std::map<std::string, int>* into)
     {
         if (into != nullptr)
@@ -294,9 +252,19 @@ private:
             ++m_tally->acts;
     }
 
-    void deliverAgain(const std::vector<store::NewAct>& sent, const store::Head& head)
+    void countWaiting(const std::string& part, std::int64_t seq)
     {
-        const auto again = m_registrar->record(sent, { {}, "model" });
+        const Fact* fact = m_reference.entry(seq);
+        if (m_tally == nullptr || part.empty() || fact == nullptr)
+            return;
+        ++m_tally->seconds[part].second;
+        if (fact->waits)
+            ++m_tally->waiting[std::string(kindOf(fact->act))];
+    }
+
+    void deliverAgain(const std::vector<store::NewAct>& sent, const store::Author& author, const store::Head& head)
+    {
+        const auto again = m_registrar->record(sent, author);
         const auto after = store::headOf(*m_session);
         if (!again || std::ranges::any_of(*again, [](const store::Outcome& outcome) { return !outcome.repeated; }))
             fail("a repeated delivery was not recognised" + (again ? std::string() : ": " + again.error().text));
@@ -321,7 +289,7 @@ private:
         for (const auto& [seq, sent] : m_acknowledged) {
             const auto entry = store::entryAt(*m_session, { seq });
             if (!entry || !*entry || (*entry)->id != sent.id || (*entry)->act != kindOf(sent.act)
-                || (*entry)->body != bodyAsStored(sent.act, { seq }))
+                || (*entry)->body != bodyAsStored(*m_session, sent.act, { seq }))
                 return fail("entry " + std::to_string(seq) + " is not what was acknowledged");
             if (const auto* run = std::get_if<acts::ControlRun>(&sent.act))
                 for (const auto& part :
@@ -442,7 +410,7 @@ Prepared::Prepared(const Ground& ground)
     std::vector<std::pair<std::int64_t, Act>> acts;
     for (std::int64_t seq = 3; seq <= head; ++seq)
         acts.emplace_back(seq, store::actOfEntry(**session, { seq }).value());
-    if (const std::string wrong = reference.accept(acts, now, head); !wrong.empty())
+    if (const std::string wrong = reference.accept(acts, { now, head, {}, true }); !wrong.empty())
         qFatal("the ground is none: %s", wrong.c_str());
     registrar->reset();
     session->reset();

@@ -17,7 +17,9 @@ namespace mk::model {
 struct Tally {
     int sequences = 0, acts = 0, accepted = 0, repeatedDeliveries = 0, questions = 0, usable = 0;
     std::map<std::string, int> tried, taken, sequencesWith;
-    std::map<std::string, std::string> refusal; ///< the first one of each kind, in words
+    std::map<std::string, std::string> refusal;            ///< the first one of each kind, in words
+    std::map<std::string, std::pair<int, int>> seconds {}; ///< what has to do with a second person: tried, accepted
+    std::map<std::string, int> waiting {};                 ///< of those accepted, by kind: that waited for one
 };
 
 /// A prepared registry file that trials copy.

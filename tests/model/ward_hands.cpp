@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// What happens every day: controls, incidents, stops and returns, comparisons, mistakes.
+// What happens every day: controls, incidents, stops and returns, comparisons.
 #include "model/ward_hands.h"
 
 #include <algorithm>
@@ -63,9 +63,9 @@ std::vector<Act> Hands::acts(std::int64_t now)
     };
     static constexpr Choice kChoices[] = { { 30, &Hands::controlSet }, { 5, &Hands::repeat }, { 3, &Hands::lateSet },
         { 7, &Hands::incident }, { 5, &Hands::returnStep }, { 9, &Hands::returnPath }, { 6, &Hands::movement }, { 14, &Hands::acceptance },
-        { 5, &Hands::comparison }, { 4, &Hands::correction }, { 3, &Hands::annulment }, { 2, &Hands::confirmation },
-        { 3, &Hands::lookback }, { 3, &Hands::vialEnd }, { 3, &Hands::lotEvent }, { 6, &Hands::newThing }, { 18, &Hands::paper },
-        { 14, &Hands::lotPaper } };
+        { 5, &Hands::comparison }, { 6, &Hands::correction }, { 5, &Hands::annulment }, { 7, &Hands::confirmation }, { 3, &Hands::range },
+        { 4, &Hands::rangeAgain }, { 3, &Hands::lookback }, { 3, &Hands::vialEnd }, { 3, &Hands::lotEvent }, { 6, &Hands::newThing },
+        { 18, &Hands::paper }, { 14, &Hands::lotPaper } };
     int sum = 0;
     for (const auto& choice : kChoices)
         sum += choice.weight;
@@ -75,6 +75,7 @@ std::vector<Act> Hands::acts(std::int64_t now)
             left -= choice.weight;
             if (left >= 0)
                 continue;
+            m_author.clear();
             if (Made made = (this->*choice.make)(); !made.empty())
                 return made;
             break;
@@ -311,57 +312,6 @@ Hands::Made Hands::comparison()
     return { pair };
 }
 
-Hands::Made Hands::correction()
-{
-    const auto runs = m_reference.all<acts::ControlRun>();
-    if (runs.empty())
-        return {};
-    const auto& fact = *runs[runs.size() - 1 - draw(std::min<std::size_t>(runs.size(), 6))];
-    const auto& run = Reference::runAt(fact, kNever);
-    int attempts = 0;
-    for (const auto* other : runs)
-        attempts += Reference::as<acts::ControlRun>(*other).set == run.set && Reference::as<acts::ControlRun>(*other).level == run.level;
-    if (attempts > 1 || !std::holds_alternative<base::Decimal>(run.result) || run.unit != base::GlucoseUnit::MgPerDl)
-        return {};
-    acts::EntryCorrected correction { at(), chance(80) ? run.by : anyone(), run.set, run.level, "result", toText(run.result), {},
-        "transposed", {} };
-    correction.newText = run.level == Level::Low ? pick<std::string>({ "61", "62", "26", "79" })
-                                                 : pick<std::string>({ "301", "299", "400" });
-    if (correction.newText == correction.oldText)
-        correction.newText += ".0";
-    if (chance(40))
-        correction.confirmedBy = base::OperatorId("C1");
-    return { correction };
-}
-
-Hands::Made Hands::annulment()
-{
-    std::vector<std::pair<std::string, std::string>> keys;
-    std::map<std::string, int> rows;
-    for (const auto& fact : m_reference.facts()) {
-        std::string key = keyOf(fact.act);
-        if (std::holds_alternative<acts::ControlRun>(fact.act))
-            key += "/" + std::to_string(++rows[key]);
-        const bool may = std::holds_alternative<acts::ControlRun>(fact.act) || std::holds_alternative<acts::IncidentReported>(fact.act)
-            || std::holds_alternative<acts::ComparisonRecorded>(fact.act) || std::holds_alternative<acts::LotEvent>(fact.act)
-            || std::holds_alternative<acts::VialEnded>(fact.act);
-        if (may && fact.annulled == kNever)
-            keys.emplace_back(fileOf(fact.act), key);
-    }
-    if (keys.empty())
-        return {};
-    const auto& [file, key] = keys[keys.size() - 1 - draw(std::min<std::size_t>(keys.size(), 5))];
-    return { acts::EntryAnnulled { at(), chance(70) ? base::OperatorId("C1") : anyone(), file, key, "entered by mistake" } };
-}
-
-Hands::Made Hands::confirmation()
-{
-    const auto corrections = m_reference.all<acts::EntryCorrected>();
-    if (corrections.empty())
-        return {};
-    return { acts::CorrectionConfirmed { at(), anyone(), { corrections.back()->seq } } };
-}
-
 Hands::Made Hands::vialEnd()
 {
     std::vector<std::string> open;
@@ -383,6 +333,10 @@ Hands::Made Hands::lotEvent()
         "letter", {} };
     if (event.what == LotEventKind::Released)
         event.noSamples = "too little blood that day";
+    if (event.what == LotEventKind::Released && chance(60))
+        event.releasedElsewhere = "sheet 14";
+    if (event.what == LotEventKind::Quarantined)
+        event.inDoubt = chance(30) ? YesNo::Yes : YesNo::No;
     return { event };
 }
 

@@ -17,6 +17,8 @@ public:
     std::int64_t pause();
     /// Acts that go into the journal in one transaction; mostly one, the runs of a set together.
     std::vector<registry::Act> acts(std::int64_t now);
+    /// Who enters them; empty: nobody is named.
+    const std::string& author() const { return m_author; }
 
 private:
     using Made = std::vector<registry::Act>;
@@ -32,6 +34,9 @@ private:
     Made correction();
     Made annulment();
     Made confirmation();
+    Made range();
+    Made rangeAgain();
+    std::string second(const std::set<std::string>& parts);
     Made lookback();
     Made vialEnd();
     Made lotEvent();
@@ -60,6 +65,7 @@ private:
     std::vector<std::int64_t> m_opened;
     int m_step;
     int m_named = 0;
+    std::string m_author;
     std::int64_t m_now = 0;
 };
 

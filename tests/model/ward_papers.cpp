@@ -85,7 +85,10 @@ Hands::Made Hands::paper()
     case 4:
         return { acts::CalibrationVerified { at(), aMeter(), coordinator(), "material", base::GlucoseUnit::MgPerDl, decimalOf("50"),
             decimalOf("51"), decimalOf("150"), decimalOf("149"), decimalOf("400"), decimalOf("402") } };
-    case 5: return { acts::OperatorChanged { at(), coordinator(), base::OperatorId("N3"), "another name", {}, {} } };
+    case 5: {
+        const auto closed = chance(20) ? std::optional(YesNo::Yes) : std::nullopt;
+        return { acts::OperatorChanged { at(), coordinator(), base::OperatorId("N3"), "another name", {}, closed } };
+    }
     case 6:
         return { acts::CompetencyAssessed { at(), coordinator(), base::OperatorId("N3"), {}, CompetencyStanding::Competent,
             base::parseDate("2027-06-30").value(), "observed-testing recording review maintenance unknown-sample problem-solving", {} } };
@@ -153,7 +156,7 @@ Hands::Made Hands::lotPaper()
         acts::NoticeIssued notice { at(), coordinator(), "FSN-" + std::to_string(draw(3)), "strips read too high", {}, {}, {}, {}, {}, {},
             {} };
         switch (draw(4)) {
-        case 0: notice.lot = "S9"; break; // nowhere on the ward
+        case 0: notice.lot = "S9", notice.hitsNothing = YesNo::Yes; break; // nowhere on the ward
         case 1: notice.lot = "S3"; break;
         case 2: notice.lot = "S1", notice.vialFrom = notice.vialTo = pick<std::string>({ "V2", "V3" }); break;
         default: notice.model = base::ModelId("K2"); break;

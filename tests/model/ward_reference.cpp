@@ -133,22 +133,27 @@ void Reference::stop(const std::string& meter, bool withdraw, const std::string&
         moveTo(meter, S::OnHold, told, head); // T5
 }
 
-std::string Reference::accept(
-    const std::vector<std::pair<std::int64_t, Act>>& acts, std::int64_t told, std::int64_t head, const Followed& followed)
+std::string Reference::accept(const std::vector<std::pair<std::int64_t, Act>>& acts, const Delivery& how, const Followed& followed)
 {
     std::string wrong;
     m_room.clear();
-    m_head = head;
+    m_head = how.head;
+    const auto add = [&](std::int64_t seq, const Act& act) {
+        Fact& fact = m_facts.emplace_back();
+        fact.seq = seq, fact.told = how.told, fact.act = act, fact.takenOver = how.takenOver;
+        const auto named = personOf(act);
+        fact.person = how.person.empty() && named ? named->value : how.person;
+    };
     for (const auto& [seq, act] : acts) {
-        m_facts.push_back({ seq, told, act });
-        wrong += take(Fact(m_facts.back()), head);
+        add(seq, act);
+        wrong += take(Fact(m_facts.back()), how.head);
     }
     const Fact newest = m_facts.back();
     for (const auto& [seq, act] : followed.acts)
-        m_facts.push_back({ seq, told, act });
+        add(seq, act);
     for (const auto& meter : meters())
-        followVerdicts(meter, newest, told, head);
-    return wrong + takeFollowed(followed, told, head);
+        followVerdicts(meter, newest, how.told, how.head);
+    return wrong + takeFollowed(followed, how.told, how.head);
 }
 
 /// What the registry stopped by itself is taken as it says; that it had a reason is checked.
@@ -221,29 +226,14 @@ std::string Reference::take(const Fact& fact, std::int64_t head)
         if (expected.listed.contains("outside-twice"))
             stop(pair->meter.value, true, "comparison-failed", {}, fact.told, head); // 5.6
     }
-    if (const auto* annulment = std::get_if<acts::EntryAnnulled>(&fact.act)) {
-        std::map<std::string, int> rows;
-        for (auto& other : m_facts) {
-            std::string key = keyOf(other.act);
-            if (std::holds_alternative<acts::ControlRun>(other.act))
-                key += "/" + std::to_string(++rows[key]);
-            if (fileOf(other.act) == annulment->file_ && key == annulment->key)
-                other.annulled = std::min(other.annulled, fact.seq);
-        }
-    }
-    if (const auto* correction = std::get_if<acts::EntryCorrected>(&fact.act))
-        for (auto other = m_facts.rbegin(); other != m_facts.rend(); ++other) {
-            const auto* run = std::get_if<acts::ControlRun>(&other->act);
-            if (run == nullptr || run->set != correction->set || run->level != correction->level || other->annulled != kNever)
-                continue;
-            acts::ControlRun version = runAt(*other, kNever);
-            if (correction->column == "result")
-                version.result = parseReading(correction->newText).value();
-            if (correction->column == "strip_vial")
-                version.stripVial = base::StripVialId(correction->newText);
-            other->versions.emplace_back(fact.seq, version);
-            break;
-        }
+    if (std::holds_alternative<acts::EntryAnnulled>(fact.act) || std::holds_alternative<acts::EntryCorrected>(fact.act))
+        return takeMending(m_facts.back());
+    if (std::holds_alternative<acts::CorrectionConfirmed>(fact.act))
+        return takeWord(fact);
+    if (std::holds_alternative<acts::RangeAssigned>(fact.act))
+        return takeRange(m_facts.back());
+    if (std::holds_alternative<acts::RangeConfirmed>(fact.act))
+        return takeAgain(fact);
     return {};
 }
 
@@ -346,42 +336,17 @@ void Reference::takeErrorCode(const std::string& meter, std::int64_t at, std::in
         stop(meter, false, "error-codes", {}, told, head);
 }
 
-/// Does a set wait for a second person's word on a correction (handbook 8.4, S32)?
-bool Reference::waits(const std::string& set) const
-{
-    for (const auto* fact : all<acts::EntryCorrected>()) {
-        const auto& correction = as<acts::EntryCorrected>(*fact);
-        if (correction.set.value != set || correction.confirmedBy || !m_changedVerdict.contains(fact->seq))
-            continue;
-        const auto corrections = all<acts::EntryCorrected>();
-        if (std::ranges::any_of(corrections, [&](const Fact* other) { // the second person's word on a later reading of the same result
-                const auto& later = as<acts::EntryCorrected>(*other);
-                return other->seq > fact->seq && later.set == correction.set && later.level == correction.level
-                    && later.column == correction.column && later.confirmedBy;
-            }))
-            continue;
-        const auto confirmed = all<acts::CorrectionConfirmed>();
-        if (std::ranges::none_of(
-                confirmed, [&](const Fact* other) { return as<acts::CorrectionConfirmed>(*other).entry.value == fact->seq; }))
-            return true;
-    }
-    return false;
-}
-
 void Reference::followVerdicts(const std::string& meter, const Fact& newest, std::int64_t told, std::int64_t head)
 {
     const auto known = sets(meter, kNever);
-    for (const auto& set : known) {
-        const auto before = m_verdicts.find(set.set);
-        const auto* correction = std::get_if<acts::EntryCorrected>(&newest.act);
-        if (correction && correction->set.value == set.set && before != m_verdicts.end() && before->second != set.verdict)
-            m_changedVerdict.insert(newest.seq);
-    }
+    const Act* effect = effectOf(newest);
+    const auto* correction = effect == nullptr ? nullptr : std::get_if<acts::EntryCorrected>(effect);
+    const bool annuls = effect != nullptr && std::holds_alternative<acts::EntryAnnulled>(*effect);
     const auto answered = [&](const std::string& failed) {
         if (const auto of = std::ranges::find(known, failed, &Judged::set); of != known.end())
             m_failedAt[failed] = of->last;
-        return std::ranges::any_of(known,
-            [&](const Judged& set) { return set.good() && !waits(set.set) && (set.set == failed || set.first > m_failedAt[failed]); });
+        return std::ranges::any_of(
+            known, [&](const Judged& set) { return set.good() && (set.set == failed || set.first > m_failedAt[failed]); });
     };
     for (const auto& set : known) {
         const auto before = m_verdicts.find(set.set);
@@ -390,8 +355,7 @@ void Reference::followVerdicts(const std::string& meter, const Fact& newest, std
         if (set.verdict == Verdict::Rejected && !fresh && stateAt(meter, told) == S::InService)
             m_room[meter].insert(S::OnHold); // a correction made it so: the hold may wait for the second person's word
         // Taken back or put right, and not in the newest set: does the hold begin now, or was it answered by what came after?
-        const auto* correction = std::get_if<acts::EntryCorrected>(&newest.act);
-        const bool mended = std::holds_alternative<acts::EntryAnnulled>(newest.act) || (correction && &set != &known.back());
+        const bool mended = annuls || (correction != nullptr && &set != &known.back());
         if (fresh && mended)
             m_room[meter].insert(stateAt(meter, told));
         if (fresh && !answered(set.set))

@@ -23,9 +23,17 @@ inline constexpr std::int64_t kMinute = 60'000, kHour = 60 * kMinute, kDay = 24 
 struct Fact {
     std::int64_t seq = 0, told = 0;
     registry::Act act;
+    std::string person {};                                                        ///< who entered it
+    bool takenOver = false;                                                       ///< from a file
     std::int64_t annulled = kNever;                                               ///< the entry that annulled it
     std::vector<std::pair<std::int64_t, registry::acts::ControlRun>> versions {}; ///< of a run: corrected by that entry
+    std::int64_t target = 0;                                                      ///< of a correction or annulment: what it speaks of
+    bool waits = false;                                                           ///< nothing follows until a second person says so
+    std::int64_t confirmed = kNever, confirmedAt = kNever;                        ///< the entry of that word, and when it was told
 };
+
+/// Does something wait for a second person (handbook 17.12)? Where the pages leave it open the registry may say.
+enum class Second { Needed, NotNeeded, Open };
 
 /// What the pages say of one meter at one moment. Codes in `may` may block or not: the pages leave room.
 struct Expected {
@@ -52,10 +60,29 @@ public:
         std::vector<Stopped> stops; ///< for exhausted ladders, makers' notices and failed proficiency samples
     };
 
-    /// Takes over what the registry has accepted in one transaction. head: its last entry, consequences included.
+    /// How a transaction came in. head: its last entry, consequences included; person: who entered it, empty: nobody is named.
+    struct Delivery {
+        std::int64_t told = 0, head = 0;
+        std::string person {};
+        bool takenOver = false;
+    };
+
+    /// Takes over what the registry has accepted in one transaction, as it stored it.
     /// returns  what must never have been accepted, or never have followed, in words; empty where all is well
-    std::string accept(const std::vector<std::pair<std::int64_t, registry::Act>>& acts, std::int64_t told, std::int64_t head,
-        const Followed& followed = {});
+    std::string accept(const std::vector<std::pair<std::int64_t, registry::Act>>& acts, const Delivery& how, const Followed& followed = {});
+
+    /// May that person be the second one (17.12)? parts: who has a part in it.
+    bool maySecond(const std::string& person, const std::set<std::string>& parts, std::int64_t at) const;
+    /// Who has a part in a correction or an annulment: who wrote what it speaks of, who writes it, and whom they name.
+    std::set<std::string> partsIn(const Fact& mending) const;
+    /// Is what it speaks of still there, as it was when it was written?
+    bool stands(const Fact& mending) const;
+    const Fact* entry(std::int64_t seq) const;
+    /// The newest range of those lots and that level that waits to be typed again; null where none does.
+    const Fact* waitingRange(const base::StripLotId& strip, const base::ControlLotId& control, registry::Level level) const;
+    /// Is this word one that must be taken: something waits for it, and whoever says it may?
+    bool isOwed(const registry::acts::CorrectionConfirmed& word, std::int64_t at) const;
+    bool isOwed(const registry::acts::RangeConfirmed& again, std::int64_t at) const;
 
     /// May this run be refused as one attempt too many on the same vials (handbook 4.6)?
     bool tooManyAttempts(const registry::acts::ControlRun& run) const;
@@ -122,6 +149,17 @@ private:
     };
 
     std::string take(const Fact& fact, std::int64_t head);
+    std::string takeMending(Fact& mending);
+    std::string takeWord(const Fact& word);
+    std::string takeRange(Fact& range);
+    std::string takeAgain(const Fact& again);
+    Fact* noted(std::int64_t seq);
+    std::int64_t targetOf(const registry::Act& mending) const;
+    void mend(const Fact& mending, std::int64_t by);
+    Second secondFor(const Fact& mending) const;
+    Second secondForOther(const Fact& mending, const Reference& mended) const;
+    bool mayAnnul(const Fact& annulment) const;
+    const registry::Act* effectOf(const Fact& newest) const;
     std::string takeMovement(const Fact& fact, std::int64_t head);
     std::string takeStep(const Fact& fact, std::int64_t head);
     void takeIncident(const Fact& fact, std::int64_t head);
@@ -134,7 +172,6 @@ private:
         std::int64_t head, std::int64_t because = 0);
     void endStops(const std::string& meter, std::int64_t told, std::int64_t head);
     void moveTo(const std::string& meter, registry::MeterState to, std::int64_t told, std::int64_t head);
-    bool waits(const std::string& set) const;
 
     Judged judge(const std::string& set, std::int64_t at, std::int64_t known) const;
     std::set<std::string> invalidBecause(const registry::acts::ControlRun& run, std::int64_t known) const;
@@ -168,7 +205,6 @@ private:
     std::map<std::string, registry::Verdict> m_verdicts;      ///< of each set, as it stood last
     std::map<std::string, std::int64_t> m_failedAt;           ///< the last run of a rejected set, also where it was annulled since
     std::int64_t m_head = 0;                                  ///< after the last acts
-    std::set<std::int64_t> m_changedVerdict;                  ///< corrections that changed one
 };
 
 /// What an incident of a kind does (handbook 1.5); nothing for those that stop no meter.

@@ -203,16 +203,20 @@ bool Reference::vialUsable(const std::string& vial, std::int64_t at, std::int64_
     return causes.empty();
 }
 
+/// The newest in force. What a person typed judges no run from before it was typed, or typed again where that was owed (17.12, 17.16).
 const acts::RangeAssigned* Reference::rangeFor(const acts::ControlRun& run, std::int64_t known) const
 {
     const acts::RangeAssigned* best = nullptr;
+    std::int64_t since = 0;
     for (const auto* fact : all<acts::RangeAssigned>(known)) {
         const auto& range = as<acts::RangeAssigned>(*fact);
         if (range.stripLot.value != lotOfVial(run.stripVial.value) || range.controlLot.value != lotOfVial(run.controlVial.value)
-            || range.level != run.level)
+            || range.level != run.level || (fact->waits && fact->confirmed > known))
             continue;
-        if ((!range.from || *range.from <= run.at) && (best == nullptr || !best->from || (range.from && *range.from >= *best->from)))
-            best = &range;
+        const std::int64_t typed = fact->takenOver ? 0 : fact->waits ? fact->confirmedAt : fact->told;
+        const std::int64_t from = std::max(typed, range.from ? range.from->utcMs : 0);
+        if (from <= run.at.utcMs && (best == nullptr || from >= since))
+            best = &range, since = from;
     }
     return best;
 }

@@ -267,7 +267,8 @@ Result<std::vector<RunRecord>> PlainFacts::runs(const base::SetId& id)
         found.push_back(std::move(record));
     }
     for (const auto& each : allOf(*this, &acts::EntryCorrected::set, id)) {
-        const auto run = std::find_if(found.rbegin(), found.rend(), [&](const RunRecord& r) { return r.run.level == each.act.level; });
+        const auto run = std::find_if(
+            found.rbegin(), found.rend(), [&](const RunRecord& r) { return r.run.level == each.act.level && r.seq < each.seq; });
         const auto confirmed = newestOf(*this, &acts::CorrectionConfirmed::entry, each.seq);
         if (run == found.rend() || each.act.column != "result" || (each.act.waits == YesNo::Yes && !confirmed))
             continue;

@@ -5,6 +5,7 @@
 #include "registry/desk/judging.h"
 #include "registry/desk/known.h"
 #include "registry/desk/lookbacks.h"
+#include "registry/desk/mending.h"
 #include "registry/desk/runs.h"
 #include "registry/facts/lot_evidence.h"
 #include "registry/desk/refusal.h"
@@ -92,6 +93,13 @@ Done mayAssign(const Desk& desk, const acts::RangeAssigned& a)
         return author.error();
     const bool targets = a.mean || a.sd || (a.stage && *a.stage != Stage::Range) || a.meter;
     return targets ? onlyCoordinator(**author, Refusal::CoordinatorSetsTargets) : mayRecord(**author);
+}
+
+/// A nurse's range asks a second person as corrections do: competent for the meters that the strips are made for (handbook 17.12).
+Done mayTypeAgain(const Desk& desk, const acts::RangeConfirmed& a, const std::string& typedBy)
+{
+    const auto lot = needStripLot(desk, a.stripLot);
+    return lot ? maySecond(desk, a.by, (*lot)->lot.model, { typedBy }) : Done(lot.error());
 }
 
 Done isOfLevel(Level has, Level given, Refusal otherwise, const std::string& id)
@@ -182,7 +190,10 @@ Done admit(const Desk& desk, const acts::RangeConfirmed& a)
     const auto entry = desk.facts.entry(range->seq);
     if (!entry)
         return entry.error();
-    return *entry ? confirms(a, *range, (*entry)->person) : Done();
+    if (!*entry)
+        return {};
+    const Done same = confirms(a, *range, (*entry)->person);
+    return same && waiting != nullptr ? mayTypeAgain(desk, a, (*entry)->person) : same;
 }
 
 Done complete(const Desk& desk, acts::RangeAssigned& a)

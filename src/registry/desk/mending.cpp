@@ -78,8 +78,9 @@ struct FieldGetter {
     }
 };
 
-/// The run that a correction speaks of; the newest of its level.
-Result<RunRecord> correctedRun(const Desk& desk, const acts::EntryCorrected& a)
+/// The run that a correction speaks of: the newest attempt of its level.
+/// entered  its own entry: what was run later it does not speak of; none: it is entered now
+Result<RunRecord> correctedRun(const Desk& desk, const acts::EntryCorrected& a, std::optional<Seq> entered = std::nullopt)
 {
     const auto runs = desk.facts.runs(a.set);
     if (!runs)
@@ -88,7 +89,8 @@ Result<RunRecord> correctedRun(const Desk& desk, const acts::EntryCorrected& a)
     if (!runs->empty())
         if (const Done settled = desk.judging.settleMeter(runs->front().run.meter); !settled)
             return settled.error();
-    const auto newest = std::find_if(runs->rbegin(), runs->rend(), [&](const RunRecord& run) { return run.run.level == a.level; });
+    const auto newest = std::find_if(
+        runs->rbegin(), runs->rend(), [&](const RunRecord& run) { return run.run.level == a.level && (!entered || run.seq < *entered); });
     if (newest == runs->rend())
         return refuse(Refusal::RunOfLevelMissing, a.set.value, a.level);
     return *newest;
@@ -122,26 +124,6 @@ bool isBlank(const std::string& text)
     return text.find_first_not_of(" \t\r\n") == std::string::npos;
 }
 
-/// Who confirms something: competent, or a coordinator; with an open account, and without a part in it (handbook 17.12).
-/// model  none: it is about no meter
-Done maySecond(
-    const Desk& desk, const base::OperatorId& who, const std::optional<base::ModelId>& model, const std::vector<std::string>& parts)
-{
-    const auto person = desk.occasion.imported ? needPerson(desk, who) : needActive(desk, who);
-    if (!person || desk.occasion.imported)
-        return person ? Done() : Done(person.error());
-    if (const Done may = mayRecord(**person); !may)
-        return may;
-    if (std::ranges::find(parts, who.value) != parts.end())
-        return refuse(Refusal::SecondHasPart, who.value);
-    if ((*person)->act.role == Role::Coordinator)
-        return {};
-    const auto competency = desk.facts.competency(**person, model, desk.occasion.now);
-    if (!competency)
-        return competency.error();
-    return competency->holds() ? Done() : Done(refuse(Refusal::SecondNotCompetent, who.value));
-}
-
 Result<std::optional<base::ModelId>> modelIdOf(const Desk& desk, const base::MeterId& meter)
 {
     const auto record = desk.facts.meter(meter);
@@ -151,13 +133,14 @@ Result<std::optional<base::ModelId>> modelIdOf(const Desk& desk, const base::Met
 }
 
 /// Who has a part in a correction: who ran it, entered it, corrects it, types it, and whom it names.
-Done maySecondCorrection(const Desk& desk, const base::OperatorId& who, const acts::EntryCorrected& a, const RunRecord& run)
+Done maySecondCorrection(
+    const Desk& desk, const base::OperatorId& who, const acts::EntryCorrected& a, const std::string& typedBy, const RunRecord& run)
 {
     const auto entry = desk.facts.entry(run.seq);
     const auto model = modelIdOf(desk, run.run.meter);
     if (!entry || !model)
         return entry ? model.error() : entry.error();
-    std::vector<std::string> parts { a.by.value, run.run.by.value };
+    std::vector<std::string> parts { a.by.value, typedBy, run.run.by.value };
     if (*entry)
         parts.push_back((*entry)->person);
     if (a.column == "operator")
@@ -171,16 +154,17 @@ Done mayBeConfirmedBy(const Desk& desk, const acts::EntryCorrected& a, const Run
         return {};
     if (*a.confirmedBy == a.by)
         return refuse(Refusal::ConfirmedByOneselfAlone, a.by.value);
-    return maySecondCorrection(desk, *a.confirmedBy, a, run);
+    return maySecondCorrection(desk, *a.confirmedBy, a, desk.occasion.author.value, run);
 }
 
-/// Who has a part in an annulment: whoever is named in what it annuls, entered it, or annuls it.
-Done maySecondAnnulment(const Desk& desk, const base::OperatorId& who, const acts::EntryAnnulled& a, const KnownEntry& target)
+/// Who has a part in an annulment: whoever is named in what it annuls, entered it, annuls it, or types that.
+Done maySecondAnnulment(
+    const Desk& desk, const base::OperatorId& who, const acts::EntryAnnulled& a, const std::string& typedBy, const KnownEntry& target)
 {
     const auto model = modelIdOf(desk, base::MeterId(subjectOf(target.act)));
     if (!model)
         return model.error();
-    std::vector<std::string> parts { a.by.value, target.person, subjectOf(target.act) };
+    std::vector<std::string> parts { a.by.value, typedBy, target.person, subjectOf(target.act) };
     if (const auto person = personOf(target.act))
         parts.push_back(person->value);
     return maySecond(desk, who, *model, parts);
@@ -228,13 +212,19 @@ struct BetterWithout {
             *pairs, [&](const PairRecord& each) { return each.seq == seq && each.judged.outcome == PairOutcome::Outside; });
     }
     Result<bool> operator()(const acts::LotEvent& event) const { return event.what != LotEventKind::Released; }
-    Result<bool> operator()(const acts::MeterMoved& movement) const { return movement.toState.has_value(); }
+    Result<bool> operator()(const acts::MeterMoved& movement) const
+    {
+        return movement.toState && movement.toState != MeterState::InService;
+    }
+    /// A cleaning that never was leaves the meter soiled: that waits for nobody.
+    Result<bool> operator()(const acts::IncidentReported& incident) const { return incident.what != IncidentKind::Cleaned; }
     template <typename A>
     Result<bool> operator()(const A&) const
     {
-        return std::is_same_v<A,
-                   acts::
-                       IncidentReported> || std::is_same_v<A, acts::VialEnded> || std::is_same_v<A, acts::RangeAssigned> || std::is_same_v<A, acts::CompetencyAssessed> || std::is_same_v<A, acts::OperatorChanged> || std::is_same_v<A, acts::TechniqueChecked> || std::is_same_v<A, acts::NoticeIssued> || std::is_same_v<A, acts::ExcursionReported> || std::is_same_v<A, acts::LotControlChecked> || std::is_same_v<A, acts::LotSampleCompared>;
+        return std::
+                   is_same_v<A,
+                       acts::
+                           VialEnded> || std::is_same_v<A, acts::RangeAssigned> || std::is_same_v<A, acts::CompetencyAssessed> || std::is_same_v<A, acts::OperatorChanged> || std::is_same_v<A, acts::TechniqueChecked> || std::is_same_v<A, acts::NoticeIssued> || std::is_same_v<A, acts::ExcursionReported> || std::is_same_v<A, acts::LotControlChecked> || std::is_same_v<A, acts::LotSampleCompared>;
     }
 };
 
@@ -354,6 +344,49 @@ Done takeUnconfirmed(Facts& facts, std::vector<KnownEntry>& found)
     return {};
 }
 
+/// What a waiting correction speaks of must still be there, and say what it said then.
+Done mayMendNow(const Desk& desk, const acts::EntryCorrected& correction, Seq entered, const RunRecord& run)
+{
+    const auto annulments = desk.facts.facts<acts::EntryAnnulled>();
+    if (!annulments)
+        return annulments.error();
+    for (const auto& each : *annulments) {
+        const auto target = takenBackBy(desk.facts, each.act);
+        if (!target)
+            return target.error();
+        const auto* gone = std::get_if<acts::ControlRun>(&target->act);
+        if (gone != nullptr && gone->set == correction.set && gone->level == correction.level && target->seq > run.seq
+            && target->seq < entered && target->annulledBy && *target->annulledBy > entered)
+            return refuse(Refusal::AnnulledAlready, target->seq, target->annulledBy->value);
+    }
+    const auto changed = corrected(run, correction, desk.facts.zone());
+    return changed ? Done() : Done(changed.error());
+}
+
+/// Who confirms has no part in it, whoever typed it included.
+Done mayConfirm(const Desk& desk, const acts::CorrectionConfirmed& word, const acts::EntryCorrected& correction, const std::string& typedBy)
+{
+    const auto run = correctedRun(desk, correction, word.entry);
+    if (!run)
+        return run.error();
+    if (waitsForSecond(correction))
+        if (const Done may = mayMendNow(desk, correction, word.entry, *run); !may)
+            return may;
+    return maySecondCorrection(desk, word.by, correction, typedBy, *run);
+}
+
+Done mayConfirm(const Desk& desk, const acts::CorrectionConfirmed& word, const acts::EntryAnnulled& annulment, const std::string& typedBy)
+{
+    const auto target = takenBackBy(desk.facts, annulment);
+    if (!target)
+        return target.error();
+    if (const Done settled = desk.judging.settleMeter(base::MeterId(subjectOf(target->act))); !settled)
+        return settled;
+    if (waitsForSecond(annulment) && target->annulledBy)
+        return refuse(Refusal::AnnulledAlready, target->seq, target->annulledBy->value);
+    return maySecondAnnulment(desk, word.by, annulment, typedBy, *target);
+}
+
 Done followAnnulled(const Desk& desk, Seq seq, const acts::EntryAnnulled& annulment)
 {
     const auto target = takenBackBy(desk.facts, annulment);
@@ -361,6 +394,24 @@ Done followAnnulled(const Desk& desk, Seq seq, const acts::EntryAnnulled& annulm
 }
 
 } // namespace
+
+Done maySecond(
+    const Desk& desk, const base::OperatorId& who, const std::optional<base::ModelId>& model, const std::vector<std::string>& parts)
+{
+    const auto person = desk.occasion.imported ? needPerson(desk, who) : needActive(desk, who);
+    if (!person || desk.occasion.imported)
+        return person ? Done() : Done(person.error());
+    if (const Done may = mayRecord(**person); !may)
+        return may;
+    if (std::ranges::find(parts, who.value) != parts.end())
+        return refuse(Refusal::SecondHasPart, who.value);
+    if ((*person)->act.role == Role::Coordinator)
+        return {};
+    const auto competency = desk.facts.competency(**person, model, desk.occasion.now);
+    if (!competency)
+        return competency.error();
+    return competency->holds() ? Done() : Done(refuse(Refusal::SecondNotCompetent, who.value));
+}
 
 Done admit(const Desk& desk, const acts::EntryCorrected& a)
 {
@@ -410,7 +461,7 @@ Done admit(const Desk& desk, const acts::EntryAnnulled& a)
     if (const Done may = mayAnnul(desk, **person, *entry); !may)
         return may;
     if (a.confirmedBy)
-        if (const Done second = maySecondAnnulment(desk, *a.confirmedBy, a, *entry); !second)
+        if (const Done second = maySecondAnnulment(desk, *a.confirmedBy, a, desk.occasion.author.value, *entry); !second)
             return second;
     return !entry->annulledBy ? Done() : Done(refuse(Refusal::AnnulledAlready, entry->seq, entry->annulledBy->value));
 }
@@ -433,16 +484,11 @@ Done admit(const Desk& desk, const acts::CorrectionConfirmed& a)
         return refuse(Refusal::ConfirmedByOneself, a.by.value);
     if (*confirmed)
         return refuse(Refusal::NothingWaits, a.entry);
-    if (*correction) {
-        const auto run = correctedRun(desk, **correction);
-        return run ? maySecondCorrection(desk, a.by, **correction, *run) : Done(run.error());
-    }
-    const auto target = takenBackBy(desk.facts, **annulment);
-    if (!target)
-        return target.error();
-    if (const Done settled = desk.judging.settleMeter(base::MeterId(subjectOf(target->act))); !settled)
-        return settled;
-    return maySecondAnnulment(desk, a.by, **annulment, *target);
+    const auto entry = desk.facts.entry(a.entry);
+    if (!entry)
+        return entry.error();
+    const std::string typedBy = *entry ? (*entry)->person : std::string();
+    return *correction ? mayConfirm(desk, a, **correction, typedBy) : mayConfirm(desk, a, **annulment, typedBy);
 }
 
 Done complete(const Desk& desk, acts::EntryCorrected& a)

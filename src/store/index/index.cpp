@@ -86,7 +86,7 @@ public:
             return mending.error();
         const auto* correction = std::get_if<acts::EntryCorrected>(&*mending);
         if (correction != nullptr && correction->waits == YesNo::Yes)
-            if (const Done done = mend(*correction); !done)
+            if (const Done done = mend(*correction, a.entry); !done)
                 return done;
         return update(sql, CorrectionRow::Confirmed { a.by, m_seq }, { { "entry", bound(a.entry.value) } });
     }
@@ -135,7 +135,7 @@ public:
     }
 
 private:
-    Done mend(const acts::EntryCorrected& a);
+    Done mend(const acts::EntryCorrected& a, Seq entry);
     base::Moment recorded() const { return { m_recordedMs, 0 }; }
 
     /// which  the values of the condition
@@ -250,21 +250,23 @@ Done Applier::operator()(const acts::EntryCorrected& a)
 {
     if (const Done done = insert(m_session, CorrectionRow { a, m_seq, { a.confirmedBy, {} } }); !done)
         return done;
-    return a.waits == YesNo::Yes ? Done() : mend(a);
+    return a.waits == YesNo::Yes ? Done() : mend(a, m_seq);
 }
 
-/// The run's next version, from this entry on.
-Done Applier::mend(const acts::EntryCorrected& a)
+/// The run's next version, from this entry on. It speaks of the newest attempt that there was when it was entered.
+/// entry  the correction's own
+Done Applier::mend(const acts::EntryCorrected& a, Seq entry)
 {
     static const Sql newest({ ControlRunRow::table },
-        "SELECT run_seq, from_seq FROM control_run WHERE set_id = :set_id AND level = :level AND to_seq IS NULL"
+        "SELECT run_seq, from_seq FROM control_run WHERE set_id = :set_id AND level = :level AND to_seq IS NULL AND run_seq < :entry"
         " ORDER BY run_seq DESC LIMIT 1");
+    const Values named { { "set_id", bound(a.set.value) }, { "level", ColumnForm<Level>::write(a.level) },
+        { "entry", bound(entry.value) } };
     std::optional<std::pair<std::int64_t, std::int64_t>> run;
-    const Done read = eachRow(
-        m_session, newest, { { "set_id", bound(a.set.value) }, { "level", ColumnForm<Level>::write(a.level) } }, [&](const Statement& row) {
-            run.emplace(row.number("run_seq"), row.number("from_seq"));
-            return Done();
-        });
+    const Done read = eachRow(m_session, newest, named, [&](const Statement& row) {
+        run.emplace(row.number("run_seq"), row.number("from_seq"));
+        return Done();
+    });
     if (!read)
         return read;
     const Sql* copy = nextVersion(a.column);

@@ -150,5 +150,18 @@ TEST(AssigningARange, ByANurseWaitsUntilASecondPersonTypedTheSame)
     EXPECT_EQ(ward.verdict("B"), Verdict::Accepted);
 }
 
+TEST(AssigningARange, IsTypedAgainByWhoIsCompetentWithAnOpenAccount)
+{
+    DeskWard ward;
+    ward.author = "N1";
+    const acts::RangeAssigned range = wideRange(ward);
+    ward.record(range);
+    ward.author.clear();
+    EXPECT_EQ(ward.codeOf(again(ward, range, "N4")), "second-not-competent");
+    ward.record(acts::OperatorChanged { ward.facts.now, base::OperatorId("C1"), base::OperatorId("N3"), {}, {}, YesNo::Yes });
+    EXPECT_EQ(ward.codeOf(again(ward, range, "N3")), "account-closed");
+    EXPECT_EQ(ward.codeOf(again(ward, range, "C1")), "");
+}
+
 } // namespace
 } // namespace mk::registry::sample

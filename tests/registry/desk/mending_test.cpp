@@ -6,9 +6,9 @@
 namespace mk::registry::sample {
 namespace {
 
-acts::EntryCorrected correction(const DeskWard& ward, const std::string& old, const std::string& now)
+acts::EntryCorrected correction(const DeskWard& ward, const std::string& old, const std::string& now, const char* set = "A")
 {
-    return { ward.facts.now, base::OperatorId("N1"), base::SetId("A"), Level::Low, "result", old, now, "Typed wrongly.", {} };
+    return { ward.facts.now, base::OperatorId("N1"), base::SetId(set), Level::Low, "result", old, now, "Typed wrongly.", {} };
 }
 
 TEST(ACorrection, NamesWhatStands)
@@ -179,6 +179,89 @@ TEST(AnAnnulment, AsksTheRoleOfWhatItAnnuls)
     ward.author.clear();
     ward.runSet("A", "60", "300");
     EXPECT_EQ(ward.codeOf(annulment(ward, ward.facts.all<acts::SetJudged>().front().seq, "C1")), "annulled-by-nobody");
+}
+
+TEST(ACorrection, SpeaksOfTheAttemptThatThereWasWhenItWasEntered)
+{
+    DeskWard ward;
+    ward.runSet("A", "90", "300");
+    const base::Seq corrected = ward.record(correction(ward, "90", "60"));
+    ward.record(ward.run("A", Level::Low, "91"));
+    ward.record(acts::CorrectionConfirmed { ward.facts.now, base::OperatorId("N2"), corrected });
+    const auto runs = ward.facts.runs(base::SetId("A")).value();
+    ASSERT_EQ(runs.size(), 3U);
+    EXPECT_EQ(toText(runs[0].run.result), "60");
+    EXPECT_EQ(toText(runs[2].run.result), "91") << "a later attempt";
+    EXPECT_EQ(ward.verdict("A"), Verdict::Rejected);
+}
+
+TEST(ACorrection, IsNotConfirmedOnceItsRunSaysSomethingElseOrIsGone)
+{
+    DeskWard ward;
+    ward.runSet("A", "90", "300");
+    const base::Seq first = ward.record(correction(ward, "90", "60"));
+    const base::Seq other = ward.record(correction(ward, "90", "61"));
+    acts::CorrectionConfirmed word { ward.facts.now, base::OperatorId("N2"), first };
+    ward.record(word);
+    word.entry = other;
+    EXPECT_EQ(ward.codeOf(word), "corrected-before");
+
+    ward.goTo("2026-05-04T09:00");
+    ward.runSet("B", "90", "300");
+    const base::Seq low { ward.facts.all<acts::ControlRun>().back().seq.value };
+    ward.record(ward.run("B", Level::Low, "90"));
+    const base::Seq again { ward.facts.all<acts::ControlRun>().back().seq.value };
+    ASSERT_NE(again, low);
+    word.entry = ward.record(correction(ward, "90", "60", "B"));
+    acts::EntryAnnulled gone { ward.facts.now, base::OperatorId("C1"), "entry", std::to_string(again.value), "Never run." };
+    gone.confirmedBy = base::OperatorId("N3");
+    ward.record(gone);
+    EXPECT_EQ(ward.codeOf(word), "annulled-already") << "the attempt before it says the same";
+}
+
+TEST(ACorrection, IsConfirmedByNobodyWhoTypedIt)
+{
+    DeskWard ward;
+    ward.runSet("A", "90", "300");
+    ward.author = "C1";
+    const base::Seq corrected = ward.record(correction(ward, "90", "60"));
+    ward.author.clear();
+    EXPECT_EQ(ward.codeOf(acts::CorrectionConfirmed { ward.facts.now, base::OperatorId("C1"), corrected }), "second-has-part");
+    EXPECT_EQ(ward.codeOf(acts::CorrectionConfirmed { ward.facts.now, base::OperatorId("N2"), corrected }), "");
+}
+
+TEST(AnAnnulment, OfWhatIsAnnulledMeanwhileIsNotConfirmed)
+{
+    DeskWard ward;
+    ward.runSet("A", "90", "300");
+    const base::Seq run { ward.facts.all<acts::ControlRun>().front().seq.value };
+    acts::CorrectionConfirmed word { ward.facts.now, base::OperatorId("N2"), ward.record(annulment(ward, run)) };
+    acts::EntryAnnulled other = annulment(ward, run, "C1");
+    other.confirmedBy = base::OperatorId("N3");
+    ward.record(other);
+    EXPECT_EQ(ward.codeOf(word), "annulled-already");
+}
+
+TEST(AnAnnulment, ThatMakesAMeterNoBetterWaitsForNobody)
+{
+    DeskWard ward;
+    const auto happened = [&](IncidentKind what) {
+        acts::IncidentReported incident;
+        incident.at = ward.facts.now;
+        incident.meter = base::MeterId("M1");
+        incident.by = base::OperatorId("N1");
+        incident.what = what;
+        if (what == IncidentKind::Cleaned)
+            incident.agent = "wipe", incident.contactTimeKept = YesNo::Yes;
+        return ward.record(incident);
+    };
+    const base::Seq cleaned = happened(IncidentKind::Cleaned), dropped = happened(IncidentKind::Dropped);
+    ward.record(annulment(ward, cleaned));
+    ward.record(annulment(ward, dropped));
+    const auto annulled = ward.facts.all<acts::EntryAnnulled>();
+    ASSERT_EQ(annulled.size(), 2U);
+    EXPECT_EQ(annulled[0].act.waits, std::nullopt) << "a cleaning that never was leaves the meter soiled";
+    EXPECT_EQ(annulled[1].act.waits, YesNo::Yes);
 }
 
 } // namespace
