@@ -11,6 +11,7 @@
 #include "registry/desk/lookbacks.h"
 #include "registry/desk/lots.h"
 #include "registry/desk/mending.h"
+#include "registry/desk/second_person.h"
 #include "registry/desk/nonconformity.h"
 #include "registry/desk/notices.h"
 #include "registry/desk/people.h"

@@ -6,6 +6,7 @@
 #include "registry/desk/known.h"
 #include "registry/desk/lookbacks.h"
 #include "registry/desk/mending.h"
+#include "registry/desk/second_person.h"
 #include "registry/desk/runs.h"
 #include "registry/facts/lot_evidence.h"
 #include "registry/desk/refusal.h"

@@ -3,7 +3,9 @@
 
 #include "registry/desk/judging.h"
 #include "registry/desk/known.h"
+#include "registry/desk/mended_run.h"
 #include "registry/desk/runs.h"
+#include "registry/desk/second_person.h"
 #include "registry/desk/refusal.h"
 #include "registry/desk/stops.h"
 #include "registry/people/roles.h"
@@ -21,212 +23,10 @@ using base::Seq;
 
 namespace {
 
-/// Hands the named field of a run the text of a correction.
-struct FieldSetter {
-    std::string_view column;
-    const std::string& text;
-    const Zone& zone;
-    bool found = false;
-    std::optional<Fault> fault;
-
-    template <typename T>
-    void operator()(std::string_view name, T& value, acts::Field)
-    {
-        if (name == column)
-            take(value);
-    }
-    template <typename T>
-    void operator()(std::string_view name, std::optional<T>& value, acts::Field)
-    {
-        if (name != column)
-            return;
-        if (text.empty())
-            found = (value.reset(), true);
-        else
-            take(value.emplace());
-    }
-
-private:
-    template <typename T>
-    void take(T& value)
-    {
-        found = true;
-        auto read = TextForm<T>::read(text, { &zone, nullptr });
-        if (read)
-            value = std::move(read).value();
-        else
-            fault = read.error();
-    }
-};
-
-/// The text of the named field, as the journal writes it.
-struct FieldGetter {
-    std::string_view column;
-    std::string text;
-
-    template <typename T>
-    void operator()(std::string_view name, const T& value, acts::Field)
-    {
-        if (name == column)
-            text = TextForm<T>::write(value);
-    }
-    template <typename T>
-    void operator()(std::string_view name, const std::optional<T>& value, acts::Field)
-    {
-        if (name == column && value)
-            text = TextForm<T>::write(*value);
-    }
-};
-
-/// The run that a correction speaks of: the newest attempt of its level.
-/// entered  its own entry: what was run later it does not speak of; none: it is entered now
-Result<RunRecord> correctedRun(const Desk& desk, const acts::EntryCorrected& a, std::optional<Seq> entered = std::nullopt)
-{
-    const auto runs = desk.facts.runs(a.set);
-    if (!runs)
-        return runs.error();
-    // What stands is judged before it is changed, so that the chain shows both verdicts.
-    if (!runs->empty())
-        if (const Done settled = desk.judging.settleMeter(runs->front().run.meter); !settled)
-            return settled.error();
-    const auto newest = std::find_if(
-        runs->rbegin(), runs->rend(), [&](const RunRecord& run) { return run.run.level == a.level && (!entered || run.seq < *entered); });
-    if (newest == runs->rend())
-        return refuse(Refusal::RunOfLevelMissing, a.set.value, a.level);
-    return *newest;
-}
-
-/// The run as the correction leaves it.
-Result<acts::ControlRun> corrected(const RunRecord& run, const acts::EntryCorrected& a, const Zone& zone)
-{
-    FieldGetter current { a.column, {} };
-    acts::ControlRun::describe(current, run.run);
-    std::string old = a.oldText;
-    if (a.column == "at")
-        if (const auto moment = TextForm<Moment>::read(old, { &zone, nullptr }); moment && *moment == run.run.at)
-            old = current.text;
-    acts::ControlRun changed = run.run;
-    FieldSetter setter { a.column, a.newText, zone, false, {} };
-    acts::ControlRun::describe(setter, changed);
-    if (!setter.found)
-        return refuse(Refusal::NoSuchColumn, a.column);
-    if (old != current.text)
-        return refuse(Refusal::CorrectedBefore, a.column, current.text, a.oldText);
-    if (setter.fault)
-        return *setter.fault;
-    if (run.mark && changed.at > run.mark->recordedAt)
-        return refuse(Refusal::RunBehindItsEntry, run.mark->recordedAt);
-    return changed;
-}
-
 bool isBlank(const std::string& text)
 {
     return text.find_first_not_of(" \t\r\n") == std::string::npos;
 }
-
-Result<std::optional<base::ModelId>> modelIdOf(const Desk& desk, const base::MeterId& meter)
-{
-    const auto record = desk.facts.meter(meter);
-    if (!record)
-        return record.error();
-    return *record == nullptr ? std::optional<base::ModelId>() : std::optional((*record)->act.model);
-}
-
-/// Who has a part in a correction: who ran it, entered it, corrects it, types it, and whom it names.
-Done maySecondCorrection(
-    const Desk& desk, const base::OperatorId& who, const acts::EntryCorrected& a, const std::string& typedBy, const RunRecord& run)
-{
-    const auto entry = desk.facts.entry(run.seq);
-    const auto model = modelIdOf(desk, run.run.meter);
-    if (!entry || !model)
-        return entry ? model.error() : entry.error();
-    std::vector<std::string> parts { a.by.value, typedBy, run.run.by.value };
-    if (*entry)
-        parts.push_back((*entry)->person);
-    if (a.column == "operator")
-        parts.insert(parts.end(), { a.oldText, a.newText });
-    return maySecond(desk, who, *model, parts);
-}
-
-Done mayBeConfirmedBy(const Desk& desk, const acts::EntryCorrected& a, const RunRecord& run)
-{
-    if (!a.confirmedBy)
-        return {};
-    if (*a.confirmedBy == a.by)
-        return refuse(Refusal::ConfirmedByOneselfAlone, a.by.value);
-    return maySecondCorrection(desk, *a.confirmedBy, a, desk.occasion.author.value, run);
-}
-
-/// Who has a part in an annulment: whoever is named in what it annuls, entered it, annuls it, or types that.
-Done maySecondAnnulment(
-    const Desk& desk, const base::OperatorId& who, const acts::EntryAnnulled& a, const std::string& typedBy, const KnownEntry& target)
-{
-    const auto model = modelIdOf(desk, base::MeterId(subjectOf(target.act)));
-    if (!model)
-        return model.error();
-    std::vector<std::string> parts { a.by.value, typedBy, target.person, subjectOf(target.act) };
-    if (const auto person = personOf(target.act))
-        parts.push_back(person->value);
-    return maySecond(desk, who, *model, parts);
-}
-
-int rankOf(Verdict verdict)
-{
-    switch (verdict) {
-    case Verdict::Rejected: return 0;
-    case Verdict::Invalid: return 1;
-    case Verdict::Partial: return 2;
-    case Verdict::Warned: return 3;
-    case Verdict::Accepted: return 4;
-    }
-    return 0;
-}
-
-/// Would a set be judged better, and none newly be rejected? What stops a meter waits for nobody.
-Result<bool> betters(const Desk& desk, const base::MeterId& meter, Seq run, const std::optional<acts::ControlRun>& changed)
-{
-    const auto retried = desk.judging.retry(meter, run, changed);
-    if (!retried)
-        return retried.error();
-    bool better = false;
-    for (const auto& each : *retried) {
-        if (each.after == Verdict::Rejected && each.before != Verdict::Rejected)
-            return false;
-        better = better || (each.after ? rankOf(*each.after) > rankOf(each.before) : !isAccepted(each.before));
-    }
-    return better;
-}
-
-/// Might a meter stand better without that act? Of a run and a comparison what was judged of them says so.
-struct BetterWithout {
-    const Desk& desk;
-    Seq seq;
-
-    Result<bool> operator()(const acts::ControlRun& run) const { return betters(desk, run.meter, seq, std::nullopt); }
-    Result<bool> operator()(const acts::ComparisonRecorded& pair) const
-    {
-        const auto pairs = desk.facts.pairs(pair.meter);
-        if (!pairs)
-            return pairs.error();
-        return std::ranges::any_of(
-            *pairs, [&](const PairRecord& each) { return each.seq == seq && each.judged.outcome == PairOutcome::Outside; });
-    }
-    Result<bool> operator()(const acts::LotEvent& event) const { return event.what != LotEventKind::Released; }
-    Result<bool> operator()(const acts::MeterMoved& movement) const
-    {
-        return movement.toState && movement.toState != MeterState::InService;
-    }
-    /// A cleaning that never was leaves the meter soiled: that waits for nobody.
-    Result<bool> operator()(const acts::IncidentReported& incident) const { return incident.what != IncidentKind::Cleaned; }
-    template <typename A>
-    Result<bool> operator()(const A&) const
-    {
-        return std::
-                   is_same_v<A,
-                       acts::
-                           VialEnded> || std::is_same_v<A, acts::RangeAssigned> || std::is_same_v<A, acts::CompetencyAssessed> || std::is_same_v<A, acts::OperatorChanged> || std::is_same_v<A, acts::TechniqueChecked> || std::is_same_v<A, acts::NoticeIssued> || std::is_same_v<A, acts::ExcursionReported> || std::is_same_v<A, acts::LotControlChecked> || std::is_same_v<A, acts::LotSampleCompared>;
-    }
-};
 
 /// Some acts are the coordinator's by what they say.
 bool isCoordinators(const Act& act)
@@ -262,12 +62,6 @@ Result<std::optional<A>> carried(Facts& facts, Seq seq)
         return entry.error();
     const auto* act = *entry ? std::get_if<A>(&(*entry)->act) : nullptr;
     return act != nullptr ? std::optional(*act) : std::nullopt;
-}
-
-Result<bool> isConfirmed(const Desk& desk, Seq mending)
-{
-    const auto confirmed = desk.facts.facts<acts::CorrectionConfirmed>("entry " + std::to_string(mending.value));
-    return confirmed ? Result<bool>(!confirmed->empty()) : Result<bool>(confirmed.error());
 }
 
 Done followNewestVerdict(const Desk& desk, const base::MeterId& meter, Moment at)
@@ -323,27 +117,6 @@ struct FollowTakenBack {
     Done operator()(const auto& other) const { return desk.judging.markLate(subjectOf(other), std::nullopt, seq, desk.person); }
 };
 
-/// Adds those of one kind.
-template <typename A>
-Done takeUnconfirmed(Facts& facts, std::vector<KnownEntry>& found)
-{
-    const auto mendings = facts.facts<A>();
-    const auto confirmed = facts.facts<acts::CorrectionConfirmed>();
-    if (!mendings || !confirmed)
-        return mendings ? confirmed.error() : mendings.error();
-    for (const auto& each : *mendings) {
-        const bool again = std::ranges::any_of(*confirmed, [&](const auto& by) { return by.act.entry == each.seq; });
-        if (again || each.act.confirmedBy)
-            continue;
-        auto entry = facts.entry(each.seq);
-        if (!entry)
-            return entry.error();
-        if (*entry && (each.act.waits || (*entry)->imported))
-            found.push_back(std::move(**entry));
-    }
-    return {};
-}
-
 /// What a waiting correction speaks of must still be there, and say what it said then.
 Done mayMendNow(const Desk& desk, const acts::EntryCorrected& correction, Seq entered, const RunRecord& run)
 {
@@ -394,24 +167,6 @@ Done followAnnulled(const Desk& desk, Seq seq, const acts::EntryAnnulled& annulm
 }
 
 } // namespace
-
-Done maySecond(
-    const Desk& desk, const base::OperatorId& who, const std::optional<base::ModelId>& model, const std::vector<std::string>& parts)
-{
-    const auto person = desk.occasion.imported ? needPerson(desk, who) : needActive(desk, who);
-    if (!person || desk.occasion.imported)
-        return person ? Done() : Done(person.error());
-    if (const Done may = mayRecord(**person); !may)
-        return may;
-    if (std::ranges::find(parts, who.value) != parts.end())
-        return refuse(Refusal::SecondHasPart, who.value);
-    if ((*person)->act.role == Role::Coordinator)
-        return {};
-    const auto competency = desk.facts.competency(**person, model, desk.occasion.now);
-    if (!competency)
-        return competency.error();
-    return competency->holds() ? Done() : Done(refuse(Refusal::SecondNotCompetent, who.value));
-}
 
 Done admit(const Desk& desk, const acts::EntryCorrected& a)
 {
@@ -491,79 +246,6 @@ Done admit(const Desk& desk, const acts::CorrectionConfirmed& a)
     return *correction ? mayConfirm(desk, a, **correction, typedBy) : mayConfirm(desk, a, **annulment, typedBy);
 }
 
-Done complete(const Desk& desk, acts::EntryCorrected& a)
-{
-    a.waits.reset();
-    if (a.confirmedBy)
-        return {};
-    const auto run = correctedRun(desk, a);
-    const auto changed = run ? corrected(*run, a, desk.facts.zone()) : Result<acts::ControlRun>(run.error());
-    const auto better = changed ? betters(desk, run->run.meter, run->seq, *changed) : Result<bool>(changed.error());
-    if (!better)
-        return better.error();
-    if (*better)
-        a.waits = desk.facts.policyAt(desk.occasion.now).secondPerson ? YesNo::Yes : YesNo::No;
-    return {};
-}
-
-Done complete(const Desk& desk, acts::EntryAnnulled& a)
-{
-    a.waits.reset();
-    if (a.confirmedBy)
-        return {};
-    const auto target = takenBackBy(desk.facts, a);
-    const auto better = target ? std::visit(BetterWithout { desk, target->seq }, target->act) : Result<bool>(target.error());
-    if (!better)
-        return better.error();
-    if (*better)
-        a.waits = desk.facts.policyAt(desk.occasion.now).secondPerson ? YesNo::Yes : YesNo::No;
-    return {};
-}
-
-bool waitsForSecond(const Act& act)
-{
-    const auto* correction = std::get_if<acts::EntryCorrected>(&act);
-    const auto* annulment = std::get_if<acts::EntryAnnulled>(&act);
-    return (correction != nullptr && correction->waits == YesNo::Yes) || (annulment != nullptr && annulment->waits == YesNo::Yes);
-}
-
-Done mayNotSignOwnMending(const Desk& desk, const acts::ReturnStep& step)
-{
-    if (step.step != ReturnStepKind::Signed || desk.occasion.imported)
-        return {};
-    const auto corrections = desk.facts.facts<acts::EntryCorrected>();
-    const auto annulments = desk.facts.facts<acts::EntryAnnulled>();
-    if (!corrections || !annulments)
-        return corrections ? annulments.error() : corrections.error();
-    std::vector<Seq> waiting;
-    for (const auto& each : *corrections) {
-        if (each.act.waits != YesNo::Yes || each.act.by != step.by)
-            continue;
-        const auto meter = desk.facts.meterOfSet(each.act.set);
-        if (!meter)
-            return meter.error();
-        if (*meter == step.meter)
-            waiting.push_back(each.seq);
-    }
-    for (const auto& each : *annulments) {
-        if (each.act.waits != YesNo::Yes || each.act.by != step.by)
-            continue;
-        const auto target = takenBackBy(desk.facts, each.act);
-        if (!target)
-            return target.error();
-        if (subjectOf(target->act) == step.meter.value)
-            waiting.push_back(each.seq);
-    }
-    for (const Seq seq : waiting) {
-        const auto confirmed = isConfirmed(desk, seq);
-        if (!confirmed)
-            return confirmed.error();
-        if (!*confirmed)
-            return refuse(Refusal::OwnMendingWaits, step.by.value, step.meter.value, seq);
-    }
-    return {};
-}
-
 Done follow(const Desk& desk, Seq seq, const acts::EntryCorrected& correction)
 {
     if (waitsForSecond(correction))
@@ -611,17 +293,6 @@ Done follow(const Desk& desk, Seq seq, const acts::CorrectionConfirmed& confirma
 Done follow(const Desk& desk, Seq seq, const acts::EntryAnnulled& annulment)
 {
     return waitsForSecond(annulment) ? Done() : followAnnulled(desk, seq, annulment);
-}
-
-Result<std::vector<KnownEntry>> unconfirmedMendings(Facts& facts)
-{
-    std::vector<KnownEntry> found;
-    if (const Done corrections = takeUnconfirmed<acts::EntryCorrected>(facts, found); !corrections)
-        return corrections.error();
-    if (const Done annulments = takeUnconfirmed<acts::EntryAnnulled>(facts, found); !annulments)
-        return annulments.error();
-    std::ranges::sort(found, {}, &KnownEntry::seq);
-    return found;
 }
 
 Result<KnownEntry> takenBackBy(Facts& facts, const acts::EntryAnnulled& annulment)

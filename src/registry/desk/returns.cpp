@@ -5,6 +5,7 @@
 #include "registry/desk/judging.h"
 #include "registry/desk/known.h"
 #include "registry/desk/mending.h"
+#include "registry/desk/second_person.h"
 #include "registry/desk/notices.h"
 #include "registry/desk/stops.h"
 #include "registry/meter/return_owed.h"

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "registry/desk/desk_ward.h"
 
-#include "registry/desk/mending.h"
+#include "registry/desk/second_person.h"
 
 namespace mk::registry::sample {
 namespace {
