@@ -6,6 +6,7 @@
 #include <QCoreApplication>
 
 #include <algorithm>
+#include <cmath>
 #include <cstdio>
 #include <cstdlib>
 
@@ -28,14 +29,6 @@ base::Moment timeOf(int meter, int day)
     return { kFirstDayMs + day * kDayMs + (5 * 3600 + meter * 20 % 3600) * 1000LL, 60 };
 }
 
-/// A result of a level on a day: mean and SD are 46 and 4, 305 and 18; the scatter is the same each time.
-int resultOf(bool low, int meter, int day)
-{
-    const unsigned mixed = (static_cast<unsigned>(meter) * 2654435761U) ^ (static_cast<unsigned>(day) * 40503U + (low ? 0U : 77U));
-    const int step = static_cast<int>((mixed >> 7) % 5U) - 2;
-    return low ? 46 + step : 305 + 4 * step;
-}
-
 std::string setName(int meter, int day)
 {
     return meterName(meter) + "/" + std::to_string(day);
@@ -43,11 +36,21 @@ std::string setName(int meter, int day)
 
 } // namespace
 
+/// Mean and SD are 46 and 4, 305 and 18; the scatter is the same each time.
+int BenchWard::resultOf(bool low, int meter, int day) const
+{
+    const unsigned mixed = (static_cast<unsigned>(meter) * 2654435761U) ^ (static_cast<unsigned>(day) * 40503U + (low ? 0U : 77U));
+    const int step = static_cast<int>((mixed >> 7) % 5U) - 2;
+    const int result = low ? 46 + step : 305 + 4 * step;
+    const double drift = (meter % 2 == 0 ? 1 : -1) * driftPerYear / 100.0 * day / 365;
+    return static_cast<int>(std::lround(result * (1 + drift)));
+}
+
 BenchWard BenchWard::forRuns(int runs)
 {
     const int sets = std::max(1, (runs + 1) / 2);
     const int days = std::min(sets, kMostDays);
-    return { (sets + days - 1) / days, days };
+    return { (sets + days - 1) / days, days, 0 };
 }
 
 std::vector<registry::FileRows> BenchWard::catalogue() const
@@ -77,10 +80,10 @@ std::vector<registry::FileRows> BenchWard::catalogue() const
     return rows;
 }
 
-std::string BenchWard::runsText() const
+std::string BenchWard::runsText(int from, int to) const
 {
     std::string text = "set,at,meter,operator,strip_vial,level,control_vial,result,unit,reason,repeat_of,comment\n";
-    for (int day = 0; day < days; ++day)
+    for (int day = from; day < to; ++day)
         for (int meter = 0; meter < meters; ++meter)
             for (const bool low : { true, false })
                 text += setName(meter, day) + "," + base::toText(timeOf(meter, day)) + "," + meterName(meter) + ",hale,S1-1,"
@@ -150,14 +153,14 @@ double quantile(std::vector<double> numbers, double share)
                            : numbers[std::min(numbers.size() - 1, static_cast<std::size_t>(share * static_cast<double>(numbers.size())))];
 }
 
-BenchArguments benchArguments(const char* name, int defaultPairs)
+BenchArguments benchArguments(const char* name, int defaultPairs, int defaultRuns)
 {
     const QStringList words = QCoreApplication::arguments();
-    BenchArguments arguments { words.value(1, QStringLiteral("100000")).toInt(), words.value(2, QString::number(defaultPairs)).toInt(),
+    BenchArguments arguments { words.value(1, QString::number(defaultRuns)).toInt(), words.value(2, QString::number(defaultPairs)).toInt(),
         nullptr };
     arguments.folder = std::make_unique<QTemporaryDir>(words.value(3, QStringLiteral(".")) + QLatin1Char('/') + QLatin1String(name));
     if (arguments.runs < 1 || arguments.pairs < 1 || !arguments.folder->isValid())
-        giveUp(std::string(name) + " [stored runs] [pairs] [folder that can be written]");
+        giveUp(std::string(name) + " [stored runs, or meters] [pairs] [folder that can be written]");
     return arguments;
 }
 

@@ -13,10 +13,12 @@
 
 namespace mk::bench {
 
-/// An invented hospital of any size: meters of one model on one ward, one two-level set a day and meter for up to a year.
+/// An invented hospital of any size: meters of one model on one ward, one two-level set a day and meter.
+/// driftPerYear   percent that every other meter rises in a year, and the others fall
 struct BenchWard {
     int meters = 0;
     int days = 0;
+    int driftPerYear = 0;
 
     /// As many meters as it takes for at least that many runs, at most a year of sets each.
     static BenchWard forRuns(int runs);
@@ -25,9 +27,14 @@ struct BenchWard {
     /// Wards, meters, people, lots, vials, ranges.
     std::vector<registry::FileRows> catalogue() const;
     /// control_runs.csv of `days` days as text; results scatter by a third of an SD about the means.
-    std::string runsText() const;
-    /// The set of one meter on one day, counted on beyond the year of the file.
+    std::string runsText() const { return runsText(0, days); }
+    /// Of the days from one up to another, that one not among them.
+    std::string runsText(int from, int to) const;
+    /// The set of one meter on one day, counted on beyond the days of the file.
     std::vector<store::NewAct> set(int meter, int day) const;
+
+private:
+    int resultOf(bool low, int meter, int day) const;
 };
 
 /// A new registry with the ward's catalogue. Ends the program with a line on standard error where that fails.
@@ -42,7 +49,7 @@ struct BenchArguments {
     std::unique_ptr<QTemporaryDir> folder;
 };
 /// Ends the program with a line that says how to call it where a number is below 1 or the folder cannot be written.
-BenchArguments benchArguments(const char* name, int defaultPairs);
+BenchArguments benchArguments(const char* name, int defaultPairs, int defaultRuns = 100'000);
 
 [[noreturn]] void giveUp(const std::string& why);
 

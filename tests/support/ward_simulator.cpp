@@ -39,7 +39,7 @@ public:
             if (m_ward.lotDays > 0 && day % m_ward.lotDays == 0)
                 newLot();
             for (std::size_t meter = 0; meter < m_states.size(); ++meter) {
-                if (day % m_ward.every == 0 && uniform() >= m_ward.missing)
+                if (isDue(meter, day) && uniform() >= m_ward.missing)
                     control(meter, day);
                 count(meter, day);
             }
@@ -50,6 +50,12 @@ public:
 private:
     double normal() { return std::normal_distribution<double>()(m_random); }
     double uniform() { return std::uniform_real_distribution<double>()(m_random); }
+
+    bool isDue(std::size_t meter, int day) const
+    {
+        const bool told = m_ward.whileTold > 0 && m_states[meter].told != stats::Way::None;
+        return day % (told ? m_ward.whileTold : m_ward.every) == 0;
+    }
 
     void newLot()
     {
@@ -68,19 +74,34 @@ private:
             : m_ward.change->percent * std::min(1.0, static_cast<double>(since + 1) / m_ward.change->rampDays);
     }
 
-    void control(std::size_t meter, int day)
+    /// What the newest control lot reads on a day, in parts of the typed mean.
+    double lotReads(std::size_t level, int day) const
     {
-        stats::SetOnLots set { "M" + std::to_string(meter), day * kDayMs + static_cast<std::int64_t>(meter), "S" };
+        const double sunk = m_ward.lotDays > 0 ? m_ward.sinks * (day % m_ward.lotDays) / m_ward.lotDays : 0;
+        return (1 + m_lotStep[level] / 100) * (1 - sunk / 100);
+    }
+
+    stats::SetOnLots draw(std::size_t meter, int day)
+    {
+        stats::SetOnLots set { "M" + std::to_string(meter), day * kDayMs + static_cast<std::int64_t>(meter), "S", m_ward.alone };
+        const double ofDay = m_ward.correlated > 0 ? std::sqrt(m_ward.correlated) * normal() : 0;
         for (int i = 0; i < m_ward.levels; ++i) {
             const std::size_t level = m_ward.levels == 1 || i == 1 ? 2 : 0;
             const double mean = (level == 0 ? 60.0 : 280.0) / (m_ward.mmol ? 18 : 1);
-            const double base = mean * (1 + m_lotStep[level] / 100);
-            double value = base * (1 + (m_offsets[meter] + changeOf(meter, day)) / 100) * (1 + m_ward.trueSd * m_ward.cv * normal() / 100);
+            const double base = mean * lotReads(level, day);
+            const double off = ofDay + std::sqrt(1 - m_ward.correlated) * normal();
+            double value = base * (1 + (m_offsets[meter] + changeOf(meter, day)) / 100) * (1 + m_ward.trueSd * m_ward.cv * off / 100);
             if (m_ward.wild > 0 && uniform() < m_ward.wild)
                 value = base * (1 + (uniform() - 0.5) * 0.8);
             set.controls.push_back(
                 { level, "C" + std::to_string(m_lot), stats::UsualReading::Kind::Number, shownAs(value, m_ward.mmol), m_ward.cv, mean });
         }
+        return set;
+    }
+
+    void control(std::size_t meter, int day)
+    {
+        const stats::SetOnLots set = draw(meter, day);
         stats::UsualState& state = m_states[meter];
         const stats::UsualState before = state;
         const auto bases = m_group.basesFor(set);
@@ -88,17 +109,26 @@ private:
         m_group.learn(set, before);
         m_stops.resize(m_states.size());
         m_stops[meter] = judged.stop;
+        if (m_result[meter].changed && day >= m_ward.change->day && !m_result[meter].firstBad)
+            m_result[meter].firstBad = day - m_ward.change->day;
         if (!judged.set)
             return;
         stats::MeterStanding standing { set.at, set.stripLot };
         for (std::size_t level = 0; level < stats::kUsualLevels; ++level)
             standing.levels[level] = stats::standingOf(state.levels[level], "C" + std::to_string(m_lot), m_ward.cv, m_settings);
         m_group.stand(set.meter, std::move(standing));
-        if (before.told == stats::Way::None && state.told != stats::Way::None) {
-            ++m_result[meter].episodes;
-            if (!m_result[meter].lotAtFirst && (!m_result[meter].changed || day >= m_ward.change->day))
-                m_result[meter].lotAtFirst = state.lot;
-        }
+        if (before.told == stats::Way::None && state.told != stats::Way::None)
+            tellOf(m_result[meter], state, day);
+    }
+
+    void tellOf(SimulatedMeter& result, const stats::UsualState& state, int day) const
+    {
+        ++result.episodes;
+        if (result.lotAtFirst || (result.changed && day < m_ward.change->day))
+            return;
+        result.lotAtFirst = state.lot;
+        if (state.began)
+            result.began = static_cast<int>(*state.began / kDayMs) - (result.changed ? m_ward.change->day : 0);
     }
 
     void count(std::size_t meter, int day)
@@ -108,6 +138,11 @@ private:
         const int since = result.changed ? day - m_ward.change->day : day;
         const bool told = m_states[meter].told != stats::Way::None, stopped = m_stops[meter] != stats::UsualStop::None;
         result.toldDays += told ? 1 : 0;
+        result.lotDays += told && m_states[meter].lot ? 1 : 0;
+        const bool named = told && !m_states[meter].lot;
+        m_named.resize(m_states.size());
+        result.meterSpells += named && !m_named[meter] ? 1 : 0;
+        m_named[meter] = named;
         result.stoppedDays += stopped ? 1 : 0;
         if (told && since >= 0 && !result.told)
             result.told = since;
@@ -122,6 +157,7 @@ private:
     std::vector<stats::UsualState> m_states;
     std::vector<stats::UsualStop> m_stops;
     std::vector<SimulatedMeter> m_result;
+    std::vector<bool> m_named; // as the one that moved, on the day before
     std::vector<double> m_offsets;
     double m_lotStep[stats::kUsualLevels] = { 0, 0, 0 };
     int m_lot = 0;

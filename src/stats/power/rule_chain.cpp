@@ -16,8 +16,10 @@ namespace {
 
 /// What the rules in use ask for: where they cut scores, and which counts of a level must be kept from set to set.
 /// twoSd    the side beyond 2 SD of the newest result; before   that of the one before it
+/// longestMean, longestOneSd   the longest runs that rules ask for: longer ones are the same to them
 struct ChainMemory {
-    bool mean = false, oneSd = false, twoSd = false, before = false;
+    bool twoSd = false, before = false;
+    int longestMean = 0, longestOneSd = 0;
     std::array<bool, 4> cuts = { false, false, false, false }; // by whole SD
 };
 
@@ -29,7 +31,12 @@ void addToMemory(ChainMemory& memory, Rule rule, const RuleSettings& settings)
     case RuleCount::One: cut = true; break;
     case RuleCount::Run:
         cut = true;
-        (row.limitSd == 0 ? memory.mean : row.limitSd == 1 ? memory.oneSd : memory.twoSd) = true;
+        if (row.limitSd == 0)
+            memory.longestMean = std::max(memory.longestMean, row.results);
+        else if (row.limitSd == 1)
+            memory.longestOneSd = std::max(memory.longestOneSd, row.results);
+        else
+            memory.twoSd = true;
         break;
     case RuleCount::OfThree: cut = memory.twoSd = memory.before = true; break;
     case RuleCount::Spread:
@@ -69,19 +76,21 @@ std::vector<ScoreZone> chainZones(const ChainMemory& memory)
 }
 
 /// A level's counts and the zone of its newest result.
+/// fires   a rule fired within the level on that result, and the counts went on
 struct ChainState {
     LevelCounts counts;
     std::uint32_t zone = 0;
+    bool fires = false;
 };
 
 /// Forgets what no rule in use asks for, so that histories which differ only in that are one state.
 LevelCounts chainCounts(const LevelCounts& counts, const ChainMemory& memory)
 {
     LevelCounts kept;
-    kept.mean = memory.mean ? counts.mean : 0;
-    kept.oneSd = memory.oneSd ? counts.oneSd : 0;
+    kept.mean = std::clamp(counts.mean, -memory.longestMean, memory.longestMean);
+    kept.oneSd = std::clamp(counts.oneSd, -memory.longestOneSd, memory.longestOneSd);
     kept.newest = memory.twoSd ? counts.newest : 0;
-    kept.twoSd = kept.newest; // longer runs beyond 2 SD have fired, or no rule asks how long they are
+    kept.twoSd = kept.newest; // longer runs beyond 2 SD have fired, or no rule asks how long they are: the next one makes two of it
     kept.before = memory.before ? counts.before : 0;
     return kept;
 }
@@ -103,7 +112,7 @@ RuleMask chainMask(const std::vector<Rule>& rules)
 /// The states of one level in the order in which they can first be reached.
 class ChainStates {
 public:
-    ChainStates(const RuleSettings& settings, const std::vector<ScoreZone>& zones, std::size_t sets);
+    ChainStates(const RuleSettings& settings, const std::vector<ScoreZone>& zones, std::size_t sets, AfterAlarm after);
 
     std::vector<ChainState> states = { ChainState() };
     std::vector<RuleChain::Step> steps; // of each state
@@ -112,6 +121,7 @@ private:
     RuleChain::Step stepFrom(const ChainState& from, RuleMask rules, const ChainMemory& memory, const std::vector<ScoreZone>& zones);
     std::uint32_t indexOf(const ChainState& state);
 
+    bool m_goOn = false;
     std::unordered_map<std::uint32_t, std::uint32_t> m_known;
 };
 
@@ -120,10 +130,11 @@ std::uint32_t chainStateKey(const ChainState& state)
 {
     const LevelCounts& counts = state.counts;
     const int key = (((counts.mean + 16) * 32 + counts.oneSd + 16) * 4 + counts.newest + 1) * 4 + counts.before + 1;
-    return static_cast<std::uint32_t>(key) * 8 + state.zone;
+    return (static_cast<std::uint32_t>(key) * 8 + state.zone) * 2 + (state.fires ? 1 : 0);
 }
 
-ChainStates::ChainStates(const RuleSettings& settings, const std::vector<ScoreZone>& zones, std::size_t sets)
+ChainStates::ChainStates(const RuleSettings& settings, const std::vector<ScoreZone>& zones, std::size_t sets, AfterAlarm after)
+    : m_goOn(after == AfterAlarm::GoOn)
 {
     const ChainMemory memory = chainMemory(settings);
     const RuleMask rules = chainMask(settings.rules);
@@ -142,10 +153,11 @@ RuleChain::Step ChainStates::stepFrom(
     for (std::uint32_t zone = 0; zone < zones.size(); ++zone) {
         LevelCounts counts = from.counts;
         counts.take(chainSides(zones[zone]), 0);
-        if ((counts.mask() & rules) != 0)
+        const bool fires = (counts.mask() & rules) != 0;
+        if (fires && !m_goOn)
             step.firing.push_back(zone);
         else
-            step.moves.push_back({ zone, indexOf({ chainCounts(counts, memory), zone }) });
+            step.moves.push_back({ zone, indexOf({ chainCounts(counts, memory), zone, fires }) });
     }
     return step;
 }
@@ -200,20 +212,23 @@ std::uint16_t chainVerdict(const ChainStates& states, const RuleSettings& settin
     std::array<const LevelCounts*, 4> counts {};
     std::size_t zone = 0;
     std::size_t place = 1;
+    bool fires = false;
     for (std::size_t level = settings.levels; level-- > 0; combination /= states.states.size()) {
         const ChainState& state = states.states[combination % states.states.size()];
+        fires = fires || state.fires;
         counts.at(level) = &state.counts;
         zone += place * state.zone;
         place *= zones;
     }
     const ChainSet set(counts.data(), settings.levels);
-    const bool fires = std::ranges::any_of(settings.rules, [&](Rule rule) { return firesAcrossChain(set, rule, settings.rangeReading); });
+    const auto across = [&](Rule rule) { return firesAcrossChain(set, rule, settings.rangeReading); };
+    fires = fires || (settings.levels > 1 && std::ranges::any_of(settings.rules, across));
     return fires ? std::uint16_t { 0 } : static_cast<std::uint16_t>(1 + zone);
 }
 
 } // namespace
 
-std::optional<RuleChain> ruleChain(const RuleSettings& settings, std::size_t sets)
+std::optional<RuleChain> ruleChain(const RuleSettings& settings, std::size_t sets, AfterAlarm after)
 {
     assert(settings.levels >= 1 && settings.levels <= 4 && sets >= 1);
     RuleChain chain;
@@ -221,14 +236,15 @@ std::optional<RuleChain> ruleChain(const RuleSettings& settings, std::size_t set
     chain.readsDifference = settings.levels > 1 && settings.rangeReading == RangeReading::Difference
         && std::ranges::find(settings.rules, Rule::RFourS) != settings.rules.end();
     chain.zones = chainZones(chainMemory(settings));
-    ChainStates states(settings, chain.zones, sets);
+    ChainStates states(settings, chain.zones, sets, after);
     std::size_t combinations = 1;
     for (std::size_t level = 0; level < settings.levels; ++level) {
         combinations *= states.states.size();
         if (combinations > kMostChainStates)
             return std::nullopt;
     }
-    for (std::size_t i = 0; settings.levels > 1 && i < combinations; ++i)
+    const bool judged = settings.levels > 1 || after == AfterAlarm::GoOn;
+    for (std::size_t i = 0; judged && i < combinations; ++i)
         chain.verdicts.push_back(chainVerdict(states, settings, chain.zones.size(), i));
     chain.steps = std::move(states.steps);
     return chain;

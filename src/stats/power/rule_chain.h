@@ -32,7 +32,14 @@ struct ScoreZone {
     int beyond = 0;
 };
 
-/// The states of one level, and what the rules say of the levels together.
+/// What the counts do once a rule has fired.
+enum class AfterAlarm {
+    Fresh, ///< they start anew
+    GoOn   ///< they go on, as ControlSeries has it: a pattern that goes on fires again
+};
+
+/// The states of one level, and what the rules say of the levels together. Where counts go on, no step fires: the state to which it leads
+/// knows that its newest result did, and the verdicts say so, of one level too.
 struct RuleChain {
     /// The state to which a result in a zone leads.
     struct Move {
@@ -50,7 +57,7 @@ struct RuleChain {
     std::vector<ScoreZone> zones; ///< from the lowest to the highest
     std::vector<Step> steps;      ///< of each state; state 0 has no history
     /// What a set leads to, by the states of its levels as digits, first level first: 0 when a rule across the levels fires, else 1 + the
-    /// zones of its results read likewise. Empty with one level.
+    /// zones of its results read likewise. Empty with one level whose counts start anew.
     std::vector<std::uint16_t> verdicts;
 };
 
@@ -62,6 +69,6 @@ inline constexpr std::size_t kAnyNumberOfSets = SIZE_MAX;
 /// settings   rules without 7T, which needs the values themselves; 1 to 4 levels. A score on a limit has no chance, so onLimit is not read
 /// sets       how many sets are asked about, >= 1: fewer need fewer states
 /// returns    nothing when there would be more than kMostChainStates combinations
-std::optional<RuleChain> ruleChain(const RuleSettings& settings, std::size_t sets);
+std::optional<RuleChain> ruleChain(const RuleSettings& settings, std::size_t sets, AfterAlarm after = AfterAlarm::Fresh);
 
 } // namespace mk::stats

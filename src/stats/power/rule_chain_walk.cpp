@@ -21,6 +21,10 @@ public:
 
     /// Takes the next set. returns the chance that it fires and no set before it did
     double take();
+    /// Takes the next set where counts go on; nothing is judged.
+    void pass();
+    /// The chance that a rule fires on the newest of such sets.
+    double fires() const;
     /// The chance that nothing has fired yet.
     double alive() const { return m_alive; }
 
@@ -72,6 +76,22 @@ double ChainWalk::take()
         fired += takeLevel(stride);
     }
     return fired + judgeSet();
+}
+
+void ChainWalk::pass()
+{
+    for (std::size_t stride = m_now.size(); stride > 1;) {
+        stride /= m_chain.steps.size();
+        takeLevel(stride);
+    }
+}
+
+double ChainWalk::fires() const
+{
+    double fired = 0;
+    for (std::size_t i = 0; i < m_now.size(); ++i)
+        fired += m_now[i] * m_lost[m_chain.verdicts[i]];
+    return fired;
 }
 
 /// The results of one level. stride: how far apart two of its states stand in the table
@@ -147,6 +167,8 @@ private:
 };
 
 constexpr double kNothingAlive = 1e-30;
+constexpr std::size_t kFurthestBack = 12; // 12x
+static_assert(std::ranges::all_of(kRules, [](const RuleRow& row) { return row.results <= static_cast<int>(kFurthestBack); }));
 constexpr std::size_t kMostSetsWalked = 100'000; // never seen: the share is steady after some sixty
 
 } // namespace
@@ -186,6 +208,14 @@ std::optional<double> chainRunLength(const RuleChain& chain, const MethodError& 
     if (share == 0)
         return std::nullopt;
     return length + walk.alive() / share;
+}
+
+double chainFiringShare(const RuleChain& chain, const MethodError& error)
+{
+    ChainWalk walk(chain, error);
+    for (std::size_t set = 0; set < kFurthestBack; ++set)
+        walk.pass();
+    return walk.fires();
 }
 
 } // namespace mk::stats

@@ -18,4 +18,9 @@ double chainRejection(const RuleChain& chain, const MethodError& error, std::siz
 /// chain   made for any number of sets
 std::optional<double> chainRunLength(const RuleChain& chain, const MethodError& error);
 
+/// The chance that a rule fires on a set long after the start, where counts go on after each alarm: exact, since no rule looks back
+/// further than the longest of them.
+/// chain   made so, for any number of sets
+double chainFiringShare(const RuleChain& chain, const MethodError& error);
+
 } // namespace mk::stats

@@ -43,12 +43,12 @@ bool readsTrend(const RuleSettings& settings)
 }
 
 /// The chain that gives exact answers for so many sets, where there is one.
-std::optional<RuleChain> powerChain(RuleSettings settings, std::size_t sets)
+std::optional<RuleChain> powerChain(RuleSettings settings, std::size_t sets, AfterAlarm after = AfterAlarm::Fresh)
 {
     if (readsTrend(settings) && sets >= kTrendResults)
         return std::nullopt;
     std::erase(settings.rules, Rule::SevenT);
-    return ruleChain(settings, sets);
+    return ruleChain(settings, sets, after);
 }
 
 } // namespace
@@ -91,6 +91,23 @@ base::Result<std::vector<std::optional<PowerFigure>>> averageRunLengths(const Ru
     return lengths;
 }
 
+base::Result<std::vector<PowerFigure>> firingShares(const RuleSettings& settings, std::span<const MethodError> errors)
+{
+    if (const auto checked = checkPower(settings, errors); !checked)
+        return checked.error();
+    const auto chain = powerChain(settings, kAnyNumberOfSets, AfterAlarm::GoOn);
+    std::vector<PowerFigure> shares;
+    for (const MethodError& error : errors) {
+        if (chain) {
+            shares.push_back({ chainFiringShare(*chain, error), std::nullopt });
+        } else {
+            const Simulated share = simulatedFiringShare(settings, error);
+            shares.push_back({ share.value, share.standardError });
+        }
+    }
+    return shares;
+}
+
 std::optional<std::size_t> exactCombinations(const RuleSettings& settings, std::size_t sets)
 {
     const auto chain = powerChain(settings, sets);
@@ -107,6 +124,11 @@ double daysUntilFound(double arlSets, double setsPerDay)
 double falseAlarms(double meters, double setsPerDay, double days, double arlInControl)
 {
     return meters * setsPerDay * days / arlInControl;
+}
+
+double falseAlarmsGoingOn(double meters, double setsPerDay, double days, double firingShare)
+{
+    return meters * setsPerDay * days * firingShare;
 }
 
 } // namespace mk::stats

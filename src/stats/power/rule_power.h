@@ -38,6 +38,10 @@ base::Result<std::vector<PowerFigure>> rejectionChances(
 /// fire. Else as for `rejectionChances`; exact values are good to 1e-9 of themselves.
 base::Result<std::vector<std::optional<PowerFigure>>> averageRunLengths(const RuleSettings& settings, std::span<const MethodError> errors);
 
+/// The share of sets on which a rule fires in the long run where counts go on after each alarm, as ControlSeries decides: a run that goes
+/// on fires again and again. Exact from a chain of its own, or simulated, as above.
+base::Result<std::vector<PowerFigure>> firingShares(const RuleSettings& settings, std::span<const MethodError> errors);
+
 /// How many combinations of level states an exact answer for so many sets runs over, by which its time grows: 20,000 take milliseconds,
 /// a million a second. Nothing where answers are simulated.
 /// settings, sets   as above; kAnyNumberOfSets for run lengths
@@ -51,5 +55,7 @@ double daysUntilFound(double arlSets, double setsPerDay);
 
 /// How many false alarms a ward sees on average: meters * setsPerDay * days / arlInControl, when each alarm ends with a fresh history.
 double falseAlarms(double meters, double setsPerDay, double days, double arlInControl);
+/// The same when counts go on: meters * setsPerDay * days * firingShare.
+double falseAlarmsGoingOn(double meters, double setsPerDay, double days, double firingShare);
 
 } // namespace mk::stats

@@ -16,6 +16,8 @@ namespace {
 constexpr std::size_t kSimulatedSets = 2'000'000;
 constexpr std::size_t kLongestSeries = 1'000'000;
 constexpr std::size_t kPilotSeries = 200;
+constexpr std::size_t kShareSets = 1'000;
+constexpr std::size_t kPastTheStart = 12; // no rule looks back further
 
 /// No long double on the way: it is not the same on every machine.
 using SimulationPolicy = boost::math::policies::policy<boost::math::policies::promote_double<false>>;
@@ -28,14 +30,33 @@ std::uint64_t simulatedBits(std::uint64_t counter)
     return bits ^ (bits >> 31U);
 }
 
+void drawSet(std::vector<LevelScore>& set, const MethodError& error, std::size_t series, std::size_t i)
+{
+    for (std::size_t level = 0; level < set.size(); ++level)
+        set[level] = { level, ControlScore::ofZ(error.shift + error.random * simulatedDeviate(series, i, level)) };
+}
+
+/// On how many sets of one series a rule fires.
+std::size_t setsThatFire(ControlSeries& rules, std::size_t levels, const MethodError& error, std::size_t series)
+{
+    rules.restart();
+    std::vector<LevelScore> set(levels, { 0, ControlScore::ofZ(0.0) });
+    std::size_t fired = 0;
+    for (std::size_t i = 0; i < kPastTheStart + kShareSets; ++i) {
+        drawSet(set, error, series, i);
+        const bool fires = !rules.add(set).empty();
+        fired += fires && i >= kPastTheStart ? 1U : 0U;
+    }
+    return fired;
+}
+
 /// Sets up to and including the first on which a rule fires; most + 1 when none does.
 std::size_t setsUntilFired(ControlSeries& rules, std::size_t levels, const MethodError& error, std::size_t series, std::size_t most)
 {
     rules.restart();
     std::vector<LevelScore> set(levels, { 0, ControlScore::ofZ(0.0) });
     for (std::size_t i = 0; i < most; ++i) {
-        for (std::size_t level = 0; level < levels; ++level)
-            set[level] = { level, ControlScore::ofZ(error.shift + error.random * simulatedDeviate(series, i, level)) };
+        drawSet(set, error, series, i);
         if (!rules.add(set).empty())
             return i + 1;
     }
@@ -86,6 +107,22 @@ Simulated simulatedRunLength(const RuleSettings& settings, const MethodError& er
     }
     const auto n = static_cast<double>(count);
     return { mean, std::sqrt(std::max(squares, 1.0) / (n - 1) / n) };
+}
+
+Simulated simulatedFiringShare(const RuleSettings& settings, const MethodError& error)
+{
+    constexpr std::size_t kSeries = kSimulatedSets / kShareSets;
+    ControlSeries rules(settings);
+    double sum = 0, squares = 0;
+    for (std::size_t series = 0; series < kSeries; ++series) {
+        const double share = static_cast<double>(setsThatFire(rules, settings.levels, error, series)) / kShareSets;
+        sum += share;
+        squares += share * share;
+    }
+    constexpr auto n = static_cast<double>(kSeries);
+    const double mean = sum / n;
+    const double least = 1.0 / static_cast<double>(kSimulatedSets); // keeps the error of 0 above 0
+    return { mean, std::max(least, std::sqrt(std::max(squares / n - mean * mean, 0.0) / (n - 1))) };
 }
 
 } // namespace mk::stats

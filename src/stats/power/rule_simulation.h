@@ -29,4 +29,7 @@ Simulated simulatedRejection(const RuleSettings& settings, const MethodError& er
 /// settings   rules of which one can fire; levels 1 to 4
 Simulated simulatedRunLength(const RuleSettings& settings, const MethodError& error);
 
+/// The share of sets on which a rule fires where counts go on after each alarm: of simulated series of 1,000 sets, past their start.
+Simulated simulatedFiringShare(const RuleSettings& settings, const MethodError& error);
+
 } // namespace mk::stats

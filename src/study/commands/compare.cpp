@@ -101,12 +101,16 @@ base::Done addComparisons(StudyCompareReport& report)
     const auto passingBablok = stats::passingBablok(reference, test, options.confidence);
     if (!passingBablok)
         return passingBablok.error();
+    const auto ranks = stats::rankCorrelation(reference, test);
+    if (!ranks)
+        return ranks.error();
     const auto leastSquares = stats::leastSquares(reference, test, {}, options.confidence);
     if (!leastSquares)
         return leastSquares.error();
     report.agreement = *agreement;
     report.deming = *deming;
     report.passingBablok = *passingBablok;
+    report.ranks = *ranks;
     report.leastSquares = *leastSquares;
     if (!options.weighted)
         return {};
@@ -218,6 +222,14 @@ void addCompareOptions(CLI::App& command, StudyCompareArguments& arguments)
 
 } // namespace
 
+std::optional<stats::StraightLine> passingBablokLine(const StudyCompareReport& report)
+{
+    const stats::PassingBablok& fit = report.passingBablok;
+    if (report.doesNotRise() || !fit.slope || !fit.intercept)
+        return std::nullopt;
+    return stats::StraightLine { *fit.slope, *fit.intercept };
+}
+
 base::Result<StudyCompareReport> studyCompare(const StudyFile& file, const StudyCompareOptions& options)
 {
     if (const auto checked = checkCompareOptions(options); !checked)
@@ -251,7 +263,8 @@ void addStudyCompare(CLI::App& study, const bool& json, std::function<int()>& ch
         "  A difference is test minus reference; lines give the test for a reference. Limits of agreement are bias -+ 1.96 SD (n - 1),\n"
         "  t intervals. Deming in closed form, jackknife intervals (Linnet), t with n - 2; the bias at a level is read off its line.\n"
         "  Passing-Bablok by the rule of 1983, ties found in decimal: no slope of exactly -1, limits by rank without a correction for\n"
-        "  ties. Least squares takes the reference as free of error.\n"
+        "  ties; no line where the test does not rise with the reference (Kendall's tau, ties as 0, is not above 0).\n"
+        "  Least squares takes the reference as free of error.\n"
         "  Linearity: the cusum of scores sqrt(L/l) for a point above the line and -sqrt(l/L) below it (l points above, L below), in\n"
         "  their order along the line, against 1.36 sqrt(L + l) (5 %, Kolmogorov-Smirnov). It is conservative, so that\n"
         "  no sign of a curve is weak evidence: look at the plot.\n"

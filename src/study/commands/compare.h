@@ -11,6 +11,7 @@
 #include "stats/compare/deming.h"
 #include "stats/compare/least_squares.h"
 #include "stats/compare/passing_bablok.h"
+#include "stats/compare/rank_correlation.h"
 
 #include <functional>
 #include <optional>
@@ -53,6 +54,8 @@ struct LevelBias {
 
 /// meanPercent   mean of 100 (test - reference) / reference; nothing with a reference of 0
 /// worst         which pair differs most, counted from 0 among those compared
+/// ranks         Passing and Bablok's rule is for methods that measure the same; where the ranks do not rise together its line means
+/// nothing
 struct StudyCompareReport {
     StudyCompareOptions options;
     StudyPairs pairs;
@@ -62,11 +65,20 @@ struct StudyCompareReport {
     stats::Deming deming;
     std::optional<stats::Deming> weightedDeming;
     stats::PassingBablok passingBablok;
+    stats::RankCorrelation ranks;
     stats::LeastSquares leastSquares;
     std::vector<LevelBias> biasAt;
     std::optional<StudyAccuracy> accuracy;
     std::vector<std::string> ignoredColumns;
+
+    /// Of two pairs and more: the test does not rise with the reference, so that Passing-Bablok gives no line.
+    bool doesNotRise() const { return ranks.tau && !ranks.rises(); }
 };
+
+/// From how many pairs on a line is more than indicative: handbook 5.5.
+inline constexpr std::size_t kFewestForSureLine = 40;
+/// Nothing where the rule gives none, and where the test does not rise with the reference.
+std::optional<stats::StraightLine> passingBablokLine(const StudyCompareReport& report);
 
 /// Compares the two columns of a file.
 /// errors  BadInput: an option out of its bounds, or a cell, with its line; see readStudyPairs

@@ -15,109 +15,10 @@ namespace {
 using CompareTable = std::vector<std::vector<std::string>>;
 using MaybeInterval = std::optional<stats::Interval>;
 
-/// From how many pairs on a regression is shown to people, and from how many on it is more than indicative: handbook 5.5.
+/// From how many pairs on a regression is shown to people: handbook 5.5.
 constexpr std::size_t kFewestForLine = 20;
-constexpr std::size_t kFewestForSureLine = 40;
 /// Up to so many pairs are listed one by one.
 constexpr std::size_t kMostListedPairs = 50;
-
-// JSON
-
-/// Slope and intercept with their intervals, into the open object.
-void writeCompareLine(
-    JsonWriter& json, const std::optional<stats::StraightLine>& line, const MaybeInterval& slopeCi, const MaybeInterval& interceptCi)
-{
-    json.key("slope").value(line ? std::optional(line->slope) : std::nullopt);
-    json.key("intercept").value(line ? std::optional(line->intercept) : std::nullopt);
-    writeBounds(json.key("slope_ci"), slopeCi);
-    writeBounds(json.key("intercept_ci"), interceptCi);
-}
-
-void writeCompareErrors(JsonWriter& json, const std::optional<stats::LineUncertainty>& uncertainty)
-{
-    json.key("slope_se").value(uncertainty ? std::optional(uncertainty->slopeError()) : std::nullopt);
-    json.key("intercept_se").value(uncertainty ? std::optional(uncertainty->errorAt(0)) : std::nullopt);
-}
-
-void writeComparePlace(JsonWriter& json, const StudyPairPlace& place)
-{
-    json.key("line").value(place.line).key(said(StudyTexts::tr("sample"))).value(place.sample);
-}
-
-void writeExcludedPairs(JsonWriter& json, const std::vector<ExcludedPair>& excluded)
-{
-    json.key("excluded").beginArray();
-    for (const ExcludedPair& one : excluded) {
-        json.beginObject();
-        writeComparePlace(json, one.place);
-        json.key("reason").value(one.reason).endObject();
-    }
-    json.endArray();
-}
-
-void writeCompareAgreement(JsonWriter& json, const StudyCompareReport& report)
-{
-    const stats::Agreement& agreement = report.agreement;
-    json.key("agreement").beginObject();
-    json.key("bias").value(agreement.bias).key("sd").value(agreement.sd);
-    json.key("lower").value(agreement.lower).key("upper").value(agreement.upper);
-    writeBounds(json.key("bias_ci"), agreement.biasCi);
-    writeBounds(json.key("lower_ci"), agreement.lowerCi);
-    writeBounds(json.key("upper_ci"), agreement.upperCi);
-    json.key("bias_se").value(agreement.biasError).key("limit_se").value(agreement.limitError);
-    json.key("mean_percent").value(report.meanPercent);
-    json.key("worst").beginObject();
-    writeComparePlace(json, report.pairs.places[report.worst]);
-    json.key("difference").value(report.pairs.test[report.worst] - report.pairs.reference[report.worst]).endObject().endObject();
-}
-
-void writeCompareDeming(JsonWriter& json, const char* key, const stats::Deming& deming, double errorRatio)
-{
-    json.key(key).beginObject();
-    writeCompareLine(json, deming.line, deming.slopeCi, deming.interceptCi);
-    writeCompareErrors(json, deming.uncertainty);
-    json.key("error_ratio").value(errorRatio).endObject();
-}
-
-std::optional<stats::StraightLine> passingBablokLine(const stats::PassingBablok& fit)
-{
-    if (!fit.slope || !fit.intercept)
-        return std::nullopt;
-    return stats::StraightLine { *fit.slope, *fit.intercept };
-}
-
-void writeComparePassingBablok(JsonWriter& json, const stats::PassingBablok& fit)
-{
-    json.key("passing_bablok").beginObject();
-    writeCompareLine(json, passingBablokLine(fit), fit.slopeCi, fit.interceptCi);
-    json.key("linear");
-    if (fit.linearity)
-        json.value(fit.linearity->linear);
-    else
-        json.null();
-    json.key("cusum_largest").value(fit.linearity ? std::optional(fit.linearity->largest) : std::nullopt);
-    json.key("cusum_critical").value(fit.linearity ? std::optional(fit.linearity->critical) : std::nullopt);
-    json.key("slopes_used").value(fit.slopes).endObject();
-}
-
-void writeCompareLeastSquares(JsonWriter& json, const stats::LeastSquares& fit)
-{
-    json.key("least_squares").beginObject();
-    writeCompareLine(json, fit.line, fit.slopeCi, fit.interceptCi);
-    writeCompareErrors(json, fit.uncertainty);
-    json.key("r").value(fit.r).key("r_squared").value(fit.rSquared).key("residual_sd").value(fit.residualSd).endObject();
-}
-
-void writeBiasAt(JsonWriter& json, const std::vector<LevelBias>& levels)
-{
-    json.key("bias_at").beginArray();
-    for (const LevelBias& one : levels) {
-        json.beginObject().key("level").value(one.level).key("bias").value(one.bias).key("percent").value(one.percent);
-        writeBounds(json.key("ci"), one.ci);
-        json.key("outside_range").value(one.outside).endObject();
-    }
-    json.endArray().key("bias_from").value("deming");
-}
 
 // Table
 
@@ -201,8 +102,16 @@ std::vector<std::string> lineRow(
     return { name, shortNumber(line->slope), boundsText(slopeCi), shortNumber(line->intercept), boundsText(interceptCi) };
 }
 
-std::string linearityText(const stats::PassingBablok& fit)
+/// Why there is no line, or whether the points follow one.
+std::string passingBablokText(const StudyCompareReport& report)
 {
+    if (report.doesNotRise())
+        return said(
+                   StudyTexts::tr("Passing-Bablok: no line, for the test does not rise with the reference (rank correlation, Kendall's tau "
+                                  "%1): see whether the pairs belong together and span a wide range."),
+                   shortNumber(*report.ranks.tau))
+            + '\n';
+    const stats::PassingBablok& fit = report.passingBablok;
     if (!fit.linearity)
         return "";
     return said(fit.linearity->linear
@@ -236,7 +145,7 @@ std::string linesInWords(const StudyCompareReport& report)
         + '\n';
     if (report.agreement.n < kFewestForSureLine)
         text += said(StudyTexts::tr("Indicative only: fewer than %1 pairs."), std::to_string(kFewestForSureLine)) + '\n';
-    return text + linearityText(report.passingBablok)
+    return text + passingBablokText(report)
         + said(StudyTexts::tr("Correlation r %1, which says nothing about agreement."), maybeText(report.leastSquares.r)) + "\n\n";
 }
 
@@ -254,8 +163,8 @@ std::string regressionTable(const StudyCompareReport& report)
     if (report.weightedDeming)
         rows.push_back(lineRow(said(StudyTexts::tr("weighted Deming")), report.weightedDeming->line, report.weightedDeming->slopeCi,
             report.weightedDeming->interceptCi));
-    rows.push_back(lineRow(
-        said(StudyTexts::tr("Passing-Bablok")), passingBablokLine(passingBablok), passingBablok.slopeCi, passingBablok.interceptCi));
+    rows.push_back(
+        lineRow(said(StudyTexts::tr("Passing-Bablok")), passingBablokLine(report), passingBablok.slopeCi, passingBablok.interceptCi));
     rows.push_back(lineRow(
         said(StudyTexts::tr("least squares")), report.leastSquares.line, report.leastSquares.slopeCi, report.leastSquares.interceptCi));
     return alignedTable(rows) + linesInWords(report) + biasTable(report);
@@ -335,8 +244,7 @@ report::PlotPanel regressionPanel(const StudyCompareReport& report)
     if (report.agreement.n < kFewestForLine)
         return panel;
     drawCompareLine(panel, StudyTexts::tr("Deming: %1"), report.deming.line, from, to, report::PlotStroke::Strong);
-    drawCompareLine(
-        panel, StudyTexts::tr("Passing-Bablok: %1"), passingBablokLine(report.passingBablok), from, to, report::PlotStroke::Dashed);
+    drawCompareLine(panel, StudyTexts::tr("Passing-Bablok: %1"), passingBablokLine(report), from, to, report::PlotStroke::Dashed);
     return panel;
 }
 
@@ -358,9 +266,13 @@ std::string compareFootnote(const StudyCompareReport& report)
     if (report.agreement.sd)
         lines.push_back(said(StudyTexts::tr("Limits: bias ± 1.96 SD of the differences; dotted: ends of the %1 intervals."),
             percentText(report.options.confidence)));
-    lines.push_back(n < kFewestForLine
-            ? said(StudyTexts::tr("Regression lines are drawn from %1 pairs on."), std::to_string(kFewestForLine))
-            : said(StudyTexts::tr("Deming with error ratio %1; Passing-Bablok of 1983."), ratio));
+    if (n < kFewestForLine)
+        lines.push_back(said(StudyTexts::tr("Regression lines are drawn from %1 pairs on."), std::to_string(kFewestForLine)));
+    else
+        lines.push_back(said(report.doesNotRise()
+                ? StudyTexts::tr("Deming with error ratio %1; no Passing-Bablok line, for the test does not rise with the reference.")
+                : StudyTexts::tr("Deming with error ratio %1; Passing-Bablok of 1983."),
+            ratio));
     if (n >= kFewestForLine && n < kFewestForSureLine)
         lines.push_back(said(StudyTexts::tr("Lines are indicative only: fewer than %1 pairs."), std::to_string(kFewestForSureLine)));
     if (!report.pairs.excluded.empty())
@@ -369,25 +281,6 @@ std::string compareFootnote(const StudyCompareReport& report)
 }
 
 } // namespace
-
-std::string studyCompareJson(const StudyCompareReport& report)
-{
-    JsonWriter json;
-    json.beginObject().key("format").value(1).key("n").value(report.agreement.n);
-    writeExcludedPairs(json, report.pairs.excluded);
-    writeCompareAgreement(json, report);
-    writeCompareDeming(json, "deming", report.deming, report.options.errorRatio);
-    if (report.weightedDeming)
-        writeCompareDeming(json, "weighted_deming", *report.weightedDeming, report.options.errorRatio);
-    writeComparePassingBablok(json, report.passingBablok);
-    writeCompareLeastSquares(json, report.leastSquares);
-    writeBiasAt(json, report.biasAt);
-    if (report.accuracy)
-        writeStudyAccuracy(json, *report.accuracy);
-    json.key("indicative").value(report.agreement.n < kFewestForSureLine);
-    json.key("confidence").value(report.options.confidence).key("ignored_columns").array(report.ignoredColumns).endObject();
-    return json.text() + '\n';
-}
 
 std::string studyCompareTable(const StudyCompareReport& report)
 {

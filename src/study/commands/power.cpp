@@ -67,6 +67,20 @@ base::Done addRunLengths(StudyPowerReport& report)
     return {};
 }
 
+base::Done addAlarmsGoingOn(StudyPowerReport& report)
+{
+    const auto shares = stats::firingShares(report.settings, std::vector { stats::MethodError {} });
+    if (!shares)
+        return shares.error();
+    const auto alarms = [&](double share) {
+        return stats::falseAlarmsGoingOn(report.schedule->meters, report.schedule->setsPerDay, kAlarmDays, share);
+    };
+    const stats::PowerFigure& share = shares->front();
+    report.falseAlarmsGoingOn = stats::PowerFigure { alarms(share.value),
+        share.standardError ? std::optional(alarms(*share.standardError)) : std::nullopt };
+    return {};
+}
+
 struct StudyPowerArguments {
     std::string rules = kStudyDefaultRules;
     std::string rangeReading = "opposite";
@@ -152,6 +166,10 @@ base::Result<StudyPowerReport> studyPower(const StudyPowerOptions& options)
         return done.error();
     if (const auto done = addRunLengths(report); !done)
         return done.error();
+    if (report.schedule) {
+        if (const auto done = addAlarmsGoingOn(report); !done)
+            return done.error();
+    }
     return report;
 }
 
@@ -178,6 +196,8 @@ void addStudyPower(CLI::App& study, const bool& json, std::function<int()>& chos
         "  Chances when nothing is wrong, at a shift, and at a larger spread. Results are taken as normal and independent, all levels off\n"
         "  alike; counts start empty. Rules are those of study rules, with every reading: within a level, across the levels of a set, and\n"
         "  on from set to set. Exact, except 7T and very many states: simulated.\n"
+        "  False alarms are told twice: where counts start anew after each alarm, one for each average number of sets; and where they go\n"
+        "  on, as study rules counts, the sets on which a rule fires: a run that goes on alarms with every set.\n"
         "Example:\n  meterkeep-cli study power --rules 1-3s,2-2s,R-4s --levels 2 --shift 0,1,2,3 --meters 12 --sets-per-day 1");
     whenChosen(*command, chosen, [arguments, &json] { return runStudyPower(*arguments, json); });
 }

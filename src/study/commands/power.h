@@ -53,6 +53,8 @@ struct StudyRunLength {
     std::optional<double> days;
 };
 
+/// falseAlarms          in 30 days, where counts start anew after each alarm
+/// falseAlarmsGoingOn   where they go on, as study rules counts: a pattern that goes on alarms with every set
 struct StudyPowerReport {
     stats::RuleSettings settings; // the rules that reject
     std::vector<std::string> warnOnly;
@@ -62,7 +64,8 @@ struct StudyPowerReport {
     std::vector<StudyPowerPoint> points; // by random error, then by shift, as asked for
     std::vector<StudyRunLength> lengths;
     std::optional<StudySchedule> schedule;
-    std::optional<double> falseAlarms; // in 30 days
+    std::optional<double> falseAlarms;
+    std::optional<stats::PowerFigure> falseAlarmsGoingOn;
 };
 
 /// errors  BadInput: meters not a whole number from 1 to 100,000, sets a day not above 0 or above 1,000

@@ -28,7 +28,11 @@ void writePowerSchedule(JsonWriter& json, const StudyPowerReport& report)
         return;
     }
     json.beginObject().key("meters").value(report.schedule->meters).key("sets_per_day").value(report.schedule->setsPerDay);
-    json.key("days").value(kAlarmDays).key("false_alarms").value(report.falseAlarms).endObject();
+    json.key("days").value(kAlarmDays).key("false_alarms").value(report.falseAlarms);
+    json.key("counts_after_alarm").value("start-anew"); // what false_alarms, and every run length, takes for granted
+    json.key("counts_go_on").beginObject();
+    writePowerFigure(json, "false_alarms", report.falseAlarmsGoingOn);
+    json.endObject().endObject();
 }
 
 std::string withStandardError(const std::string& value, const std::optional<std::string>& standardError)
@@ -203,6 +207,17 @@ report::PlotPanel runLengthPanel(const StudyPowerReport& report)
     return panel;
 }
 
+/// With what each figure assumes of the counts after an alarm.
+std::string falseAlarmLines(const StudyPowerReport& report)
+{
+    return said(StudyTexts::tr("%1: %2 false alarms in 30 days, when each ends with fresh counts."), scheduleText(*report.schedule),
+               shortNumber(*report.falseAlarms))
+        + '\n'
+        + said(StudyTexts::tr("%1 where counts go on after an alarm, as study rules counts: a run that goes on alarms with every set."),
+            runLengthText(report.falseAlarmsGoingOn))
+        + '\n' + said(StudyTexts::tr("A shift begins at any moment between two sets.")) + '\n';
+}
+
 } // namespace
 
 report::PlotCurve powerCurve(const stats::RuleSettings& settings, double random, std::size_t sets, double lower, double upper)
@@ -262,10 +277,8 @@ std::string studyPowerTable(const StudyPowerReport& report)
     if (!report.warnOnly.empty())
         text += said(StudyTexts::tr("Left out, since they only warn: %1."), joined(report.warnOnly, ", ")) + '\n';
     text += alignedTable(points) + said(StudyTexts::tr("On average, at random error x 1:")) + '\n' + alignedTable(lengths);
-    if (report.falseAlarms)
-        text += said(StudyTexts::tr("%1: %2 false alarms in 30 days, when each ends with fresh counts."), scheduleText(*report.schedule),
-                    shortNumber(*report.falseAlarms))
-            + '\n' + said(StudyTexts::tr("A shift begins at any moment between two sets.")) + '\n';
+    if (report.falseAlarms && report.falseAlarmsGoingOn)
+        text += falseAlarmLines(report);
     return text + joined(powerMethod(report, Shown::Table), "\n") + '\n';
 }
 

@@ -2,6 +2,7 @@
 #include "stats/power/rule_power.h"
 
 #include "reference/reference_table.h"
+#include "stats/power/rule_simulation.h"
 #include "stats/rule_chain_sample.h"
 
 #include <gtest/gtest.h>
@@ -200,6 +201,55 @@ TEST(AverageRunLengths, AgreeWithTheHandbook)
     EXPECT_NEAR(median("1-3s/2-2s/R-4s/4-1s/10x"), 5, 1);
 }
 
+namespace {
+
+double firingShareOf(const RuleSettings& settings, const MethodError& error = {})
+{
+    const auto shares = firingShares(settings, std::vector { error });
+    EXPECT_TRUE(shares && !shares->at(0).standardError.has_value());
+    return shares ? shares->at(0).value : -1;
+}
+
+} // namespace
+
+TEST(FiringShares, MeetTheHandbookWhereCountsGoOn)
+{
+    // Handbook 6.4: false signals per set, 400,000 simulated sets, two levels; within 3.5 of its standard errors and its rounding.
+    const std::vector<std::pair<const char*, double>> rows = { { "1-2s", 8.9 }, { "1-3s", 0.55 }, { "2-2s", 0.31 }, { "R-4s", 0.11 },
+        { "4-1s", 0.37 }, { "10x", 0.57 }, { "1-3s/2-2s/R-4s", 0.92 }, { "1-3s/2-2s/R-4s/4-1s/10x", 1.83 } };
+    for (const auto& [rules, percent] : rows)
+        EXPECT_NEAR(100 * firingShareOf(powerSettings(rules, 2)), percent,
+            3.5 * std::sqrt(percent * (100 - percent) / 400'000) + (percent > 8 ? 0.05 : 0.005))
+            << rules;
+}
+
+TEST(FiringShares, AreWhatControlSeriesDoesWithoutARestart)
+{
+    // Simulated by ControlSeries; 4.5 standard errors.
+    const auto expectSame = [](const RuleSettings& settings, const MethodError& error) {
+        const Simulated simulated = simulatedFiringShare(settings, error);
+        EXPECT_NEAR(firingShareOf(settings, error), simulated.value, 4.5 * simulated.standardError);
+    };
+    expectSame(powerSettings("1-3s/2-2s/R-4s/4-1s/10x", 2), {});
+    expectSame(powerSettings("1-3s/2-2s/R-4s/4-1s/8x", 2, RangeReading::Difference), { 0.7, 1.2 });
+    expectSame(powerSettings("2of3-2s/3-1s", 3), { -0.4, 1 });
+    expectSame(powerSettings("2of3-2s/6x", 1), { 0.5, 1 });
+}
+
+TEST(FiringShares, AreKnownForRunsOfOneLevel)
+{
+    // Analytic: the last n results lie on one side of the mean, or beyond one limit.
+    const double beyondOne = 0.5 * std::erfc(1 / std::sqrt(2.0));
+    EXPECT_NEAR(firingShareOf(powerSettings("10x", 1)), std::pow(0.5, 9), 1e-14);
+    EXPECT_NEAR(firingShareOf(powerSettings("12x/6x", 1)), std::pow(0.5, 5), 1e-14);
+    EXPECT_NEAR(firingShareOf(powerSettings("4-1s", 1)), 2 * std::pow(beyondOne, 4), 1e-14);
+    EXPECT_EQ(firingShareOf(powerSettings("R-4s", 1)), 0);
+    // Where nothing is remembered it is the chance of one set.
+    EXPECT_NEAR(firingShareOf(powerSettings("1-3s/R-4s", 2), { 1, 1.5 }), rejectionOf(powerSettings("1-3s/R-4s", 2), { 1, 1.5 }), 1e-14);
+    EXPECT_TRUE(firingShares(powerSettings("1-3s/2-2s/4-1s/10x", 4), std::vector { MethodError {} })->at(0).standardError.has_value());
+    EXPECT_FALSE(firingShares(powerSettings("", 2), std::vector { MethodError {} }));
+}
+
 class PowerOf : public testing::TestWithParam<std::tuple<const char*, std::size_t, RangeReading>> {
 protected:
     RuleSettings settings() const { return powerSettings(std::get<0>(GetParam()), std::get<1>(GetParam()), std::get<2>(GetParam())); }
@@ -319,6 +369,7 @@ TEST(FalseAlarms, AreOneForEachAverageRunLength)
 {
     // Handbook 6.4: 1-2s as a reject rule shows a false alarm nearly every day on a ward with 10 meters and one set a day.
     EXPECT_NEAR(falseAlarms(10, 1, 30, runLengthOf(powerSettings("1-2s", 2), 0)), 26.7, 0.05);
+    EXPECT_NEAR(falseAlarmsGoingOn(10, 1, 30, firingShareOf(powerSettings("1-2s", 2))), 26.7, 0.05); // it remembers nothing
 }
 
 } // namespace mk::stats

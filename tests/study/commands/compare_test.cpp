@@ -53,7 +53,7 @@ TEST(StudyCompareCommand, PrintsWhatTheContractNames)
         R"("bias_se":0,"limit_se":0,"mean_percent":38.75,"worst":{"line":2,"sample":null,"difference":1}},)"
         R"("deming":{"slope":1,"intercept":1,"slope_ci":[1,1],"intercept_ci":[1,1],"slope_se":0,"intercept_se":0,"error_ratio":1},)"
         R"("passing_bablok":{"slope":1,"intercept":1,"slope_ci":[1,1],"intercept_ci":[1,1],"linear":true,"cusum_largest":0,"cusum_critical":0,)"
-        R"("slopes_used":10},)"
+        R"("slopes_used":10},"passing_bablok_because":null,"kendall_tau":1,)"
         R"("least_squares":{"slope":1,"intercept":1,"slope_ci":[1,1],"intercept_ci":[1,1],"slope_se":0,"intercept_se":0,"r":1,"r_squared":1,)"
         R"("residual_sd":0},)"
         R"("bias_at":[{"level":4,"bias":1,"percent":25,"ci":[1,1],"outside_range":false},)"
@@ -76,6 +76,42 @@ TEST(StudyCompareCommand, SaysNullWhereThereIsNoAnswer)
     EXPECT_TRUE(holds(outcome.out, R"({"level":70,"bias":null,"percent":null,"ci":null,)"));
     EXPECT_FALSE(holds(outcome.out, "criteria"));
     EXPECT_FALSE(holds(outcome.out, "nan"));
+}
+
+TEST(StudyCompareCommand, DrawsNoPassingBablokLineWhereTheTestDoesNotRise)
+{
+    const auto jsonOf = [](const std::string& rows) {
+        return runStudies({ "compare", studyCsv("reference,test\n" + rows), "--json" }).out;
+    };
+    // Two of six pairs of points rise, four fall: the rule of 1983 alone gives a line there.
+    const std::string falling = "10,14\n20,19\n30,11\n40,12\n";
+    EXPECT_TRUE(compareReport("reference,test\n" + falling).passingBablok.slope.has_value());
+    EXPECT_TRUE(holds(jsonOf(falling),
+        R"("passing_bablok":null,"passing_bablok_because":"rank-correlation-not-positive","kendall_tau":-0.3333333333333333,)"));
+    EXPECT_TRUE(holds(jsonOf("10,11\n20,12\n30,9\n40,12\n"), R"("kendall_tau":0.16666666666666666,)")); // three rise, two fall, one is tied
+    EXPECT_TRUE(holds(jsonOf("10,11\n20,12\n30,9\n40,12\n"), R"("passing_bablok":{"slope":)"));
+    EXPECT_TRUE(holds(jsonOf("10,5\n20,5\n30,5\n"),
+        R"("passing_bablok":null,"passing_bablok_because":"rank-correlation-not-positive","kendall_tau":0,)"));
+    // One pair has no order: there the figures are null, as ever.
+    EXPECT_TRUE(holds(jsonOf("10,11\n"), R"("slopes_used":0},"passing_bablok_because":null,"kendall_tau":null,)"));
+}
+
+TEST(StudyCompareCommand, SaysInWordsWhyThereIsNoPassingBablokLine)
+{
+    std::string bytes = "reference,test\n";
+    for (int i = 0; i < 25; ++i)
+        bytes += std::to_string(100 + i) + "," + std::to_string(110 - i % 7 - i / 5) + "\n";
+    const auto report = compareReport(bytes);
+    ASSERT_TRUE(report.passingBablok.slope.has_value());
+    EXPECT_TRUE(report.doesNotRise());
+    EXPECT_FALSE(passingBablokLine(report).has_value());
+    const auto table = studyCompareTable(report);
+    EXPECT_TRUE(holds(table, "Passing-Bablok: no line, for the test does not rise with the reference (rank correlation, Kendall's tau -0."))
+        << table;
+    EXPECT_FALSE(holds(table, "weak evidence of a straight line"));
+    EXPECT_FALSE(holds(table, "do not rely on the lines"));
+    EXPECT_EQ(studyComparePlot(report).panels[1].curves.size(), 2U); // equal, Deming
+    EXPECT_TRUE(holds(studyComparePlot(report).footnote, "no Passing-Bablok line"));
 }
 
 TEST(StudyCompareCommand, TellsAccuracyOnlyWithAUnit)

@@ -114,6 +114,32 @@ TEST(StudyPowerCommand, TellsAWardWhatToExpect)
     EXPECT_NE(faultOfStudyPower({ "--sets-per-day", "nan" }).find("--sets-per-day: 'nan' is not a number"), std::string::npos);
 }
 
+TEST(StudyPowerCommand, SaysWhatHappensToCountsAfterAnAlarm)
+{
+    // By hand: 2-2s of one level, p beyond one limit of 2 SD. Where counts go on, the last two lie beyond the same limit with 2 p². Where
+    // they start anew, E = 1 + 2 p F + (1 - 2 p) E and F = 1 + p F + (1 - 2 p) E give E = (1 + p) / (2 p²) sets from alarm to alarm.
+    const double p = 0.5 * std::erfc(std::sqrt(2.0));
+    const auto json = runPower(
+        { "--rules", "2-2s", "--levels", "1", "--shift", "0", "--random", "1", "--meters", "12", "--sets-per-day", "1", "--json" })
+                          .out;
+    EXPECT_NEAR(testing_studies::jsonNumber(json, "false_alarms"), 360 * 2 * p * p / (1 + p), 1e-9) << json;
+    EXPECT_NEAR(testing_studies::jsonNumber(json, "false_alarms", "counts_go_on"), 360 * 2 * p * p, 1e-9) << json;
+    EXPECT_TRUE(testing_studies::holds(json, R"("counts_after_alarm":"start-anew","counts_go_on":{"false_alarms":0.37)")) << json;
+    EXPECT_TRUE(testing_studies::holds(json, R"("method":"exact","standard_error":null}}})")) << json;
+    // 10x of one level: once in 1,023 sets, or 2 in 1,024.
+    const auto table = runPower({ "--rules", "10x", "--levels", "1", "--shift", "0", "--random", "1", "--meters", "1023" }).out;
+    EXPECT_TRUE(testing_studies::holds(table,
+        "1023 meters, 1 set a day each: 30 false alarms in 30 days, when each ends with fresh counts.\n"
+        "59.9414 where counts go on after an alarm"))
+        << table;
+    EXPECT_FALSE(testing_studies::holds(runPower({ "--rules", "10x" }).out, "go on after an alarm")); // only of a ward
+    const auto trend = runPower({ "--rules", "7T", "--levels", "1", "--shift", "0", "--random", "1", "--meters", "100", "--json" }).out;
+    // 2 / 7! of the sets end seven in order, those that go on among them.
+    EXPECT_NEAR(testing_studies::jsonNumber(trend, "false_alarms", "counts_go_on"), 3000 * 2 / 5040.0,
+        4 * testing_studies::jsonNumber(trend, "standard_error", "counts_go_on"));
+    EXPECT_GT(testing_studies::jsonNumber(trend, "standard_error", "counts_go_on"), 0);
+}
+
 TEST(StudyPowerCommand, RefusesWhatCannotBeAsked)
 {
     EXPECT_EQ(faultOfStudyPower({ "--levels", "5" }), "the number of levels must be 1 to 4\n");
