@@ -119,7 +119,7 @@ base::Result<std::pair<base::MeterId, std::string>> theMeterCalled(store::Reader
 void writeStops(JsonWriter& json, const std::vector<store::ToldStop>& stops, const Zone& zone)
 {
     json.key("stops").beginArray();
-    for (const auto& [record, stoppedBy, endedBy] : stops) {
+    for (const auto& [record, stoppedBy, endedBy, signature] : stops) {
         json.beginObject().key("meter").value(record.stop.meter.value).key("state").value(record.stop.withdrawn ? "withdrawn" : "on-hold");
         json.key("at");
         writeMoment(json, record.stop.at, zone);
@@ -130,7 +130,9 @@ void writeStops(JsonWriter& json, const std::vector<store::ToldStop>& stops, con
         else
             json.null();
         json.key("ended_by").value(record.endedBy ? std::optional(endedBy) : std::nullopt);
-        json.key("ended_seq").value(record.endedBy ? std::optional(record.endedBy->value) : std::nullopt).endObject();
+        json.key("ended_seq").value(record.endedBy ? std::optional(record.endedBy->value) : std::nullopt);
+        json.key("signed_by").value(signature ? std::optional(signature->act.by.value) : std::nullopt);
+        json.key("signed_seq").value(signature ? std::optional(signature->seq.value) : std::nullopt).endObject();
     }
     json.endArray();
 }
