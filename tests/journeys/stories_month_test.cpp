@@ -124,4 +124,24 @@ TEST_F(DemoMonthTold, EveryKindHasItsHeadAndNothingIsSaidToBeNone)
     EXPECT_TRUE(text.contains(QLatin1String("Makers' notices: none"))) << text.toStdString();
 }
 
+TEST_F(DemoMonthTold, AMetersFileTellsItsWholeLife)
+{
+    const QJsonArray life = QJsonDocument::fromJson(run({ QStringLiteral("meter"), QStringLiteral("M-05"), QStringLiteral("--json") }))
+                                .object()
+                                .value(QLatin1String("life"))
+                                .toArray();
+    const QStringList kinds = textsOf(life, "what"), times = textsOf(life, "at");
+    EXPECT_EQ(kinds.first(), QLatin1String("enrolled"));
+    EXPECT_EQ(kinds.count(QStringLiteral("withdrawn")), 1);
+    EXPECT_EQ(kinds.count(QStringLiteral("comparison")), 7);
+    EXPECT_EQ(kinds.count(QStringLiteral("return-step")), 3);
+    ASSERT_EQ(kinds.count(QStringLiteral("signed")), 1);
+    EXPECT_EQ(life.at(kinds.indexOf(QStringLiteral("signed"))).toObject().value(QLatin1String("by")).toString(), QLatin1String("rook"));
+    EXPECT_LT(kinds.indexOf(QStringLiteral("withdrawn")), kinds.indexOf(QStringLiteral("signed")));
+    for (const auto& event : life)
+        EXPECT_FALSE(event.toObject().value(QLatin1String("evidence")).toArray().isEmpty());
+    const QByteArray text = run({ QStringLiteral("meter"), QStringLiteral("M-05") });
+    EXPECT_TRUE(text.contains("Withdrawn: The laboratory comparison failed.")) << text.toStdString();
+}
+
 } // namespace mk::journeys

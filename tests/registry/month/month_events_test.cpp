@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // A month told beside its figures (handbook 7.2): a small story for each kind, and none for a month in which nothing happened.
 #include "registry/desk/desk_ward.h"
+#include "registry/meter/whole_life.h"
 #include "registry/month/month_events.h"
 
 #include <algorithm>
@@ -129,11 +130,11 @@ TEST_F(MonthTold, ALookbackIsOpenUntilItIsDecided)
     closed.entry = seq;
     closed.decision = "no result in doubt";
     ward.facts.put(closed);
-    const auto later = told().lookbacks;
-    ASSERT_EQ(later.size(), 1u);
-    EXPECT_TRUE(later.front().open) << "at the end of May";
-    EXPECT_EQ(later.front().closedBy, base::OperatorId("C1"));
-    EXPECT_EQ(later.front().evidence.front(), seq);
+    const auto decided = told().lookbacks;
+    ASSERT_EQ(decided.size(), 1u);
+    EXPECT_TRUE(decided.front().open) << "at the end of May";
+    EXPECT_EQ(decided.front().closedBy, base::OperatorId("C1"));
+    EXPECT_EQ(decided.front().evidence.front(), seq);
 }
 
 TEST_F(MonthTold, NonconformitiesAndNotices)
@@ -257,6 +258,30 @@ TEST_F(MonthTold, WhatWasStruckThroughAndCorrectedIsThere)
     EXPECT_EQ(events.annulled.front().entry.seq, run);
     EXPECT_EQ(kindOf(events.annulled.front().entry.act), "control.run");
     EXPECT_EQ(events.annulled.front().annulment.act.reason, "Never run.");
+}
+
+TEST_F(MonthTold, AMetersLifeIsOneListInTheOrderOfItsTimes)
+{
+    compare("P1", "160", "100");
+    ward.goTo("2026-05-05T08:00");
+    compare("P2", "161", "100");
+    ward.facts.put(acts::NoteAdded { at("2026-05-04T12:00"), base::OperatorId("N2"), base::MeterId("M1"), "Port looks soiled." });
+    const MeterRecord meter = **ward.facts.meter(base::MeterId("M1"));
+    const auto life = wholeLife(ward.facts, meter, at("2026-06-01T00:00"));
+    ASSERT_TRUE(life) << life.error().text;
+    EXPECT_TRUE(std::ranges::is_sorted(*life, {}, &LifeEvent::at));
+    std::vector<std::string> kinds;
+    for (const auto& event : *life) {
+        kinds.emplace_back(word(event.what));
+        EXPECT_FALSE(event.evidence.empty()) << kinds.back();
+    }
+    EXPECT_EQ(kinds.front(), "enrolled");
+    const auto withdrawn = std::ranges::find(*life, LifeKind::Withdrawn, &LifeEvent::what);
+    ASSERT_NE(withdrawn, life->end());
+    EXPECT_EQ(withdrawn->code, "comparison-failed");
+    EXPECT_EQ(std::ranges::count(kinds, "comparison"), 2);
+    EXPECT_EQ(std::ranges::count(kinds, "note"), 1);
+    EXPECT_EQ(std::ranges::count(kinds, "look-back-opened"), 1);
 }
 
 } // namespace
