@@ -224,9 +224,12 @@ int runMeter(const Globals& globals, const std::string& meter, const std::string
     if (!every)
         return printFault(every.error());
     const std::size_t hidden = *every - sets->size();
+    const auto life = wholeLife(reader, row->history.meter, open->at);
+    if (!life)
+        return printFault(life.error());
     if (!globals.json)
         return printText(lineOf(foundBy(how)) + lineOf(words::owedInLine(owed)) + rowInWords(*row, reader.zone())
-            + setsInWords(*sets, reader.zone()) + lineOf(setsHidden(hidden)));
+            + setsInWords(*sets, reader.zone()) + lineOf(setsHidden(hidden)) + "\n" + lifeInWords(*life, reader.zone()));
     JsonWriter json;
     json.beginObject().key("format").value(1).key("at");
     writeMoment(json, open->at, reader.zone());
@@ -239,6 +242,7 @@ int runMeter(const Globals& globals, const std::string& meter, const std::string
         .value(how);
     if (const base::Done written = writeMeterFile(json, reader, row->history.meter, open->at); !written)
         return printFault(written.error());
+    writeLife(json, *life, reader.zone());
     writeReturnOwed(json, owed);
     json.key("filters")
         .beginObject()

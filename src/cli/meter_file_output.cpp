@@ -3,6 +3,10 @@
 
 #include "cli/board_output.h"
 #include "base/unread.h"
+#include "words/numbers.h"
+#include "words/whole_life.h"
+
+#include <QCoreApplication>
 
 namespace mk::cli {
 
@@ -10,6 +14,10 @@ using namespace registry;
 using base::Done;
 
 namespace {
+
+struct LifeTableTexts {
+    Q_DECLARE_TR_FUNCTIONS(MeterFile)
+};
 
 std::optional<std::string> yesNo(const std::optional<YesNo>& answer)
 {
@@ -119,7 +127,7 @@ base::Result<std::pair<base::MeterId, std::string>> theMeterCalled(store::Reader
 void writeStops(JsonWriter& json, const std::vector<store::ToldStop>& stops, const Zone& zone)
 {
     json.key("stops").beginArray();
-    for (const auto& [record, stoppedBy, endedBy] : stops) {
+    for (const auto& [record, stoppedBy, endedBy, signature] : stops) {
         json.beginObject().key("meter").value(record.stop.meter.value).key("state").value(record.stop.withdrawn ? "withdrawn" : "on-hold");
         json.key("at");
         writeMoment(json, record.stop.at, zone);
@@ -130,9 +138,46 @@ void writeStops(JsonWriter& json, const std::vector<store::ToldStop>& stops, con
         else
             json.null();
         json.key("ended_by").value(record.endedBy ? std::optional(endedBy) : std::nullopt);
-        json.key("ended_seq").value(record.endedBy ? std::optional(record.endedBy->value) : std::nullopt).endObject();
+        json.key("ended_seq").value(record.endedBy ? std::optional(record.endedBy->value) : std::nullopt);
+        json.key("signed_by").value(signature ? std::optional(signature->act.by.value) : std::nullopt);
+        json.key("signed_seq").value(signature ? std::optional(signature->seq.value) : std::nullopt).endObject();
     }
     json.endArray();
+}
+
+void writeLife(JsonWriter& json, const std::vector<LifeEvent>& life, const Zone& zone)
+{
+    json.key("life").beginArray();
+    for (const auto& event : life) {
+        json.beginObject().key("at");
+        writeMoment(json, event.at, zone);
+        json.key("what").value(word(event.what)).key("by").value(event.by ? std::optional(event.by->value) : std::nullopt);
+        json.key("code").value(event.code.empty() ? std::nullopt : std::optional(event.code));
+        json.key("detail").value(event.text.empty() ? std::nullopt : std::optional(event.text));
+        json.key("state").value(event.state ? std::optional(std::string(word(*event.state))) : std::nullopt);
+        json.key("ward").value(event.ward ? std::optional(event.ward->value) : std::nullopt);
+        json.key("text").value(words::lifeSaid(event).trimmed().toStdString()).key("evidence").beginArray();
+        for (const auto seq : event.evidence)
+            json.value(seq.value);
+        json.endArray().endObject();
+    }
+    json.endArray();
+}
+
+std::string lifeInWords(const std::vector<LifeEvent>& life, const Zone& zone)
+{
+    std::vector<std::vector<std::string>> table { {} };
+    for (const QString& column :
+        { LifeTableTexts::tr("when"), LifeTableTexts::tr("by"), LifeTableTexts::tr("entries"), LifeTableTexts::tr("what happened") })
+        table.front().push_back(column.toStdString());
+    for (const auto& event : life) {
+        QStringList entries;
+        for (const auto seq : event.evidence)
+            entries << QString::number(seq.value);
+        table.push_back({ words::full(event.at, zone).toStdString(), event.by ? event.by->value : std::string(),
+            entries.join(QStringLiteral(", ")).toStdString(), words::lifeSaid(event).trimmed().toStdString() });
+    }
+    return alignedTable(table);
 }
 
 Done writeMeterFile(JsonWriter& json, store::Reader& reader, const MeterRecord& meter, base::Moment at)

@@ -2,6 +2,7 @@
 #pragma once
 
 #include "cli/output.h"
+#include "registry/meter/whole_life.h"
 #include "store/read/read_month.h"
 
 namespace mk::cli {
@@ -12,6 +13,11 @@ base::Result<std::pair<base::MeterId, std::string>> theMeterCalled(store::Reader
 
 /// What handbook 1.1 asks of a meter's file, as the key `file`.
 base::Done writeMeterFile(JsonWriter& json, store::Reader& reader, const registry::MeterRecord& meter, base::Moment at);
+
+/// The key `life`: everything that befell the meter, oldest first.
+void writeLife(JsonWriter& json, const std::vector<registry::LifeEvent>& life, const registry::Zone& zone);
+/// The same as a table for people, with its heading.
+std::string lifeInWords(const std::vector<registry::LifeEvent>& life, const registry::Zone& zone);
 
 /// Under the key `stops`: what was held or withdrawn, why, by whom, and whose signature or control ended it.
 void writeStops(JsonWriter& json, const std::vector<store::ToldStop>& stops, const registry::Zone& zone);

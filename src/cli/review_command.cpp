@@ -3,12 +3,15 @@
 
 #include "base/version.h"
 #include "cli/meter_file_output.h"
+#include "cli/month_events_output.h"
 #include "cli/output.h"
 #include "registry/policy/retention.h"
 #include "report/paper/month_report.h"
+#include "words/month_events.h"
 #include "words/months.h"
 #include "words/numbers.h"
 #include "words/patterns.h"
+#include "store/read/read_month_events.h"
 #include "store/read/read_patterns.h"
 #include "store/read/signed_months.h"
 #include "words/policy.h"
@@ -248,6 +251,7 @@ base::Done writePdf(
     input.printedAt = now;
     input.signatures = extras.signatures;
     input.patterns = extras.patterns;
+    input.sections = words::monthSections(extras.events, extras.stops, input.zone);
     return report::writeMonthReport(input, *options.out);
 }
 
@@ -273,12 +277,15 @@ Result<std::string> review(store::Session& session, const ReviewOptions& options
     auto signatures = store::signedReviews(*reader, ward, *month);
     const auto reviews = reader->facts<acts::ReviewSigned>();
     auto stops = store::stopsOf(*reader, *reading);
-    if (!patterns || !signatures || !reviews || !stops)
-        return !patterns ? patterns.error() : !signatures ? signatures.error() : !reviews ? reviews.error() : stops.error();
+    auto events = store::readMonthEvents(*reader, *reading);
+    for (const base::Fault* fault : { patterns ? nullptr : &patterns.error(), signatures ? nullptr : &signatures.error(),
+             reviews ? nullptr : &reviews.error(), stops ? nullptr : &stops.error(), events ? nullptr : &events.error() })
+        if (fault != nullptr)
+            return *fault;
     const ReviewExtras extras { std::move(patterns).value(), std::move(signatures).value(),
         operatorMonths(reading->meters, *month, ward, reader->zone()),
         monthSignature(*reviews, *month, ward, options.at.value_or(now), reading->policy, reader->zone()),
-        retentionEnds(lastDayOf(*month), reading->policy), std::move(stops).value() };
+        retentionEnds(lastDayOf(*month), reading->policy), std::move(stops).value(), std::move(events).value() };
     if (options.out)
         if (const base::Done written = writePdf(*reader, *reading, extras, options, now); !written)
             return written.error();
@@ -339,6 +346,7 @@ std::string reviewJson(const MonthFigures& figures, const ReviewExtras& extras, 
     json.endArray();
     json.key("filters").value(figures.ward ? "ward " + figures.ward->value : std::string("none"));
     writeStops(json, extras.stops, zone);
+    writeMonthEvents(json, extras.events, zone);
     writePatterns(json, extras.patterns);
     json.key("signatures").beginArray();
     for (const auto& each : extras.signatures)

@@ -34,6 +34,7 @@ struct ReviewExtras {
     std::optional<registry::MonthSignature> signature {}; ///< by when it is due, and whether it came
     std::optional<base::Date> keptUntil {};               ///< the last day on which the month's records must be there
     std::vector<store::ToldStop> stops {};                ///< what was held or withdrawn, and whose signature or control ended it
+    registry::MonthEvents events {};                      ///< what happened beside the figures
 };
 
 /// The figures as the JSON document of the `review` command.

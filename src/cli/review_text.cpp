@@ -2,6 +2,7 @@
 // The month in plain text.
 #include "cli/output.h"
 #include "cli/review_command.h"
+#include "words/month_events.h"
 #include "words/months.h"
 #include "words/numbers.h"
 #include "words/patterns.h"
@@ -67,27 +68,15 @@ QString countsSaid(const MonthTotals& totals)
             QString::number(totals.rejectedSets));
 }
 
-/// What was held or withdrawn, why, and who ended it.
-QString stopSaid(const store::ToldStop& told, const Zone& zone)
-{
-    const StopRecord& record = told.stop;
-    const QString begun = (record.stop.withdrawn ? MonthTableTexts::tr("%1 withdrawn %2, %3, by %4")
-                                                 : MonthTableTexts::tr("%1 on hold %2, %3, by %4"))
-                              .arg(words::text(record.stop.meter.value), words::full(record.stop.at, zone), words::text(record.stop.cause),
-                                  words::text(told.stoppedBy));
-    return record.endedAt
-        ? MonthTableTexts::tr("%1; ended %2 by %3.").arg(begun, words::full(*record.endedAt, zone), words::text(told.endedBy))
-        : MonthTableTexts::tr("%1; it stands.").arg(begun);
-}
-
-/// Patterns, signatures, what is due and how long it is kept; an empty line before each kind.
+/// What happened, patterns, signatures, what is due and how long it is kept; an empty line before each kind.
 std::string extrasInWords(const ReviewExtras& extras, const Zone& zone)
 {
     QStringList lines;
-    if (!extras.stops.empty())
-        lines << QString();
-    for (const auto& stop : extras.stops)
-        lines << stopSaid(stop, zone);
+    for (const auto& section : words::monthSections(extras.events, extras.stops, zone)) {
+        lines << QString() << words::countedHead(section);
+        for (const auto& line : section.lines)
+            lines << QStringLiteral("  ") + line;
+    }
     if (!extras.patterns.empty())
         lines << QString() << words::patternsNote();
     for (const auto& pattern : extras.patterns)

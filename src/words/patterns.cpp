@@ -38,6 +38,14 @@ QString manyAttempts(const QString& meter, const PatternFacts& f)
         .arg(meter, attempts);
 }
 
+QString badVial(const Pattern& pattern)
+{
+    const PatternFacts& f = pattern.facts;
+    return (f.ended ? PatternTexts::tr("Control vial %1: failed controls with it %2, on %3; with another vial they held.")
+                    : PatternTexts::tr("Control vial %1: failed controls with it %2, on %3."))
+        .arg(text(f.vial), QString::number(f.count), listed(pattern.about));
+}
+
 } // namespace
 
 QString patternSaid(const Pattern& pattern)
@@ -67,6 +75,7 @@ QString patternSaid(const Pattern& pattern)
         return PatternTexts::tr("%1: set %2 of %3 was run while the meter stood as at repair.")
             .arg(who, text(f.set), f.at ? full(*f.at) : QString());
     case PatternCode::ManyAttempts: return manyAttempts(who, f);
+    case PatternCode::BadControlVial: return badVial(pattern);
     case PatternCode::NoControlRun: return PatternTexts::tr("No control run this month by: %1.").arg(listed(pattern.about));
     }
     return {};

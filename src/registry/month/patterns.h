@@ -15,6 +15,7 @@ inline constexpr std::size_t kSetsInOneMinute = 3;
 inline constexpr std::size_t kBackDated = 5;
 inline constexpr std::size_t kVoidsByOne = 3;
 inline constexpr double kManyAttempts = 3;
+inline constexpr std::size_t kFailuresOfVial = 3, kMetersOfVial = 2; ///< first attempts on one control vial, where no climb says so
 
 /// When a vial stood open: of each vial that a run of the month names.
 struct VialSpell {
@@ -50,20 +51,21 @@ enum class PatternCode {
     VoidsByOne,
     RunAtRepair,
     ManyAttempts,
-    NoControlRun
+    NoControlRun,
+    BadControlVial
 };
 template <>
 struct Words<PatternCode> {
     static constexpr std::string_view what = "pattern";
     static constexpr std::string_view all[] = { "same-value", "small-spread", "only-at-mean", "no-failure", "same-minute", "vial-not-open",
-        "back-dated", "amended-to-accepted", "voids-by-one", "run-at-repair", "many-attempts", "no-control-run" };
+        "back-dated", "amended-to-accepted", "voids-by-one", "run-at-repair", "many-attempts", "no-control-run", "bad-control-vial" };
 };
 
 /// What the sentence of a pattern needs; each uses some.
 /// count     how many values, sets or runs; attempts of many-attempts
 /// accepted  sets of many-attempts
 /// at        on the wall of the registry's zone
-/// ended     the vial was named after its end, else before its opening
+/// ended     the vial was named after its end, else before its opening; of a bad control vial: another vial ended the failures
 struct PatternFacts {
     std::size_t count = 0, accepted = 0;
     std::optional<Level> level {};

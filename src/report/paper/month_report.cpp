@@ -97,6 +97,7 @@ public:
         meterTables();
         charts();
         rejectedSets();
+        happened();
         patterns();
         endBlock();
         appendix();
@@ -300,6 +301,21 @@ private:
                           { QStringLiteral("  ") + ReportTexts::tr("Rule"), 90, false, {}, false },
                           { ReportTexts::tr("What followed"), 0, false, {}, false } },
             rows);
+    }
+
+    /// Every kind of event, and of which there was none.
+    void happened()
+    {
+        if (m_in.sections.empty())
+            return;
+        std::vector<std::vector<QString>> rows;
+        for (const auto& section : m_in.sections) {
+            rows.push_back({ section.head, section.lines.isEmpty() ? ReportTexts::tr("none") : section.lines.front() });
+            for (qsizetype i = 1; i < section.lines.size(); ++i)
+                rows.push_back({ QString(), section.lines[i] });
+        }
+        heading(ReportTexts::tr("What happened in the month"), 60);
+        m_paper.table({ { ReportTexts::tr("Kind"), 130, false, {}, true }, { ReportTexts::tr("What"), 0, false, {}, false } }, rows);
     }
 
     void patterns()

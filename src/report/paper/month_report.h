@@ -6,6 +6,7 @@
 #include "registry/month/patterns.h"
 #include "registry/month/signed_month.h"
 #include "report/scenes/chart_scene.h"
+#include "words/month_events.h"
 
 #include <string>
 #include <vector>
@@ -29,6 +30,7 @@ struct MonthReportInput {
     base::Moment printedAt;
     std::vector<registry::SignedReview> signatures {}; ///< oldest first
     std::vector<registry::Pattern> patterns {};
+    std::vector<words::MonthSection> sections {}; ///< what happened in the month, every kind
 };
 
 /// Writes the review as PDF/A-1b on A4, black alone; the file is whole or not there at all.

@@ -16,6 +16,7 @@ using base::Fault;
 using base::FaultKind;
 using base::Moment;
 using base::Result;
+using base::Seq;
 
 namespace {
 
@@ -135,15 +136,38 @@ Result<MonthReading> readMonth(
     return reading;
 }
 
+namespace {
+
+/// The signature under which a meter came back, where the entry that ended its stop follows from one.
+Result<std::optional<Record<acts::ReturnStep>>> signatureOf(Reader& reader, Seq ended)
+{
+    using Signature = std::optional<Record<acts::ReturnStep>>;
+    const auto entry = reader.entry(ended);
+    if (!entry)
+        return entry.error();
+    const auto* returned = *entry ? std::get_if<acts::MeterReturned>(&(*entry)->act) : nullptr;
+    const Seq step = returned != nullptr ? returned->because : ended;
+    const auto because = returned != nullptr ? reader.entry(step) : entry;
+    if (!because)
+        return because.error();
+    const auto* taken = *because ? std::get_if<acts::ReturnStep>(&(*because)->act) : nullptr;
+    return taken != nullptr && taken->step == ReturnStepKind::Signed ? Signature({ step, *taken }) : Signature();
+}
+
+} // namespace
+
 Result<std::vector<ToldStop>> toldStops(Reader& reader, std::span<const StopRecord> stops)
 {
     std::vector<ToldStop> told;
     for (const auto& stop : stops) {
         const auto entry = entryAt(reader.session(), stop.seq);
         auto ended = stop.endedBy ? entryAt(reader.session(), *stop.endedBy) : entry;
-        if (!entry || !ended)
-            return entry ? ended.error() : entry.error();
-        told.push_back({ stop, *entry ? (*entry)->person : std::string(), stop.endedBy && *ended ? (*ended)->person : std::string() });
+        auto signature = stop.endedBy ? signatureOf(reader, *stop.endedBy)
+                                      : Result<std::optional<Record<acts::ReturnStep>>>(std::optional<Record<acts::ReturnStep>>());
+        if (!entry || !ended || !signature)
+            return !entry ? entry.error() : !ended ? ended.error() : signature.error();
+        told.push_back({ stop, *entry ? (*entry)->person : std::string(), stop.endedBy && *ended ? (*ended)->person : std::string(),
+            std::move(signature).value() });
     }
     return told;
 }

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
-#include "registry/month/month.h"
+#include "registry/month/month_events.h"
 #include "store/read/reader.h"
 
 #include <vector>
@@ -26,11 +26,7 @@ base::Result<MonthReading> readMonth(Reader& reader, const std::optional<base::W
 /// A month that was signed is counted as it was when it was first signed; any other by occasions.
 base::Result<registry::CountedBy> countedBy(Reader& reader, const std::optional<base::WardId>& ward, registry::Month month);
 
-/// A stop with who caused it and who ended it: whose signature it was, or whose control.
-struct ToldStop {
-    registry::StopRecord stop;
-    std::string stoppedBy, endedBy; ///< ids of people; empty while it stands
-};
+using registry::ToldStop;
 base::Result<std::vector<ToldStop>> toldStops(Reader& reader, std::span<const registry::StopRecord> stops);
 /// Those that stood at some time of the month, of the meters that its figures show; oldest first.
 base::Result<std::vector<ToldStop>> stopsOf(Reader& reader, const MonthReading& reading);

@@ -82,6 +82,44 @@ TEST(Patterns, FourEqualValuesRunningAreListedAndThreeAreNot)
     EXPECT_EQ(four.front().evidence.size(), 4u);
 }
 
+/// A failed set on that control vial, and where wanted a good one on another after it.
+std::vector<SetRecord> failedOn(const char* vial, bool thenHeld)
+{
+    SetRecord failed = setOn(may(16, "06:40"), "90", Verdict::Rejected);
+    failed.runs.front().run.controlVial = base::ControlVialId(vial);
+    failed.runs.front().judged.attempt = 1;
+    std::vector<SetRecord> sets { failed };
+    if (thenHeld) {
+        sets.push_back(setOn(may(16, "14:00"), "60"));
+        sets.back().runs.front().run.controlVial = base::ControlVialId("fresh");
+    }
+    return sets;
+}
+
+TEST(Patterns, ABadControlVialIsOneVialNotFiveMeters)
+{
+    std::vector<MonthMeterInput> meters;
+    for (const char* meter : { "M1", "M2", "M3", "M4", "M5" })
+        meters.push_back(meterWith(meter, failedOn("bad", true)));
+    const auto all = found(meters, "bad-control-vial");
+    ASSERT_EQ(all.size(), 1u);
+    EXPECT_EQ(all.front().facts.vial, "bad");
+    EXPECT_EQ(all.front().facts.count, 5u);
+    EXPECT_TRUE(all.front().facts.ended);
+    EXPECT_EQ(all.front().about.size(), 5u);
+    EXPECT_EQ(all.front().evidence.size(), 5u);
+}
+
+TEST(Patterns, AControlVialIsNamedFromThreeFirstFailuresOnTwoMetersOn)
+{
+    EXPECT_TRUE(found({ meterWith("M1", failedOn("bad", false)), meterWith("M2", failedOn("bad", false)) }, "bad-control-vial").empty());
+    const auto all = found(
+        { meterWith("M1", failedOn("bad", false)), meterWith("M2", failedOn("bad", false)), meterWith("M3", failedOn("bad", false)) },
+        "bad-control-vial");
+    ASSERT_EQ(all.size(), 1u);
+    EXPECT_FALSE(all.front().facts.ended);
+}
+
 TEST(Patterns, OnlyTheMeanItself)
 {
     EXPECT_TRUE(found({ meterWith("M1", lows({ "60", "60", "60", "60", "60" })) }, "only-at-mean").empty()) << "five are too few";
