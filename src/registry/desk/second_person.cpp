@@ -155,7 +155,7 @@ Done maySecondAnnulment(
     if (!model)
         return model.error();
     std::vector<std::string> parts { a.by.value, typedBy, target.person, subjectOf(target.act) };
-    if (const auto person = personOf(target.act))
+    if (const auto person = registry::personOf(target.act))
         parts.push_back(person->value);
     return maySecond(desk, who, *model, parts);
 }
