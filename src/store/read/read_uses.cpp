@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Which vials and lots were run, and with what outcome: asked for each vial that stands open, so nothing here reads a whole history.
 #include "store/db/rows.h"
+#include "store/index/rows/catalogue_rows.h"
 #include "store/index/rows/control_rows.h"
 #include "store/index/rows/lot_rows.h"
 #include "store/index/rows/meter_rows.h"
