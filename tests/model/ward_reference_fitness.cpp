@@ -13,6 +13,25 @@ namespace {
 
 const std::set<std::string> kNoControl { "no-control-yet", "control-overdue" };
 
+/// Were there three error codes within a day by then, in whatever order they were told?
+bool errorCodesPileUp(const Reference& reference, const std::string& meter, std::int64_t at, std::int64_t known)
+{
+    std::vector<std::int64_t> codes;
+    for (const auto* fact : reference.all<acts::IncidentReported>(known))
+        if (const auto& incident = Reference::as<acts::IncidentReported>(*fact);
+            incident.meter.value == meter && incident.what == IncidentKind::ErrorCode && incident.at.utcMs <= at)
+            codes.push_back(incident.at.utcMs);
+    for (const auto* fact : reference.all<acts::ControlRun>(known))
+        if (const auto& run = Reference::runAt(*fact, known);
+            run.meter.value == meter && std::holds_alternative<ErrorCode>(run.result) && run.at.utcMs <= at)
+            codes.push_back(run.at.utcMs);
+    std::ranges::sort(codes);
+    for (std::size_t i = 2; i < codes.size(); ++i)
+        if (codes[i] - codes[i - 2] < kDay)
+            return true;
+    return false;
+}
+
 } // namespace
 
 Expected Reference::expect(const std::string& meter, std::int64_t at, std::int64_t known) const
@@ -58,6 +77,8 @@ Expected Reference::expect(const std::string& meter, std::int64_t at, std::int64
         if (incident.what == IncidentKind::Cleaned)
             cleaned = std::max(cleaned, incident.at.utcMs);
     }
+    if (errorCodesPileUp(*this, meter, at, known)) // also where the first of them is told last
+        expected.may.insert("error-codes");
     if (soiled > cleaned)
         expected.must.insert("cleaning-overdue");
     if (const auto stops = m_stops.find(meter); stops != m_stops.end())

@@ -101,7 +101,7 @@ Result<std::vector<PairRecord>> PlainFacts::pairs(const base::MeterId& meter)
     std::vector<PairRecord> found;
     for (const auto& each : allOf(*this, &acts::ComparisonRecorded::meter, meter))
         if (const auto judged = newestOf(*this, &acts::PairJudged::pair, each.act.pair))
-            found.push_back({ judged->seq, each.act, judged->act });
+            found.push_back({ each.seq, each.act, judged->act });
     return found;
 }
 

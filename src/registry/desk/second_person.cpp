@@ -157,6 +157,14 @@ Done maySecondAnnulment(
     std::vector<std::string> parts { a.by.value, typedBy, target.person, subjectOf(target.act) };
     if (const auto person = registry::personOf(target.act))
         parts.push_back(person->value);
+    if (const auto* run = std::get_if<acts::ControlRun>(&target.act)) { // whoever it was ascribed to since
+        const auto runs = desk.facts.runs(run->set);
+        if (!runs)
+            return runs.error();
+        for (const auto& each : *runs)
+            if (each.seq == target.seq)
+                parts.push_back(each.run.by.value);
+    }
     return maySecond(desk, who, *model, parts);
 }
 

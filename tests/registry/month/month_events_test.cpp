@@ -248,7 +248,8 @@ TEST_F(MonthTold, WhatWasStruckThroughAndCorrectedIsThere)
     ward.record(acts::EntryCorrected {
         ward.facts.now, base::OperatorId("N1"), base::SetId("A"), Level::Low, "result", "90", "60", "Typed wrongly.", {} });
     const base::Seq run = ward.record(ward.run("B", Level::Low, "61"));
-    ward.record(acts::EntryAnnulled { ward.facts.now, base::OperatorId("N1"), "entry", std::to_string(run.value), "Never run." });
+    ward.record(acts::EntryAnnulled {
+        ward.facts.now, base::OperatorId("N1"), "entry", std::to_string(run.value), "Never run.", base::OperatorId("N2") });
     const MonthEvents events = told();
     ASSERT_EQ(events.corrected.size(), 1u);
     EXPECT_EQ(events.corrected.front().correction.act.newText, "60");
