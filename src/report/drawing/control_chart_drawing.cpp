@@ -180,7 +180,8 @@ private:
             const std::size_t first = i;
             while (i + 1 < panel.usual.size() && panel.usual[i + 1].told)
                 ++i;
-            auto* span = new QCPItemRect(&m_plot); // the plot owns its items
+            constexpr double kHalfADay = 12 * 3600; // a set told of alone is seen too
+            auto* span = new QCPItemRect(&m_plot);  // the plot owns its items
             span->setClipAxisRect(&rect);
             for (auto* corner : { span->topLeft, span->bottomRight }) {
                 corner->setAxisRect(&rect);
@@ -188,8 +189,8 @@ private:
                 corner->setTypeX(QCPItemPosition::ptPlotCoords);
                 corner->setTypeY(QCPItemPosition::ptAxisRectRatio);
             }
-            span->topLeft->setCoords(panel.usual[first].x, 0);
-            span->bottomRight->setCoords(i + 1 < panel.usual.size() ? panel.usual[i].x : m_scene.to, 1);
+            span->topLeft->setCoords(panel.usual[first].x - kHalfADay, 0);
+            span->bottomRight->setCoords(panel.usual[i].x + kHalfADay, 1);
             span->setPen(QPen(Qt::NoPen));
             span->setBrush(m_theme.picked);
             span->setSelectable(false);
