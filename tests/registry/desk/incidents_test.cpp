@@ -56,8 +56,8 @@ TEST(AnInspector, RecordsNothingStopsIncluded)
     acts::ControlRun run = ward.run("A", Level::Low, "60");
     run.by = base::OperatorId("I1");
     EXPECT_EQ(ward.codeOf(run), "inspector-records-nothing");
-    EXPECT_EQ(ward.codeOf(acts::NoteAdded { ward.facts.now, base::OperatorId("I1"), base::MeterId("M1"), "Seen." }),
-        "inspector-records-nothing");
+    EXPECT_EQ(
+        ward.codeOf(acts::NoteAdded { ward.facts.now, base::OperatorId("I1"), base::MeterId("M1"), "Seen." }), "inspector-records-nothing");
     ward.author = "I1"; // enters it, whoever is named
     EXPECT_EQ(ward.codeOf(incident(ward, IncidentKind::Dropped)), "inspector-records-nothing");
     EXPECT_TRUE(ward.openStops().empty());

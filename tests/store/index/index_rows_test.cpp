@@ -155,7 +155,8 @@ TEST(IndexRows, EachFieldOfAnActHasAColumn)
                     EXPECT_EQ(visitor.names,
                         (std::vector<std::string> { "confirmed_by", "waits" })); // a later entry may say it too: CorrectionRow::Confirmed
                 else if constexpr (std::same_as<R, LotEventRow>)
-                    EXPECT_EQ(visitor.names, (std::vector<std::string> { "released_elsewhere", "results_in_doubt" })); // the journal keeps them
+                    EXPECT_EQ(
+                        visitor.names, (std::vector<std::string> { "released_elsewhere", "results_in_doubt" })); // the journal keeps them
                 else
                     EXPECT_TRUE(visitor.names.empty()) << R::table << ": " << visitor.names.front();
             }
