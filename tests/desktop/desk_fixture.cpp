@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "desk_fixture.h"
 
+#include <utility>
+
 namespace mk::desktop {
 
 using namespace registry::acts;
@@ -50,6 +52,7 @@ RangeAssigned aRange(const char* lot, Level level, const char* low, const char* 
 void DeskFixture::SetUp()
 {
     ASSERT_TRUE(m_folder.isValid());
+    const base::Moment today = std::exchange(m_now, wall("2026-11-02T06:00")); // a range judges what was run after it was typed
     auto session = store::Session::create(options().desk.path);
     ASSERT_TRUE(session) << session.error().text;
     const auto founded = store::found(**session, "Europe/Berlin", settings(), { {}, "test" }, clock());
@@ -97,6 +100,7 @@ void DeskFixture::SetUp()
         acts.push_back(act(enrolled));
     }
     record(std::move(acts), {}); // the ground is there already; nobody's role is asked
+    m_now = today;
     runSet("M-11", "M-11/a", "47", "296");
     runSet("M-12", "M-12/a", "48", "291");
 }
