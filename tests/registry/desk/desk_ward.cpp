@@ -51,6 +51,19 @@ void DeskWard::layOut()
     facts.put(m.highRange.act);
 }
 
+acts::ComparisonRecorded DeskWard::pair(const std::string& id, const std::string& meter, const std::string& lab) const
+{
+    acts::ComparisonRecorded pair;
+    pair.pair = base::PairId(id);
+    pair.meter = base::MeterId("M1");
+    pair.meterAt = base::plusMs(facts.now, -10 * 60'000);
+    pair.labAt = base::plusMs(facts.now, -6 * 60'000);
+    pair.by = base::OperatorId("N1");
+    pair.meterResult = parseReading(meter).value();
+    pair.labResult = parseReading(lab).value();
+    return pair;
+}
+
 base::Done DeskWard::tryBatch(const std::vector<Act>& acts)
 {
     facts.imported = imported;

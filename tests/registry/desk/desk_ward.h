@@ -21,6 +21,8 @@ public:
     bool imported = false;
     std::string author; ///< who enters; empty: nobody is named
 
+    /// A comparison of M1 that N1 just made: the meter ten minutes ago, the blood drawn six minutes ago.
+    acts::ComparisonRecorded pair(const std::string& id, const std::string& meter, const std::string& lab) const;
     /// Time passes.
     void goTo(std::string_view text) { facts.now = at(text); }
     /// Admits acts one after another and lets follow what follows: one batch.

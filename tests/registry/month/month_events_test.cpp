@@ -51,18 +51,7 @@ protected:
         standing[base::MeterId(meter)].reasons.push_back(reason);
     }
 
-    base::Seq compare(const char* id, const char* meter, const char* lab)
-    {
-        acts::ComparisonRecorded pair;
-        pair.pair = base::PairId(id);
-        pair.meter = base::MeterId("M1");
-        pair.meterAt = base::plusMs(ward.facts.now, -10 * 60'000);
-        pair.labAt = base::plusMs(ward.facts.now, -6 * 60'000);
-        pair.by = base::OperatorId("N1");
-        pair.meterResult = parseReading(meter).value();
-        pair.labResult = parseReading(lab).value();
-        return ward.record(pair);
-    }
+    base::Seq compare(const char* id, const char* meter, const char* lab) { return ward.record(ward.pair(id, meter, lab)); }
 
     base::Seq incident(IncidentKind what)
     {
