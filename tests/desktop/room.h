@@ -2,6 +2,7 @@
 #pragma once
 
 #include "desktop/parts/cell_view.h"
+#include "desktop/parts/flow_layout.h"
 #include "desktop/parts/frame_parts.h"
 
 #include <QLabel>
@@ -69,6 +70,11 @@ inline void expectRoom(const QWidget& window, const char* page, const QSize& mos
     for (const CellView* view : window.findChildren<CellView*>())
         if (view->isVisible())
             expectRoomForCells(*view, page);
+    for (const QLayout* layout : window.findChildren<QLayout*>())
+        for (int i = 0; dynamic_cast<const FlowLayout*>(layout) != nullptr && i < layout->count(); ++i) // else it lies over what comes next
+            if (const QWidget* item = layout->itemAt(i)->widget(); item != nullptr && item->isVisible()) {
+                EXPECT_TRUE(layout->geometry().contains(item->geometry())) << page << ": " << named(*item, item->accessibleName());
+            }
 }
 
 } // namespace mk::desktop

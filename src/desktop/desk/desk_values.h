@@ -111,8 +111,8 @@ struct RecordAnswer {
 struct DeliveredLine {
     base::MeterId meter;
     base::Moment since;
-    std::string what;    ///< "control, low 47, high 296"
-    std::string refusal; ///< why the registry did not take it; empty where it did
+    std::vector<registry::Act> acts; ///< as they were typed
+    std::string refusal;             ///< why the registry did not take it; empty where it did
 };
 
 /// What a try to reach the server came to.

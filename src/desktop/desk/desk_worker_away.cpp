@@ -31,23 +31,12 @@ bool isFinal(FaultKind kind)
     return kind == FaultKind::BadInput || kind == FaultKind::NotFound || kind == FaultKind::Conflict || kind == FaultKind::Refused;
 }
 
-std::string inWords(const store::KeptActs& kept)
-{
-    std::string text;
-    for (const auto& act : kept.acts) {
-        const auto* run = std::get_if<acts::ControlRun>(&act.act);
-        const auto* incident = std::get_if<acts::IncidentReported>(&act.act);
-        if (run != nullptr)
-            text += (text.empty() ? "control: " : ", ") + std::string(word(run->level)) + " " + toText(run->result);
-        else if (incident != nullptr)
-            text += (text.empty() ? "report: " : "; report: ") + std::string(word(incident->what));
-    }
-    return text;
-}
-
 DeliveredLine lineFrom(const store::KeptActs& kept, const std::string& refusal)
 {
-    return { kept.meter, kept.since, inWords(kept), refusal };
+    DeliveredLine line { kept.meter, kept.since, {}, refusal };
+    for (const auto& each : kept.acts)
+        line.acts.push_back(each.act);
+    return line;
 }
 
 VialLine knownVial(const BoardAnswer& board, const std::string& id)

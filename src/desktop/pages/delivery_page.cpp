@@ -5,12 +5,32 @@
 #include "desktop/parts/frame_parts.h"
 #include "desktop/look/look_style.h"
 #include "words/numbers.h"
+#include "words/terms.h"
 
 #include <QHBoxLayout>
 #include <QPushButton>
 #include <QVBoxLayout>
 
 namespace mk::desktop {
+
+namespace {
+
+/// "Control: low 47, high 296"
+QString typedIn(const std::vector<registry::Act>& acts)
+{
+    QStringList results, reports;
+    for (const auto& act : acts) {
+        if (const auto* run = std::get_if<registry::acts::ControlRun>(&act))
+            results << DeliveryPage::tr("%1 %2").arg(words::level(run->level), words::reading(run->result));
+        else if (const auto* incident = std::get_if<registry::acts::IncidentReported>(&act))
+            reports << DeliveryPage::tr("Report: %1").arg(words::incident(incident->what));
+    }
+    if (!results.isEmpty())
+        reports.prepend(DeliveryPage::tr("Control: %1").arg(results.join(QStringLiteral(", "))));
+    return reports.join(QStringLiteral("; "));
+}
+
+} // namespace
 
 DeliveryPage::DeliveryPage(QWidget* parent)
     : Page(parent),
@@ -58,7 +78,7 @@ void DeliveryPage::setUnread(const std::vector<DeliveredLine>& lines, const QStr
             .shape = StateShape::BarSquare,
             .shapeTone = Tone::Stop });
         row.cells.push_back({ .text = words::dayAndTime(line.since, zone) });
-        row.cells.push_back({ .text = words::text(line.what) });
+        row.cells.push_back({ .text = typedIn(line.acts) });
         row.cells.push_back({ .text = words::sentence(line.refusal) });
         rows.push_back(std::move(row));
     }

@@ -6,6 +6,7 @@
 #include "keys/queue_key.h"
 #include "keys/secret_service.h"
 #include "store/db/address.h"
+#include "words/faults.h"
 
 #include <QApplication>
 #include <QCheckBox>
@@ -79,7 +80,7 @@ void DeskSecrets::askPerson(const store::Address& address, const Answer& answer)
     dialog->setAttribute(Qt::WA_DeleteOnClose);
     dialog->setWindowTitle(tr("Password of the server"));
     auto* what = new ToneLabel(TextSize::Heading, Weight::Semibold, Tone::Ink, dialog);
-    const QString place = QString::fromStdString(address.inWords());
+    const QString place = words::said(address.said());
     what->setText(tr("The server asks for a password."));
     auto* where = new ToneLabel(TextSize::Body, Weight::Regular, Tone::Quiet, dialog);
     where->setWordWrap(true);
@@ -117,7 +118,7 @@ void DeskSecrets::askPerson(const store::Address& address, const Answer& answer)
         std::string password = edit->text().toStdString();
         edit->setText(QString(edit->text().size(), QChar(u' ')));
         if (how != QDialog::Accepted || password.empty()) {
-            answer(base::fault(FaultKind::Denied, "no password was given for %1", address.inWords()));
+            answer(base::fault(FaultKind::Denied, "no password was given for %1", address.said()));
             return;
         }
         if (keep->isChecked())

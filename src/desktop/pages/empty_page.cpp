@@ -44,7 +44,8 @@ void EmptyPage::sayMissing(const QString& path)
                       "these two commands, "
                       "or starts the program with the path of a registry that exists."));
     m_commands->setText(
-        tr("meterkeep-cli --registry \"%1\" init --zone Europe/Berlin\nmeterkeep-cli --registry \"%1\" import FOLDER").arg(path));
+        QStringLiteral("meterkeep-cli --registry \"%1\" init --zone Europe/Berlin\nmeterkeep-cli --registry \"%1\" import %2")
+            .arg(path, tr("FOLDER")));
     emit changed();
 }
 

@@ -10,6 +10,7 @@
 #include "desktop/parts/verdict_frame.h"
 #include "words/reasons.h"
 #include "words/numbers.h"
+#include "words/terms.h"
 
 #include <QHBoxLayout>
 #include <QKeyEvent>
@@ -17,6 +18,18 @@
 #include <QVBoxLayout>
 
 namespace mk::desktop {
+
+using registry::Verdict;
+
+namespace {
+
+/// Room that longer words may take before anything lies over anything else; in u.
+QSpacerItem* elastic(double height)
+{
+    return new QSpacerItem(0, u(height), QSizePolicy::Minimum, QSizePolicy::Maximum);
+}
+
+} // namespace
 
 VerdictPage::VerdictPage(QWidget* parent)
     : Page(parent),
@@ -79,28 +92,31 @@ void VerdictPage::layOut()
     auto* top = new QHBoxLayout;
     top->setSpacing(u(4));
     auto* main = new QVBoxLayout;
-    main->setSpacing(u(3));
+    main->setSpacing(0);
     auto* nextFrame = new QFrame(this);
     nextFrame->setFrameShape(QFrame::StyledPanel);
     nextFrame->setBackgroundRole(QPalette::Base);
     nextFrame->setAutoFillBackground(true);
     main->addWidget(m_frame);
+    main->addItem(elastic(3));
     main->addWidget(nextFrame, 1);
     makeMain();
     auto* next = new QVBoxLayout(nextFrame);
-    next->setContentsMargins(u(5), u(3), u(3), u(3));
+    next->setContentsMargins(u(5), u(1), u(3), u(1));
     next->setSpacing(u(0.5));
+    next->addItem(elastic(2));
     next->addWidget(m_nextCaption);
     next->addWidget(m_next);
     next->addWidget(m_nextDetail);
-    next->addSpacing(u(2.5));
+    next->addItem(elastic(2.5));
     auto* buttons = new FlowLayout(u(2));
     for (QPushButton* button : { m_go, m_leave, m_withdraw })
         buttons->addWidget(button);
     next->addLayout(buttons);
-    next->addSpacing(u(1));
+    next->addItem(elastic(1));
     next->addWidget(m_nextNote);
     next->addStretch(1);
+    next->addItem(elastic(2));
     for (ToneLabel* label : { m_next, m_nextDetail, m_nextNote, m_because, m_more, m_verdict })
         label->setWordWrap(true);
 
@@ -115,7 +131,7 @@ void VerdictPage::layOut()
     top->addLayout(main, 1);
     top->addWidget(m_ladderBox);
     grid->addLayout(top, 1);
-    grid->addSpacing(u(3));
+    grid->addItem(elastic(3));
     makeFoot();
 }
 
