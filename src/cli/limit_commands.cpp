@@ -126,6 +126,8 @@ void writeProposal(JsonWriter& json, const LimitProposal& p)
     } else {
         json.null();
     }
+    json.key("comparison").beginObject().key("results").value(p.runs);
+    json.key("beyond_3sd_in_force").value(p.beyondInForce).key("beyond_3sd_proposed").value(p.beyondProposed).endObject();
     json.key("note").value(p.note ? p.note->text : std::string()).endObject();
 }
 
@@ -174,6 +176,10 @@ std::string proposalInWords(const LimitProposal& p)
         lines << inForceSaid(p.inForce->act);
     if (p.meanTyped && p.sdTyped)
         lines << proposedSaid(p);
+    if (p.beyondInForce && p.beyondProposed)
+        lines << LimitTexts::tr("for comparison only, no verdict changes: %1 of these results lie beyond 3 SD of what is in force, %2 "
+                                "beyond 3 SD of what is proposed")
+                     .arg(QString::number(*p.beyondInForce), QString::number(*p.beyondProposed));
     if (p.missingRuns + p.missingDays > 0)
         lines << LimitTexts::tr("to the next stage: %1 results and %2 days more")
                      .arg(QString::number(p.missingRuns), QString::number(p.missingDays));

@@ -32,6 +32,16 @@ std::size_t lacking(std::size_t have, std::size_t need)
     return have < need ? need - have : 0;
 }
 
+std::optional<std::size_t> beyondThreeSd(
+    std::span<const double> values, const std::optional<base::Decimal>& mean, const std::optional<base::Decimal>& sd)
+{
+    if (!mean || !sd)
+        return std::nullopt;
+    constexpr double kAlike = 1e-9; // handbook 17.21
+    return static_cast<std::size_t>(
+        std::ranges::count_if(values, [&](double value) { return std::abs(value - mean->toDouble()) > 3 * sd->toDouble() + kAlike; }));
+}
+
 } // namespace
 
 std::size_t LimitProposal::excludedCount() const
@@ -63,6 +73,8 @@ LimitProposal proposeLimits(LimitProposal proposal, std::span<const LimitResult>
         days.insert(base::toText(zone.dateOf(each.at)));
         meters.insert(each.meter);
     }
+    if (proposal.inForce)
+        proposal.beyondInForce = beyondThreeSd(values, proposal.inForce->act.mean, proposal.inForce->act.sd);
     proposal.runs = values.size();
     proposal.days = days.size();
     proposal.meters = meters.size();
@@ -99,6 +111,7 @@ LimitProposal proposeLimits(LimitProposal proposal, std::span<const LimitResult>
     }
     proposal.meanTyped = rounded(limits->mean, decimals + 1);
     proposal.sdTyped = sdTyped;
+    proposal.beyondProposed = beyondThreeSd(values, proposal.meanTyped, proposal.sdTyped);
     if (!proposal.inForce)
         proposal.note = base::refused("Nothing to accept: no range is on record for these lots; enter it from the label.");
     return proposal;

@@ -42,6 +42,8 @@ struct LimitProposal {
     std::optional<stats::Interval> meanCi {}, sdCi {};
     std::optional<FormerLimits> former {};
     std::optional<RangeRecord> inForce {};
+    /// For comparison only, no verdict changes: of these results, how many lie beyond 3 SD of either target; none where there is none.
+    std::optional<std::size_t> beyondInForce {}, beyondProposed {};
     bool sdFinerThanReadings = false;   ///< the rules would tell steps of the display from one another, not results
     std::optional<base::Fault> note {}; ///< why there is nothing to accept, where there is not
 

@@ -64,6 +64,21 @@ TEST(LimitProposal, CarriesTheFormerLotsCvWhileInterim)
     EXPECT_EQ(with.missingRuns, 10U);
 }
 
+TEST(LimitProposal, SaysWhatTheSameResultsAreUnderEitherTarget)
+{
+    std::vector<LimitResult> results;
+    for (int i = 0; i < 20; ++i)
+        results.push_back(resultOn(i, kVector[i % 10]));
+    results.push_back(resultOn(20, "9.9"));
+    EXPECT_EQ(proposeLimits(about(), results, Zone::utc()).beyondInForce, std::nullopt) << "the range alone is in force";
+    auto narrow = about();
+    narrow.inForce->act.mean = base::Decimal::parse("5").value();
+    narrow.inForce->act.sd = base::Decimal::parse("0.1").value();
+    const auto proposal = proposeLimits(narrow, results, Zone::utc());
+    EXPECT_EQ(proposal.beyondInForce, 21U);
+    EXPECT_EQ(proposal.beyondProposed, 1U);
+}
+
 TEST(LimitProposal, EstablishedLimitsAreOfTheResultsThemselvesAndCountWhatIsOutOfLimits)
 {
     std::vector<LimitResult> results;
