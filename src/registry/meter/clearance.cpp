@@ -97,19 +97,4 @@ SetRecord setUpTo(SetRecord set, base::Moment at, const Policy& policy)
     return set;
 }
 
-std::string inWords(base::Date date)
-{
-    static constexpr const char* kMonths[] = { "Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec" };
-    static constexpr const char* kDays[] = { "Sun", "Mon", "Tue", "Wed", "Thu", "Fri", "Sat" };
-    const std::chrono::weekday weekday { std::chrono::sys_days(date.ymd) };
-    return std::string(kDays[weekday.c_encoding()]) + " " + std::to_string(static_cast<unsigned>(date.ymd.day())) + " "
-        + kMonths[static_cast<unsigned>(date.ymd.month()) - 1] + " " + std::to_string(static_cast<int>(date.ymd.year()));
-}
-
-std::string inWords(base::Moment moment, const Zone& zone)
-{
-    const base::Moment local = zone.at(moment.utcMs);
-    return inWords(base::wallOf(local).date) + ", " + base::toText(local).substr(11, 5);
-}
-
 } // namespace mk::registry

@@ -76,8 +76,4 @@ void addIncidents(MeterHistory& history, std::span<const IncidentRecord> inciden
 /// The part of a set that had been run by `at`, with the verdict that part has.
 SetRecord setUpTo(SetRecord set, base::Moment at, const Policy& policy);
 
-/// "Wed 18 Nov 2026, 06:52"
-std::string inWords(base::Moment moment, const Zone& zone);
-std::string inWords(base::Date date);
-
 } // namespace mk::registry

@@ -26,8 +26,6 @@ struct Month {
 /// input YYYY-MM, year 1900 to 2199; errors BadInput
 base::Result<Month> parseMonth(std::string_view text);
 std::string toText(Month month);
-/// "October 2026"
-std::string inWords(Month month);
 base::Date firstDayOf(Month month);
 base::Date lastDayOf(Month month);
 

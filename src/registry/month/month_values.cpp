@@ -24,13 +24,6 @@ std::string toText(Month month)
     return base::toText(firstDayOf(month)).substr(0, 7);
 }
 
-std::string inWords(Month month)
-{
-    static constexpr std::string_view kNames[] = { "January", "February", "March", "April", "May", "June", "July", "August", "September",
-        "October", "November", "December" };
-    return std::string(kNames[month.month - 1]) + " " + std::to_string(month.year);
-}
-
 base::Date firstDayOf(Month month)
 {
     return { std::chrono::year(month.year) / std::chrono::month(month.month) / std::chrono::day(1) };
