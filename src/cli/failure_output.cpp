@@ -3,6 +3,7 @@
 
 #include "cli/board_output.h"
 #include "registry/meter/climbs.h"
+#include "registry/meter/lookback.h"
 #include "registry/meter/nonconformities.h"
 #include "store/read/failure_patterns.h"
 #include "base/unread.h"
@@ -46,12 +47,12 @@ Done writeLookbacks(JsonWriter& json, store::Reader& reader, const std::vector<L
 {
     const Zone& zone = reader.zone();
     json.key("lookbacks").beginArray();
-    for (const auto& each : lookbacks) {
-        if (each.lookback.at > at)
+    for (const auto& known : lookbacks) {
+        if (known.lookback.at > at)
             continue;
-        const bool closed = each.closedAt && *each.closedAt <= at;
-        const auto closing = closed ? registry::closingOf(reader, each)
-                                    : base::Result<std::optional<acts::LookbackClosed>>(std::optional<acts::LookbackClosed>());
+        const LookbackRecord each = registry::asItStood(known, at);
+        const bool closed = each.closedBy.has_value();
+        const auto closing = registry::closingOf(reader, each);
         if (!closing)
             return closing.error();
         json.beginObject();
@@ -66,7 +67,7 @@ Done writeLookbacks(JsonWriter& json, store::Reader& reader, const std::vector<L
             .key("direction")
             .value(each.lookback.direction);
         json.key("because").value(each.lookback.because.value).key("open").value(!closed);
-        json.key("decision").value(closed ? each.decision : std::nullopt);
+        json.key("decision").value(each.decision);
         const acts::LookbackClosed none {};
         const acts::LookbackClosed& end = *closing ? **closing : none;
         json.key("reviewed")
@@ -83,7 +84,7 @@ Done writeLookbacks(JsonWriter& json, store::Reader& reader, const std::vector<L
             .value(end.judgedBy)
             .key("closed_by")
             .value(*closing ? std::optional(end.by.value) : std::nullopt);
-        writeMomentOr(json, "closed_at", closed ? each.closedAt : std::nullopt, zone);
+        writeMomentOr(json, "closed_at", each.closedAt, zone);
         json.key("seq").value(each.seq.value).endObject();
     }
     json.endArray();

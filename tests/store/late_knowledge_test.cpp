@@ -124,7 +124,7 @@ TEST(AsOf, WhatTheDeskAsksIsAnsweredAsItWasKnownThen)
         const auto owner = reader.meterOfSet(base::SetId("typo")).value();
         text += "set of " + (owner ? owner->value : "nobody") + "\n";
         for (const auto& each : reader.corrections(base::SetId("typo")).value())
-            text += std::string("corrected") + (each.confirmed ? " confirmed" : "") + (each.changedVerdict ? " changed" : "") + "\n";
+            text += std::string("corrected") + (each.confirmed ? " confirmed" : "") + "\n";
         for (const char* used : { "V1", "L1", "S1", "CL", "K1", "N1", "M1", "M2" }) {
             text += std::string(used) + ":";
             for (const auto& meter : reader.metersThatUsed(used).value())
@@ -151,6 +151,45 @@ TEST(AsOf, WhatTheDeskAsksIsAnsweredAsItWasKnownThen)
         EXPECT_EQ(answers(seen[i].first), seen[i].second) << "as of entry " << seen[i].first.value;
         EXPECT_TRUE(i == 0 || seen[i].second != seen[i - 1].second) << "entry " << seen[i].first.value << " changes no answer";
     }
+}
+
+TEST(AsOf, ALookbackThatWasDecidedAndOpenedAgainWasDecidedThen)
+{
+    StoreDesk desk;
+    desk.runSet("good", "2026-05-04T07:00", "60", "300");
+    const base::OperatorId c1("C1");
+    desk.goTo("2026-05-04T08:00");
+    desk.record(acts::LookbackAsked { desk.now(), c1, base::MeterId("M1"), desk.at("2026-05-04T07:00"), desk.now(), "technique", {}, {} });
+    const base::Seq opened = desk.head();
+    const auto decideAt = [&](const char* time, const char* decision) {
+        desk.goTo(time);
+        acts::LookbackClosed closing { desk.now(), c1, opened, decision };
+        closing.reviewed = sample::decimal("4"), closing.doubtful = sample::decimal("0"), closing.informed = YesNo::No,
+        closing.judgedBy = "Dr Marsh";
+        desk.record(closing);
+    };
+    decideAt("2026-05-04T09:00", "none in doubt");
+    const base::Seq decided = desk.head();
+    desk.goTo("2026-05-04T10:00");
+    desk.record(acts::LookbackReopened { desk.now(), c1, opened, "two more results came up" });
+    const base::Seq reopened = desk.head();
+    const auto open = [&](const char* time, base::Seq asOf) {
+        return codes(desk.fitness(time, asOf)).find("look-back-open") != std::string::npos;
+    };
+    EXPECT_FALSE(open("2026-05-04T09:30", decided)) << "as it was known then";
+    EXPECT_FALSE(open("2026-05-04T09:30", Reader::kNewest)) << "as it is known now";
+    EXPECT_TRUE(open("2026-05-04T08:30", Reader::kNewest));
+    EXPECT_TRUE(open("2026-05-04T10:30", reopened));
+    decideAt("2026-05-04T11:00", "two in doubt");
+    EXPECT_FALSE(open("2026-05-04T11:30", Reader::kNewest));
+    EXPECT_TRUE(open("2026-05-04T10:30", Reader::kNewest));
+    EXPECT_TRUE(open("2026-05-04T11:30", reopened));
+    const auto lookbacks = desk.reader().lookbacks(base::MeterId("M1")).value();
+    ASSERT_EQ(lookbacks.size(), 1U);
+    EXPECT_EQ(lookbacks.front().decision, "two in doubt");
+    ASSERT_EQ(lookbacks.front().takenBack.size(), 1U);
+    EXPECT_EQ(lookbacks.front().takenBack.front().decision, "none in doubt");
+    EXPECT_EQ(lookbacks.front().takenBack.front().by, decided);
 }
 
 TEST(Correction, KeepsTheChain)

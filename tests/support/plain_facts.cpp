@@ -244,12 +244,8 @@ Result<std::vector<CorrectionRecord>> PlainFacts::corrections(const base::SetId&
 {
     std::vector<CorrectionRecord> found;
     for (const auto& each : allOf(*this, &acts::EntryCorrected::set, id)) {
-        CorrectionRecord record { each.seq, each.act.level, each.act.column, each.act.confirmedBy.has_value(), false };
-        record.confirmed = record.confirmed || newestOf(*this, &acts::CorrectionConfirmed::entry, each.seq).has_value();
-        for (const auto& judged : allOf(*this, &acts::SetJudged::set, id))
-            record.changedVerdict = record.changedVerdict
-                || (judged.act.because == each.seq && judged.act.oldVerdict && *judged.act.oldVerdict != judged.act.verdict);
-        found.push_back(record);
+        const bool later = newestOf(*this, &acts::CorrectionConfirmed::entry, each.seq).has_value();
+        found.push_back({ each.seq, each.act.confirmedBy.has_value() || later });
     }
     return found;
 }

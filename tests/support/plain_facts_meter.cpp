@@ -3,6 +3,7 @@
 #include "support/plain_facts.h"
 
 #include "registry/control/late_entry.h"
+#include "registry/meter/lookback.h"
 #include "registry/meter/meter_life.h"
 
 #include <algorithm>
@@ -110,13 +111,12 @@ Result<std::vector<LookbackRecord>> PlainFacts::lookbacks(const base::MeterId& m
     std::vector<LookbackRecord> found;
     for (const auto& each : allOf(*this, &acts::LookbackOpened::meter, meter)) {
         LookbackRecord record { each.seq, each.act, {}, {}, {} };
-        const auto reopened = newestOf(*this, &acts::LookbackReopened::entry, each.seq);
-        if (const auto closed = newestOf(*this, &acts::LookbackClosed::entry, each.seq);
-            closed && (!reopened || reopened->seq < closed->seq)) {
-            record.decision = closed->act.decision;
-            record.closedBy = closed->seq;
-            record.closedAt = closed->act.at;
-        }
+        std::vector<LookbackTurn> turns;
+        for (const auto& closed : allOf(*this, &acts::LookbackClosed::entry, each.seq))
+            turns.push_back({ closed.seq, closed.act.at, closed.act.decision });
+        for (const auto& reopened : allOf(*this, &acts::LookbackReopened::entry, each.seq))
+            turns.push_back({ reopened.seq, reopened.act.at, {} });
+        decide(record, std::move(turns));
         found.push_back(std::move(record));
     }
     return found;

@@ -83,13 +83,10 @@ struct KnownEntry {
     std::optional<base::Seq> annulledBy {};
 };
 
-/// A correction of a run with what came of it.
+/// A correction of a run.
 struct CorrectionRecord {
     base::Seq seq;
-    Level level {};
-    std::string column;
-    bool confirmed = false;      ///< by a second person, with it or later
-    bool changedVerdict = false; ///< its set was judged anew because of it, and otherwise
+    bool confirmed = false; ///< by a second person, with it or later
 };
 
 /// A set as it was last judged.
@@ -188,11 +185,18 @@ struct StateSpell {
 };
 
 struct LookbackRecord {
+    /// A decision that was taken back: it stood until then.
+    struct TakenBack {
+        base::Seq by;
+        base::Moment at, until;
+        std::string decision;
+    };
     base::Seq seq;
     acts::LookbackOpened lookback;
     std::optional<std::string> decision;
     std::optional<base::Seq> closedBy;
     std::optional<base::Moment> closedAt;
+    std::vector<TakenBack> takenBack {}; ///< oldest first
 };
 
 /// A maker's notice with what became of it.
@@ -259,6 +263,7 @@ struct MeterHistory {
     bool otherStripVialOpen = false;              ///< another usable vial of the model is open on the ward
     std::vector<OpenStripVial> openStripVials {}; ///< for this model on the ward, where the newest set's vial ended or the policy asks
     std::vector<LookbackRecord> openLookbacks;
+    std::vector<base::Seq> openNotices {};       ///< that name it, with nothing recorded of what was done about it
     std::optional<base::Seq> clockLeapt;         ///< the workstation's clock leapt forward and was not set back since
     std::optional<Ladder> ladder;                ///< something failed that no accepted set has ended
     std::optional<Revocation> revoked {};        ///< the newest accepted set clears no more, and none before it is in time

@@ -83,27 +83,6 @@ struct BetterWithout {
     }
 };
 
-/// Adds those of one kind.
-template <typename A>
-Done takeUnconfirmed(Facts& facts, std::vector<KnownEntry>& found)
-{
-    const auto mendings = facts.facts<A>();
-    const auto confirmed = facts.facts<acts::CorrectionConfirmed>();
-    if (!mendings || !confirmed)
-        return mendings ? confirmed.error() : mendings.error();
-    for (const auto& each : *mendings) {
-        const bool again = std::ranges::any_of(*confirmed, [&](const auto& by) { return by.act.entry == each.seq; });
-        if (again || each.act.confirmedBy)
-            continue;
-        auto entry = facts.entry(each.seq);
-        if (!entry)
-            return entry.error();
-        if (*entry && (each.act.waits || (*entry)->imported))
-            found.push_back(std::move(**entry));
-    }
-    return {};
-}
-
 } // namespace
 
 Done maySecond(
@@ -245,17 +224,6 @@ Done mayNotSignOwnMending(const Desk& desk, const acts::ReturnStep& step)
             return refuse(Refusal::OwnMendingWaits, step.by.value, step.meter.value, seq);
     }
     return {};
-}
-
-Result<std::vector<KnownEntry>> unconfirmedMendings(Facts& facts)
-{
-    std::vector<KnownEntry> found;
-    if (const Done corrections = takeUnconfirmed<acts::EntryCorrected>(facts, found); !corrections)
-        return corrections.error();
-    if (const Done annulments = takeUnconfirmed<acts::EntryAnnulled>(facts, found); !annulments)
-        return annulments.error();
-    std::ranges::sort(found, {}, &KnownEntry::seq);
-    return found;
 }
 
 } // namespace mk::registry::desk

@@ -27,7 +27,4 @@ bool waitsForSecond(const Act& act);
 /// Nobody signs a meter's return while what they corrected of it waits to be confirmed.
 base::Done mayNotSignOwnMending(const Desk& desk, const acts::ReturnStep& step);
 
-/// Corrections and annulments that better something, or were taken over, and that no second person has confirmed: the review lists them.
-base::Result<std::vector<KnownEntry>> unconfirmedMendings(Facts& facts);
-
 } // namespace mk::registry::desk

@@ -23,26 +23,6 @@ bool mayStop(MeterState state, const StopCause& cause)
         || (cause.withdrawn && state == MeterState::Reserve) || (state == MeterState::Missing && cause.code == word(StopOnly::Found));
 }
 
-/// Did a correction change the set's verdict, and no second person has confirmed it or a later one of the same value?
-bool waits(const std::vector<CorrectionRecord>& corrections)
-{
-    return std::ranges::any_of(corrections, [&](const CorrectionRecord& each) {
-        return each.changedVerdict && !each.confirmed && std::ranges::none_of(corrections, [&](const CorrectionRecord& later) {
-            return later.confirmed && later.level == each.level && later.column == each.column && later.seq > each.seq;
-        });
-    });
-}
-
-Result<bool> waitsForConfirmation(const Desk& desk, const base::SetId& set)
-{
-    if (!desk.facts.policyAt(desk.occasion.now).secondPerson)
-        return false;
-    const auto corrections = desk.facts.corrections(set);
-    if (!corrections)
-        return corrections.error();
-    return waits(*corrections);
-}
-
 Done followRejection(const Desk& desk, const SetRecord& set, Moment at, const std::vector<StopRecord>& open)
 {
     const bool shift = set.judged.shift;
@@ -131,11 +111,6 @@ Done followVerdict(const Desk& desk, const SetRecord& set, Moment at)
     const bool accepted = isAccepted(set.judged.verdict);
     const bool afterFailure = std::ranges::any_of(set.runs, [](const RunRecord& run) { return run.judged.verdict == Verdict::Rejected; });
     if (!accepted || (open->empty() && !afterFailure))
-        return {};
-    const auto waiting = waitsForConfirmation(desk, set.judged.set);
-    if (!waiting)
-        return waiting.error();
-    if (*waiting)
         return {};
     const Done ended = endStops(
         desk, meter, at, set.seq, *open, [](const StopRecord& s) { return !s.stop.needsSignature; }, std::nullopt);

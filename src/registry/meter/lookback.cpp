@@ -6,6 +6,7 @@
 
 #include <algorithm>
 #include <array>
+#include <utility>
 
 namespace mk::registry {
 
@@ -175,6 +176,30 @@ bool looksLikePatientNumber(std::string_view text)
             return true;
     }
     return false;
+}
+
+void decide(LookbackRecord& lookback, std::vector<LookbackTurn> turns)
+{
+    std::ranges::sort(turns, {}, &LookbackTurn::seq);
+    for (auto& turn : turns) {
+        if (turn.decision) {
+            lookback.decision = std::move(turn.decision), lookback.closedBy = turn.seq, lookback.closedAt = turn.at;
+        } else if (lookback.closedBy) {
+            lookback.takenBack.push_back({ *lookback.closedBy, *lookback.closedAt, turn.at, *std::exchange(lookback.decision, {}) });
+            lookback.closedBy.reset(), lookback.closedAt.reset();
+        }
+    }
+}
+
+LookbackRecord asItStood(LookbackRecord lookback, base::Moment at)
+{
+    if (lookback.closedAt && *lookback.closedAt > at)
+        lookback.decision.reset(), lookback.closedBy.reset(), lookback.closedAt.reset();
+    for (const auto& each : lookback.takenBack)
+        if (each.at <= at && at < each.until)
+            lookback.decision = each.decision, lookback.closedBy = each.by, lookback.closedAt = each.at;
+    std::erase_if(lookback.takenBack, [&](const LookbackRecord::TakenBack& each) { return each.until > at; });
+    return lookback;
 }
 
 Done mayCloseLookback(const acts::LookbackClosed& closed, const acts::LookbackOpened& opened)

@@ -23,6 +23,17 @@ struct VialDoubt {
 VialDoubt doubtOf(
     const base::StripVialId& vial, std::span<const SetRecord> accepted, std::optional<base::Moment> opened, base::Moment earliest);
 
+/// What became of a look-back, told by one entry: how it was decided, or (without a decision) that it was opened again.
+struct LookbackTurn {
+    base::Seq seq;
+    base::Moment at;
+    std::optional<std::string> decision;
+};
+/// turns  all that is known of it, in any order
+void decide(LookbackRecord& lookback, std::vector<LookbackTurn> turns);
+/// With the decision that stood at that moment, if one did.
+LookbackRecord asItStood(LookbackRecord lookback, base::Moment at);
+
 /// "+5.2 %" of the mean, as the drift finding has it.
 std::string biasInWords(const acts::LevelBias& bias);
 

@@ -62,7 +62,8 @@ Result<std::optional<acts::LookbackClosed>> closingOf(Facts& facts, const Lookba
     const auto closings = facts.facts<acts::LookbackClosed>("entry " + std::to_string(lookback.seq.value));
     if (!closings)
         return closings.error();
-    return closings->empty() ? std::nullopt : std::optional(closings->back().act);
+    const auto newest = std::ranges::find(*closings, *lookback.closedBy, &Record<acts::LookbackClosed>::seq);
+    return newest == closings->end() ? std::nullopt : std::optional(newest->act);
 }
 
 } // namespace mk::registry

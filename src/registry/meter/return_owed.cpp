@@ -4,6 +4,7 @@
 #include "registry/comparison/comparison.h"
 #include "registry/facts/run_context.h"
 #include "registry/meter/fitness.h"
+#include "registry/meter/lookback.h"
 
 #include <algorithm>
 
@@ -231,8 +232,7 @@ Done addLookbacks(Facts& facts, const base::MeterId& meter, base::Moment at, Ret
         file.withdrawnForDrift = file.withdrawnForDrift
             || (each.lookback.cause == code(ReasonCode::Drift)
                 && std::ranges::find(file.openStops, each.lookback.because, &StopRecord::seq) != file.openStops.end());
-        const bool decided = each.closedBy && (!each.closedAt || *each.closedAt <= at);
-        if (decided || file.undecidedLookback || each.lookback.at > at)
+        if (asItStood(each, at).closedBy || file.undecidedLookback || each.lookback.at > at)
             continue;
         const auto assigned = facts.facts<acts::LookbackAssigned>("entry " + std::to_string(each.seq.value));
         if (!assigned)

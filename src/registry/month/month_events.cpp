@@ -4,6 +4,7 @@
 
 #include "registry/comparison/comparison.h"
 #include "registry/facts/eqa_samples.h"
+#include "registry/meter/lookback.h"
 #include "registry/meter/nonconformities.h"
 #include "registry/month/month_scope.h"
 
@@ -234,7 +235,7 @@ Result<std::vector<MonthLookback>> monthLookbacks(const MonthScope& scope)
                 continue;
             MonthLookback told { record };
             told.evidence.push_back(record.seq);
-            told.open = !record.closedAt || *record.closedAt > by;
+            told.open = !asItStood(record, by).closedBy; // who decided it later is said all the same
             const auto assigned = scope.facts().facts<acts::LookbackAssigned>("entry " + std::to_string(record.seq.value));
             const auto closing = closingOf(scope.facts(), record);
             if (!assigned || !closing)

@@ -89,17 +89,13 @@ Result<std::optional<Moment>> Reader::newestJudged()
 
 Result<std::vector<CorrectionRecord>> Reader::corrections(const base::SetId& set)
 {
-    static const Sql sql({ SetVerdictRow::table, CorrectionRow::table },
-        "SELECT c.from_seq, c.level, c.column_name, CASE WHEN c.confirmed_by IS NULL OR c.confirmed_seq > :known THEN 0 ELSE 1 END AS confirmed,"
-        " (SELECT count(*) FROM set_verdict v WHERE v.set_id = c.set_id AND v.because = c.from_seq AND v.old_verdict <> v.verdict AND v.from_seq <= :known) AS revised"
-        " FROM correction c WHERE c.set_id = :set_id AND c.from_seq <= :known ORDER BY c.from_seq");
+    static const Sql sql({ CorrectionRow::table },
+        "SELECT from_seq, CASE WHEN confirmed_by IS NULL OR confirmed_seq > :known THEN 0 ELSE 1 END AS confirmed"
+        " FROM correction WHERE set_id = :set_id AND from_seq <= :known ORDER BY from_seq");
     std::vector<CorrectionRecord> found;
     const Done read = eachRow(*m_session, sql, asKnown({ { "set_id", bound(set.value) } }), [&](const Statement& row) {
-        CorrectionRecord record { { row.number("from_seq") }, {}, row.text("column_name"), row.number("confirmed") != 0,
-            row.number("revised") != 0 };
-        const Done word = wordFrom(row.text("level"), record.level);
-        found.push_back(std::move(record));
-        return word;
+        found.push_back({ { row.number("from_seq") }, row.number("confirmed") != 0 });
+        return Done();
     });
     if (!read)
         return read.error();

@@ -2,6 +2,7 @@
 // Everything that a meter's fitness at one moment rests on.
 #include "registry/comparison/comparison.h"
 #include "registry/meter/fitness.h"
+#include "registry/meter/lookback.h"
 #include "registry/meter/meter_life.h"
 #include "registry/meter/climbs.h"
 #include "registry/meter/new_material.h"
@@ -146,7 +147,7 @@ Result<MeterHistory> Reader::history(const MeterRecord& meter, Moment at)
     if (!notices->empty() && notices->front().direction == "forward")
         history.clockLeapt = notices->front().seq;
     for (const auto& lookback : *allLookbacks)
-        if (lookback.lookback.at <= at && (!lookback.closedAt || *lookback.closedAt > at))
+        if (lookback.lookback.at <= at && !registry::asItStood(lookback, at).closedBy)
             history.openLookbacks.push_back(lookback);
     if (const Done done = historyOfLadder(*this, history, at); !done)
         return done.error();

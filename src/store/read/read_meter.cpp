@@ -1,7 +1,10 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // One meter's own records, without its control sets.
 #include "registry/comparison/comparison.h"
+#include "registry/meter/lookback.h"
+#include "base/unread.h"
 #include "store/db/rows.h"
+#include "store/journal/journal.h"
 #include "store/index/rows/catalogue_rows.h"
 #include "store/index/rows/lot_rows.h"
 #include "store/read/reader.h"
@@ -137,17 +140,61 @@ Result<std::vector<PairRecord>> Reader::pairsThatCount(const base::MeterId& mete
     return enough ? since : pairs(meter);
 }
 
+Result<std::set<Seq>> Reader::reopenedLookbacks()
+{
+    if (!m_reopened) {
+        const auto all = facts<acts::LookbackReopened>();
+        if (!all)
+            return all.error();
+        m_reopened.emplace();
+        for (const auto& each : *all)
+            m_reopened->insert(each.act.entry);
+    }
+    return *m_reopened;
+}
+
+/// The index keeps the newest decision only; one that was taken back since stands in the journal.
+Done Reader::readTurns(LookbackRecord& record)
+{
+    const std::string subject = "entry " + std::to_string(record.seq.value);
+    const auto decided = facts<acts::LookbackClosed>(subject);
+    const auto reopened = facts<acts::LookbackReopened>(subject);
+    if (!decided || !reopened)
+        return decided ? reopened.error() : decided.error();
+    std::vector<registry::LookbackTurn> turns;
+    for (const auto& each : *decided)
+        turns.push_back({ each.seq, {}, each.act.decision });
+    for (const auto& each : *reopened)
+        turns.push_back({ each.seq, {}, {} });
+    for (auto& turn : turns) {
+        const auto entry = entryAt(*m_session, turn.seq);
+        if (!entry || !*entry)
+            return base::unread("entry %1 cannot be read; run verify", turn.seq.value, entry);
+        turn.at = m_zone.at((*entry)->at);
+    }
+    record = { record.seq, std::move(record.lookback), {}, {}, {} };
+    registry::decide(record, std::move(turns));
+    return {};
+}
+
 Result<std::vector<LookbackRecord>> Reader::lookbacks(const base::MeterId& meter)
 {
     static const Select<LookbackRow> sql("WHERE meter = :meter AND from_seq <= :known ORDER BY from_seq");
     auto rows = readRows(*m_session, sql, asKnown({ { "meter", bound(meter.value) } }), m_zone);
     if (!rows)
         return rows.error();
+    const auto reopened = rows->empty() ? Result<std::set<Seq>>(std::set<Seq>()) : reopenedLookbacks();
+    if (!reopened)
+        return reopened.error();
     std::vector<LookbackRecord> lookbacks;
     for (auto& row : *rows) {
         LookbackRecord record { row.from, std::move(row.act), {}, {}, {} };
-        if (row.end.by && *row.end.by <= m_asOf)
+        const bool stands = row.end.by && *row.end.by <= m_asOf;
+        if (stands)
             record.closedBy = row.end.by, record.closedAt = row.end.at, record.decision = std::move(row.end.decision);
+        if (!stands || reopened->contains(record.seq))
+            if (const Done told = readTurns(record); !told)
+                return told.error();
         lookbacks.push_back(std::move(record));
     }
     return lookbacks;

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "store/read/read_month.h"
 
+#include "registry/meter/lookback.h"
 #include "store/journal/act_codec.h"
 #include "store/journal/journal.h"
 #include "store/db/rows.h"
@@ -36,8 +37,7 @@ void openAgainAfter(Moment cutOff, MonthMeterInput& input)
         if (stop.endedAt && *stop.endedAt > cutOff)
             stop.endedAt.reset(), stop.endedBy.reset();
     for (auto& lookback : input.lookbacks)
-        if (lookback.closedAt && *lookback.closedAt > cutOff)
-            lookback.closedAt.reset(), lookback.closedBy.reset(), lookback.decision.reset();
+        lookback = registry::asItStood(std::move(lookback), cutOff);
 }
 
 /// When a person told of an incident: a declaration is excused beforehand only if it was entered beforehand.

@@ -343,6 +343,7 @@ void Reader::forget(const std::string& id)
     m_notices.reset(); // rare, and few
     m_standingReviews.reset();
     m_clockNotices.reset();
+    m_reopened.reset();
     m_signInSetUp.reset();
 }
 

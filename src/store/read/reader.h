@@ -10,6 +10,7 @@
 #include <limits>
 #include <map>
 #include <memory>
+#include <set>
 #include <unordered_map>
 #include <vector>
 
@@ -160,6 +161,8 @@ private:
     base::Result<std::optional<registry::SetRecord>> oneSet(const Select<SetVerdictRow>& sql, const Values& values);
     base::Done loadRuns(registry::SetRecord& set);
     base::Done loadPolicies();
+    base::Result<std::set<base::Seq>> reopenedLookbacks();
+    base::Done readTurns(registry::LookbackRecord& record);
     base::Done historyOfSets(registry::MeterHistory& history, base::Moment at);
     base::Done historyOfStripVial(registry::MeterHistory& history, base::Moment at);
     base::Done historyOfClearance(registry::MeterHistory& history, base::Moment at);
@@ -184,6 +187,7 @@ private:
     std::optional<std::vector<registry::Record<registry::acts::ReviewSigned>>> m_standingReviews;
     std::optional<std::map<base::Seq, bool>> m_clockNotices; ///< forward?
     std::optional<bool> m_signInSetUp;
+    std::optional<std::set<base::Seq>> m_reopened; ///< look-backs, by the entry that opened each
 };
 
 } // namespace mk::store
