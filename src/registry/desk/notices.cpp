@@ -203,21 +203,13 @@ Done admit(const Desk& desk, const acts::NoticeClosed& a)
 
 Done noNoticeBars(const Desk& desk, const base::MeterId& meter)
 {
-    const auto notices = desk.facts.notices();
-    if (!notices)
-        return notices.error();
-    for (const auto& notice : **notices) {
-        const bool handled = notice.closed
-            || std::ranges::any_of(notice.items, [&](const auto& item) { return item.act.item == meter.value; });
-        if (handled || !namesMeters(notice.notice))
-            continue;
-        const auto hits = hitsOf(desk.facts, notice.notice, desk.occasion.now);
-        if (!hits)
-            return hits.error();
-        if (std::ranges::find(hits->meters, meter) != hits->meters.end())
-            return refuse(Refusal::MeterNamedByNotice, meter.value, notice.notice.notice);
-    }
-    return {};
+    const auto record = needMeter(desk, meter);
+    if (!record)
+        return record.error();
+    const auto open = openNoticesOf(desk.facts, (*record)->act, desk.occasion.now);
+    if (!open)
+        return open.error();
+    return open->empty() ? Done() : Done(refuse(Refusal::MeterNamedByNotice, meter.value, open->front().notice.notice));
 }
 
 Done needNoticeItems(const Desk& desk, const acts::ReturnStep& step)

@@ -129,16 +129,16 @@ std::vector<std::string> NoticeHits::items() const
     return all;
 }
 
-Result<std::optional<std::string>> firmwareOf(Facts& facts, const base::MeterId& meter)
+Result<std::optional<std::string>> firmwareOf(Facts& facts, const base::MeterId& meter, Moment at)
 {
     const auto described = facts.facts<acts::MeterDescribed>(meter.value);
     const auto incidents = facts.incidents(meter);
     if (!described || !incidents)
         return described ? incidents.error() : described.error();
     std::optional<std::pair<Moment, std::string>> newest;
-    const auto take = [&](Moment at, const std::optional<std::string>& text) {
-        if (text && (!newest || newest->first <= at))
-            newest.emplace(at, *text);
+    const auto take = [&](Moment when, const std::optional<std::string>& text) {
+        if (text && when <= at && (!newest || newest->first <= when))
+            newest.emplace(when, *text);
     };
     for (const auto& each : *described)
         take(each.act.at, each.act.firmware);
@@ -156,7 +156,7 @@ Result<NoticeHits> hitsOf(Facts& facts, const acts::NoticeIssued& notice, Moment
         if (!meters)
             return meters.error();
         for (const auto& meter : *meters) {
-            const auto firmware = notice.firmware ? firmwareOf(facts, meter.act.meter)
+            const auto firmware = notice.firmware ? firmwareOf(facts, meter.act.meter, at)
                                                   : Result<std::optional<std::string>>(std::optional<std::string>());
             if (!firmware)
                 return firmware.error();
@@ -179,6 +179,27 @@ Result<NoticeHits> hitsOf(Facts& facts, const acts::NoticeIssued& notice, Moment
         if (hitsVial(notice, vial.vial, vial.lot))
             hits.vials.push_back(std::move(vial));
     return hits;
+}
+
+Result<std::vector<NoticeRecord>> openNoticesOf(Facts& facts, const acts::MeterEnrolled& meter, Moment at)
+{
+    const auto notices = facts.notices();
+    if (!notices)
+        return notices.error();
+    std::vector<NoticeRecord> open;
+    for (const auto& notice : **notices) {
+        const bool handled = (notice.closed && *notice.closed <= at)
+            || std::ranges::any_of(notice.items, [&](const auto& item) { return item.act.item == meter.meter.value && item.act.at <= at; });
+        if (handled || notice.known > at || !namesMeters(notice.notice))
+            continue;
+        const auto firmware = notice.notice.firmware ? firmwareOf(facts, meter.meter, at)
+                                                     : Result<std::optional<std::string>>(std::optional<std::string>());
+        if (!firmware)
+            return firmware.error();
+        if (hitsMeter(notice.notice, meter, *firmware))
+            open.push_back(notice);
+    }
+    return open;
 }
 
 std::vector<std::string> itemsLeft(const NoticeHits& hits, const NoticeRecord& notice)

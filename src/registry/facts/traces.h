@@ -45,7 +45,10 @@ struct NoticeHits {
 base::Result<NoticeHits> hitsOf(Facts& facts, const acts::NoticeIssued& notice, base::Moment at);
 /// Hit items without a recorded action.
 std::vector<std::string> itemsLeft(const NoticeHits& hits, const NoticeRecord& notice);
-base::Result<std::optional<std::string>> firmwareOf(Facts& facts, const base::MeterId& meter);
+/// As it was known to be at that moment.
+base::Result<std::optional<std::string>> firmwareOf(Facts& facts, const base::MeterId& meter, base::Moment at);
+/// Notices that name the meter and that nobody has closed, with nothing recorded of what was done about it; oldest first.
+base::Result<std::vector<NoticeRecord>> openNoticesOf(Facts& facts, const acts::MeterEnrolled& meter, base::Moment at);
 
 /// Vials that lay in a store during an excursion: the named ones, or what was open on the ward at some time in it.
 /// at  the moment for which their states are told

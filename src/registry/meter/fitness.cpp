@@ -99,9 +99,14 @@ void assessIncidents(Assessment& a)
         a.history.openStops, [](const StopRecord& s) { return s.stop.cause == code(ReasonCode::ErrorCodes); });
     if (recent >= a.policy.errorCodes || held != a.history.openStops.end())
         a.add(ReasonCode::ErrorCodes, held != a.history.openStops.end() ? std::vector { held->seq } : std::vector<base::Seq>());
+    auto unhandled = a.history.openNotices;
     for (const auto& stop : a.history.openStops)
-        if (stop.stop.cause == code(ReasonCode::FieldNotice))
+        if (stop.stop.cause == code(ReasonCode::FieldNotice)) {
             a.add(ReasonCode::FieldNotice, { stop.seq, stop.stop.because });
+            std::erase(unhandled, stop.stop.because);
+        }
+    for (const base::Seq notice : unhandled) // in whatever state the meter is: also one that was enrolled later
+        a.add(ReasonCode::FieldNotice, { notice });
 }
 
 void assessDrift(Assessment& a)

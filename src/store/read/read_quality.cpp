@@ -2,6 +2,7 @@
 #include "store/read/read_quality.h"
 
 #include "registry/comparison/calibration.h"
+#include "registry/facts/traces.h"
 #include "registry/meter/nonconformities.h"
 #include "registry/control/usual_drift.h"
 #include "store/db/rows.h"
@@ -107,8 +108,11 @@ Done historyOfQuality(Reader& reader, MeterHistory& history, Moment at)
     const base::MeterId& meter = history.meter.act.meter;
     auto calibrations = reader.facts<acts::CalibrationVerified>(meter.value);
     auto samples = eqaSamples(reader, meter);
-    if (!calibrations || !samples)
-        return calibrations ? samples.error() : calibrations.error();
+    const auto notices = registry::openNoticesOf(reader, history.meter.act, at);
+    if (!calibrations || !samples || !notices)
+        return !calibrations ? calibrations.error() : samples ? notices.error() : samples.error();
+    for (const auto& each : *notices)
+        history.openNotices.push_back(each.seq);
     for (const auto& each : *calibrations)
         if (each.act.at <= at)
             history.calibrations.push_back({ each.seq, each.act, judgeCalibration(each.act, reader.policyAt(each.act.at)).passed });

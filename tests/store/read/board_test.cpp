@@ -2,7 +2,11 @@
 // A policy that is adopted and not yet in force: until when a meter may be used looks ahead to it.
 #include "store/store_desk.h"
 
+#include "store/read/board.h"
+
 #include <gtest/gtest.h>
+
+#include <algorithm>
 
 namespace mk::store {
 namespace {
@@ -40,6 +44,35 @@ private:
 };
 
 } // namespace
+
+TEST(Board, AnOpenNoticeIsSaidInEveryStateAndOfMetersEnrolledLater)
+{
+    StoreDesk desk;
+    const base::OperatorId c1("C1");
+    const auto named = [&](const char* meter, const base::Moment& at) {
+        auto reader = desk.reader();
+        const auto row = boardRow(reader, base::MeterId(meter), at);
+        return row && std::ranges::any_of(row->fitness.reasons, [](const Reason& reason) {
+            return reason.code == ReasonCode::FieldNotice && reason.blocks;
+        });
+    };
+    desk.goTo("2026-05-04T08:00");
+    acts::NoticeIssued notice { desk.now(), c1, "FSN-1", "reads high", {}, {}, {}, {}, {}, {}, {} };
+    notice.model = base::ModelId("K1");
+    desk.record(notice);
+    desk.goTo("2026-05-04T09:00");
+    desk.record(
+        acts::MeterEnrolled { base::MeterId("M2"), base::ModelId("K1"), "serial-2", base::WardId("W1"), desk.now(), MeterState::Received });
+    const base::Moment before = desk.now();
+    EXPECT_TRUE(named("M1", before));
+    EXPECT_TRUE(named("M2", before)) << "it was received after the notice";
+    EXPECT_FALSE(named("M1", desk.at("2026-05-04T07:59")));
+    desk.goTo("2026-05-04T10:00");
+    desk.record(acts::NoticeItemDone { desk.now(), c1, "FSN-1", "M2", "software updated", {} });
+    EXPECT_FALSE(named("M2", desk.now()));
+    EXPECT_TRUE(named("M2", before)) << "not then";
+    EXPECT_TRUE(named("M1", desk.now())) << "withdrawn for it";
+}
 
 TEST(Board, AVialThatTheMeterWasControlledOnServesUnderTomorrowsPolicyToo)
 {
