@@ -76,6 +76,22 @@ Done admit(const Desk& desk, const acts::TechniqueChecked& a)
     return a.found ? checkTechniqueWords(*a.found) : Done();
 }
 
+Done follow(const Desk& desk, base::Seq seq, const acts::TechniqueChecked& a)
+{
+    const bool wrong = a.found && a.found->find_first_not_of(" \t\n") != std::string::npos;
+    if (!a.observed || !wrong || desk.occasion.imported)
+        return {};
+    if (const Done settled = desk.judging.settleMeter(a.meter); !settled)
+        return settled;
+    const Moment at = desk.effective(a.at);
+    const auto doubt = doubtBefore(desk, a.meter, at);
+    if (!doubt)
+        return doubt.error();
+    return openLookback(desk,
+        { a.meter, at, doubt->from, std::max(doubt->to, doubt->from), std::string(word(CauseClass::Technique)), seq, {}, {},
+            "technique of " + a.observed->value, {} });
+}
+
 Result<bool> mayRepeat(const Desk& desk, const acts::ControlRun& run)
 {
     const auto sameMaterials = [&](const auto& each) {

@@ -7,6 +7,8 @@
 namespace mk::registry::desk {
 
 base::Done admit(const Desk& desk, const acts::TechniqueChecked& act);
+/// Somebody's technique was seen to be wrong: what was measured like that waits for a look-back (handbook 7.1.1).
+base::Done follow(const Desk& desk, base::Seq seq, const acts::TechniqueChecked& act);
 
 /// Is a run within the ladder's limit on repeats?
 /// returns  whether the ladder had to be looked at

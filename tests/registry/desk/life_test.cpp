@@ -134,6 +134,30 @@ TEST(ALookback, OpensWithAWithdrawalByHand)
     EXPECT_EQ(lookbacks.front().act.to, ward.facts.now);
 }
 
+TEST(ALookback, OpensWhereATechniqueWasSeenToBeWrong)
+{
+    DeskWard ward;
+    ward.runSet("A", "60", "300");
+    const base::Moment good = ward.facts.now;
+    ward.goTo("2026-05-04T12:00");
+    acts::TechniqueChecked seen { ward.facts.now, base::MeterId("M1"), base::OperatorId("C1"), base::OperatorId("N1"), {}, {} };
+    ward.record(seen);
+    EXPECT_TRUE(ward.facts.all<acts::LookbackOpened>().empty()) << "nothing was wrong";
+    seen.found = "control-mixed";
+    const base::Seq observed = ward.record(seen);
+    const auto lookbacks = ward.facts.all<acts::LookbackOpened>();
+    ASSERT_EQ(lookbacks.size(), 1U);
+    EXPECT_EQ(lookbacks.front().act.cause, "technique");
+    EXPECT_EQ(lookbacks.front().act.scope, "technique of N1");
+    EXPECT_EQ(lookbacks.front().act.because, observed);
+    EXPECT_EQ(lookbacks.front().act.from, good);
+    EXPECT_EQ(lookbacks.front().act.to, ward.facts.now);
+    seen.observed.reset();
+    ward.goTo("2026-05-04T13:00");
+    ward.record(seen);
+    EXPECT_EQ(ward.facts.all<acts::LookbackOpened>().size(), 1U) << "the ladder's own first step opens none";
+}
+
 TEST(ASignedMonth, IsOvertakenByWhatIsToldLater)
 {
     DeskWard ward;
