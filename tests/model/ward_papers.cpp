@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// What happens now and then: new people and lots, papers, notices, nonconformities, signed months.
+// What happens now and then: look-backs, new people and lots, papers, notices, nonconformities, signed months.
 #include "model/ward_hands.h"
 
 #include <algorithm>
@@ -48,17 +48,38 @@ Hands::Made Hands::newThing()
 
 Hands::Made Hands::lookback()
 {
-    if (m_opened.empty()) { // told late, after an accepted set already followed: the registry opens one
+    if (m_opened.empty() || chance(15)) {
         const auto meter = aMeter();
         const auto sets = m_reference.sets(meter.value, m_now);
-        if (sets.empty() || !sets.back().good())
+        if (sets.empty())
             return {};
-        return { acts::IncidentReported { m_reference.zone().at(sets.back().first - 20 * kMinute - 13'000), at(), meter,
-            base::OperatorId("N1"), IncidentKind::Dropped, {}, {}, {}, {} } };
+        const auto newest = m_reference.zone().at(sets.back().first);
+        if (!m_opened.empty() || chance(40)) // of its own accord, also from a time before it was in service
+            return { acts::LookbackAsked { at(), coordinator(), meter,
+                m_reference.zone().at(newest.utcMs - (chance(85) ? kHour : 3000 * kDay)), newest,
+                pick<std::string>({ "technique", "strip-lot", "drift" }), {}, {} } };
+        if (!sets.back().good())
+            return {};
+        // Told late, after an accepted set already followed: the registry opens one.
+        return { acts::IncidentReported { m_reference.zone().at(newest.utcMs - 20 * kMinute - 13'000), at(), meter, base::OperatorId("N1"),
+            IncidentKind::Dropped, {}, {}, {}, {} } };
     }
-    acts::LookbackClosed closed { at(), coordinator(), { pick(m_opened) }, "random", decimalOf("4"), decimalOf("0"), YesNo::No, {}, {},
-        "the ward's physician", {} };
-    return { closed };
+    const base::Seq opened { pick(m_opened) };
+    switch (draw(4)) {
+    case 0: {
+        const auto today = m_reference.zone().dateOf(at());
+        return { acts::LookbackAssigned { at(), coordinator(), opened, chance(95) ? "the head of the ward" : " ",
+            chance(90) ? base::addMonths(today, 1) : base::addMonths(today, -1) } };
+    }
+    case 1: {
+        const auto decided = m_reference.all<acts::LookbackClosed>();
+        const base::Seq which = decided.empty() || chance(20) ? opened : Reference::as<acts::LookbackClosed>(*pick(decided)).entry;
+        return { acts::LookbackReopened { at(), coordinator(), which, chance(95) ? "two more results came up" : "" } };
+    }
+    default:
+        return { acts::LookbackClosed {
+            at(), coordinator(), opened, "random", decimalOf("4"), decimalOf("0"), YesNo::No, {}, {}, "the ward's physician", {}, {} } };
+    }
 }
 
 Hands::Made Hands::paper()
@@ -105,7 +126,9 @@ Hands::Made Hands::paper()
             returned.empty() ? event : Reference::as<acts::EqaReturned>(*returned.back()).event,
             returned.empty() ? sample : Reference::as<acts::EqaReturned>(*returned.back()).sample, decimalOf("100"), decimalOf("4"),
             "the same model", {}, {}, "C1" } };
-    case 12: return { acts::TechniqueChecked { at(), aMeter(), base::OperatorId("C1"), base::OperatorId("N1"), {}, {} } };
+    case 12:
+        return { acts::TechniqueChecked { at(), aMeter(), base::OperatorId("C1"), base::OperatorId("N1"),
+            chance(50) ? std::optional<std::string>("control-mixed") : std::nullopt, {} } };
     case 13: return { acts::ReviewSigned { at(), coordinator(), "2026-0" + std::to_string(1 + draw(2)), {}, {}, {}, {}, "reviewed", {} } };
     case 14:
     case 15: {
@@ -117,6 +140,7 @@ Hands::Made Hands::paper()
                 return { acts::LateEntryAccepted { at(), coordinator(), run.set, "the paper was seen" } };
         return { acts::LateEntryAccepted { at(), coordinator(), Reference::as<acts::ControlRun>(*pick(runs)).set, "the paper was seen" } };
     }
+    case 16: return { acts::TakenAsItStands { at(), aMeter(), coordinator(), "the laboratory agrees" } };
     default: {
         const auto opened = m_reference.all<acts::NcOpened>();
         if (opened.empty() || chance(40))

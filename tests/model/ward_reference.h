@@ -183,6 +183,7 @@ private:
     bool calledBack(const Judged& set, std::int64_t at, std::int64_t known) const;
     const Judged* clearing(const std::vector<Judged>& good, std::int64_t at, std::int64_t known) const;
     std::string lotOfVial(const std::string& vial) const;
+    bool noticeStandsOpen(const std::string& meter, std::int64_t at, std::int64_t known) const;
     void expectClearance(const std::string& meter, std::int64_t at, std::int64_t known, Expected& expected) const;
     void expectMaterials(const std::string& meter, const Judged& newest, std::int64_t at, std::int64_t known, Expected& expected) const;
     void expectComparison(const std::string& meter, std::int64_t at, std::int64_t known, Expected& expected) const;

@@ -81,6 +81,8 @@ Expected Reference::expect(const std::string& meter, std::int64_t at, std::int64
         expected.may.insert("error-codes");
     if (soiled > cleaned)
         expected.must.insert("cleaning-overdue");
+    if (noticeStandsOpen(meter, at, known)) // said in every state (17.20)
+        expected.must.insert("field-notice");
     if (const auto stops = m_stops.find(meter); stops != m_stops.end())
         for (const auto& stop : stops->second) {
             if (stop.seq > known || stop.since > at || stop.code.empty())
@@ -97,6 +99,25 @@ Expected Reference::expect(const std::string& meter, std::int64_t at, std::int64
                 expected.must.insert(stop.code);
         }
     return expected;
+}
+
+/// Does a notice name the meter that nobody has closed, with nothing done about this one?
+bool Reference::noticeStandsOpen(const std::string& meter, std::int64_t at, std::int64_t known) const
+{
+    std::string model;
+    for (const auto* fact : all<acts::MeterEnrolled>(known))
+        if (as<acts::MeterEnrolled>(*fact).meter.value == meter)
+            model = as<acts::MeterEnrolled>(*fact).model.value;
+    return std::ranges::any_of(all<acts::NoticeIssued>(known), [&](const Fact* fact) {
+        const auto& notice = as<acts::NoticeIssued>(*fact);
+        const bool closed = std::ranges::any_of(all<acts::NoticeClosed>(known),
+            [&](const Fact* end) { return as<acts::NoticeClosed>(*end).notice == notice.notice && end->told <= at; });
+        const bool done = std::ranges::any_of(all<acts::NoticeItemDone>(known), [&](const Fact* item) {
+            const auto& act = as<acts::NoticeItemDone>(*item);
+            return act.notice == notice.notice && act.item == meter && act.at.utcMs <= at;
+        });
+        return notice.model && notice.model->value == model && !notice.lot && fact->told <= at && !closed && !done;
+    });
 }
 
 /// An accepted set in time, on materials nobody has called back, after everything that cancels it (1.5, 4.1, "What counts as missing").
