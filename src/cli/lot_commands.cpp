@@ -170,6 +170,8 @@ void writeLotHead(JsonWriter& json, const TracedLot& lot, const Zone& zone)
     writeWhen(json, lot.released ? std::optional(lot.released->act.at) : lot.strip ? lot.strip->lot.released : std::nullopt, zone);
     json.key("released_by")
         .value(lot.released ? std::optional(lot.released->act.by.value) : std::nullopt)
+        .key("released_elsewhere")
+        .value(lot.released ? lot.released->act.releasedElsewhere : std::nullopt)
         .key("unopened")
         .value(lot.unopened);
     json.key("shipments").beginArray();
@@ -198,6 +200,8 @@ std::string lotInWords(const TracedLot& lot, const Zone& zone)
     if (lot.released)
         sentences
             << LotTexts::tr("Released by %1 on %2.").arg(words::text(lot.released->act.by.value), words::full(lot.released->act.at, zone));
+    if (lot.released && lot.released->act.releasedElsewhere)
+        sentences << words::releasedElsewhere(*lot.released->act.releasedElsewhere);
     if (lot.unopened)
         sentences << LotTexts::tr("Unopened: %1.").arg(QString::number(*lot.unopened));
     QString text = sentences.join(QLatin1Char(' ')) + QLatin1Char('\n');

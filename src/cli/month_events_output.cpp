@@ -37,15 +37,25 @@ public:
 
     void lookback(const MonthLookback& told)
     {
-        const auto& [seq, act, decision, closedBy, closedAt] = told.record;
-        m_json.key("seq").value(seq.value).key("meter").value(act.meter.value).key("cause").value(act.cause).key("scope").value(act.scope);
+        const auto& act = told.record.lookback;
+        m_json.key("seq")
+            .value(told.record.seq.value)
+            .key("meter")
+            .value(act.meter.value)
+            .key("cause")
+            .value(act.cause)
+            .key("scope")
+            .value(act.scope);
         moment("from", act.from);
         moment("to", act.to);
         moment("opened_at", act.at);
         m_json.key("open").value(told.open).key("decides").value(told.assigned ? std::optional(told.assigned->decides) : std::nullopt);
         date("decide_by", told.assigned ? std::optional(told.assigned->until) : std::nullopt);
-        moment("closed_at", closedAt);
-        m_json.key("closed_by").value(told.closedBy ? std::optional(told.closedBy->value) : std::nullopt).key("decision").value(decision);
+        moment("closed_at", told.record.closedAt);
+        m_json.key("closed_by")
+            .value(told.closedBy ? std::optional(told.closedBy->value) : std::nullopt)
+            .key("decision")
+            .value(told.record.decision);
         evidence(told.evidence);
     }
 
@@ -71,6 +81,16 @@ public:
         m_json.key("open").value(told.open).key("items_done").value(told.notice.items.size());
         moment("closed_at", told.notice.closed);
         evidence(told.evidence);
+    }
+
+    void lot(const Record<acts::LotEvent>& told)
+    {
+        m_json.key("lot").value(told.act.lot).key("what").value(word(told.act.what));
+        moment("at", told.act.at);
+        m_json.key("operator").value(told.act.by.value).key("detail").value(told.act.detail);
+        m_json.key("released_elsewhere").value(told.act.releasedElsewhere).key("no_samples").value(told.act.noSamples);
+        m_json.key("results_in_doubt").value(told.act.inDoubt ? std::optional(word(*told.act.inDoubt)) : std::nullopt);
+        evidence({ told.seq });
     }
 
     void vial(const MonthVial& told)
@@ -128,6 +148,7 @@ public:
         m_json.key("entered_by").value(told.entry.person);
         moment("annulled_at", annulment.at);
         m_json.key("annulled_by").value(annulment.by.value).key("reason").value(annulment.reason);
+        m_json.key("unconfirmed").value(told.unconfirmed);
         evidence({ told.entry.seq, told.annulment.seq });
     }
 
@@ -179,6 +200,7 @@ void writeMonthEvents(JsonWriter& json, const MonthEvents& events, const Zone& z
     writer.list("lookbacks", events.lookbacks, [&](const auto& each) { writer.lookback(each); });
     writer.list("nonconformities", events.nonconformities, [&](const auto& each) { writer.nonconformity(each); });
     writer.list("notices", events.notices, [&](const auto& each) { writer.notice(each); });
+    writer.list("lots", events.lots, [&](const auto& each) { writer.lot(each); });
     writer.list("vials", events.vials, [&](const auto& each) { writer.vial(each); });
     writer.list("competency", events.competency, [&](const auto& each) { writer.competency(each); });
     writer.list("cleaning", events.cleaning, [&](const auto& each) { writer.cleaning(each); });

@@ -190,7 +190,8 @@ QString annulledSaid(const MonthAnnulled& told, const Zone& zone)
     const bool run = std::holds_alternative<acts::ControlRun>(act);
     const QString what = run ? historyLine(act, std::nullopt) : MonthEventTexts::tr("%1 %2").arg(text(kindOf(act)), text(subjectOf(act)));
     const auto& annulment = told.annulment.act;
-    return MonthEventTexts::tr("Entry %1, struck through %2 by %3: %4. It said: %5")
+    return (told.unconfirmed ? MonthEventTexts::tr("Entry %1, struck through %2 by %3, confirmed by nobody: %4. It said: %5")
+                             : MonthEventTexts::tr("Entry %1, struck through %2 by %3: %4. It said: %5"))
         .arg(entryNumber(told.entry.seq), full(annulment.at, zone), text(annulment.by.value), text(annulment.reason), what);
 }
 
@@ -200,6 +201,21 @@ QString correctedSaid(const MonthCorrected& told, const Zone& zone)
     return (told.confirmed || act.confirmedBy ? MonthEventTexts::tr("%1, set %2, %3: %4.")
                                               : MonthEventTexts::tr("%1, set %2, %3: %4; confirmed by nobody."))
         .arg(told.meter ? text(told.meter->value) : QString(), text(act.set.value), full(act.at, zone), historyLine(act, std::nullopt));
+}
+
+QString lotSaid(const Record<acts::LotEvent>& told, const Zone& zone)
+{
+    const acts::LotEvent& act = told.act;
+    QStringList sentences {
+        MonthEventTexts::tr("%1: %2, %3 by %4.").arg(text(act.lot), lotEvent(act.what), full(act.at, zone), text(act.by.value))
+    };
+    if (act.releasedElsewhere)
+        sentences << releasedElsewhere(*act.releasedElsewhere);
+    if (act.inDoubt == YesNo::Yes)
+        sentences << MonthEventTexts::tr("Results on it are in doubt.");
+    if (act.detail)
+        sentences << text(*act.detail);
+    return sentences.join(QChar(u' '));
 }
 
 template <typename T, typename F>
@@ -221,6 +237,7 @@ std::vector<MonthSection> monthSections(const MonthEvents& events, std::span<con
         section(MonthEventTexts::tr("Look-backs"), events.lookbacks, timed(lookbackSaid)),
         section(MonthEventTexts::tr("Nonconformities"), events.nonconformities, timed(nonconformitySaid)),
         section(MonthEventTexts::tr("Makers' notices"), events.notices, timed(noticeSaid)),
+        section(MonthEventTexts::tr("Lots released, quarantined or rejected"), events.lots, timed(lotSaid)),
         section(MonthEventTexts::tr("Vials used past their date, or without one"), events.vials, vialSaid),
         section(MonthEventTexts::tr("Competency ended or ending"), events.competency, competencySaid),
         section(MonthEventTexts::tr("Cleaning"), events.cleaning, cleaningSaid),

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "words/terms.h"
 
+#include "words/numbers.h"
 #include "words/states.h"
 
 #include <QCoreApplication>
@@ -97,6 +98,21 @@ QString lotState(registry::LotState state)
     case S::Rejected: return TermTexts::tr("rejected");
     }
     return {};
+}
+
+QString lotEvent(registry::LotEventKind kind)
+{
+    switch (kind) {
+    case registry::LotEventKind::Released: return lotState(registry::LotState::Released);
+    case registry::LotEventKind::Quarantined: return lotState(registry::LotState::Quarantined);
+    case registry::LotEventKind::Rejected: return lotState(registry::LotState::Rejected);
+    }
+    return {};
+}
+
+QString releasedElsewhere(const std::string& document)
+{
+    return TermTexts::tr("It was verified elsewhere, not here: %1.").arg(text(document));
 }
 
 QString vialState(registry::VialState state)

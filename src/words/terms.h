@@ -20,6 +20,9 @@ QString verdictInList(registry::Verdict verdict);           ///< "accepted", wit
 QString role(registry::Role role);
 QString stage(registry::Stage stage);          ///< "interim"
 QString lotState(registry::LotState state);    ///< "released"
+QString lotEvent(registry::LotEventKind kind); ///< "quarantined"
+/// Whose evidence a release rests on.
+QString releasedElsewhere(const std::string& document);
 QString vialState(registry::VialState state);  ///< "open"
 QString incident(registry::IncidentKind kind); ///< "It fell or was knocked"
 /// A noun or a source that is its own key, in English (base::asTerm).

@@ -82,7 +82,7 @@ TEST_F(DemoMonthTold, JulyNamesTheWithdrawalItsSignatureAndTheComparisons)
     EXPECT_EQ(comparisons.first().toObject().value(QLatin1String("pairs")).toArray().first().toString(), QLatin1String("P-05-01"));
     EXPECT_EQ(comparisons.first().toObject().value(QLatin1String("evidence")).toArray().size(), 1);
     for (const char* key :
-        { "lookbacks", "nonconformities", "notices", "vials", "competency", "cleaning", "proficiency", "annulled", "corrected" })
+        { "lookbacks", "nonconformities", "notices", "lots", "vials", "competency", "cleaning", "proficiency", "annulled", "corrected" })
         EXPECT_TRUE(july.value(QLatin1String(key)).isArray()) << key;
 }
 

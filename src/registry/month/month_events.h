@@ -107,6 +107,7 @@ struct MonthAnnulled {
     KnownEntry entry;
     Record<acts::EntryAnnulled> annulment;
     std::optional<base::MeterId> meter {};
+    bool unconfirmed = false; ///< it bettered something, or was taken over, and no second person has said so too (handbook 17.12)
 };
 
 struct MonthCorrected {
@@ -121,6 +122,7 @@ struct MonthEvents {
     std::vector<MonthLookback> lookbacks;
     std::vector<MonthNonconformity> nonconformities;
     std::vector<MonthNotice> notices;
+    std::vector<Record<acts::LotEvent>> lots; ///< what was said of a lot after its receipt
     std::vector<MonthVial> vials;
     std::vector<MonthCompetency> competency;
     std::vector<MonthCleaning> cleaning;

@@ -214,7 +214,11 @@ Result<std::optional<MonthAnnulled>> annulledOf(const MonthScope& scope, const A
     const auto meter = meterNamed((*entry)->act);
     if (meter && !scope.onWard(*meter, own))
         return std::optional<MonthAnnulled>();
-    return std::optional(MonthAnnulled { **entry, { pair.by, *annulment }, meter });
+    const auto confirmed = scope.facts().facts<acts::CorrectionConfirmed>("entry " + std::to_string(pair.by.value));
+    if (!confirmed)
+        return confirmed.error();
+    const bool asked = annulment->waits.has_value() || (*by)->imported;
+    return std::optional(MonthAnnulled { **entry, { pair.by, *annulment }, meter, asked && !annulment->confirmedBy && confirmed->empty() });
 }
 
 Result<std::optional<MonthCorrected>> correctedOf(const MonthScope& scope, const Record<acts::EntryCorrected>& correction)
@@ -280,6 +284,16 @@ Result<std::vector<MonthNotice>> monthNotices(const MonthScope& scope)
     return all;
 }
 
+Result<std::vector<Record<acts::LotEvent>>> monthLots(const MonthScope& scope)
+{
+    auto all = scope.facts().facts<acts::LotEvent>();
+    if (!all)
+        return all.error();
+    std::erase_if(*all, [&](const Record<acts::LotEvent>& each) { return !scope.stretch().holds(each.act.at); });
+    std::ranges::stable_sort(*all, {}, [](const Record<acts::LotEvent>& each) { return each.act.at; });
+    return all;
+}
+
 Result<std::vector<MonthVial>> monthVials(const MonthScope& scope)
 {
     UsedVials used(scope);
@@ -341,20 +355,21 @@ Result<MonthEvents> monthEvents(const MonthEventsInput& input)
     auto lookbacks = monthLookbacks(scope);
     auto items = monthNonconformities(scope);
     auto notices = monthNotices(scope);
+    auto lots = monthLots(scope);
     auto vials = monthVials(scope);
     auto competency = monthCompetency(scope);
     auto proficiency = monthProficiency(scope);
     auto annulled = monthAnnulled(scope);
     auto corrected = monthCorrected(scope);
     for (const base::Fault* fault : { comparisons ? nullptr : &comparisons.error(), lookbacks ? nullptr : &lookbacks.error(),
-             items ? nullptr : &items.error(), notices ? nullptr : &notices.error(), vials ? nullptr : &vials.error(),
-             competency ? nullptr : &competency.error(), proficiency ? nullptr : &proficiency.error(),
+             items ? nullptr : &items.error(), notices ? nullptr : &notices.error(), lots ? nullptr : &lots.error(),
+             vials ? nullptr : &vials.error(), competency ? nullptr : &competency.error(), proficiency ? nullptr : &proficiency.error(),
              annulled ? nullptr : &annulled.error(), corrected ? nullptr : &corrected.error() })
         if (fault != nullptr)
             return *fault;
     return MonthEvents { std::move(comparisons).value(), std::move(lookbacks).value(), std::move(items).value(), std::move(notices).value(),
-        std::move(vials).value(), std::move(competency).value(), monthCleaning(scope), std::move(proficiency).value(),
-        std::move(annulled).value(), std::move(corrected).value() };
+        std::move(lots).value(), std::move(vials).value(), std::move(competency).value(), monthCleaning(scope),
+        std::move(proficiency).value(), std::move(annulled).value(), std::move(corrected).value() };
 }
 
 } // namespace mk::registry

@@ -41,6 +41,7 @@ std::vector<MonthCleaning> monthCleaning(const MonthScope& scope);
 base::Result<std::vector<MonthProficiency>> monthProficiency(const MonthScope& scope);
 base::Result<std::vector<MonthNonconformity>> monthNonconformities(const MonthScope& scope);
 base::Result<std::vector<MonthNotice>> monthNotices(const MonthScope& scope);
+base::Result<std::vector<Record<acts::LotEvent>>> monthLots(const MonthScope& scope);
 base::Result<std::vector<MonthVial>> monthVials(const MonthScope& scope);
 base::Result<std::vector<MonthCompetency>> monthCompetency(const MonthScope& scope);
 base::Result<std::vector<MonthAnnulled>> monthAnnulled(const MonthScope& scope);

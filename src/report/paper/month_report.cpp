@@ -227,6 +227,13 @@ private:
                 ControlChart::paint(scene, paperTheme(11), painter, into);
             });
         }
+        const auto knowsUsual = [](const ControlChartScene& chart) {
+            return std::ranges::any_of(chart.panels, [](const auto& panel) { return !panel.usual.empty(); });
+        };
+        if (std::ranges::any_of(m_in.charts, knowsUsual))
+            m_paper.text(ReportTexts::tr("Dotted: the meter's usual value. Line beside it: the mean of its newest 7 controls. Grey "
+                                         "ground: it was said to have moved."),
+                m_paper.small());
     }
 
     void rejectedSets()

@@ -248,6 +248,31 @@ TEST_F(MonthTold, WhatWasStruckThroughAndCorrectedIsThere)
     EXPECT_EQ(events.annulled.front().entry.seq, run);
     EXPECT_EQ(kindOf(events.annulled.front().entry.act), "control.run");
     EXPECT_EQ(events.annulled.front().annulment.act.reason, "Never run.");
+    EXPECT_FALSE(events.annulled.front().unconfirmed);
+}
+
+TEST_F(MonthTold, WhatWasSaidOfALotIsThereWithWhoVerifiedIt)
+{
+    ward.goTo("2026-05-06T08:00");
+    const base::Seq said = ward.facts.put(acts::LotEvent {
+        ward.facts.now, "S2", base::OperatorId("C1"), LotEventKind::Released, {}, {}, "Central laboratory, sheet 14", {} });
+    const auto lots = told().lots;
+    ASSERT_EQ(lots.size(), 2u);
+    EXPECT_EQ(lots.front().act.releasedElsewhere, std::nullopt) << "the ground's own release";
+    EXPECT_EQ(lots.back().seq, said);
+    EXPECT_EQ(lots.back().act.releasedElsewhere, "Central laboratory, sheet 14");
+}
+
+TEST_F(MonthTold, WhatWasStruckThroughByOnePersonAloneSaysSo)
+{
+    ward.facts.policy.secondPerson = false;
+    ward.runSet("A", "60", "300");
+    ward.goTo("2026-05-04T08:30");
+    const base::Seq failed = ward.record(ward.run("B", Level::Low, "90"));
+    ward.record(acts::EntryAnnulled { ward.facts.now, base::OperatorId("N1"), "entry", std::to_string(failed.value), "Never run.", {} });
+    const MonthEvents events = told();
+    ASSERT_EQ(events.annulled.size(), 1u);
+    EXPECT_TRUE(events.annulled.front().unconfirmed);
 }
 
 TEST_F(MonthTold, AMetersLifeIsOneListInTheOrderOfItsTimes)
