@@ -65,17 +65,18 @@ Hands::Made Hands::lookback()
             IncidentKind::Dropped, {}, {}, {}, {} } };
     }
     const base::Seq opened { pick(m_opened) };
+    const auto reopening = [&](base::Seq which) {
+        return acts::LookbackReopened { at(), coordinator(), which, chance(95) ? "two more results came up" : "" };
+    };
+    if (const auto decided = m_reference.all<acts::LookbackClosed>(); !decided.empty() && chance(60))
+        return { reopening(Reference::as<acts::LookbackClosed>(*pick(decided)).entry) };
     switch (draw(4)) {
     case 0: {
         const auto today = m_reference.zone().dateOf(at());
         return { acts::LookbackAssigned { at(), coordinator(), opened, chance(95) ? "the head of the ward" : " ",
             chance(90) ? base::addMonths(today, 1) : base::addMonths(today, -1) } };
     }
-    case 1: {
-        const auto decided = m_reference.all<acts::LookbackClosed>();
-        const base::Seq which = decided.empty() || chance(20) ? opened : Reference::as<acts::LookbackClosed>(*pick(decided)).entry;
-        return { acts::LookbackReopened { at(), coordinator(), which, chance(95) ? "two more results came up" : "" } };
-    }
+    case 1: return { reopening(opened) };
     default:
         return { acts::LookbackClosed {
             at(), coordinator(), opened, "random", decimalOf("4"), decimalOf("0"), YesNo::No, {}, {}, "the ward's physician", {}, {} } };
