@@ -144,4 +144,14 @@ TEST_F(DemoMonthTold, AMetersFileTellsItsWholeLife)
     EXPECT_TRUE(text.contains("Withdrawn: The laboratory comparison failed.")) << text.toStdString();
 }
 
+/// Rook took it out of use while it drifted, and typed other words: the return asks for the laboratory all the same (handbook 1.4, T8).
+TEST_F(DemoMonthTold, AMeterWithdrawnWhileItDriftsOwesAComparison)
+{
+    const QJsonObject file = QJsonDocument::fromJson(run({ QStringLiteral("meter"), QStringLiteral("M-07"), QStringLiteral("--at"),
+                                                         QStringLiteral("2026-11-12T12:00"), QStringLiteral("--json") }))
+                                 .object();
+    EXPECT_EQ(textsOf(file.value(QLatin1String("return_owed")).toArray(), "step"),
+        (QStringList { QStringLiteral("controls-passed"), QStringLiteral("comparison-passed"), QStringLiteral("signed") }));
+}
+
 } // namespace mk::journeys

@@ -75,12 +75,6 @@ Result<bool> servedWithin(const Desk& desk, const base::MeterId& meter, Moment f
     });
 }
 
-/// A control that failed and tripped a sum in the same set is a failed control, not a drift that began with it.
-bool failsOnlyNow(const SetRecord& set)
-{
-    return set.judged.verdict == Verdict::Rejected && set.judged.drift.driftsSince() == std::optional(set.judged.lastAt);
-}
-
 /// What was measured up to a withdrawal by hand, where no look-back asks for it already.
 Done lookBackUpTo(const Desk& desk, const base::MeterId& meter, Moment at, Seq because, const std::string& cause, std::string direction)
 {

@@ -69,6 +69,8 @@ Done mayStepBack(const Desk& desk, const acts::ReturnStep& a)
     evidence.person = std::move(person).value();
     evidence.today = desk.facts.zone().dateOf(a.at);
     evidence.byPerson = !desk.occasion.imported;
+    if (desk.occasion.imported && file->withdrawalTakenOver)
+        evidence.withdrawnForDrift = false;
     return mayTakeReturnStep(a, evidence, desk.facts.policyAt(a.at));
 }
 

@@ -178,6 +178,11 @@ bool looksLikePatientNumber(std::string_view text)
     return false;
 }
 
+bool failsOnlyNow(const SetRecord& set)
+{
+    return set.judged.verdict == Verdict::Rejected && set.judged.drift.driftsSince() == std::optional(set.judged.lastAt);
+}
+
 void decide(LookbackRecord& lookback, std::vector<LookbackTurn> turns)
 {
     std::ranges::sort(turns, {}, &LookbackTurn::seq);

@@ -34,6 +34,9 @@ void decide(LookbackRecord& lookback, std::vector<LookbackTurn> turns);
 /// With the decision that stood at that moment, if one did.
 LookbackRecord asItStood(LookbackRecord lookback, base::Moment at);
 
+/// A control that failed and tripped a sum in the same set is a failed control, not a drift that began with it.
+bool failsOnlyNow(const SetRecord& set);
+
 /// "+5.2 %" of the mean, as the drift finding has it.
 std::string biasInWords(const acts::LevelBias& bias);
 

@@ -221,6 +221,24 @@ Done addLotCheck(Facts& facts, base::Moment at, ReturnFile& file)
     return {};
 }
 
+/// Who takes a drifting meter out of use withdraws it for its drift, whatever the words.
+Done addDrift(Facts& facts, const base::MeterId& meter, ReturnFile& file)
+{
+    for (const auto& open : file.openStops) {
+        if (!open.stop.withdrawn || open.stop.cause != word(StopOnly::Movement))
+            continue;
+        const auto counted = facts.newestCountedSet(meter, open.stop.at);
+        const auto movement = facts.entry(open.stop.because);
+        if (!counted || !movement)
+            return counted ? movement.error() : counted.error();
+        if (!*counted || !(*counted)->judged.drift.drifts() || failsOnlyNow(**counted))
+            continue;
+        file.withdrawnForDrift = true;
+        file.withdrawalTakenOver = *movement && (*movement)->imported;
+    }
+    return {};
+}
+
 Done addLookbacks(Facts& facts, const base::MeterId& meter, base::Moment at, ReturnFile& file)
 {
     if (file.state != MeterState::Withdrawn)
@@ -229,9 +247,6 @@ Done addLookbacks(Facts& facts, const base::MeterId& meter, base::Moment at, Ret
     if (!lookbacks)
         return lookbacks.error();
     for (const auto& each : *lookbacks) {
-        file.withdrawnForDrift = file.withdrawnForDrift
-            || (each.lookback.cause == code(ReasonCode::Drift)
-                && std::ranges::find(file.openStops, each.lookback.because, &StopRecord::seq) != file.openStops.end());
         if (asItStood(each, at).closedBy || file.undecidedLookback || each.lookback.at > at)
             continue;
         const auto assigned = facts.facts<acts::LookbackAssigned>("entry " + std::to_string(each.seq.value));
@@ -333,6 +348,8 @@ Result<ReturnFile> returnFileOf(Facts& facts, const base::MeterId& meter, base::
         done = addLotCheck(facts, at, file);
     if (done)
         done = addLookbacks(facts, meter, at, file);
+    if (done)
+        done = addDrift(facts, meter, file);
     if (!done)
         return done.error();
     return file;

@@ -72,7 +72,8 @@ struct ReturnFile {
     std::optional<base::Moment> firmwareNoted;
     std::optional<base::Moment> lotShown;
     std::optional<base::Seq> undecidedLookback;
-    bool withdrawnForDrift = false;
+    bool withdrawnForDrift = false;   ///< by hand, while it drifted
+    bool withdrawalTakenOver = false; ///< from elsewhere, where its cause was dealt with
 
     /// Points into this value; for whoever takes the next step here, not yet a person's.
     ReturnEvidence evidence() const;
