@@ -62,9 +62,9 @@ std::vector<Act> Hands::acts(std::int64_t now)
         Made (Hands::*make)();
     };
     static constexpr Choice kChoices[] = { { 30, &Hands::controlSet }, { 5, &Hands::repeat }, { 3, &Hands::lateSet },
-        { 7, &Hands::incident }, { 5, &Hands::returnStep }, { 9, &Hands::returnPath }, { 6, &Hands::movement }, { 14, &Hands::acceptance },
+        { 7, &Hands::incident }, { 5, &Hands::returnStep }, { 9, &Hands::returnPath }, { 6, &Hands::movement }, { 30, &Hands::acceptance },
         { 5, &Hands::comparison }, { 6, &Hands::correction }, { 5, &Hands::annulment }, { 7, &Hands::confirmation }, { 3, &Hands::range },
-        { 4, &Hands::rangeAgain }, { 9, &Hands::lookback }, { 3, &Hands::vialEnd }, { 3, &Hands::lotEvent }, { 6, &Hands::newThing },
+        { 4, &Hands::rangeAgain }, { 6, &Hands::lookback }, { 3, &Hands::vialEnd }, { 3, &Hands::lotEvent }, { 6, &Hands::newThing },
         { 18, &Hands::paper }, { 14, &Hands::lotPaper } };
     int sum = 0;
     for (const auto& choice : kChoices)
