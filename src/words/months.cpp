@@ -224,6 +224,8 @@ RejectedLine rejectedInWords(const RejectedSet& rejected, const base::MeterId& m
     levels.removeDuplicates();
     causes.removeDuplicates();
     QStringList ending { repeatsInWords(rejected.set) };
+    if (!rejected.badVial.empty())
+        ending << MonthTexts::tr("The cause was control vial %1.").arg(text(rejected.badVial));
     if (!rejected.clearedAt)
         ending << MonthTexts::tr("No accepted set since.");
     else if (!rejected.bySameSet)

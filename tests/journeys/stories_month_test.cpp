@@ -112,6 +112,9 @@ TEST_F(DemoMonthTold, SeptemberNamesTheBadControlVialOnce)
     ASSERT_EQ(named.size(), 1);
     EXPECT_EQ(named.first().toObject().value(QLatin1String("about")).toArray().size(), 5);
     EXPECT_TRUE(named.first().toObject().value(QLatin1String("text")).toString().contains(QLatin1String("CH-419-5")));
+    const QString text = QString::fromUtf8(
+        run({ QStringLiteral("review"), QStringLiteral("2026-09"), QStringLiteral("--ward"), QStringLiteral("W3") }));
+    EXPECT_TRUE(text.contains(QLatin1String("No meter to watch."))) << text.toStdString();
 }
 
 TEST_F(DemoMonthTold, EveryKindHasItsHeadAndNothingIsSaidToBeNone)

@@ -2,6 +2,7 @@
 #include "registry/month/month.h"
 
 #include "registry/control/late_entry.h"
+#include "registry/month/bad_vials.h"
 
 #include "stats/basics/summary.h"
 
@@ -381,6 +382,17 @@ GroupResults groupResultsOf(std::span<const MonthMeterInput> input, const MonthB
     return group;
 }
 
+/// Of the month, all meters.
+std::vector<MeterSet> setsOf(std::span<const MonthMeterInput> input, const MonthBounds& bounds)
+{
+    std::vector<MeterSet> sets;
+    for (const auto& meter : input)
+        for (const auto& set : meter.sets)
+            if (bounds.start <= set.judged.lastAt && set.judged.lastAt < bounds.end)
+                sets.push_back({ meter.meter.act.meter, &set });
+    return sets;
+}
+
 GroupFigures groupFiguresOf(const CellKey& key, const CellResults& cell)
 {
     GroupFigures figures { key.level, key.stripLot, key.controlLot, key.unit, cell.size(), 0, {}, {}, {} };
@@ -451,7 +463,8 @@ std::optional<double> MonthTotals::attemptsPerAcceptedSet() const
 bool isToWatch(const MeterMonth& meter, const Policy& policy)
 {
     const auto sdi = meter.largestSdi();
-    return !meter.rejectedSets.empty() || meter.drift || (sdi && std::abs(*sdi) >= policy.sdiCaution);
+    const bool rejected = std::ranges::any_of(meter.rejectedSets, [](const RejectedSet& each) { return each.badVial.empty(); });
+    return rejected || meter.drift || (sdi && std::abs(*sdi) >= policy.sdiCaution);
 }
 
 MonthFigures monthFigures(std::span<const MonthMeterInput> input, Month month, const std::optional<base::WardId>& ward,
@@ -459,6 +472,7 @@ MonthFigures monthFigures(std::span<const MonthMeterInput> input, Month month, c
 {
     const MonthBounds bounds = boundsOf(month, zone, cutOff);
     const GroupResults group = groupResultsOf(input, bounds);
+    const auto badVials = badControlVials(setsOf(input, bounds), input);
     MonthFigures figures { month, ward, cutOff, bounds.end <= cutOff, countedBy, {}, {}, {} };
     for (const auto& meter : input) {
         MeterAccount account(meter, bounds, ward, policy, zone);
@@ -466,6 +480,8 @@ MonthFigures monthFigures(std::span<const MonthMeterInput> input, Month month, c
         MeterMonth one = account.run(group, countedBy);
         if (!wasHere && one.sets == 0)
             continue;
+        for (auto& rejected : one.rejectedSets)
+            rejected.badVial = vialBehind(rejected.set, badVials);
         addTo(figures.totals, one);
         figures.meters.push_back(std::move(one));
     }

@@ -95,6 +95,7 @@ struct RejectedSet {
     bool bySameSet = false;                ///< a repeat within the set cleared it
     std::vector<StopRecord> stops;         ///< that this set caused
     std::vector<LookbackRecord> lookbacks; ///< that it or its stops opened
+    std::string badVial {};                ///< the control vial that was the cause; empty: none is known to be
 };
 
 struct MeterMonth {
@@ -145,7 +146,8 @@ struct MonthFigures {
     MonthTotals totals;
 };
 
-/// Whether a meter needs a human eye this month: a rejected set, drift, or an SDI at or beyond the policy's caution mark.
+/// Whether a meter needs a human eye this month: a rejected set that no bad control vial explains, drift, or an SDI at or beyond the
+/// policy's caution mark.
 bool isToWatch(const MeterMonth& meter, const Policy& policy);
 
 /// input     every meter of all wards, for the groups; `ward` picks what is shown

@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "registry/month/patterns.h"
 
-#include "registry/control/failure_ladder.h"
 #include "registry/control/late_entry.h"
+#include "registry/month/bad_vials.h"
 
 #include <algorithm>
 #include <set>
@@ -46,7 +46,7 @@ public:
         atRepair();
         manyAttempts();
         noControlRun();
-        badControlVials();
+        badVials();
         return std::move(m_found);
     }
 
@@ -249,58 +249,19 @@ private:
         add(PatternCode::NoControlRun, {}, std::move(idle));
     }
 
-    /// What failed with one control vial, whichever meter it was on.
-    struct VialFailures {
-        std::vector<base::MeterId> meters;
-        std::vector<base::Seq> runs, firstAttempts;
-        bool ended = false; ///< the ladder ended on another control vial
-
-        bool told() const { return ended || (firstAttempts.size() >= kFailuresOfVial && meters.size() >= kMetersOfVial); }
-    };
-
-    std::map<std::string, VialFailures> failuresByVial() const
-    {
-        std::map<std::string, VialFailures> vials;
-        for (const auto& [meter, set] : m_sets)
-            for (const auto& run : set->runs) {
-                if (run.judged.verdict != Verdict::Rejected || !run.judged.valid)
-                    continue;
-                VialFailures& failures = vials[run.run.controlVial.value];
-                failures.runs.push_back(run.seq);
-                if (run.judged.attempt == 1)
-                    failures.firstAttempts.push_back(run.seq);
-                if (std::ranges::find(failures.meters, meter->meter.act.meter) == failures.meters.end())
-                    failures.meters.push_back(meter->meter.act.meter);
-            }
-        return vials;
-    }
-
     /// One vial that failed is one thing, however many meters were controlled with it.
-    void badControlVials()
+    void badVials()
     {
-        auto vials = failuresByVial();
-        for (const auto& meter : m_in.meters)
-            for (const auto& climb : climbsIn(meter.sets, {}))
-                if (climb.ending == LadderEnding::ControlMaterial)
-                    for (const auto& vial : climb.spentVials)
-                        if (const auto failures = vials.find(vial); failures != vials.end())
-                            failures->second.ended = failures->second.ended || failedHere(climb, failures->second);
-        for (auto& [vial, failures] : vials)
-            if (failures.told()) {
-                std::vector<std::string> meters;
-                for (const auto& meter : failures.meters)
-                    meters.push_back(meter.value);
-                add(PatternCode::BadControlVial, { .count = failures.runs.size(), .vial = vial, .ended = failures.ended },
-                    std::move(meters), failures.runs);
-            }
-    }
-
-    /// Did a run that is counted here fail on that climb?
-    static bool failedHere(const Ladder& climb, const VialFailures& failures)
-    {
-        return std::ranges::any_of(climb.attempts, [&](const LadderAttempt& attempt) {
-            return attempt.failed && std::ranges::find(failures.runs, attempt.run) != failures.runs.end();
-        });
+        std::vector<MeterSet> sets;
+        for (const auto& each : m_sets)
+            sets.push_back({ each.id(), each.set });
+        for (const auto& [vial, failures] : badControlVials(sets, m_in.meters)) {
+            std::vector<std::string> meters;
+            for (const auto& meter : failures.meters)
+                meters.push_back(meter.value);
+            add(PatternCode::BadControlVial, { .count = failures.runs.size(), .vial = vial, .ended = failures.ended }, std::move(meters),
+                failures.runs);
+        }
     }
 
     const PatternInput& m_in;

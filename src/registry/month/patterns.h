@@ -15,7 +15,6 @@ inline constexpr std::size_t kSetsInOneMinute = 3;
 inline constexpr std::size_t kBackDated = 5;
 inline constexpr std::size_t kVoidsByOne = 3;
 inline constexpr double kManyAttempts = 3;
-inline constexpr std::size_t kFailuresOfVial = 3, kMetersOfVial = 2; ///< first attempts on one control vial, where no climb says so
 
 /// When a vial stood open: of each vial that a run of the month names.
 struct VialSpell {

@@ -110,6 +110,24 @@ TEST(Patterns, ABadControlVialIsOneVialNotFiveMeters)
     EXPECT_EQ(all.front().evidence.size(), 5u);
 }
 
+TEST(Patterns, ABadControlVialLeavesNoMeterToWatch)
+{
+    std::vector<MonthMeterInput> meters;
+    for (const char* meter : { "M1", "M2", "M3" })
+        meters.push_back(meterWith(meter, failedOn("bad", false)));
+    auto alone = failedOn("bad", false);
+    alone.push_back(setOn(may(17), "91", Verdict::Rejected));
+    meters.push_back(meterWith("M4", alone));
+    const MonthFigures figures = monthFigures(
+        meters, { 2026, 5 }, base::WardId("W1"), defaultPolicy(), sample::berlin(), at("2026-06-02T10:00"));
+    ASSERT_EQ(figures.meters.size(), 4u);
+    EXPECT_EQ(figures.totals.rejectedSets, 5u) << "each is counted all the same";
+    EXPECT_EQ(figures.meters[0].rejectedSets.front().badVial, "bad");
+    EXPECT_FALSE(isToWatch(figures.meters[0], defaultPolicy()));
+    EXPECT_EQ(figures.meters[3].rejectedSets.back().badVial, "");
+    EXPECT_TRUE(isToWatch(figures.meters[3], defaultPolicy())) << "it failed on another vial too";
+}
+
 TEST(Patterns, AControlVialIsNamedFromThreeFirstFailuresOnTwoMetersOn)
 {
     EXPECT_TRUE(found({ meterWith("M1", failedOn("bad", false)), meterWith("M2", failedOn("bad", false)) }, "bad-control-vial").empty());
