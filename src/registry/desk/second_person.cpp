@@ -83,6 +83,25 @@ struct BetterWithout {
     }
 };
 
+/// Whom corrections that took effect have ascribed the set's runs of that level to, or taken them from.
+Result<std::vector<std::string>> everAscribed(const Desk& desk, const base::SetId& set, Level level)
+{
+    const auto corrections = desk.facts.facts<acts::EntryCorrected>(set.value);
+    if (!corrections)
+        return corrections.error();
+    std::vector<std::string> people;
+    for (const auto& each : *corrections) {
+        if (each.act.level != level || each.act.column != "operator")
+            continue;
+        const auto confirmed = isConfirmed(desk, each.seq);
+        if (!confirmed)
+            return confirmed.error();
+        if (each.act.waits != YesNo::Yes || *confirmed)
+            people.insert(people.end(), { each.act.oldText, each.act.newText });
+    }
+    return people;
+}
+
 } // namespace
 
 Done maySecond(
@@ -108,14 +127,15 @@ Done maySecondCorrection(
 {
     const auto entry = desk.facts.entry(run.seq);
     const auto model = modelIdOf(desk, run.run.meter);
-    if (!entry || !model)
-        return entry ? model.error() : entry.error();
-    std::vector<std::string> parts { a.by.value, typedBy, run.run.by.value };
+    auto parts = everAscribed(desk, a.set, a.level);
+    if (!entry || !model || !parts)
+        return !entry ? entry.error() : model ? parts.error() : model.error();
+    parts->insert(parts->end(), { a.by.value, typedBy, run.run.by.value });
     if (*entry)
-        parts.push_back((*entry)->person);
+        parts->push_back((*entry)->person);
     if (a.column == "operator")
-        parts.insert(parts.end(), { a.oldText, a.newText });
-    return maySecond(desk, who, *model, parts);
+        parts->insert(parts->end(), { a.oldText, a.newText });
+    return maySecond(desk, who, *model, *parts);
 }
 
 Done mayBeConfirmedBy(const Desk& desk, const acts::EntryCorrected& a, const RunRecord& run)
@@ -137,12 +157,10 @@ Done maySecondAnnulment(
     if (const auto person = registry::personOf(target.act))
         parts.push_back(person->value);
     if (const auto* run = std::get_if<acts::ControlRun>(&target.act)) { // whoever it was ascribed to since
-        const auto runs = desk.facts.runs(run->set);
-        if (!runs)
-            return runs.error();
-        for (const auto& each : *runs)
-            if (each.seq == target.seq)
-                parts.push_back(each.run.by.value);
+        const auto people = everAscribed(desk, run->set, run->level);
+        if (!people)
+            return people.error();
+        parts.insert(parts.end(), people->begin(), people->end());
     }
     return maySecond(desk, who, *model, parts);
 }

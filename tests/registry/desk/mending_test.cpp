@@ -228,6 +228,20 @@ TEST(ACorrection, IsNotConfirmedOnceItsRunSaysSomethingElseOrIsGone)
     EXPECT_EQ(ward.codeOf(word), "annulled-already") << "the attempt before it says the same";
 }
 
+TEST(ACorrection, IsConfirmedByNobodyItsRunWasEverAscribedTo)
+{
+    DeskWard ward;
+    ward.runSet("A", "90", "300");
+    acts::EntryCorrected given = correction(ward, "N1", "N2");
+    given.column = "operator", given.confirmedBy = base::OperatorId("C1");
+    ward.record(given);
+    acts::EntryCorrected typed = correction(ward, "90", "60");
+    typed.confirmedBy = base::OperatorId("N2");
+    EXPECT_EQ(ward.codeOf(typed), "second-has-part");
+    typed.confirmedBy = base::OperatorId("C1");
+    EXPECT_EQ(ward.codeOf(typed), "");
+}
+
 TEST(ACorrection, IsConfirmedByNobodyWhoTypedIt)
 {
     DeskWard ward;
